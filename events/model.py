@@ -1,0 +1,255 @@
+"""What stands in an event: the site, the cookers, the dishes, the people, the hours.
+
+Frozen pydantic models, one for each table of an event file. Keys carry their unit. `Event` is
+always complete: catalogue entries (`like`) and US units are resolved by `events.files` before.
+"""
+
+from __future__ import annotations
+
+from datetime import date as Date
+from datetime import time as Time
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+from events.quantities import within
+
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
+Minutes = Annotated[int, within("minutes")]
+SunKind = Literal["parabolic", "box", "panel"]
+Kind = Literal["parabolic", "box", "panel", "insulated", "burner"]
+Ability = Literal["mirrors", "burner", "lift"]
+Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]
+
+
+class Table(BaseModel):
+    """A table of an event file: frozen, and an unknown key is a fault."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Site(Table):
+    """A place: coordinates, altitude, zone, opening hours, skyline."""
+
+    name: Name
+    latitude_deg: Annotated[float, within("latitude_deg")]
+    longitude_deg: Annotated[float, within("longitude_deg")]
+    altitude_m: Annotated[float, within("altitude_m")] = 0.0
+    timezone: str
+    opens: Time = Time(8, 0)
+    closes: Time = Time(18, 0)
+    turbidity: Annotated[float, within("turbidity")] = 3.0
+    food_rules: Jurisdiction = "strictest"
+    skyline: tuple[
+        tuple[
+            Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
+        ],
+        ...,
+    ] = ()
+    sun_min_deg: Annotated[float, within("sun_min_deg")] = 20.0
+    beam_min_w_m2: Annotated[float, within("beam_min_w_m2")] = 300.0
+    fire_rules_read: bool = False
+    emergency: Annotated[str, StringConstraints(max_length=200)] = ""
+
+
+class WeatherHour(Table):
+    """The forecast that holds from `start` until the next entry's start."""
+
+    start: Time
+    cloud_pct: Annotated[float, within("cloud_pct")] = 0.0
+    air_c: Annotated[float, within("air_c")] = 20.0
+    wind_m_s: Annotated[float, within("wind_m_s")] = 1.0
+
+
+class Weather(Table):
+    """The forecast by hour; no hours means a clear sky, and the plan says so."""
+
+    source: Annotated[str, StringConstraints(max_length=200)] = ""
+    hours: tuple[WeatherHour, ...] = ()
+
+
+class Station(Table):
+    """A spot where a cooker stands; `skyline` replaces the site's where it differs."""
+
+    id: Id
+    name: Name
+    x_m: Annotated[float, within("x_m")] = 0.0
+    y_m: Annotated[float, within("y_m")] = 0.0
+    skyline: tuple[
+        tuple[
+            Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
+        ],
+        ...,
+    ] | None = None
+    sight: Id = "yard"  # stations with the same word can be watched together
+
+
+class Cooker(Table):
+    """One physical cooker at one station, with its physics and its limits.
+
+    Sun kinds use aperture, efficiency and acceptance. `loss_w_k` is the body to the air (box,
+    insulated); `pot_loss_w_m2_k` is each pot's own surface to the air (parabolic, panel, burner).
+    `marks` says for each figure where it comes from.
+    """
+
+    id: Id
+    name: Name
+    kind: Kind
+    station: Id | None = None
+    like: str | None = None
+    aperture_m2: Annotated[float, within("aperture_m2")] | None = None
+    optical_efficiency: Annotated[float, within("optical_efficiency")] = 0.5
+    diffuse_fraction: Annotated[float, within("fraction")] = 0.0
+    sun_on_pots_fraction: Annotated[float, within("fraction")] = 1.0
+    loss_w_k: Annotated[float, within("loss_w_k")] | None = None
+    pot_loss_w_m2_k: Annotated[float, within("loss_w_m2_k")] = 10.0
+    wind_factor_s_m: Annotated[float, within("wind_factor_s_m")] = 0.3
+    body_kj_k: Annotated[float, within("body_kj_k")] = 0.0
+    coupling_w_m2_k: Annotated[float, within("coupling_w_m2_k")] = 20.0
+    acceptance_deg: Annotated[float, within("acceptance_deg")] = 10.0
+    lost_deg: Annotated[float, within("lost_deg")] = 40.0
+    sun_low_deg: Annotated[float, within("sun_height_deg")] = 0.0
+    sun_high_deg: Annotated[float, within("sun_height_deg")] = 90.0
+    litres: Annotated[float, within("vessel_litres")]
+    pots_max: Annotated[int, within("count")] = 1
+    power_w: Annotated[float, within("power_w")] | None = None
+    wind_limit_m_s: Annotated[float, within("wind_m_s")] | None = None
+    trained: bool = False  # only a helper who "may" work it: mirrors, or burner
+    opens: Time | None = None
+    closes: Time | None = None
+    strength_band_fraction: Annotated[float, within("fraction")] = 0.25
+    marks: dict[str, str] = Field(default_factory=dict)
+
+
+class Pot(Table):
+    """A kind of vessel held in stock; `count` of them, washed between uses."""
+
+    id: Id
+    name: Name
+    count: Annotated[int, within("count")] = 1
+    litres: Annotated[float, within("vessel_litres")]
+    mass_kg: Annotated[float, within("vessel_kg")] = 1.0
+    material: Literal["steel", "aluminium", "cast-iron", "enamel", "glass", "clay"] = "steel"
+    colour: Literal["black", "dark", "shiny"] = "black"
+    lid: bool = True
+    fits: tuple[Kind, ...] = ("parabolic", "box", "panel", "insulated", "burner")
+    wash_min: Minutes = 15
+
+
+class Meal(Table):
+    """A promised interval in which certain dishes are eaten; people may come in waves."""
+
+    id: Id
+    name: Name
+    start: Time
+    end: Time
+    portions: Annotated[int, within("portions")]
+    waves: Annotated[int, Field(ge=1, le=12)] = 1
+
+
+class Composition(Table):
+    """What a food is made of, as fractions of its mass that add up to 1."""
+
+    water: Annotated[float, within("fraction")]
+    protein: Annotated[float, within("fraction")] = 0.0
+    fat: Annotated[float, within("fraction")] = 0.0
+    carbohydrate: Annotated[float, within("fraction")] = 0.0  # less fibre
+    fibre: Annotated[float, within("fraction")] = 0.0
+    ash: Annotated[float, within("fraction")] = 0.0
+
+
+class Before(Table):
+    """Something to do before the day's sun: soak, thaw, rise, chop."""
+
+    what: Name
+    minutes: Annotated[int, Field(ge=0, le=5760)]
+    hands_min: Minutes = 0
+
+
+class Dish(Table):
+    """A food to be served: how much, what it is made of, and when it counts as done."""
+
+    id: Id
+    name: Name
+    meal: Id
+    like: str | None = None
+    portions: Annotated[int, within("portions")]
+    portion_kg: Annotated[float, Field(gt=0, le=5, allow_inf_nan=False)]
+    litres_per_kg: Annotated[float, Field(ge=0.8, le=6, allow_inf_nan=False)] = 1.0
+    composition: Composition
+    shape: Literal["liquid", "pieces", "slab", "baked"] = "liquid"
+    thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
+    diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14
+    start_c: Annotated[float, within("food_c")] = 20.0
+    done: Literal["simmer", "core", "boil", "reheat", "melt"]
+    ordinary_min: Minutes = 0  # simmer: minutes in a recipe at the boil
+    z_c: Annotated[float, within("z_c")] = 33.0
+    core_c: Annotated[float, within("food_c")] | None = None  # core, melt
+    hold_min: Minutes = 0  # core: minutes at core_c; boil: minutes at the boil
+    needs_body_c: Annotated[float, within("needs_body_c")] | None = None
+    preheat_min: Minutes = 0
+    kinds: tuple[Kind, ...] = ("parabolic", "box", "panel", "burner")
+    batches_max: Annotated[int, Field(ge=1, le=12)] = 4
+    hazardous: bool = True  # unknown counts as hazardous: the 5-60 °C clock runs
+    kidney_beans: Literal["no", "raw", "boiled"] = "no"
+    raw_meat: bool = False
+    serve_hot: bool = True
+    rest_min: Minutes = 0
+    fresh_min: Minutes = 60
+    holding_max_min: Minutes = 120
+    load_min: Annotated[int, Field(ge=1, le=60)] = 5
+    stir_every_min: Minutes = 0
+    lift_helpers: Annotated[int, Field(ge=1, le=4)] = 1
+    priority: Annotated[int, Field(ge=1, le=9)] = 5  # 9 is dropped last
+    allergens: tuple[str, ...] = ()
+    instead: str | None = None  # what replaces it under cloud
+    before: tuple[Before, ...] = ()
+    marks: dict[str, str] = Field(default_factory=dict)
+
+    @property
+    def mass_kg(self) -> float:
+        """Return the mass of the whole dish as it is loaded."""
+        return self.portions * self.portion_kg
+
+
+class Helper(Table):
+    """A person with hours and what they may do."""
+
+    id: Id
+    name: Name
+    start: Time
+    end: Time
+    may: tuple[Ability, ...] = ("lift",)
+    adult: bool = True
+
+
+class Talk(Table):
+    """A programme item with a time, which may need a dish at a stage."""
+
+    id: Id
+    name: Name
+    at: Time
+    minutes: Annotated[int, Field(ge=5, le=240)]
+    speaker: Id | None = None
+    dish: Id | None = None
+    stage: Literal["loaded", "simmering", "lifted"] | None = None
+
+
+class Event(Table):
+    """The gathering on one date at one site, complete: all a plan needs."""
+
+    format: Literal[1] = 1
+    title: Name
+    date: Date
+    wanted_margin_min: Minutes = 20
+    chance_pct: Annotated[int, within("chance_pct")] = 80
+    site: Site
+    weather: Weather = Weather()
+    stations: tuple[Station, ...] = ()
+    cookers: Annotated[tuple[Cooker, ...], Field(max_length=120)]
+    pots: Annotated[tuple[Pot, ...], Field(max_length=120)]
+    meals: Annotated[tuple[Meal, ...], Field(max_length=12)]
+    dishes: Annotated[tuple[Dish, ...], Field(max_length=200)]
+    helpers: Annotated[tuple[Helper, ...], Field(max_length=60)]
+    talks: Annotated[tuple[Talk, ...], Field(max_length=40)] = ()

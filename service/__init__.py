@@ -1,0 +1,1 @@
+"""How people reach it: command, API and pages. Computes nothing itself."""

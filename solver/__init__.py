@@ -1,0 +1,1 @@
+"""What is computed: sun, cookers, food, timetable. Knows `events`; knows no door."""

@@ -1,0 +1,166 @@
+"""The checked answer: placements, jobs, turns, walks, warnings. What every door shows.
+
+Instants are aware UTC. Minutes are whole. Nothing here says when or by whom the plan was asked
+for: the same event gives the same plan, byte for byte.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+Route = Literal["sun", "sun+insulated", "burner"]
+JobKind = Literal["preheat", "load", "stir", "probe", "lift", "insulate", "talk", "serve", "park"]
+
+
+class Part(BaseModel):
+    """A part of a plan: frozen."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Stretch(Part):
+    """An interval of time, its end not included."""
+
+    starts_at: datetime
+    ends_at: datetime
+
+
+class SunStep(Part):
+    """How strong the sun's beam is over ten minutes: as forecast, if clear, and whether blocked."""
+
+    at: datetime
+    beam_w_m2: float
+    clear_w_m2: float
+    elevation_deg: float
+    azimuth_deg: float
+    blocked: bool
+
+
+class Window(Part):
+    """The stretches in which a place has usable sun."""
+
+    cooker_id: str | None  # None: the site itself
+    stretches: tuple[Stretch, ...]
+
+
+class CurvePoint(Part):
+    """What a batch's temperature is expected to be: food, its core, and the cooker's body."""
+
+    at: datetime
+    food_c: float
+    core_c: float
+    body_c: float | None
+
+
+class Placement(Part):
+    """One batch in one cooker: what, where, from when to when, how warm, how sure."""
+
+    id: str  # batch id: "<dish>-<n>", stable across re-plans
+    dish_id: str
+    batch: int
+    batches: int
+    mass_kg: float
+    litres: float
+    portions: int
+    pot_id: str
+    cooker_id: str
+    fill: str  # batches loaded together share it
+    route: Route
+    then_cooker_id: str | None  # the insulated box it is moved to
+    preheat_at: datetime | None
+    loaded_at: datetime
+    hot_at: datetime  # 60 °C in the middle
+    done_at: datetime  # expected
+    fast_at: datetime
+    cautious_at: datetime | None  # None: not done before the meal under a poor sky
+    lifted_at: datetime
+    served_at: datetime
+    held_min: int
+    margin_min: int  # served minus expected done
+    peak_c: float
+    between_5_and_60_min: int
+    water_lost_kg: float
+    curve: tuple[CurvePoint, ...]
+
+
+class Turn(Part):
+    """One bringing back of a cooker to the sun, told for hands."""
+
+    id: str
+    cooker_id: str
+    at: datetime
+    holds_until: datetime
+    ring_min: float  # shadow tip to this ring, ahead side
+    turn_deg: float  # positive: clockwise seen from above (to the right of one behind it)
+    tilt_deg: float  # positive: tip it up
+    rim_cm: float  # how far the rim moves
+    from_azimuth_deg: float
+    to_azimuth_deg: float
+    first: bool  # the aiming when it is first set on the sun
+
+
+class Walk(Part):
+    """One trip in which a helper turns several cookers."""
+
+    id: str
+    at: datetime
+    minutes: int
+    helper_id: str
+    turn_ids: tuple[str, ...]
+
+
+class Job(Part):
+    """Work for named people at a time."""
+
+    id: str
+    kind: JobKind
+    at: datetime
+    minutes: int
+    helper_ids: tuple[str, ...]
+    cooker_id: str | None = None
+    placement_ids: tuple[str, ...] = ()
+    talk_id: str | None = None
+    meal_id: str | None = None
+
+
+class Reason(Part):
+    """Why a dish can't go into a cooker, in figures; cooker None: the timetable's reason."""
+
+    cooker_id: str | None
+    text: str
+
+
+class Unplaced(Part):
+    """A dish that could not be placed, and why."""
+
+    dish_id: str
+    reasons: tuple[Reason, ...]
+
+
+class Level(Part):
+    """One level of the goal: its value, the best bound, and whether it is proven."""
+
+    name: str
+    value: int
+    bound: int
+    proven: bool
+
+
+class Plan(Part):
+    """The checked answer."""
+
+    event_id: str  # fingerprint of the event it answers
+    title: str
+    sky: Literal["clear", "forecast"]
+    sun: tuple[SunStep, ...]
+    windows: tuple[Window, ...]  # the site first, then each sun cooker
+    placements: tuple[Placement, ...]
+    turns: tuple[Turn, ...]
+    walks: tuple[Walk, ...]
+    jobs: tuple[Job, ...]
+    unplaced: tuple[Unplaced, ...]
+    levels: tuple[Level, ...]
+    warnings: tuple[str, ...]

@@ -1,0 +1,288 @@
+"""How many minutes each batch takes in each cooker from each start, and how sure that is.
+
+Expected minutes come from the forecast sky. Fast and cautious are the 20 % and 80 % quantiles of
+*minutes to done* over paired draws of the minute sky, the day's haze and each cooker's strength.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict
+
+from events.model import Cooker, Event, Station
+from solver import cooker as heat
+from solver.cooker import Array, Drive, Ints, Lanes, Load
+from solver.food import boiling_c
+from solver.pointing import declination_deg, interval_min, worst_factor
+from solver.sky import Sky, beam_at, expected_sky, seeded_sky, usable
+
+DRAWS = 10
+# Day's haze, one draw for all cookers: typical, unmeasured.
+HAZE_SPREAD_FRACTION = 0.05
+# A band is read as eight of ten cookers: 1.28 standard deviations.
+BAND_TO_SIGMA = 1 / 1.28
+SUN_KINDS = ("parabolic", "box", "panel")
+STEP_S = 120.0
+COARSE_START_MIN = 20  # draws are run on these starts and interpolated between
+LATER_MIN = 60  # how far past the meal an estimate looks, so that a refusal has a figure
+
+
+class Estimate(BaseModel):
+    """Minutes from loading to done for one dish's batch in one cooker at one start."""
+
+    model_config = ConfigDict(frozen=True)
+
+    dish_id: str
+    cooker_id: str
+    loaded_at: datetime
+    batch_kg: float
+    fast_min: int | None
+    expected_min: int | None
+    cautious_min: int | None
+    reason: str | None
+
+
+@dataclass(frozen=True)
+class Day:
+    """One event's day, ready for physics: the sky, each cooker's watts, where it has sun."""
+
+    event: Event
+    sky: Sky
+    boil_c: float
+    rows: dict[str, int]
+    drive: Drive  # expected
+    on_sun: dict[str, heat.Bools]  # by cooker, by minute
+    draws: Drive  # watts (DRAWS * cookers, minutes)
+    draw_gain: Array  # (DRAWS, cookers)
+
+
+def station_of(event: Event, cooker: Cooker) -> Station | None:
+    """Return the station a cooker stands at."""
+    return next((s for s in event.stations if s.id == cooker.station), None)
+
+
+def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:
+    """Return the skyline a cooker sees: its station's own, else the site's."""
+    station = station_of(event, cooker)
+    own = station.skyline if station else None
+    return event.site.skyline if own is None else own
+
+
+def make_day(event: Event) -> Day:
+    """Return the day's sky and what each cooker can win from it."""
+    sky = expected_sky(event)
+    dec = declination_deg(event.date)
+
+    def table(one: Sky) -> Array:
+        rows = []
+        for c in event.cookers:
+            gain = heat.watts(c, beam_at(one, skyline_of(event, c)), one.diffuse_w_m2)
+            if c.kind in SUN_KINDS:
+                gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
+                gain = np.where(on_sun[c.id], gain, 0.0)
+            rows.append(gain)
+        return np.asarray(rows)
+
+    on_sun = {
+        c.id: usable(
+            event,
+            sky,
+            skyline=skyline_of(event, c),
+            low_deg=c.sun_low_deg,
+            high_deg=c.sun_high_deg,
+        )
+        for c in event.cookers
+        if c.kind in SUN_KINDS
+    }
+    clear = not event.weather.hours
+    skies = [sky if clear else seeded_sky(event, seed=seed) for seed in range(DRAWS)]
+    luck = np.random.Generator(np.random.PCG64(20))
+    haze = 1.0 + HAZE_SPREAD_FRACTION * luck.standard_normal((DRAWS, 1))
+    band = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
+    strength = 1.0 + band * luck.standard_normal((DRAWS, len(event.cookers)))
+    sun = np.asarray([c.kind in SUN_KINDS for c in event.cookers])
+    return Day(
+        event=event,
+        sky=sky,
+        boil_c=boiling_c(event.site.altitude_m),
+        rows={c.id: k for k, c in enumerate(event.cookers)},
+        drive=Drive(table(sky), sky.air_c, sky.wind_m_s),
+        on_sun=on_sun,
+        draws=Drive(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
+        draw_gain=np.maximum(np.where(sun, strength * haze, strength), 0.3),
+    )
+
+
+@dataclass(frozen=True)
+class Run:
+    """What came of lanes: minutes after loading, by (pot, lane); inf where never."""
+
+    done_min: Array
+    hot_min: Array
+    clock_min: Array  # minutes between 5 and 60 °C until done
+    peak_c: Array  # hottest core
+    body_peak_c: Array  # (lanes,)
+
+
+def join(parts: Sequence[Lanes]) -> Lanes:
+    """Put lanes with the same number of pots side by side."""
+    return Lanes(
+        **{
+            f.name: np.concatenate([getattr(p, f.name) for p in parts], axis=-1)
+            for f in dataclasses.fields(Lanes)
+        }
+    )
+
+
+def _keep(state: Lanes, which: heat.Bools) -> Lanes:
+    return Lanes(
+        **{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Lanes)}
+    )
+
+
+def run(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = STEP_S) -> Run:
+    """Walk lanes until every pot is done or the lane's minute reaches `until`."""
+    shape, n = state.pot_c.shape, state.minute.size
+    done, hot = np.full(shape, np.inf), np.full(shape, np.inf)
+    clock, peak = np.zeros(shape), state.core_c.copy()
+    body_peak = state.body_c.copy()
+    start, index = state.minute.copy(), np.arange(n)
+    turn = 0
+    while index.size:
+        heat.step(state, drive, dt_s=dt_s, boil=boil)
+        since = state.minute - start[index]
+        ready = heat.is_done(state)
+        done[:, index] = np.where(ready, np.minimum(done[:, index], since), done[:, index])
+        warm = state.core_c >= 60.0
+        hot[:, index] = np.where(warm, np.minimum(hot[:, index], since), hot[:, index])
+        clock[:, index] = state.clock_min
+        peak[:, index] = np.maximum(peak[:, index], state.core_c)
+        body_peak[index] = np.maximum(body_peak[index], state.body_c)
+        turn += 1
+        if turn % 5 == 0:
+            going = (~np.isfinite(done[:, index]).all(0)) & (state.minute < until[index])
+            if going.sum() < 0.9 * index.size:
+                state, index = _keep(state, going), index[going]
+    return Run(done, hot, clock, peak, body_peak)
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One load in one cooker: which starts are wanted (minutes of the day) and the last use."""
+
+    cooker: Cooker
+    load: Load
+    starts: Ints
+    until: int
+
+
+@dataclass(frozen=True)
+class Told:
+    """The answer to an Ask: arrays by (pot, start); inf where never."""
+
+    ask: Ask
+    expected_min: Array
+    fast_min: Array
+    cautious_min: Array
+    hot_min: Array
+    clock_min: Array
+    peak_c: Array
+    body_peak_c: Array
+
+
+def preheat_of(load: Load) -> int:
+    """Return how long the cooker stands empty on the sun before this load."""
+    return max(d.preheat_min for d in load.dishes)
+
+
+def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
+    """Return the body's temperature when the load goes in (air, or preheated)."""
+    return heat.preheated_c(
+        cooker, day.drive, day.rows[cooker.id], minutes=minutes, for_min=preheat_of(load)
+    )
+
+
+def _lanes(day: Day, ask: Ask, starts: Ints, *, row: int, gain: float) -> Lanes:
+    return heat.lanes(
+        ask.cooker,
+        ask.load,
+        minutes=starts,
+        row=np.full(len(starts), row, dtype=np.int64),
+        body_c=body_start_c(day, ask.cooker, ask.load, starts),
+        gain=np.full(len(starts), gain),
+        boil=day.boil_c,
+    )
+
+
+def estimate(day: Day, asks: Sequence[Ask]) -> list[Told]:
+    """Return minutes to done for every ask at every start: expected, fast and cautious."""
+    told: dict[int, Told] = {}
+    by_pots: dict[int, list[int]] = {}
+    for k, ask in enumerate(asks):
+        if len(ask.starts):
+            by_pots.setdefault(len(ask.load.pots), []).append(k)
+    for which in by_pots.values():
+        group = [asks[k] for k in which]
+        for k, one in zip(which, _estimate_group(day, group), strict=True):
+            told[k] = one
+    return [told[k] if k in told else _nothing(ask) for k, ask in enumerate(asks)]
+
+
+def _nothing(ask: Ask) -> Told:
+    none = np.zeros((len(ask.load.pots), 0))
+    return Told(ask, none, none, none, none, none, none, none[0])
+
+
+def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
+    parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], gain=1.0) for a in group]
+    until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
+    sure = run(join(parts), day.drive, until=until, boil=day.boil_c)
+    coarse = [_coarse(a.starts) for a in group]
+    width = len(day.event.cookers)
+    luck: list[Lanes] = []
+    for draw in range(DRAWS):
+        for a, starts in zip(group, coarse, strict=True):
+            row = day.rows[a.cooker.id]
+            gain = float(day.draw_gain[draw, row])
+            luck.append(_lanes(day, a, starts, row=draw * width + row, gain=gain))
+    last = np.concatenate([np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)])
+    lucky = run(join(luck), day.draws, until=np.tile(last, DRAWS), boil=day.boil_c)
+    spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
+    out, at, thin = [], 0, 0
+    for a, starts in zip(group, coarse, strict=True):
+        cut, few = slice(at, at + len(a.starts)), slice(thin, thin + len(starts))
+        expected = sure.done_min[:, cut]
+        fast = _between(a.starts, starts, spread[:, 1, few])
+        slow = _between(a.starts, starts, spread[:, DRAWS * 8 // 10 - 1, few])
+        out.append(
+            Told(
+                a,
+                expected,
+                np.minimum(fast, expected),
+                np.maximum(slow, expected),
+                sure.hot_min[:, cut],
+                sure.clock_min[:, cut],
+                sure.peak_c[:, cut],
+                sure.body_peak_c[cut],
+            )
+        )
+        at, thin = at + len(a.starts), thin + len(starts)
+    return out
+
+
+def _coarse(starts: Ints) -> Ints:
+    """Return a thinned set of starts that keeps the first and the last."""
+    kept = starts[(starts - starts[0]) % COARSE_START_MIN == 0]
+    return np.unique(np.append(kept, starts[-1]))
+
+
+def _between(starts: Ints, coarse: Ints, values: Array) -> Array:
+    """Interpolate over starts; beside a start that never gets done, nothing is promised."""
+    big = np.where(np.isfinite(values), values, 1e7)
+    filled = np.asarray([np.interp(starts, coarse, row) for row in big])
+    return np.where(filled > 1e4, np.inf, filled)

@@ -1,0 +1,144 @@
+"""How food takes up heat, when it counts as done, and when it counts as safe.
+
+Sources
+[CO86] Choi & Okos 1986, specific heat by composition, as printed in ASHRAE Refrigeration.
+[IF97] IAPWS-IF97 region 4, saturation temperature; coefficients from memory, checked against the
+       published boiling points in tests/published.
+[ICAO] ICAO standard atmosphere.
+[CJ59] Carslaw & Jaeger, Conduction of Heat in Solids: sphere and slab series (from memory,
+       checked in tests/published).
+[ACMSF] UK ACMSF 2007: 70 °C for 2 minutes, z 6; Listeria z 7.5. The smaller rate is taken.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from events.model import Composition, Dish, Jurisdiction
+from events.quantities import require
+
+Array = NDArray[np.float64]
+
+# kJ/(kg K) = A + B t + C t², t in °C. [CO86]
+_HEAT = {
+    "water": (4.1762, -9.0864e-5, 5.4731e-6),
+    "protein": (2.0082, 1.2089e-3, -1.3129e-6),
+    "fat": (1.9842, 1.4733e-3, -4.8008e-6),
+    "carbohydrate": (1.5488, 1.9625e-3, -5.9399e-6),
+    "fibre": (1.8459, 1.8306e-3, -4.6509e-6),
+    "ash": (1.0926, 1.8896e-3, -3.6817e-6),
+}
+_IF97 = (
+    0.11670521452767e4,
+    -0.72421316703206e6,
+    -0.17073846940092e2,
+    0.12020824702470e5,
+    -0.32325550322333e7,
+    0.14915108613530e2,
+    -0.48232657361591e4,
+    0.40511340542057e6,
+    -0.23855557567849,
+    0.65017534844798e3,
+)
+# Hot holding and reheating by jurisdiction (check-values: SEEN). Strictest is the highest.
+HOT_HOLDING_C: dict[Jurisdiction, float] = {
+    "strictest": 63.0,
+    "US": 57.0,
+    "EU": 63.0,  # no EU-wide figure: the strictest national one is used
+    "UK": 63.0,
+    "AU": 60.0,
+    "NZ": 60.0,
+}
+CLOCK_LIMIT_MIN = 240  # 5-60 °C, cumulative: over this it is not served (US 4 h; AU/NZ 2 h/4 h)
+CLOCK_AMBER_MIN = 120
+REHEAT_C = 75.0  # the strictest of the poultry and reheating limits rounded to AU/NZ's 75 °C
+LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]
+STEAM_J_KG = 2.257e6  # latent heat of water at 100 °C, handbook value
+
+
+def specific_heat_kj_kg_k(composition: Composition, at_c: float) -> float:
+    """Return a food's specific heat at `at_c`.
+
+    Source: [CO86]. Handbooks differ by ±5 %; nothing better is claimed.
+    """
+    shares = composition.model_dump()
+    return float(
+        sum(shares[name] * (a + b * at_c + c * at_c**2) for name, (a, b, c) in _HEAT.items())
+    )
+
+
+def pressure_mpa(altitude_m: float) -> float:
+    """Return the standard air pressure at an altitude. Source: [ICAO]."""
+    require("altitude_m", altitude_m)
+    return float(0.101325 * (1 - 2.25577e-5 * altitude_m) ** 5.25588)
+
+
+def boiling_c(altitude_m: float) -> float:
+    """Return the boiling point of water at an altitude. Source: [ICAO] with [IF97] eq. 31."""
+    n1, n2, n3, n4, n5, n6, n7, n8, n9, n10 = _IF97
+    beta = pressure_mpa(altitude_m) ** 0.25
+    e = beta**2 + n3 * beta + n6
+    f = n1 * beta**2 + n4 * beta + n7
+    g = n2 * beta**2 + n5 * beta + n8
+    d = 2 * g / (-f - (f**2 - 4 * e * g) ** 0.5)
+    return float((n10 + d - ((n10 + d) ** 2 - 4 * (n9 + n10 * d)) ** 0.5) / 2 - 273.15)
+
+
+def lethality_rate(core_c: Array) -> Array:
+    """Return minutes at 70 °C won for each minute at `core_c`; none below 60 °C.
+
+    Source: [ACMSF]; the smaller of z 6 and z 7.5 at each temperature.
+    """
+    over = np.asarray(core_c, dtype=np.float64) - 70.0
+    return np.where(over < -10.0, 0.0, 10.0 ** np.minimum(over / 6.0, over / 7.5))
+
+
+def cook_rate(core_c: Array, z_c: Array | float) -> Array:
+    """Return minutes at 100 °C won for each minute at `core_c` (Mansfield 1962, from memory)."""
+    return 10.0 ** ((np.asarray(core_c, dtype=np.float64) - 100.0) / z_c)
+
+
+@dataclass(frozen=True)
+class Modes:
+    """How a solid's centre lags its surface: amplitudes and time constants of the series."""
+
+    amplitude: tuple[float, float, float]
+    tau_s: tuple[float, float, float]
+
+
+def modes(dish: Dish) -> Modes:
+    """Return the first three modes of the centre of a sphere or slab of the dish's thickness.
+
+    The last amplitude is set so that they add up to 1: the centre starts where the food starts.
+    Source: [CJ59] sphere and slab, uniform start, surface suddenly changed.
+    """
+    half_m = dish.thickness_mm / 2000.0
+    if dish.shape == "liquid" or half_m == 0.0:
+        return Modes((0.0, 0.0, 0.0), (1.0, 1.0, 1.0))
+    base_s = half_m**2 / (np.pi**2 * dish.diffusivity_mm2_s * 1e-6)
+    if dish.shape == "pieces":
+        return Modes((2.0, -2.0, 1.0), (base_s, base_s / 4, base_s / 9))
+    first, second = 4 / np.pi, -4 / (3 * np.pi)
+    return Modes((first, second, 1 - first - second), (4 * base_s, 4 * base_s / 9, 4 * base_s / 25))
+
+
+def reference_cook_min(dish: Dish) -> float:
+    """Return the cook value the recipe's ordinary process gives the core, in minutes at 100 °C.
+
+    The pieces go into boiling water at sea level for the recipe's minutes; the food's own z.
+    """
+    shape = modes(dish)
+    t_s = np.arange(30.0, dish.ordinary_min * 60.0, 60.0)
+    lag = sum(
+        a * np.exp(-t_s / tau) for a, tau in zip(shape.amplitude, shape.tau_s, strict=True)
+    )
+    core_c = 100.0 - (100.0 - dish.start_c) * np.asarray(lag)
+    return float(np.sum(cook_rate(core_c, dish.z_c) * np.ones_like(t_s)))
+
+
+def heat_kj_k(dish: Dish, mass_kg: float) -> float:
+    """Return the heat capacity of a mass of the dish, taken at 60 °C, the middle of its way."""
+    return mass_kg * specific_heat_kj_kg_k(dish.composition, 60.0)

@@ -1,0 +1,135 @@
+"""Walk the physics forward along a finished plan: does it really come out?
+
+Unlike the estimate, the replay turns each cooker when the plan turns it and loses what the sun
+moves in between, in steps of half a minute. A plan that comes out later than it says is a bug.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from events.model import Cooker
+from solver import cooker as heat
+from solver import food
+from solver.cooker import Array, Drive, Load
+from solver.estimate import SUN_KINDS, Day, skyline_of
+from solver.plan import CurvePoint, Placement, Turn
+from solver.pointing import factor
+from solver.sky import at_minute, beam_at, minute_of
+from solver.walks import aim_position, minutes_of
+
+STEP_S = 30.0
+CURVE_MIN = 10
+TOLERANCE_MIN = 5.0  # one slot of the timetable
+
+
+@dataclass(frozen=True)
+class Track:
+    """What one batch really does along the plan."""
+
+    done_minute: float
+    clock_min: float
+    peak_c: float
+    steam_kg: float
+    curve: tuple[CurvePoint, ...]
+
+
+def pointing(day: Day, turns: list[Turn], cooker: Cooker) -> Array:
+    """Return, minute by minute, the share of full power the plan's turns leave the cooker."""
+    sky = day.sky
+    share = np.zeros(sky.beam_w_m2.size)
+    for turn in sorted(turns, key=lambda t: t.at):
+        minute, holds = minutes_of(sky, turn)
+        azimuth, elevation = aim_position(sky, minute, holds)
+        span = slice(minute, share.size)
+        error = _apart_deg(sky.elevation_deg[span], sky.azimuth_deg[span], elevation, azimuth)
+        share[span] = factor(
+            error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg
+        )
+    return share
+
+
+def _apart_deg(elevation: Array, azimuth: Array, to_elevation: float, to_azimuth: float) -> Array:
+    """Return the great-circle angle between the sun and where the cooker points."""
+    a, b = np.radians(elevation), np.radians(to_elevation)
+    turn = np.radians(azimuth - to_azimuth)
+    cosine = np.sin(a) * np.sin(b) + np.cos(a) * np.cos(b) * np.cos(turn)
+    return np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
+
+
+def replay(
+    day: Day,
+    cooker: Cooker,
+    load: Load,
+    *,
+    turns: list[Turn],
+    preheat_at: datetime | None,
+    loaded_at: datetime,
+    lifted_at: datetime,
+) -> list[Track]:
+    """Return what each batch of a load does from loading to lifting."""
+    sky = day.sky
+    light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
+    if cooker.kind in SUN_KINDS:
+        light = light * pointing(day, turns, cooker)
+    drive = Drive(light[None, :], sky.air_c, sky.wind_m_s)
+    start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
+    empty = start - minute_of(sky, preheat_at) if preheat_at else 0
+    at = np.asarray([start])
+    state = heat.lanes(
+        cooker,
+        load,
+        minutes=at,
+        row=np.zeros(1, dtype=np.int64),
+        body_c=heat.preheated_c(cooker, drive, 0, minutes=at, for_min=empty),
+        gain=np.ones(1),
+        boil=day.boil_c,
+    )
+    pots = len(load.pots)
+    done, clock = np.full(pots, np.inf), np.zeros(pots)
+    points: list[list[CurvePoint]] = [[] for _ in range(pots)]
+    peak = state.core_c[:, 0].copy()
+    for n in range(int((end - start) * 60 / STEP_S) + 1):
+        if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == int((end - start) * 60 / STEP_S):
+            for p in range(pots):
+                points[p].append(_point(day, state, p, has_body=cooker.kind == "box"))
+        heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
+        now = float(state.minute[0])
+        ready = heat.is_done(state)[:, 0]
+        done = np.where(ready, np.minimum(done, now), done)
+        clock = state.clock_min[:, 0].copy()
+        peak = np.maximum(peak, state.core_c[:, 0])
+    return [
+        Track(
+            float(done[p]), float(clock[p]), float(peak[p]), float(state.steam_kg[p, 0]), tuple(points[p])
+        )
+        for p in range(pots)
+    ]
+
+
+def _point(day: Day, state: heat.Lanes, pot: int, *, has_body: bool) -> CurvePoint:
+    return CurvePoint(
+        at=at_minute(day.sky, round(float(state.minute[0]))),
+        food_c=round(float(state.pot_c[pot, 0]), 1),
+        core_c=round(float(state.core_c[pot, 0]), 1),
+        body_c=round(float(state.body_c[0]), 1) if has_body else None,
+    )
+
+
+def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
+    """Return where the replay disagrees with what the plan says of a batch."""
+    said = minute_of(day.sky, placement.done_at)
+    out = []
+    if track.done_minute > said + TOLERANCE_MIN:
+        out.append(f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}")
+    dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
+    if dish.hazardous and track.clock_min > food.CLOCK_LIMIT_MIN:
+        out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
+    last = track.curve[-1].core_c
+    hot = food.HOT_HOLDING_C[day.event.site.food_rules]
+    if dish.hazardous and dish.serve_hot and last < hot:
+        out.append(f"{placement.id}: lifted at {last:.0f} °C, hot holding starts at {hot:.0f} °C")
+    return out

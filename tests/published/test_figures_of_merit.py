@@ -1,0 +1,100 @@
+"""Box cookers against Mullick, Kandpal & Saxena 1987, Solar Energy 39:353 (formulas from memory).
+
+The printed minutes are computed from the formula. Our model must agree in the one-node limit:
+no heat in the body, coupling without resistance, gain F2 and loss F2/F1 per square metre.
+"""
+
+import numpy as np
+import pytest
+
+from events.model import Cooker, Dish, Pot
+from solver import cooker as heat
+from solver.cooker import Drive, Load
+
+WATER = {"water": 1.0}
+
+
+def _minutes(
+    *, f1: float, f2: float, kg_m2: float, sun: float, air_c: float, from_c: float, to_c: float
+) -> float:
+    box = Cooker(
+        id="box",
+        name="Box",
+        kind="box",
+        aperture_m2=1.0,
+        optical_efficiency=f2,
+        diffuse_fraction=0.0,
+        sun_on_pots_fraction=0.0,
+        loss_w_k=f2 / f1,
+        wind_factor_s_m=0.0,
+        body_kj_k=0.0,
+        coupling_w_m2_k=500.0,
+        litres=50,
+    )
+    water = Dish(
+        id="water",
+        name="Water",
+        meal="m",
+        portions=1,
+        portion_kg=kg_m2 / 2,
+        composition=WATER,
+        start_c=from_c,
+        done="melt",
+        core_c=to_c,
+        hazardous=False,
+    )
+    pot = Pot(id="pot", name="Pot", litres=50, mass_kg=0.0)
+    state = heat.lanes(
+        box,
+        Load((water,), (kg_m2,), (pot,)),
+        minutes=np.zeros(1),
+        row=np.zeros(1, dtype=np.int64),
+        body_c=np.asarray([from_c]),
+        gain=np.ones(1),
+        boil=110.0,  # the formula knows no boil
+    )
+    state.pot_j_k[:] = kg_m2 * 4186.0  # the test's own heat of water
+    state.coupling[:] = 1e7  # coupling without resistance
+    n = 400
+    drive = Drive(np.full((1, n), f2 * sun), np.full(n, air_c), np.zeros(n))
+    while state.pot_c[0, 0] < to_c:
+        heat.step(state, drive, dt_s=1.0, boil=110.0)
+    return float(state.minute[0])
+
+
+@pytest.mark.parametrize(
+    ("f1", "sun", "air_c", "from_c", "to_c", "printed_min"),
+    [
+        (0.12, 800.0, 25.0, 65.0, 95.0, 128.5),
+        (0.11, 800.0, 25.0, 65.0, 95.0, 150.5),
+        (0.12, 900.0, 30.0, 30.0, 100.0, 174.9),
+    ],
+)
+def test_the_one_node_limit_takes_the_printed_minutes(
+    f1: float, sun: float, air_c: float, from_c: float, to_c: float, printed_min: float
+) -> None:
+    minutes = _minutes(f1=f1, f2=0.40, kg_m2=8.0, sun=sun, air_c=air_c, from_c=from_c, to_c=to_c)
+
+    assert abs(minutes - printed_min) < 0.15  # one-second steps
+
+
+def test_stagnation_gives_back_the_first_figure() -> None:
+    # T_plate 130, air 30, 850 W/m²: F1 = 0.11765.
+    box = Cooker(
+        id="box",
+        name="Box",
+        kind="box",
+        aperture_m2=1.0,
+        optical_efficiency=0.4,
+        sun_on_pots_fraction=0.0,
+        loss_w_k=0.4 / 0.11765,
+        wind_factor_s_m=0.0,
+        body_kj_k=5.0,
+        litres=50,
+    )
+    n = 1440
+    drive = Drive(np.full((1, n), 0.4 * 850.0), np.full(n, 30.0), np.zeros(n))
+
+    body_c = heat.preheated_c(box, drive, 0, minutes=np.asarray([600]), for_min=600)
+
+    assert round((float(body_c[0]) - 30.0) / 850.0, 5) == 0.11765

@@ -1,0 +1,49 @@
+"""Generic cookers, pots and dishes to start from; each figure with its mark."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+Table = dict[str, object]
+
+
+@cache
+def entries(kind: str) -> dict[str, Table]:
+    """Return the catalogue of "cooker", "pot" or "dish" by entry name."""
+    text = (files("events") / "catalogue" / f"{kind}.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+# A box, panel or mirror of another opening: what grows with it.
+SCALED = {
+    "box": ("loss_w_k", "body_kj_k", "litres"),
+    "panel": (),
+    "parabolic": (),
+    "insulated": (),
+    "burner": (),
+}
+
+
+def resolve(kind: str, own: Table) -> Table:
+    """Return the entry named by `like` with `own` laid over it, key by key, and its marks.
+
+    Raises KeyError with the entry's name where the catalogue lacks it.
+    """
+    base = dict(entries(kind)[str(own["like"])])
+    marks: dict[str, str] = dict(base.pop("marks", {}))  # type: ignore[call-overload]
+    if "aperture_m2" in own and isinstance(own["aperture_m2"], (int, float)):
+        ratio = float(own["aperture_m2"]) / float(str(base["aperture_m2"]))
+        for key in SCALED[str(base["kind"])]:
+            base[key] = round(float(str(base[key])) * ratio, 4)
+            marks[key] = f"{marks.get(key, 'typical')}, scaled by aperture"
+    for key in own:
+        if key in marks:
+            marks[key] = "given"
+    given = own.get("marks")
+    merged = {**base, **own, "marks": {**marks, **(given if isinstance(given, dict) else {})}}
+    if kind == "pot":
+        merged.pop("marks")
+        merged.pop("like")
+    return merged

@@ -1,0 +1,59 @@
+"""Other units people measure in, turned into ours when a file is read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from events.errors import Fault
+
+Table = dict[str, object]
+
+
+def _times(factor: float) -> Callable[[float], float]:
+    return lambda value: round(value * factor, 6)
+
+
+# (ending, our ending, conversion). The longer endings come first.
+_UNITS: list[tuple[str, str, Callable[[float], float]]] = [
+    ("_mph", "_m_s", _times(0.44704)),
+    ("_km_h", "_m_s", _times(1 / 3.6)),
+    ("_qt", "litres", _times(0.946352946)),
+    ("_lb", "_kg", _times(0.45359237)),
+    ("_ft", "_m", _times(0.3048)),
+    ("_f", "_c", lambda f: round((f - 32) * 5 / 9, 6)),
+]
+# Facts as people see them, and the figure they stand for.
+_FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
+    "volume_qt": ("litres", _times(0.946352946)),
+    "thickness_in": ("thickness_mm", _times(25.4)),
+    "diameter_m": ("aperture_m2", lambda d: round(math.pi / 4 * d * d, 4)),
+    "diameter_in": ("aperture_m2", lambda d: round(math.pi / 4 * (0.0254 * d) ** 2, 4)),
+    # The sun moves a degree in four minutes at the equinoxes.
+    "spot_leaves_min": ("acceptance_deg", _times(0.25)),
+}
+
+
+def ours(table: Table, where: str, faults: list[Fault]) -> Table:
+    """Return the table with every foreign unit converted; both forms at once is a fault."""
+    out: Table = {}
+    for key, value in table.items():
+        name, convert = _match(key)
+        if convert is None or isinstance(value, bool) or not isinstance(value, (int, float)):
+            out[key] = value
+            continue
+        if name in table:
+            faults.append(Fault(where, key, repr(value), f"{name} is given too", "Keep one."))
+            continue
+        out[name] = convert(float(value))
+    return out
+
+
+def _match(key: str) -> tuple[str, Callable[[float], float] | None]:
+    if key in _FACTS:
+        return _FACTS[key]
+    for ending, into, convert in _UNITS:
+        if key.endswith(ending) and key != ending:
+            stem = key[: -len(ending)]
+            return (stem + into if into.startswith("_") else into), convert
+    return key, None

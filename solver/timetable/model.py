@@ -1,0 +1,170 @@
+"""The timetable's rules as a CP-SAT model: set packing, one boolean for each option.
+
+One function for each rule, called from `RULES`, which reads as the specification. Capacities are
+linear sums in each slot; slots in which the same options meet share one row.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from solver.timetable.question import Question
+
+Terms = list[tuple[int, int]]  # (coefficient, option index)
+
+
+@dataclass
+class Model:
+    """The model under construction, with its variables."""
+
+    question: Question
+    cp: cp_model.CpModel
+    take: dict[int, cp_model.IntVar]
+    placed: dict[str, cp_model.IntVar]
+
+    def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
+        """Add sum(coefficient · option) <= limit."""
+        pairs = [(c, k) for c, k in terms if k in self.take]
+        if sum(c for c, _ in pairs) > limit:
+            self.cp.add(sum(c * self.take[k] for c, k in pairs) <= limit)
+
+
+def build(question: Question) -> Model:
+    """Return the model with every rule, without a goal."""
+    cp = cp_model.CpModel()
+    take = {
+        k: cp.new_bool_var(f"o{k}") for k in range(len(question.options)) if _watchable(question, k)
+    }
+    placed = {d.id: cp.new_bool_var(f"d-{d.id}") for d in question.dishes}
+    model = Model(question, cp, take, placed)
+    for rule in RULES:
+        rule(model)
+    return model
+
+
+def _watchable(question: Question, k: int) -> bool:
+    """Return whether a trained adult is there in every slot in which the option needs watching."""
+    option = question.options[k]
+    if option.watched is None:
+        return True
+    return all(
+        any(p.adult and "mirrors" in p.abilities and p.free[s] for p in question.people)
+        for s in range(*option.occupies)
+    )
+
+
+def _rows(spans: Iterable[tuple[int, int, int, int]]) -> list[Terms]:
+    """Return for each different meeting of (start, end, coefficient, option) spans its terms."""
+    cover: dict[int, Terms] = defaultdict(list)
+    for start, end, coefficient, k in spans:
+        for slot in range(start, end):
+            cover[slot].append((coefficient, k))
+    return [list(t) for t in dict.fromkeys(tuple(v) for v in cover.values())]
+
+
+def each_batch_once(model: Model) -> None:
+    """A dish is placed when each of its batches takes exactly one option; else none does."""
+    by_batch: dict[str, list[int]] = defaultdict(list)
+    for k in model.take:
+        for batch in model.question.options[k].batch_ids:
+            by_batch[batch].append(k)
+    for dish in model.question.dishes:
+        for batch in dish.batch_ids:
+            model.cp.add(sum(model.take[k] for k in by_batch[batch]) == model.placed[dish.id])
+
+
+def cookers_hold_what_they_can(model: Model) -> None:
+    """A sun cooker holds one load at a time; burners and insulated boxes their number of pots."""
+    spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
+    for k, o in enumerate(model.question.options):
+        several = len(o.batch_ids) if o.route == "burner" else 1
+        spans[o.cooker_id].append((*o.occupies, several, k))
+        if o.then_cooker_id and o.then_occupies:
+            spans[o.then_cooker_id].append((*o.then_occupies, len(o.batch_ids), k))
+    for cooker, own in spans.items():
+        for terms in _rows(own):
+            model.at_most(terms, model.question.cooker_capacity[cooker])
+
+
+def pots_are_stock(model: Model) -> None:
+    """No more pots of a kind are in use, washing included, than there are."""
+    spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
+    for k, o in enumerate(model.question.options):
+        for pot in set(o.pot_ids):
+            spans[pot].append((*o.pots_busy, o.pot_ids.count(pot), k))
+    for pot, own in spans.items():
+        for terms in _rows(own):
+            model.at_most(terms, model.question.pot_count[pot])
+
+
+def people_are_enough(model: Model) -> None:
+    """For every set of abilities: the people needed are no more than those who have any of them."""
+    q = model.question
+    work: dict[int, list[tuple[str | None, int, int]]] = defaultdict(list)
+    for k, o in enumerate(q.options):
+        for need in o.needs:
+            work[need.slot].append((need.ability, need.people, k))
+    done: set[tuple[tuple[tuple[int, int], ...], int]] = set()
+    for slot, jobs in work.items():
+        kinds = sorted({a for a, _, _ in jobs}, key=str)
+        for size in range(1, len(kinds) + 1):
+            for group in itertools.combinations(kinds, size):
+                free = sum(
+                    p.free[slot] and any(a is None or a in p.abilities for a in group)
+                    for p in q.people
+                )
+                terms = tuple((n, k) for a, n, k in jobs if a in group)
+                if (terms, free) not in done:
+                    done.add((terms, free))
+                    model.at_most(terms, free)
+
+
+def a_walk_fits_every_interval(model: Model) -> None:
+    """In every window of a mirror's interval a trained helper has a slot free for the walk."""
+    q = model.question
+    lit = sorted({s for o in q.options if o.watched for s in range(*o.occupies)})
+    work: dict[int, Terms] = defaultdict(list)
+    for k, o in enumerate(q.options):
+        for need in o.needs:
+            work[need.slot].append((need.people, k))
+    free = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in range(q.slots)]
+    seen: set[tuple[tuple[int, int], ...]] = set()
+    for first in lit:
+        window = range(first, min(first + q.walk_window_slots, q.slots))
+        terms = tuple((n, k) for s in window for n, k in work[s])
+        everybody = sum(p.free[s] for p in q.people for s in window)
+        if terms not in seen and free[first]:
+            seen.add(terms)
+            model.at_most(terms, everybody - 1)
+        trained = tuple(
+            (need.people, k)
+            for k, o in enumerate(q.options)
+            for need in o.needs
+            if need.ability == "mirrors" and need.slot in window
+        )
+        if trained not in seen and free[first]:
+            seen.add(trained)
+            model.at_most(trained, sum(free[s] for s in window) - 1)
+
+
+def talks_get_their_dish(model: Model) -> None:
+    """A dish that a talk shows is placed only in a way that shows it."""
+    for talk in model.question.talks:
+        fit = [model.take[k] for k in sorted(talk.option_indexes) if k in model.take]
+        if talk.dish_id in model.placed:
+            model.cp.add(sum(fit) >= model.placed[talk.dish_id])
+
+
+RULES: list[Callable[[Model], None]] = [
+    each_batch_once,
+    cookers_hold_what_they_can,
+    pots_are_stock,
+    people_are_enough,
+    a_walk_fits_every_interval,
+    talks_get_their_dish,
+]

@@ -1,0 +1,94 @@
+"""What the timetable is asked and what it answers: columns, stocks, people, talks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from events.model import Ability
+from solver.plan import Level, Route
+
+SLOT_MIN = 5
+
+
+@dataclass(frozen=True)
+class Need:
+    """Work in one slot: how many people, and what they must be allowed to do."""
+
+    slot: int
+    ability: Ability | None
+    people: int
+
+
+@dataclass(frozen=True)
+class Option:
+    """A column: one to three batches put together into one cooker at one start by one route."""
+
+    batch_ids: tuple[str, ...]
+    pot_ids: tuple[str, ...]
+    cooker_id: str
+    route: Route
+    then_cooker_id: str | None
+    load_slot: int
+    occupies: tuple[int, int]
+    then_occupies: tuple[int, int] | None
+    pots_busy: tuple[int, int]
+    needs: tuple[Need, ...]
+    watched: str | None
+    late_min: int
+    short_min: int
+    stale_min: int
+    work_min: int
+    done_slot: int
+    lift_slot: int
+    serve_slot: int
+
+
+@dataclass(frozen=True)
+class Person:
+    """A helper by slot: free, or away or speaking."""
+
+    id: str
+    abilities: frozenset[Ability]
+    adult: bool
+    free: tuple[bool, ...]
+
+
+@dataclass(frozen=True)
+class DishAsk:
+    """A dish with its priority (9 is dropped last) and its batches: all are placed, or none."""
+
+    id: str
+    priority: int
+    batch_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TalkAsk:
+    """If the dish is placed, one of these options must be chosen."""
+
+    id: str
+    dish_id: str
+    option_indexes: frozenset[int]
+
+
+@dataclass(frozen=True)
+class Question:
+    """All that the timetable has to know."""
+
+    slots: int
+    dishes: tuple[DishAsk, ...]
+    options: tuple[Option, ...]
+    cooker_capacity: Mapping[str, int]  # options at once; batches for burner and insulated
+    pot_count: Mapping[str, int]
+    people: tuple[Person, ...]
+    talks: tuple[TalkAsk, ...]
+    walk_window_slots: int
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The chosen options by index, and how good each level of the goal is."""
+
+    chosen: tuple[int, ...]
+    levels: tuple[Level, ...]

@@ -39,7 +39,9 @@ class FaultyEvent(NoonfareError):
     def __init__(self, source: str, faults: list[Fault]) -> None:
         self.source = source
         self.faults = faults
-        super().__init__(f"{source}: {len(faults)} fault(s)\n" + "\n".join(f"  {f}" for f in faults))
+        super().__init__(
+            f"{source}: {len(faults)} fault(s)\n" + "\n".join(f"  {f}" for f in faults)
+        )
 
 
 class NotFound(NoonfareError):

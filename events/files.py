@@ -64,7 +64,9 @@ def _parse(text: str, source: str) -> Table:
         return FaultyEvent(source, [Fault("", "", "", limit, do)])
 
     if not text.strip():
-        raise refuse("is empty", 'Start with format = 1, a title and a date; see "noonfare schema".')
+        raise refuse(
+            "is empty", 'Start with format = 1, a title and a date; see "noonfare schema".'
+        )
     if len(text.encode()) > LARGEST_BYTES:
         raise refuse(f"is over {LARGEST_BYTES} bytes", "One file holds one event.")
     try:
@@ -163,7 +165,9 @@ def _many(key: str, kind: type[BaseModel], given: object, faults: list[Fault]) -
             except KeyError:
                 near = difflib.get_close_matches(str(own["like"]), entries(key), 1)
                 hint = f'Did you mean "{near[0]}"?' if near else ", ".join(entries(key))
-                faults.append(Fault(where, "like", repr(own["like"]), "is not in the catalogue", hint))
+                faults.append(
+                    Fault(where, "like", repr(own["like"]), "is not in the catalogue", hint)
+                )
                 continue
         if "name" not in own and isinstance(own.get("id"), str):
             own["name"] = str(own["id"]).replace("-", " ").capitalize()
@@ -173,9 +177,7 @@ def _many(key: str, kind: type[BaseModel], given: object, faults: list[Fault]) -
     return out
 
 
-def _one(
-    kind: type[BaseModel], table: object, where: str, faults: list[Fault]
-) -> BaseModel | None:
+def _one(kind: type[BaseModel], table: object, where: str, faults: list[Fault]) -> BaseModel | None:
     if isinstance(table, dict):
         table = _clocks(kind, table, where, faults)
     try:
@@ -271,7 +273,9 @@ def write_event(event: model.Event) -> str:
 def _plain(table: BaseModel) -> Table:
     """Return a table's keys and values as TOML has them; what is None is left out."""
     out: Table = {}
-    swap = {v: k for k, v in _HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
+    swap = (
+        {v: k for k, v in _HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
+    )
     for key in type(table).model_fields:
         value = getattr(table, key)
         if value is None:

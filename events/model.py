@@ -42,9 +42,7 @@ class Site(Table):
     turbidity: Annotated[float, within("turbidity")] = 3.0
     food_rules: Jurisdiction = "strictest"
     skyline: tuple[
-        tuple[
-            Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
-        ],
+        tuple[Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]],
         ...,
     ] = ()
     sun_min_deg: Annotated[float, within("sun_min_deg")] = 20.0
@@ -76,12 +74,15 @@ class Station(Table):
     name: Name
     x_m: Annotated[float, within("x_m")] = 0.0
     y_m: Annotated[float, within("y_m")] = 0.0
-    skyline: tuple[
+    skyline: (
         tuple[
-            Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
-        ],
-        ...,
-    ] | None = None
+            tuple[
+                Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
+            ],
+            ...,
+        ]
+        | None
+    ) = None
     sight: Id = "yard"  # stations with the same word can be watched together
 
 

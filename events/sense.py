@@ -1,4 +1,4 @@
-"""What a file says that can't be so: names that lead nowhere, hours that can't be, figures missing."""
+"""What a file says that can't be so: names that lead nowhere, impossible hours, missing figures."""
 
 from __future__ import annotations
 
@@ -97,7 +97,9 @@ def _cookers_are_whole(event: Event) -> Iterator[Fault]:
         if c.kind == "burner" and c.power_w is None:
             yield Fault(where, "power_w", "", "a burner needs it", "A camping ring has about 2500.")
         if c.kind in ("box", "insulated") and c.loss_w_k is None:
-            yield Fault(where, "loss_w_k", "", f"a {c.kind} needs it", 'Or take like = "box-plain".')
+            yield Fault(
+                where, "loss_w_k", "", f"a {c.kind} needs it", 'Or take like = "box-plain".'
+            )
         if sun and c.lost_deg <= c.acceptance_deg:
             yield Fault(
                 where,

@@ -57,6 +57,7 @@ class Load:
     dishes: tuple[Dish, ...]
     masses_kg: tuple[float, ...]
     pots: tuple[Pot, ...]
+    preheat_min: int = 0  # how long the cooker stands empty on the sun before
 
 
 @dataclass
@@ -93,7 +94,14 @@ class Lanes:
 
 
 def lanes(
-    cooker: Cooker, load: Load, *, minutes: Array, row: Ints, body_c: Array, gain: Array, boil: float
+    cooker: Cooker,
+    load: Load,
+    *,
+    minutes: Array,
+    row: Ints,
+    body_c: Array,
+    gain: Array,
+    boil: float,
 ) -> Lanes:
     """Return lanes for one load in one cooker at many starts (`minutes` of the day)."""
     n = len(minutes)
@@ -190,9 +198,9 @@ def step(state: Lanes, drive: Drive, *, dt_s: float, boil: float) -> None:
     boils = pot >= boil
     if boils.any():
         coupled = state.coupling > 0
-        body = (
-            top + (np.where(boils, state.coupling * boil, link * drive_w) * coupled).sum(0)
-        ) / (over + body_loss + np.where(boils, state.coupling, state.coupling * (1 - link)).sum(0))
+        body = (top + (np.where(boils, state.coupling * boil, link * drive_w) * coupled).sum(0)) / (
+            over + body_loss + np.where(boils, state.coupling, state.coupling * (1 - link)).sum(0)
+        )
         pot = np.where(boils, boil, (drive_w + state.coupling * body) / below)
         spare = drive_w + state.coupling * body - below * boil
         state.steam_kg += np.where(boils, np.maximum(spare, 0.0) * dt_s / food.STEAM_J_KG, 0.0)

@@ -140,9 +140,7 @@ def join(parts: Sequence[Lanes]) -> Lanes:
 
 
 def _keep(state: Lanes, which: heat.Bools) -> Lanes:
-    return Lanes(
-        **{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Lanes)}
-    )
+    return Lanes(**{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Lanes)})
 
 
 def run(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = STEP_S) -> Run:
@@ -195,15 +193,10 @@ class Told:
     body_peak_c: Array
 
 
-def preheat_of(load: Load) -> int:
-    """Return how long the cooker stands empty on the sun before this load."""
-    return max(d.preheat_min for d in load.dishes)
-
-
 def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
     """Return the body's temperature when the load goes in (air, or preheated)."""
     return heat.preheated_c(
-        cooker, day.drive, day.rows[cooker.id], minutes=minutes, for_min=preheat_of(load)
+        cooker, day.drive, day.rows[cooker.id], minutes=minutes, for_min=load.preheat_min
     )
 
 
@@ -211,7 +204,7 @@ def _lanes(day: Day, ask: Ask, starts: Ints, *, row: int, gain: float) -> Lanes:
     return heat.lanes(
         ask.cooker,
         ask.load,
-        minutes=starts,
+        minutes=starts.astype(np.float64),
         row=np.full(len(starts), row, dtype=np.int64),
         body_c=body_start_c(day, ask.cooker, ask.load, starts),
         gain=np.full(len(starts), gain),
@@ -250,7 +243,9 @@ def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
             row = day.rows[a.cooker.id]
             gain = float(day.draw_gain[draw, row])
             luck.append(_lanes(day, a, starts, row=draw * width + row, gain=gain))
-    last = np.concatenate([np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)])
+    last = np.concatenate(
+        [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
+    )
     lucky = run(join(luck), day.draws, until=np.tile(last, DRAWS), boil=day.boil_c)
     spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
     out, at, thin = [], 0, 0

@@ -52,7 +52,6 @@ HOT_HOLDING_C: dict[Jurisdiction, float] = {
     "AU": 60.0,
     "NZ": 60.0,
 }
-CLOCK_LIMIT_MIN = 240  # 5-60 °C, cumulative: over this it is not served (US 4 h; AU/NZ 2 h/4 h)
 CLOCK_AMBER_MIN = 120
 REHEAT_C = 75.0  # the strictest of the poultry and reheating limits rounded to AU/NZ's 75 °C
 LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]
@@ -132,9 +131,7 @@ def reference_cook_min(dish: Dish) -> float:
     """
     shape = modes(dish)
     t_s = np.arange(30.0, dish.ordinary_min * 60.0, 60.0)
-    lag = sum(
-        a * np.exp(-t_s / tau) for a, tau in zip(shape.amplitude, shape.tau_s, strict=True)
-    )
+    lag = sum(a * np.exp(-t_s / tau) for a, tau in zip(shape.amplitude, shape.tau_s, strict=True))
     core_c = 100.0 - (100.0 - dish.start_c) * np.asarray(lag)
     return float(np.sum(cook_rate(core_c, dish.z_c) * np.ones_like(t_s)))
 

@@ -5,40 +5,56 @@ A plan that the rule check or the replay refuses is never returned: PlanBroken s
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from events.errors import PlanBroken
 from events.files import event_id
-from events.model import Cooker, Event, Helper
-from solver import options as columns
-from solver.estimate import SUN_KINDS, Day, Estimate, Told, make_day, preheat_of
+from events.model import Ability, Cooker, Event, Helper
+from solver import batches as pots
+from solver.batches import minute_at, up
+from solver.columns import Way, Ways
+from solver.cooker import Array
+from solver.estimate import SUN_KINDS, Day, Estimate, Told, make_day, skyline_of
 from solver.food import CLOCK_AMBER_MIN
-from solver.options import Way, Ways, find_ways, minute_at
-from solver.plan import Job, JobKind, Placement, Plan, Reason, Turn, Unplaced, Walk, Window
+from solver.options import find_ways
+from solver.plan import Job, JobKind, Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.pointing import declination_deg, interval_min
+from solver.policy import SLOT_MIN
 from solver.replay import Track, breaches, replay
-from solver.sky import at_minute, minute_of, stretches, sun_steps, usable
+from solver.sky import at_minute, floor_deg, sun_steps
+from solver.sun import window
 from solver.timetable.check import check
-from solver.timetable.question import (
-    SLOT_MIN,
-    Ability,
-    Answer,
-    DishAsk,
-    Person,
-    Question,
-    TalkAsk,
-)
-from solver.walks import OnSun, Roster, Task, share_out, walk_the_sun
+from solver.timetable.question import Answer, DishAsk, Person, Question, TalkAsk
+
+if TYPE_CHECKING:
+    from solver.walks import OnSun, Task
+
+CUTS_MOST = 30
 
 
-def windows(event: Event, day: Day | None = None) -> tuple[Window, ...]:
+def windows(event: Event) -> tuple[Window, ...]:
     """Return the stretches of usable sun: the site first, then each sun cooker."""
-    day = day or make_day(event)
-    site = usable(event, day.sky, skyline=event.site.skyline, low_deg=0.0, high_deg=90.0)
-    out = [Window(cooker_id=None, stretches=stretches(day.sky, site))]
-    for cooker_id, lit in day.on_sun.items():
-        out.append(Window(cooker_id=cooker_id, stretches=stretches(day.sky, lit)))
-    return tuple(out)
+    site = event.site
+    floor = floor_deg(event)
+
+    def of(cooker: Cooker | None) -> Window:
+        low, high = (cooker.sun_low_deg, cooker.sun_high_deg) if cooker else (0.0, 90.0)
+        return Window(
+            cooker_id=cooker.id if cooker else None,
+            stretches=window(
+                latitude_deg=site.latitude_deg,
+                longitude_deg=site.longitude_deg,
+                day=event.date,
+                zone_name=site.timezone,
+                low_deg=max(floor, low),
+                high_deg=high,
+                skyline=skyline_of(event, cooker) if cooker else site.skyline,
+            ),
+        )
+
+    return (of(None), *(of(c) for c in event.cookers if c.kind in SUN_KINDS))
 
 
 def estimates(event: Event) -> list[Estimate]:
@@ -72,7 +88,7 @@ def estimates(event: Event) -> list[Estimate]:
 
 
 def _estimate(day: Day, told: Told, k: int) -> Estimate:
-    def whole(values: np.ndarray) -> int | None:  # type: ignore[type-arg]
+    def whole(values: Array) -> int | None:
         return int(np.ceil(values[0, k])) if np.isfinite(values[0, k]) else None
 
     return Estimate(
@@ -93,21 +109,59 @@ def make_plan(event: Event) -> Plan:
     Raises PlanBroken where check or replay finds a fault: a bug of ours, never shown.
     """
     from solver.timetable.solve import solve  # noqa: PLC0415  ortools takes 0.8 s to import
+    from solver.walks import crew, tell  # noqa: PLC0415
 
     day = make_day(event)
     found = find_ways(day)
     question = ask(day, found)
-    answer = solve(question)
-    chosen = [found.ways[k] for k in answer.chosen]
-    roster = _roster(day)
-    jobs = share_out(roster, _tasks(day, chosen))
-    turns, walks = walk_the_sun(event, day.sky, roster, _on_sun(day, chosen))
+    cuts: list[frozenset[int]] = []
+    while True:
+        answer = solve(question, cuts=cuts)
+        chosen = [found.ways[k] for k in answer.chosen]
+        tasks, stretches = work_of(day, chosen)
+        team = crew(question.people, tasks, stretches)
+        if team is not None:
+            break
+        if len(cuts) >= CUTS_MOST:
+            raise PlanBroken([f"no crew found for {len(chosen)} loads after {CUTS_MOST} trials"])
+        cuts.append(_clash(day, question, found, answer))
+    turns, walks = tell(day.sky, stretches, team.trips)
+    jobs = [
+        t.job.model_copy(update={"helper_ids": who})
+        for t, who in zip(tasks, team.people, strict=True)
+    ]
+    jobs += _programme(day)
     placements, broken = _place(day, chosen, turns)
-    plan = _plan(day, found, answer, placements, turns, walks, jobs)
+    plan = Plan(
+        event_id=event_id(event),
+        title=event.title,
+        sky="forecast" if event.weather.hours else "clear",
+        sun=sun_steps(event, day.sky),
+        windows=windows(event),
+        placements=placements,
+        turns=turns,
+        walks=walks,
+        jobs=tuple(sorted(jobs, key=lambda j: (j.at, j.id))),
+        unplaced=_unplaced(event, found, placements),
+        levels=answer.levels,
+        warnings=_warnings(event, placements),
+    )
     broken += check(event, plan)
     if broken:
         raise PlanBroken(broken)
     return plan
+
+
+def _clash(day: Day, question: Question, found: Ways, answer: Answer) -> frozenset[int]:
+    """Return a smallest set of chosen options that the people can't do together."""
+    from solver.walks import possible  # noqa: PLC0415  as above
+
+    core = list(answer.chosen)
+    for k in answer.chosen:
+        rest = [i for i in core if i != k]
+        if not possible(question.people, *work_of(day, [found.ways[i] for i in rest])):
+            core = rest
+    return frozenset(core)
 
 
 def ask(day: Day, found: Ways) -> Question:
@@ -173,54 +227,81 @@ def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
     return hot <= start and lift >= end
 
 
-def _roster(day: Day) -> Roster:
-    slots = day.sky.beam_w_m2.size // SLOT_MIN
-    people = {h.id: np.asarray(_person(day, h, slots).free) for h in day.event.helpers}
-    return Roster(day.event.helpers, people, {h.id: 0 for h in day.event.helpers})
+def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
+    """Return the chosen ways' jobs, before they have people, and their stretches on the sun."""
+    from solver.walks import OnSun, Task  # noqa: PLC0415  ortools takes 0.8 s to import
 
-
-def _tasks(day: Day, chosen: list[Way]) -> list[Task]:
-    """Return the jobs of the chosen ways, before they have people."""
-    out: list[Task] = []
+    tasks: list[Task] = []
     for way in chosen:
-        o, cooker = way.option, way.told.ask.cooker
-        ability = columns.ability_of(cooker)
-        load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
-        work = columns.load_minutes(way.batches)
-        plans: list[tuple[JobKind, int, int, Ability | None, int]] = [
-            ("load", load, work, ability, 1)
-        ]
-        if o.occupies[0] < o.load_slot:
-            plans.append(("preheat", o.occupies[0] * SLOT_MIN, SLOT_MIN, ability, 1))
-        for minute in columns.stir_minutes(way.batches, load, min(max(way.done_minutes()), lift)):
-            if minute >= load + work:
-                plans.append(("stir", minute, SLOT_MIN, ability, 1))
-        people = max(b.dish.lift_helpers for b in way.batches)
-        kind: JobKind = "insulate" if o.then_cooker_id else "lift"
-        plans.append((kind, lift, SLOT_MIN, ability or "lift", people))
-        for kind, minute, minutes, needs, count in plans:
+        for kind, minute, minutes, abilities in _hands(way):
+            o = way.option
             job = Job(
-                id=f"{kind}-{cooker.id}-{minute // 60:02d}{minute % 60:02d}-{o.batch_ids[0]}",
+                id=f"{kind}-{o.cooker_id}-{minute // 60:02d}{minute % 60:02d}-{o.batch_ids[0]}",
                 kind=kind,
                 at=at_minute(day.sky, minute),
                 minutes=minutes,
                 helper_ids=(),
-                cooker_id=cooker.id,
+                cooker_id=o.cooker_id,
                 placement_ids=o.batch_ids,
             )
-            out.append(Task(job, needs, count, minute))
+            tasks.append(Task(job, minute // SLOT_MIN, abilities))
+    dec = declination_deg(day.event.date)
+    stretches = [
+        OnSun(
+            w.told.ask.cooker,
+            w.option.occupies[0],
+            w.option.lift_slot,
+            interval_min(w.told.ask.cooker, declination_deg=dec) // SLOT_MIN,
+        )
+        for w in chosen
+        if w.told.ask.cooker.kind in SUN_KINDS
+    ]
+    return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
+
+
+def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
+    """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
+    o, ability = way.option, pots.ability_of(way.told.ask.cooker)
+    load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
+    out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
+    if o.occupies[0] < o.load_slot:
+        out.append(("preheat", o.occupies[0] * SLOT_MIN, SLOT_MIN, (ability,)))
+    out.append(("load", load, pots.load_minutes(way.batches), (ability,)))
+    for minute in pots.stir_minutes(way.batches, load, min(max(way.done_minutes()), lift)):
+        out.append(("stir", minute, SLOT_MIN, (ability,)))
+    people = max(b.dish.lift_helpers for b in way.batches)
+    kind: JobKind = "insulate" if o.then_cooker_id else "lift"
+    hands: list[Ability | None] = [ability or "lift"]
+    hands += ["lift"] * (people - 1)  # one who may work the cooker lifts; the others lend a hand
+    out.append((kind, lift, SLOT_MIN, tuple(hands)))
     return out
 
 
-def _on_sun(day: Day, chosen: list[Way]) -> list[OnSun]:
-    return sorted(
-        (
-            OnSun(w.told.ask.cooker, w.option.occupies[0] * SLOT_MIN, w.option.lift_slot * SLOT_MIN)
-            for w in chosen
-            if w.told.ask.cooker.kind in SUN_KINDS
-        ),
-        key=lambda s: (s.start, s.cooker.id),
-    )
+def _programme(day: Day) -> list[Job]:
+    """Return the talks and the meals as jobs: what everybody must know the time of."""
+    jobs = [
+        Job(
+            id=f"talk-{t.id}",
+            kind="talk",
+            at=at_minute(day.sky, minute_at(day, t.at)),
+            minutes=t.minutes,
+            helper_ids=(t.speaker,) if t.speaker else (),
+            talk_id=t.id,
+        )
+        for t in day.event.talks
+    ]
+    jobs += [
+        Job(
+            id=f"serve-{m.id}",
+            kind="serve",
+            at=at_minute(day.sky, minute_at(day, m.start)),
+            minutes=minute_at(day, m.end) - minute_at(day, m.start),
+            helper_ids=(),
+            meal_id=m.id,
+        )
+        for m in day.event.meals
+    ]
+    return jobs
 
 
 def _place(
@@ -235,11 +316,7 @@ def _place(
         loaded_at = at_minute(day.sky, o.load_slot * SLOT_MIN)
         lifted_at = at_minute(day.sky, o.lift_slot * SLOT_MIN)
         begins = preheat_at or loaded_at
-        own = [
-            t
-            for t in turns
-            if t.cooker_id == o.cooker_id and begins <= t.at < lifted_at
-        ]
+        own = [t for t in turns if t.cooker_id == o.cooker_id and begins <= t.at < lifted_at]
         tracks = replay(
             day,
             told.ask.cooker,
@@ -262,7 +339,7 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
     done = way.done_minutes()[p]
     before = o.occupies[0] < o.load_slot
     slow = float(told.cautious_min[p, way.index])
-    hot = min(_up(start + float(told.hot_min[p, way.index])), done)
+    hot = min(up(start + float(told.hot_min[p, way.index])), done)
     return Placement(
         id=batch.id,
         dish_id=batch.dish.id,
@@ -280,12 +357,12 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         loaded_at=at_minute(day.sky, start),
         hot_at=at_minute(day.sky, hot),
         done_at=at_minute(day.sky, done),
-        fast_at=at_minute(day.sky, min(_up(start + float(told.fast_min[p, way.index])), done)),
-        cautious_at=at_minute(day.sky, _up(start + slow)) if np.isfinite(slow) else None,
+        fast_at=at_minute(day.sky, min(up(start + float(told.fast_min[p, way.index])), done)),
+        cautious_at=at_minute(day.sky, up(start + slow)) if np.isfinite(slow) else None,
         lifted_at=at_minute(day.sky, o.lift_slot * SLOT_MIN),
         served_at=at_minute(day.sky, batch.serve_minute),
         held_min=batch.serve_minute - done,
-        margin_min=batch.serve_minute - done,
+        margin_min=batch.serve_minute - done - batch.dish.rest_min,
         peak_c=round(track.peak_c, 1),
         between_5_and_60_min=round(track.clock_min),
         water_lost_kg=round(track.steam_kg, 2),
@@ -293,37 +370,12 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
     )
 
 
-def _up(minute: float) -> int:
-    return -int(-minute // SLOT_MIN) * SLOT_MIN
-
-
-def _plan(
-    day: Day,
-    found: Ways,
-    answer: Answer,
-    placements: tuple[Placement, ...],
-    turns: tuple[Turn, ...],
-    walks: tuple[Walk, ...],
-    jobs: tuple[Job, ...],
-) -> Plan:
+def _unplaced(event: Event, found: Ways, placements: tuple[Placement, ...]) -> tuple[Unplaced, ...]:
     placed = {p.dish_id for p in placements}
-    return Plan(
-        event_id=event_id(day.event),
-        title=day.event.title,
-        sky="forecast" if day.event.weather.hours else "clear",
-        sun=sun_steps(day.event, day.sky),
-        windows=windows(day.event, day),
-        placements=placements,
-        turns=turns,
-        walks=walks,
-        jobs=jobs,
-        unplaced=tuple(
-            Unplaced(dish_id=d.id, reasons=_reasons(found, d.id))
-            for d in day.event.dishes
-            if d.id not in placed
-        ),
-        levels=answer.levels,
-        warnings=_warnings(day, placements),
+    return tuple(
+        Unplaced(dish_id=d.id, reasons=_reasons(found, d.id))
+        for d in event.dishes
+        if d.id not in placed
     )
 
 
@@ -343,8 +395,8 @@ def _reasons(found: Ways, dish_id: str) -> tuple[Reason, ...]:
     return tuple(out)
 
 
-def _warnings(day: Day, placements: tuple[Placement, ...]) -> tuple[str, ...]:
-    event, out = day.event, []
+def _warnings(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...]:
+    out = []
     names = {d.id: d.name for d in event.dishes}
     if not event.weather.hours:
         out.append("No weather given: planned for a clear sky. A cloudy day needs another plan.")
@@ -373,5 +425,3 @@ def _typical(cooker: Cooker) -> bool:
         "measured",
         "fitted",
     )
-
-

@@ -13,11 +13,9 @@ import numpy as np
 
 from events.model import Cooker
 from solver.plan import Turn
+from solver.policy import LONGEST_MIN, SLOT_MIN
 from solver.sky import Sky, minute_of
 from solver.sun import Array
-
-LONGEST_MIN = 60  # practice: even a box is looked at hourly
-SLOT_MIN = 5
 
 
 def declination_deg(day: date) -> float:
@@ -67,6 +65,12 @@ def worst_factor(cooker: Cooker, interval: int, declination: float) -> float:
     return float(factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg))
 
 
+def aim_position(sky: Sky, minute: int, holds: int) -> tuple[float, float]:
+    """Return (azimuth_deg, elevation_deg) of the sun halfway to when the aim must hold until."""
+    middle = min((minute + holds) // 2, sky.azimuth_deg.size - 1)
+    return float(sky.azimuth_deg[middle]), float(sky.elevation_deg[middle])
+
+
 def make_turn(
     cooker: Cooker,
     sky: Sky,
@@ -82,13 +86,8 @@ def make_turn(
     `previous_aim` is (azimuth_deg, elevation_deg); without one the turn is told from the sun now.
     """
     now, until = minute_of(sky, at), minute_of(sky, holds_until)
-    last = sky.azimuth_deg.size - 1
-    middle = min((now + until) // 2, last)
-    to_azimuth, to_height = float(sky.azimuth_deg[middle]), float(sky.elevation_deg[middle])
-    from_azimuth, from_height = previous_aim or (
-        float(sky.azimuth_deg[min(now, last)]),
-        float(sky.elevation_deg[min(now, last)]),
-    )
+    to_azimuth, to_height = aim_position(sky, now, until)
+    from_azimuth, from_height = previous_aim or aim_position(sky, now, now)
     turn = (to_azimuth - from_azimuth + 180.0) % 360.0 - 180.0
     radius_cm = 100 * math.sqrt((cooker.aperture_m2 or 0.0) / math.pi)
     return Turn(

@@ -17,9 +17,9 @@ from solver import food
 from solver.cooker import Array, Drive, Load
 from solver.estimate import SUN_KINDS, Day, skyline_of
 from solver.plan import CurvePoint, Placement, Turn
-from solver.pointing import factor
+from solver.pointing import aim_position, factor
+from solver.policy import CLOCK_LIMIT_MIN
 from solver.sky import at_minute, beam_at, minute_of
-from solver.walks import aim_position, minutes_of
 
 STEP_S = 30.0
 CURVE_MIN = 10
@@ -42,13 +42,11 @@ def pointing(day: Day, turns: list[Turn], cooker: Cooker) -> Array:
     sky = day.sky
     share = np.zeros(sky.beam_w_m2.size)
     for turn in sorted(turns, key=lambda t: t.at):
-        minute, holds = minutes_of(sky, turn)
+        minute, holds = minute_of(sky, turn.at), minute_of(sky, turn.holds_until)
         azimuth, elevation = aim_position(sky, minute, holds)
         span = slice(minute, share.size)
         error = _apart_deg(sky.elevation_deg[span], sky.azimuth_deg[span], elevation, azimuth)
-        share[span] = factor(
-            error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg
-        )
+        share[span] = factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg)
     return share
 
 
@@ -57,7 +55,8 @@ def _apart_deg(elevation: Array, azimuth: Array, to_elevation: float, to_azimuth
     a, b = np.radians(elevation), np.radians(to_elevation)
     turn = np.radians(azimuth - to_azimuth)
     cosine = np.sin(a) * np.sin(b) + np.cos(a) * np.cos(b) * np.cos(turn)
-    return np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
+    apart: Array = np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
+    return apart
 
 
 def replay(
@@ -104,7 +103,11 @@ def replay(
         peak = np.maximum(peak, state.core_c[:, 0])
     return [
         Track(
-            float(done[p]), float(clock[p]), float(peak[p]), float(state.steam_kg[p, 0]), tuple(points[p])
+            float(done[p]),
+            float(clock[p]),
+            float(peak[p]),
+            float(state.steam_kg[p, 0]),
+            tuple(points[p]),
         )
         for p in range(pots)
     ]
@@ -124,9 +127,11 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
     said = minute_of(day.sky, placement.done_at)
     out = []
     if track.done_minute > said + TOLERANCE_MIN:
-        out.append(f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}")
+        out.append(
+            f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
+        )
     dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
-    if dish.hazardous and track.clock_min > food.CLOCK_LIMIT_MIN:
+    if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     last = track.curve[-1].core_c
     hot = food.HOT_HOLDING_C[day.event.site.food_rules]

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from events.model import Event
 from events.quantities import require
-from solver.plan import Stretch, SunStep
+from solver.plan import SunStep
 from solver.sun import Array, Skyline, local_day, positions, skyline_deg
 
 Bools = NDArray[np.bool_]
@@ -139,18 +139,22 @@ def _track(event: Event) -> tuple[datetime, Array, Array]:
     return start, height, np.degrees(np.arctan2(x, y)) % 360.0
 
 
-def _clear(event: Event) -> _Clear:
-    start, elevation, azimuth = _track(event)
-    site = event.site
-    zenith = 90.0 - elevation
+def clear_w_m2(event: Event, elevation_deg: Array) -> tuple[Array, Array, Array]:
+    """Return (global, direct normal, diffuse) under this site's clear sky at sun heights."""
+    site, zenith = event.site, 90.0 - elevation_deg
     pressure = (1 - 2.25577e-5 * site.altitude_m) ** 5.25588
-    glob, beam, _ = ineichen(
+    return ineichen(
         zenith,
         air_mass(zenith) * pressure,
         turbidity=site.turbidity,
         altitude_m=site.altitude_m,
         extra_w_m2=extraterrestrial_w_m2(event.date.timetuple().tm_yday),
     )
+
+
+def _clear(event: Event) -> _Clear:
+    start, elevation, azimuth = _track(event)
+    glob, beam, _ = clear_w_m2(event, elevation)
     cloud, air, wind = _weather(event, start, elevation.size)
     return _Clear(start, elevation, azimuth, beam, glob, cloud, air, wind)
 
@@ -224,22 +228,31 @@ def beam_at(sky: Sky, skyline: Skyline) -> Array:
     return np.where(sky.elevation_deg > skyline_deg(skyline, sky.azimuth_deg), sky.beam_w_m2, 0.0)
 
 
-def usable(
-    event: Event, sky: Sky, *, skyline: Skyline, low_deg: float, high_deg: float
-) -> Bools:
+def floor_deg(event: Event) -> float:
+    """Return the height the sun must have: the site's least, and its clear beam strong enough.
+
+    Above 90 where even an overhead sun is too weak (a very hazy site, a high limit).
+    """
+    site = event.site
+
+    def weak(height_deg: float) -> bool:
+        beam = clear_w_m2(event, np.asarray([height_deg]))[1]
+        return bool(beam[0] < site.beam_min_w_m2)
+
+    low, high = site.sun_min_deg, 91.0
+    if not weak(low):
+        return low
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        low, high = (middle, high) if weak(min(middle, 90.0)) else (low, middle)
+    return high
+
+
+def usable(event: Event, sky: Sky, *, skyline: Skyline, low_deg: float, high_deg: float) -> Bools:
     """Return the minutes in which the sun is high enough, unblocked, and strong enough if clear."""
-    site, height = event.site, sky.elevation_deg
-    floor = np.maximum(skyline_deg(skyline, sky.azimuth_deg), max(site.sun_min_deg, low_deg))
-    return (height >= floor) & (height <= high_deg) & (sky.clear_beam_w_m2 >= site.beam_min_w_m2)
-
-
-def stretches(sky: Sky, mask: Bools) -> tuple[Stretch, ...]:
-    """Return the runs of True as stretches of time."""
-    edge = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
-    return tuple(
-        Stretch(starts_at=at_minute(sky, int(a)), ends_at=at_minute(sky, int(b)))
-        for a, b in zip(edge[::2], edge[1::2], strict=True)
-    )
+    height = sky.elevation_deg
+    floor = np.maximum(skyline_deg(skyline, sky.azimuth_deg), max(floor_deg(event), low_deg))
+    return (height >= floor) & (height <= high_deg)
 
 
 def sun_steps(event: Event, sky: Sky) -> tuple[SunStep, ...]:

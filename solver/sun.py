@@ -9,7 +9,7 @@ ordinary.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import date, datetime, time, timedelta, timezone
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -28,8 +28,8 @@ SAMPLE_MIN = 5
 def local_day(day: date, zone_name: str) -> tuple[datetime, datetime]:
     """Return the aware UTC instants at which a local civil day begins and ends (23 to 25 h)."""
     zone = ZoneInfo(zone_name)
-    start = datetime.combine(day, time(0), tzinfo=zone).astimezone(timezone.utc)
-    end = datetime.combine(day + timedelta(days=1), time(0), tzinfo=zone).astimezone(timezone.utc)
+    start = datetime.combine(day, time(0), tzinfo=zone).astimezone(UTC)
+    end = datetime.combine(day + timedelta(days=1), time(0), tzinfo=zone).astimezone(UTC)
     return start, end
 
 
@@ -67,7 +67,9 @@ def skyline_deg(skyline: Skyline, azimuth_deg: Array | float) -> Array:
     )
 
 
-def edges(inside: Callable[[datetime], bool], times: Sequence[datetime], flags: Sequence[bool]) -> list[Stretch]:
+def edges(
+    inside: Callable[[datetime], bool], times: Sequence[datetime], flags: Sequence[bool]
+) -> list[Stretch]:
     """Return the stretches where `inside` holds, each edge bisected to half a second."""
     out: list[Stretch] = []
     begins = times[0] if flags[0] else None
@@ -98,7 +100,7 @@ def window(
     high_deg: float = 90.0,
     skyline: Skyline = (),
 ) -> tuple[Stretch, ...]:
-    """Return the stretches of a local day in which the sun stands between two heights, unblocked."""
+    """Return the stretches of a local day with the sun between two heights, unblocked."""
 
     def inside(at: datetime) -> bool:
         elevation, azimuth = position(at, latitude_deg=latitude_deg, longitude_deg=longitude_deg)

@@ -1,205 +1,257 @@
 """Who does what, and the fewest walks that keep every cooker on the sun.
 
-Jobs stand at fixed slots; the timetable has made sure that enough people are there. Walks are
-put as late as the most urgent cooker allows, into a slot in which somebody who may is free; that
-is the known best way to hit all intervals with the fewest points.
+The placements are fixed; one small CP-SAT model gives every job its people and every cooker its
+turns, level by level: fewest walks, fewest turns, fairest shares. None at all is a conflict,
+which the timetable is told of.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
+from ortools.sat.python import cp_model
 
-from events.errors import PlanBroken
-from events.model import Cooker, Event, Helper
+from events.model import Ability, Cooker
 from solver.plan import Job, Turn, Walk
-from solver.pointing import declination_deg, interval_min, make_turn
-from solver.sky import Sky, at_minute, minute_of
-from solver.timetable.question import SLOT_MIN
+from solver.pointing import aim_position, make_turn
+from solver.policy import SLOT_MIN, TURNS_A_WALK
+from solver.sky import Sky, at_minute
+from solver.timetable.question import Person
 
-TURNS_A_WALK = 3  # under two minutes each: a walk fits one slot (common practice)
+CREW_LIMIT = 2.0  # deterministic seconds for each level
 
 
 @dataclass(frozen=True)
 class OnSun:
-    """A cooker set on the sun from one minute to another, by the job that sets it there."""
+    """A cooker on the sun from one slot to another; it is aimed ahead at the first."""
 
     cooker: Cooker
     start: int
     end: int
-
-
-@dataclass
-class Roster:
-    """Who is free in which slot; work is taken out as it is given."""
-
-    helpers: tuple[Helper, ...]
-    free: dict[str, np.ndarray]  # type: ignore[type-arg]  # bool by slot
-    minutes: dict[str, int]
-
-    def take(self, helper_id: str, slots: range) -> None:
-        """Give a helper work in these slots."""
-        self.free[helper_id][list(slots)] = False
-        self.minutes[helper_id] += SLOT_MIN * len(slots)
-
-    def able(self, ability: str | None, slots: range) -> list[Helper]:
-        """Return who may and is free: fewest abilities first, then least work so far."""
-        fit = [
-            h
-            for h in self.helpers
-            if (ability is None or ability in h.may) and self.free[h.id][list(slots)].all()
-        ]
-        return sorted(fit, key=lambda h: (len(h.may), self.minutes[h.id], h.id))
+    every: int  # slots that one aim holds
 
 
 @dataclass(frozen=True)
 class Task:
-    """A job before it has people: what it needs, and when."""
+    """A job before it has people: its first slot, and what each of its people must be allowed."""
 
     job: Job
-    ability: str | None
-    people: int
-    minute: int
+    slot: int
+    abilities: tuple[Ability | None, ...]
+
+    def slots(self) -> range:
+        """Return the slots it takes."""
+        return range(self.slot, self.slot + -(-self.job.minutes // SLOT_MIN))
 
 
-def share_out(roster: Roster, tasks: list[Task]) -> tuple[Job, ...]:
-    """Return the jobs with their people; scarce abilities and long jobs are served first."""
+@dataclass(frozen=True)
+class Crew:
+    """Everybody's work: the people of each task, and each walk's slot, helper and cookers."""
 
-    def urgency(task: Task) -> tuple[int, int, int, str]:
-        scarce = sum(task.ability is None or task.ability in h.may for h in roster.helpers)
-        return (scarce, -task.job.minutes, task.minute, task.job.id)
-
-    done: list[Job] = []
-    for task in sorted(tasks, key=urgency):
-        first = task.minute // SLOT_MIN
-        slots = range(first, first + -(-task.job.minutes // SLOT_MIN))
-        able = roster.able(task.ability, slots)
-        if len(able) < task.people:
-            raise PlanBroken([f"{task.job.id}: {task.people} people needed, {len(able)} free"])
-        chosen = able[: task.people]
-        for helper in chosen:
-            roster.take(helper.id, slots)
-        done.append(task.job.model_copy(update={"helper_ids": tuple(h.id for h in chosen)}))
-    return tuple(sorted(done, key=lambda j: (j.at, j.id)))
+    people: tuple[tuple[str, ...], ...]
+    trips: tuple[tuple[int, str, tuple[int, ...]], ...]  # stretches by index
 
 
-def walk_the_sun(
-    event: Event, sky: Sky, roster: Roster, stretches: list[OnSun]
-) -> tuple[tuple[Turn, ...], tuple[Walk, ...]]:
-    """Return every turn and the walks they are done on.
+def _may(person: Person, ability: Ability | None) -> bool:
+    return ability is None or ability in person.abilities
 
-    Each cooker is aimed ahead when it is set on the sun and again before its interval is over.
-    Raises PlanBroken where nobody who may is free inside an interval.
-    """
-    dec = declination_deg(event.date)
-    every = {s.cooker.id: interval_min(s.cooker, declination_deg=dec) for s in stretches}
-    aims: dict[int, list[int]] = {k: [s.start] for k, s in enumerate(stretches)}
-    trips: dict[tuple[int, str], list[int]] = {}
-    while True:
-        due = [
-            (aims[k][-1] + every[s.cooker.id], k)
-            for k, s in enumerate(stretches)
-            if aims[k][-1] + every[s.cooker.id] < s.end
-        ]
-        if not due:
+
+def _turner(stretch: OnSun) -> Ability | None:
+    return "mirrors" if stretch.cooker.trained else None
+
+
+class _Model:
+    """The crew's model: does(task, role, person), walks(person, slot), turns(stretch, slot)."""
+
+    def __init__(
+        self, people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]
+    ) -> None:
+        self.people, self.tasks, self.stretches = people, tasks, stretches
+        self.cp = cp_model.CpModel()
+        self.does: dict[tuple[int, int, int], cp_model.IntVar] = {}
+        self.walks: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.turns: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.busy: dict[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
+        self._every_job_has_its_people()
+        self._every_interval_has_a_turn()
+        self._nobody_is_in_two_places()
+
+    def _every_job_has_its_people(self) -> None:
+        for j, task in enumerate(self.tasks):
+            mine: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+            for r, ability in enumerate(task.abilities):
+                able: list[cp_model.IntVar] = []
+                for p, person in enumerate(self.people):
+                    if _may(person, ability) and all(person.free[s] for s in task.slots()):
+                        var = self.cp.new_bool_var("")
+                        self.does[(j, r, p)] = var
+                        mine[p].append(var)
+                        able.append(var)
+                        for s in task.slots():
+                            self.busy[(p, s)].append(var)
+                self.cp.add_exactly_one(able)
+            for several in mine.values():
+                self.cp.add_at_most_one(several)
+
+    def _every_interval_has_a_turn(self) -> None:
+        at: dict[int, list[int]] = defaultdict(list)
+        for k, one in enumerate(self.stretches):
+            for s in range(one.start + 1, one.end):
+                self.turns[(k, s)] = self.cp.new_bool_var("")
+                at[s].append(k)
+            for a in range(one.start, one.end - one.every):
+                self.cp.add_bool_or([self.turns[(k, s)] for s in range(a + 1, a + one.every + 1)])
+        for s, here in at.items():
+            for ability in {_turner(self.stretches[k]) for k in here} | {None}:
+                walkers = [
+                    self._walk(p, s)
+                    for p, who in enumerate(self.people)
+                    if _may(who, ability) and who.free[s]
+                ]
+                wanted = [
+                    self.turns[(k, s)]
+                    for k in here
+                    if ability is None or _turner(self.stretches[k]) == ability
+                ]
+                self.cp.add(sum(wanted) <= TURNS_A_WALK * sum(walkers))
+
+    def _walk(self, p: int, s: int) -> cp_model.IntVar:
+        if (p, s) not in self.walks:
+            self.walks[(p, s)] = self.cp.new_bool_var("")
+            self.busy[(p, s)].append(self.walks[(p, s)])
+        return self.walks[(p, s)]
+
+    def _nobody_is_in_two_places(self) -> None:
+        for several in self.busy.values():
+            if len(several) > 1:
+                self.cp.add_at_most_one(several)
+
+    def goals(self) -> list[cp_model.LinearExprT]:
+        """Return the levels: fewest walks, fewest turns, fairest shares, and a tie-break."""
+        load: dict[int, list[cp_model.LinearExprT]] = defaultdict(list)
+        for (j, _, p), var in self.does.items():
+            load[p].append(len(self.tasks[j].slots()) * var)
+        for (p, _), var in self.walks.items():
+            load[p].append(var)
+        most = self.cp.new_int_var(0, 10_000, "most")
+        for terms in load.values():
+            self.cp.add(sum(terms) <= most)
+        # Early in the list and late in the interval; those with fewer abilities are spared less.
+        order = [(len(self.people[p].abilities) * 40 + p) * v for (_, _, p), v in self.does.items()]
+        order += [(p + 1) * v for (p, _), v in self.walks.items()]
+        order += [(self.stretches[k].end - s) * v for (k, s), v in self.turns.items()]
+        return [sum(self.walks.values()), sum(self.turns.values()), most, sum(order)]
+
+
+def crew(
+    people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]
+) -> Crew | None:
+    """Return the best crew, or None where the people can't do all of it."""
+    model = _Model(people, tasks, stretches)
+    solver: cp_model.CpSolver | None = None
+    variables = [*model.does.values(), *model.walks.values(), *model.turns.values()]
+    for goal in model.goals():
+        trial = _solver()
+        model.cp.minimize(goal)
+        if solver is not None:
+            model.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
+            for var in variables:
+                model.cp.add_hint(var, solver.value(var))
+        status = trial.solve(model.cp)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            if solver is None:
+                return None
             break
-        deadline, first = min(due)
-        slot, helper = _latest(roster, stretches[first], aims[first][-1], deadline)
-        minute = slot * SLOT_MIN
-        may = [
-            (d, k)
-            for d, k in sorted(due)
-            if stretches[k].start < minute
-            and aims[k][-1] < minute
-            and (not stretches[k].cooker.trained or "mirrors" in helper.may)
-        ][:TURNS_A_WALK]
-        roster.take(helper.id, range(slot, slot + 1))
-        trips[(minute, helper.id)] = [k for _, k in may]
-        for _, k in may:
-            aims[k].append(minute)
-    _drop_needless(stretches, every, aims, trips)
-    return _tell(sky, stretches, every, aims, trips)
+        solver = trial
+        model.cp.add(goal <= round(solver.objective_value))
+    assert solver is not None
+    return _read(model, solver)
 
 
-def _latest(roster: Roster, stretch: OnSun, after: int, deadline: int) -> tuple[int, Helper]:
-    ability = "mirrors" if stretch.cooker.trained else None
-    for slot in range(deadline // SLOT_MIN, after // SLOT_MIN, -1):
-        able = roster.able(ability, range(slot, slot + 1))
-        if able:
-            return slot, able[0]
-    raise PlanBroken([f"nobody is free to turn {stretch.cooker.name} within its interval"])
+def possible(people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]) -> bool:
+    """Return whether the people can do all of it (unknown within the limit counts as yes)."""
+    return _solver().solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
 
 
-def _drop_needless(
-    stretches: list[OnSun],
-    every: dict[str, int],
-    aims: dict[int, list[int]],
-    trips: dict[tuple[int, str], list[int]],
-) -> None:
-    """Leave out turns whose neighbours hold the sun without them, latest first."""
-    for minute, who in sorted(trips, reverse=True):
-        kept = []
-        for k in trips[(minute, who)]:
-            at = aims[k].index(minute)
-            after = aims[k][at + 1] if at + 1 < len(aims[k]) else stretches[k].end
-            if after - aims[k][at - 1] <= every[stretches[k].cooker.id]:
-                aims[k].remove(minute)
-            else:
-                kept.append(k)
-        trips[(minute, who)] = kept
+def _solver() -> cp_model.CpSolver:
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    # Without the full linear relaxation these covers take a hundred times as long (measured).
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_deterministic_time = CREW_LIMIT
+    return solver
 
 
-def _tell(
-    sky: Sky,
-    stretches: list[OnSun],
-    every: dict[str, int],
-    aims: dict[int, list[int]],
-    trips: dict[tuple[int, str], list[int]],
+def _read(model: _Model, solver: cp_model.CpSolver) -> Crew:
+    people = tuple(
+        tuple(
+            model.people[p].id
+            for r in range(len(task.abilities))
+            for p in range(len(model.people))
+            if (j, r, p) in model.does and solver.boolean_value(model.does[(j, r, p)])
+        )
+        for j, task in enumerate(model.tasks)
+    )
+    trips: list[tuple[int, str, tuple[int, ...]]] = []
+    for s in sorted({s for _, s in model.turns}):
+        todo = [
+            k
+            for k in range(len(model.stretches))
+            if (k, s) in model.turns and solver.boolean_value(model.turns[(k, s)])
+        ]
+        walkers = [
+            who
+            for p, who in enumerate(model.people)
+            if (p, s) in model.walks and solver.boolean_value(model.walks[(p, s)])
+        ]
+        # Those who may do less choose first; those who may do more take what is left.
+        for who in sorted(walkers, key=lambda w: ("mirrors" in w.abilities, w.id)):
+            mine = [k for k in todo if _may(who, _turner(model.stretches[k]))][:TURNS_A_WALK]
+            todo = [k for k in todo if k not in mine]
+            if mine:
+                trips.append((s, who.id, tuple(mine)))
+    return Crew(people, tuple(trips))
+
+
+def tell(
+    sky: Sky, stretches: Sequence[OnSun], trips: Sequence[tuple[int, str, tuple[int, ...]]]
 ) -> tuple[tuple[Turn, ...], tuple[Walk, ...]]:
+    """Return every turn, told for hands, and the walks they are done on."""
     turns: list[Turn] = []
     names: dict[tuple[int, int], str] = {}
-    number: dict[str, int] = {}
-    order = sorted(range(len(stretches)), key=lambda k: (stretches[k].start, k))
-    for k in order:
-        s = stretches[k]
+    number: dict[str, int] = defaultdict(int)
+    for k in sorted(range(len(stretches)), key=lambda k: (stretches[k].start, k)):
+        one = stretches[k]
+        aims = [one.start, *(s for s, _, mine in trips if k in mine)]
         aim: tuple[float, float] | None = None
-        for n, minute in enumerate(aims[k]):
-            number[s.cooker.id] = number.get(s.cooker.id, 0) + 1
-            names[(k, minute)] = f"{s.cooker.id}-turn-{number[s.cooker.id]}"
-            until = aims[k][n + 1] if n + 1 < len(aims[k]) else s.end
-            holds = min(minute + every[s.cooker.id], max(until, minute + SLOT_MIN), s.end)
+        for n, slot in enumerate(aims):
+            number[one.cooker.id] += 1
+            names[(k, slot)] = f"{one.cooker.id}-turn-{number[one.cooker.id]}"
+            after = aims[n + 1] if n + 1 < len(aims) else one.end
+            holds = min(slot + one.every, after)
             turns.append(
                 make_turn(
-                    s.cooker,
+                    one.cooker,
                     sky,
-                    id=names[(k, minute)],
-                    at=at_minute(sky, minute),
-                    holds_until=at_minute(sky, holds),
+                    id=names[(k, slot)],
+                    at=at_minute(sky, slot * SLOT_MIN),
+                    holds_until=at_minute(sky, holds * SLOT_MIN),
                     previous_aim=aim,
                     first=n == 0,
                 )
             )
-            aim = aim_position(sky, minute, holds)
+            aim = aim_position(sky, slot * SLOT_MIN, holds * SLOT_MIN)
     walks = [
         Walk(
-            id=f"walk-{n + 1}",
-            at=at_minute(sky, minute),
+            id=f"walk-{n}",
+            at=at_minute(sky, slot * SLOT_MIN),
             minutes=SLOT_MIN,
             helper_id=who,
-            turn_ids=tuple(names[(k, minute)] for k in trips[(minute, who)]),
+            turn_ids=tuple(names[(k, slot)] for k in mine),
         )
-        for n, (minute, who) in enumerate(sorted(t for t in trips if trips[t]))
+        for n, (slot, who, mine) in enumerate(trips, 1)
     ]
     return tuple(sorted(turns, key=lambda t: (t.at, t.id))), tuple(walks)
-
-
-def aim_position(sky: Sky, minute: int, holds: int) -> tuple[float, float]:
-    """Return (azimuth_deg, elevation_deg) of the sun halfway to when the aim must hold until."""
-    middle = min((minute + holds) // 2, sky.azimuth_deg.size - 1)
-    return float(sky.azimuth_deg[middle]), float(sky.elevation_deg[middle])
-
-
-def minutes_of(sky: Sky, turn: Turn) -> tuple[int, int]:
-    """Return a turn's minute and the minute it holds until."""
-    return minute_of(sky, turn.at), minute_of(sky, turn.holds_until)

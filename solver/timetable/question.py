@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from events.model import Ability
 from solver.plan import Level, Route
 
-SLOT_MIN = 5
-
 
 @dataclass(frozen=True)
 class Need:

@@ -5,23 +5,32 @@ One worker, a fixed seed and a deterministic limit: the same question gives the 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from ortools.sat.python import cp_model
 
 from solver.plan import Level
+from solver.policy import weight
 from solver.timetable.model import Model, build
 from solver.timetable.question import Answer, Option, Question
 
 Goal = cp_model.LinearExprT
 
-# A dish of priority 9 outweighs all lower ones of a usual event: weights double with priority.
-_WEIGHT = [2**p for p in range(10)]
 
+def solve(
+    question: Question,
+    *,
+    cuts: Sequence[frozenset[int]] = (),
+    deterministic_limit: float = 6.0,
+    workers: int = 1,
+) -> Answer:
+    """Return the best options found, and how sure each level of the goal is.
 
-def solve(question: Question, *, deterministic_limit: float = 6.0, workers: int = 1) -> Answer:
-    """Return the best options found, and how sure each level of the goal is."""
+    `cuts` are sets of options by index of which at least one must be left out.
+    """
     model = build(question)
+    for cut in cuts:
+        model.at_most(((1, k) for k in cut), len(cut) - 1)
     levels: list[Level] = []
     chosen: dict[int, bool] = {}
     for name, sense, goal in _goals(model):
@@ -47,10 +56,10 @@ def _goals(model: Model) -> list[tuple[str, int, Goal]]:
     def total(cost: Callable[[Option], int]) -> Goal:
         return sum(cost(q.options[k]) * v for k, v in model.take.items() if cost(q.options[k]))
 
-    weight: Goal = sum(_WEIGHT[d.priority] * model.placed[d.id] for d in q.dishes)
+    worth: Goal = sum(weight(d.priority) * model.placed[d.id] for d in q.dishes)
     order: Goal = sum((k + 1) * v for k, v in model.take.items())
     return [
-        ("dishes placed, by priority", -1, weight),
+        ("dishes placed, by priority", -1, worth),
         ("minutes late under a poor sky", 1, total(lambda o: o.late_min)),
         ("minutes short of the wanted margin", 1, total(lambda o: o.short_min)),
         ("minutes held beyond fresh", 1, total(lambda o: o.stale_min)),
@@ -68,7 +77,7 @@ def _one(
     workers: int,
     hint: dict[int, bool],
 ) -> tuple[int, int, bool, dict[int, bool] | None]:
-    model.cp.clear_hints()
+    model.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
     for k, on in hint.items():
         model.cp.add_hint(model.take[k], on)
     if sense > 0:

@@ -7,7 +7,9 @@ from events.model import Dish
 from solver.food import modes
 
 
-def _centre_c(shape: str, thickness_mm: float, a_mm2_s: float, *, start_c: float, min_: float) -> float:
+def _centre_c(
+    shape: str, thickness_mm: float, a_mm2_s: float, *, start_c: float, min_: float
+) -> float:
     dish = Dish(
         id="d",
         name="D",
@@ -23,8 +25,7 @@ def _centre_c(shape: str, thickness_mm: float, a_mm2_s: float, *, start_c: float
     )
     found = modes(dish)
     lag = sum(
-        a * np.exp(-min_ * 60 / tau)
-        for a, tau in zip(found.amplitude, found.tau_s, strict=True)
+        a * np.exp(-min_ * 60 / tau) for a, tau in zip(found.amplitude, found.tau_s, strict=True)
     )
     return float(100.0 - (100.0 - start_c) * lag)
 
@@ -34,8 +35,6 @@ def test_the_middle_of_a_5_cm_ball(min_: float, printed_c: float) -> None:
     assert round(_centre_c("pieces", 50.0, 0.145, start_c=20.0, min_=min_), 1) == printed_c
 
 
-@pytest.mark.parametrize(
-    ("min_", "printed_c"), [(5, 37.8), (10, 67.9), (15, 83.5), (20, 91.5)]
-)
+@pytest.mark.parametrize(("min_", "printed_c"), [(5, 37.8), (10, 67.9), (15, 83.5), (20, 91.5)])
 def test_the_middle_of_a_25_mm_slab(min_: float, printed_c: float) -> None:
     assert round(_centre_c("slab", 25.0, 0.14, start_c=5.0, min_=min_), 1) == printed_c

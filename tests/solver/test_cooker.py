@@ -63,7 +63,9 @@ def steady(watts: float, minutes: int = 2000, wind_m_s: float = 1.0) -> Drive:
 def test_a_box_with_two_pots_agrees_with_scipy_below_the_boil(seed: int) -> None:
     luck = np.random.default_rng(seed)
     cooker = box(
-        loss_w_k=luck.uniform(0.8, 3), body_kj_k=luck.uniform(2, 30), coupling_w_m2_k=luck.uniform(10, 60)
+        loss_w_k=luck.uniform(0.8, 3),
+        body_kj_k=luck.uniform(2, 30),
+        coupling_w_m2_k=luck.uniform(10, 60),
     )
     state = start(cooker, (stew(), stew()), kg=luck.uniform(1, 5))
     watts, wind = luck.uniform(100, 300), luck.uniform(0, 4)

@@ -1,0 +1,198 @@
+"""One load in one cooker at one start, turned into a column of the timetable with its costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from events.model import Cooker, Pot
+from solver.batches import Batch, ability_of, hours, load_minutes, stands, stir_minutes, up
+from solver.estimate import SUN_KINDS, Day, Told, station_of
+from solver.plan import Route
+from solver.pointing import declination_deg, interval_min
+from solver.policy import (
+    BURNER_WORK_MIN,
+    CLOCK_LIMIT_MIN,
+    LATE_CAP_MIN,
+    SLOT_MIN,
+    TURN_WORK_MIN,
+)
+from solver.timetable.question import Need, Option
+
+SPARE_STARTS = 6  # earlier starts kept beside the best, so that helpers' clashes can be avoided
+FINE_MIN = 60  # starts up to this much before the last are kept on the grain, then thinned
+COARSE_MIN = 15
+
+
+@dataclass(frozen=True)
+class Way:
+    """One option with the estimate behind it."""
+
+    option: Option
+    told: Told
+    index: int
+    batches: tuple[Batch, ...]
+
+    def done_minutes(self) -> tuple[int, ...]:
+        """Return each batch's expected done minute, rounded up to a slot."""
+        start = int(self.told.ask.starts[self.index])
+        return tuple(up(start + m) for m in self.told.expected_min[:, self.index])
+
+
+@dataclass
+class Ways:
+    """All options, and for each dish and cooker the reason there is none."""
+
+    ways: list[Way] = field(default_factory=list)
+    batches: dict[str, tuple[Batch, ...]] = field(default_factory=dict)
+    reasons: dict[str, dict[str, str]] = field(default_factory=dict)
+
+
+def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -> int:
+    """Add every option of one load in one cooker; return how many there are."""
+    made = spare = latest = 0
+    talked = bool({t.dish for t in day.event.talks} & {b.dish.id for b in batches})
+    serve = batches[0].serve_minute
+    keep = serve - max(up(b.dish.rest_min) for b in batches)
+    for k in reversed(range(len(told.ask.starts))):
+        start = int(told.ask.starts[k])
+        if not np.isfinite(told.expected_min[:, k]).all():
+            continue
+        done = [up(start + m) for m in told.expected_min[:, k]]
+        if not _in_time(batches, told, k, done):
+            continue
+        latest = max(latest, start)
+        if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
+            continue
+        costs = _costs(day, batches, told, k, done)
+        if spare <= SPARE_STARTS or talked:
+            made += _put(day, batches, told, k, lift=keep, then=None, costs=costs, found=found)
+        spare += costs[0] == 0 and costs[1] == 0
+        slow = up(start + float(min(told.cautious_min[:, k].max(), 1e6)))
+        lift = slow if slow <= keep else max(done)
+        if lift >= keep:
+            continue
+        pairs = zip(batches, told.ask.load.pots, strict=True)
+        if all(stands(day, b, pot, serve - lift) for b, pot in pairs):
+            made += _put(day, batches, told, k, lift=lift, then=None, costs=costs, found=found)
+        elif told.ask.cooker.kind in SUN_KINDS:
+            for hay in day.event.cookers:
+                if hay.kind == "insulated" and _fits(hay, batches, told.ask.load.pots):
+                    made += _put(
+                        day, batches, told, k, lift=lift, then=hay, costs=costs, found=found
+                    )
+    return made
+
+
+def _fits(hay: Cooker, batches: tuple[Batch, ...], pots: tuple[Pot, ...]) -> bool:
+    return all("insulated" in p.fits for p in pots) and all(b.litres <= hay.litres for b in batches)
+
+
+def _in_time(batches: tuple[Batch, ...], told: Told, k: int, done: list[int]) -> bool:
+    """Return whether all are ready, not held too long, and not too long between 5 and 60 °C."""
+    return all(
+        d + up(b.dish.rest_min) <= b.serve_minute
+        and b.serve_minute - d <= b.dish.holding_max_min
+        and not (b.dish.hazardous and told.clock_min[p, k] > CLOCK_LIMIT_MIN - SLOT_MIN)
+        for p, (d, b) in enumerate(zip(done, batches, strict=True))
+    )
+
+
+def _costs(
+    day: Day, batches: tuple[Batch, ...], told: Told, k: int, done: list[int]
+) -> tuple[int, int, int]:
+    """Return (late, short, stale) minutes summed over the load's batches."""
+    start = int(told.ask.starts[k])
+    late = short = stale = 0
+    for p, b in enumerate(batches):
+        slow = float(told.cautious_min[p, k])
+        over = up(start + slow) + b.dish.rest_min - b.serve_minute if np.isfinite(slow) else 1e9
+        late += int(min(max(0, over), LATE_CAP_MIN))
+        margin = b.serve_minute - done[p] - b.dish.rest_min
+        short += max(0, day.event.wanted_margin_min - margin)
+        stale += max(0, margin - b.dish.fresh_min)
+    return late, short, stale
+
+
+def _put(
+    day: Day,
+    batches: tuple[Batch, ...],
+    told: Told,
+    k: int,
+    *,
+    lift: int,
+    then: Cooker | None,
+    costs: tuple[int, int, int],
+    found: Ways,
+) -> int:
+    cooker, start = told.ask.cooker, int(told.ask.starts[k])
+    before = up(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    _, closes = hours(day, cooker)
+    windy = (
+        cooker.wind_limit_m_s is not None
+        and (day.sky.wind_m_s[start - before : lift] > cooker.wind_limit_m_s).any()
+    )
+    if lift > closes or lift <= start or windy:
+        return 0
+    serve = batches[0].serve_minute
+    needs = _needs(cooker, batches, start=start, before=before, lift=lift, told=told, k=k)
+    route: Route = "burner" if cooker.kind == "burner" else "sun+insulated" if then else "sun"
+    work = SLOT_MIN * sum(n.people for n in needs)
+    if route == "burner":
+        work += BURNER_WORK_MIN
+    else:
+        every = interval_min(cooker, declination_deg=declination_deg(day.event.date))
+        work += TURN_WORK_MIN * ((lift - start + before) // every)
+    watched = None
+    if cooker.kind == "parabolic":
+        station = station_of(day.event, cooker)
+        watched = station.sight if station else "yard"
+    wash = max(p.wash_min for p in told.ask.load.pots)
+    option = Option(
+        batch_ids=tuple(b.id for b in batches),
+        pot_ids=tuple(p.id for p in told.ask.load.pots),
+        cooker_id=cooker.id,
+        route=route,
+        then_cooker_id=then.id if then else None,
+        load_slot=start // SLOT_MIN,
+        occupies=((start - before) // SLOT_MIN, lift // SLOT_MIN),
+        then_occupies=(lift // SLOT_MIN, serve // SLOT_MIN) if then else None,
+        pots_busy=(start // SLOT_MIN, up(serve + wash) // SLOT_MIN),
+        needs=needs,
+        watched=watched,
+        late_min=costs[0],
+        short_min=costs[1],
+        stale_min=costs[2],
+        work_min=work,
+        done_slot=up(start + float(told.expected_min[:, k].max())) // SLOT_MIN,
+        lift_slot=lift // SLOT_MIN,
+        serve_slot=serve // SLOT_MIN,
+    )
+    found.ways.append(Way(option, told, k, batches))
+    return 1
+
+
+def _needs(
+    cooker: Cooker,
+    batches: tuple[Batch, ...],
+    *,
+    start: int,
+    before: int,
+    lift: int,
+    told: Told,
+    k: int,
+) -> tuple[Need, ...]:
+    ability = ability_of(cooker)
+    people = max(b.dish.lift_helpers for b in batches)
+    done = up(start + float(told.expected_min[:, k].max()))
+    out = [Need((start - before) // SLOT_MIN, ability, 1)] if before else []
+    for m in range(start, start + load_minutes(batches), SLOT_MIN):
+        out.append(Need(m // SLOT_MIN, ability, 1))
+    for m in stir_minutes(batches, start, min(done, lift)):
+        out.append(Need(m // SLOT_MIN, ability, 1))
+    # One who may work the cooker lifts; the others only lend a hand.
+    out.append(Need(lift // SLOT_MIN, ability or "lift", 1))
+    if people > 1:
+        out.append(Need(lift // SLOT_MIN, "lift", people - 1))
+    return tuple(out)

@@ -1,0 +1,58 @@
+"""An event and a plan for it, laid out for the rule check: look-ups and small sums."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from events.model import Cooker, Dish, Event, Helper, Meal, Pot
+from solver.plan import Placement, Plan
+
+SUN = ("parabolic", "box", "panel")
+
+
+@dataclass(frozen=True)
+class Case:
+    """An event and a plan for it, with what the rules look up."""
+
+    event: Event
+    plan: Plan
+    cookers: dict[str, Cooker]
+    dishes: dict[str, Dish]
+    pots: dict[str, Pot]
+    helpers: dict[str, Helper]
+    meals: dict[str, Meal]
+
+    def at(self, clock: time) -> datetime:
+        """Return a local clock time of the event's day as an instant."""
+        zone = ZoneInfo(self.event.site.timezone)
+        return datetime.combine(self.event.date, clock, tzinfo=zone).astimezone(UTC)
+
+    def begins(self, p: Placement) -> datetime:
+        """Return when a placement's cooker is taken: its preheat, or its loading."""
+        return p.preheat_at or p.loaded_at
+
+    def fills(self) -> dict[str, list[Placement]]:
+        """Return the placements by load."""
+        out: dict[str, list[Placement]] = defaultdict(list)
+        for p in self.plan.placements:
+            out[p.fill].append(p)
+        return out
+
+    def meal_of(self, p: Placement) -> Meal:
+        """Return the meal a placement is served at."""
+        return self.meals[self.dishes[p.dish_id].meal]
+
+
+def ability(cooker: Cooker) -> str | None:
+    """Return what a helper must be allowed to do to work a cooker."""
+    if not cooker.trained:
+        return None
+    return "burner" if cooker.kind == "burner" else "mirrors"
+
+
+def minutes(span: timedelta) -> int:
+    """Return a span in whole minutes."""
+    return round(span.total_seconds() / 60)

@@ -17,6 +17,7 @@ from events.quantities import within
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
 Minutes = Annotated[int, within("minutes")]
+Shape = Literal["liquid", "pieces", "slab", "baked"]
 SunKind = Literal["parabolic", "box", "panel"]
 Kind = Literal["parabolic", "box", "panel", "insulated", "burner"]
 Ability = Literal["mirrors", "burner", "lift"]
@@ -135,6 +136,7 @@ class Pot(Table):
     colour: Literal["black", "dark", "shiny"] = "black"
     lid: bool = True
     fits: tuple[Kind, ...] = ("parabolic", "box", "panel", "insulated", "burner")
+    holds: tuple[Shape, ...] = ("liquid", "pieces", "slab")
     wash_min: Minutes = 15
 
 
@@ -179,7 +181,7 @@ class Dish(Table):
     portion_kg: Annotated[float, Field(gt=0, le=5, allow_inf_nan=False)]
     litres_per_kg: Annotated[float, Field(ge=0.8, le=6, allow_inf_nan=False)] = 1.0
     composition: Composition
-    shape: Literal["liquid", "pieces", "slab", "baked"] = "liquid"
+    shape: Shape = "liquid"
     thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
     diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14
     start_c: Annotated[float, within("food_c")] = 20.0

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from events.model import Ability, Cooker, Dish, Event, Pot
 from solver import cooker as heat
 from solver import food
-from solver.estimate import Day
+from solver.estimate import SUN_KINDS, Day
 from solver.policy import LOAD_LONGEST_MIN, SLOT_MIN
 from solver.sky import minute_of
 
@@ -59,14 +59,32 @@ def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
     return up(minute_at(day, opens)), minute_at(day, closes)
 
 
-def pots_for(event: Event, cooker: Cooker, litres: float) -> list[Pot]:
+def pots_for(event: Event, cooker: Cooker, dish: Dish, litres: float) -> list[Pot]:
     """Return the pots that hold a batch and fit the cooker, smallest first."""
     fit = [
         p
         for p in event.pots
-        if cooker.kind in p.fits and litres <= p.litres + 1e-9 and litres <= cooker.litres + 1e-9
+        if cooker.kind in p.fits
+        and dish.shape in p.holds
+        and litres <= min(p.litres, cooker.litres) + 1e-9
     ]
     return sorted(fit, key=lambda p: (p.litres, p.id))
+
+
+def pools(event: Event) -> dict[str, tuple[str, ...]]:
+    """Return cookers that differ in name only, under the first one's id.
+
+    One load fills a sun cooker, so loads placed on a pool can always be dealt out to its cookers
+    (interval colouring); burners and insulated boxes count pots and are not pooled.
+    """
+    out: dict[str, tuple[str, ...]] = {}
+    heads: dict[str, str] = {}
+    for c in event.cookers:
+        alike = c.model_copy(update={"id": "-", "name": "-", "marks": {}})
+        key = alike.model_dump_json() if c.kind in SUN_KINDS else c.id
+        head = heads.setdefault(key, c.id)
+        out[head] = (*out.get(head, ()), c.id)
+    return out
 
 
 def may_cook(cooker: Cooker, dish: Dish) -> str | None:

@@ -66,11 +66,12 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
         if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
             continue
         costs = _costs(day, batches, told, k, done)
-        if spare <= SPARE_STARTS or talked:
+        melts = any(b.dish.done == "melt" for b in batches)  # left in, it would burn
+        if (spare <= SPARE_STARTS or talked) and not melts:
             made += _put(day, batches, told, k, lift=keep, then=None, costs=costs, found=found)
         spare += costs[0] == 0 and costs[1] == 0
         slow = up(start + float(min(told.cautious_min[:, k].max(), 1e6)))
-        lift = slow if slow <= keep else max(done)
+        lift = slow if slow <= keep and not melts else max(done)
         if lift >= keep:
             continue
         pairs = zip(batches, told.ask.load.pots, strict=True)

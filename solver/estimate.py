@@ -237,16 +237,19 @@ def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
     sure = run(join(parts), day.drive, until=until, boil=day.boil_c)
     coarse = [_coarse(a.starts) for a in group]
     width = len(day.event.cookers)
-    luck: list[Lanes] = []
-    for draw in range(DRAWS):
-        for a, starts in zip(group, coarse, strict=True):
-            row = day.rows[a.cooker.id]
-            gain = float(day.draw_gain[draw, row])
-            luck.append(_lanes(day, a, starts, row=draw * width + row, gain=gain))
+    once = join(
+        [
+            _lanes(day, a, starts, row=day.rows[a.cooker.id], gain=1.0)
+            for a, starts in zip(group, coarse, strict=True)
+        ]
+    )
+    luck = join([once] * DRAWS)
+    luck.gain = day.draw_gain[:, once.row].ravel()
+    luck.row = (np.arange(DRAWS)[:, None] * width + once.row).ravel()
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
     )
-    lucky = run(join(luck), day.draws, until=np.tile(last, DRAWS), boil=day.boil_c)
+    lucky = run(luck, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c)
     spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
     out, at, thin = [], 0, 0
     for a, starts in zip(group, coarse, strict=True):

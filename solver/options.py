@@ -9,7 +9,7 @@ import numpy as np
 
 from events.model import Cooker, Dish
 from solver import cooker as heat
-from solver.batches import Batch, clock, hours, may_cook, pots_for, split, together, up
+from solver.batches import Batch, clock, hours, may_cook, pools, pots_for, split, together, up
 from solver.columns import Ways, add_columns
 from solver.cooker import Load
 from solver.estimate import LATER_MIN, SUN_KINDS, Ask, Day, Told, body_start_c, estimate
@@ -53,6 +53,9 @@ def find_ways(day: Day) -> Ways:
             tried[dish_id], key=lambda t: sum(NO_POT in why for why in t[0].values())
         )
     _add_fills(day, found)
+    for head, members in pools(day.event).items():
+        for why in found.reasons.values():
+            why.update({m: why[head] for m in members if head in why})
     return found
 
 
@@ -74,9 +77,10 @@ def _asks(day: Day, dish: Dish, found: Ways, step: int) -> list[Ask]:
     litres = batches[0].litres
     rivals = _rivals(day, found)
     out = []
-    for cooker in day.event.cookers:
+    heads = pools(day.event)
+    for cooker in (c for c in day.event.cookers if c.id in heads):
         why = may_cook(cooker, dish)
-        pots = pots_for(day.event, cooker, litres)
+        pots = pots_for(day.event, cooker, dish, litres)
         if why is None and not pots:
             why = f"{NO_POT} {litres:.1f} litres fits it (it takes {cooker.litres:.0f} at most)"
         if why is not None:
@@ -102,7 +106,14 @@ def _rivals(day: Day, found: Ways) -> dict[str, int]:
     out = {p.id: 0 for p in day.event.pots}
     by_size = sorted(day.event.pots, key=lambda p: (p.litres, p.id))
     for batches in found.batches.values():
-        best = next((p for p in by_size if p.litres >= batches[0].litres - 1e-9), None)
+        best = next(
+            (
+                p
+                for p in by_size
+                if p.litres >= batches[0].litres - 1e-9 and batches[0].dish.shape in p.holds
+            ),
+            None,
+        )
         if best is not None:
             out[best.id] += len(batches)
     return out
@@ -179,8 +190,9 @@ def _why_late(day: Day, dish: Dish, told: Told) -> str:
 def _add_fills(day: Day, found: Ways) -> None:
     """Add joint loads of two or three batches for boxes, estimated together and kept shut."""
     asks: list[tuple[tuple[Batch, ...], Ask]] = []
+    heads = pools(day.event)
     for box in day.event.cookers:
-        if box.kind != "box" or box.pots_max < 2:
+        if box.kind != "box" or box.pots_max < 2 or box.id not in heads:
             continue
         able = {
             b.id: (b, w.told.ask.load.pots[0])
@@ -196,7 +208,7 @@ def _add_fills(day: Day, found: Ways) -> None:
                     continue
                 load = Load(tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches), pots)
                 last = batches[0].serve_minute
-                step = FILL_STEP_MIN if size == 2 else 2 * FILL_STEP_MIN
+                step = FILL_STEP_MIN * (size - 1) * (1 if _start_step(day) == SLOT_MIN else 2)
                 asks.append((batches, Ask(box, load, _starts(day, box, load, last, step), last)))
     for (batches, _), told in zip(asks, estimate(day, [a for _, a in asks]), strict=True):
         add_columns(day, batches, told, found)

@@ -5,31 +5,25 @@ A plan that the rule check or the replay refuses is never returned: PlanBroken s
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from events.errors import PlanBroken
 from events.files import event_id
-from events.model import Ability, Cooker, Event, Helper
-from solver import batches as pots
-from solver.batches import minute_at, up
+from events.model import Cooker, Event
+from solver.asking import ask, deal_out, programme, work_of
+from solver.batches import pools, up
 from solver.columns import Way, Ways
 from solver.cooker import Array
 from solver.estimate import SUN_KINDS, Day, Estimate, Told, make_day, skyline_of
 from solver.food import CLOCK_AMBER_MIN
 from solver.options import find_ways
-from solver.plan import Job, JobKind, Placement, Plan, Reason, Turn, Unplaced, Window
-from solver.pointing import declination_deg, interval_min
+from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.policy import SLOT_MIN
 from solver.replay import Track, breaches, replay
 from solver.sky import at_minute, floor_deg, sun_steps
 from solver.sun import window
 from solver.timetable.check import check
-from solver.timetable.question import Answer, DishAsk, Person, Question, TalkAsk
-
-if TYPE_CHECKING:
-    from solver.walks import OnSun, Task
+from solver.timetable.question import Answer, Question
 
 CUTS_MOST = 30
 
@@ -63,12 +57,17 @@ def estimates(event: Event) -> list[Estimate]:
     found = find_ways(day)
     out: list[Estimate] = []
     seen: set[tuple[str, str]] = set()
+    alike = pools(event)
     for told in {id(w.told): w.told for w in found.ways if len(w.batches) == 1}.values():
         dish, cooker = told.ask.load.dishes[0], told.ask.cooker
         if (dish.id, cooker.id) in seen:
             continue  # a second pot size: the table shows the smallest
         seen.add((dish.id, cooker.id))
-        out += [_estimate(day, told, k) for k in range(len(told.ask.starts))]
+        out += [
+            _estimate(day, told, k, member)
+            for member in alike.get(cooker.id, (cooker.id,))
+            for k in range(len(told.ask.starts))
+        ]
     for dish_id, why in found.reasons.items():
         mass = found.batches[dish_id][0].mass_kg
         out += [
@@ -87,13 +86,13 @@ def estimates(event: Event) -> list[Estimate]:
     return out
 
 
-def _estimate(day: Day, told: Told, k: int) -> Estimate:
+def _estimate(day: Day, told: Told, k: int, cooker_id: str) -> Estimate:
     def whole(values: Array) -> int | None:
         return int(np.ceil(values[0, k])) if np.isfinite(values[0, k]) else None
 
     return Estimate(
         dish_id=told.ask.load.dishes[0].id,
-        cooker_id=told.ask.cooker.id,
+        cooker_id=cooker_id,
         loaded_at=at_minute(day.sky, int(told.ask.starts[k])),
         batch_kg=told.ask.load.masses_kg[0],
         fast_min=whole(told.fast_min),
@@ -117,7 +116,7 @@ def make_plan(event: Event) -> Plan:
     cuts: list[frozenset[int]] = []
     while True:
         answer = solve(question, cuts=cuts)
-        chosen = [found.ways[k] for k in answer.chosen]
+        chosen = deal_out(day, [found.ways[k] for k in answer.chosen])
         tasks, stretches = work_of(day, chosen)
         team = crew(question.people, tasks, stretches)
         if team is not None:
@@ -130,7 +129,7 @@ def make_plan(event: Event) -> Plan:
         t.job.model_copy(update={"helper_ids": who})
         for t, who in zip(tasks, team.people, strict=True)
     ]
-    jobs += _programme(day)
+    jobs += programme(day)
     placements, broken = _place(day, chosen, turns)
     plan = Plan(
         event_id=event_id(event),
@@ -159,149 +158,11 @@ def _clash(day: Day, question: Question, found: Ways, answer: Answer) -> frozens
     core = list(answer.chosen)
     for k in answer.chosen:
         rest = [i for i in core if i != k]
-        if not possible(question.people, *work_of(day, [found.ways[i] for i in rest])):
+        if not possible(
+            question.people, *work_of(day, deal_out(day, [found.ways[i] for i in rest]))
+        ):
             core = rest
     return frozenset(core)
-
-
-def ask(day: Day, found: Ways) -> Question:
-    """Return the timetable's question: columns, stocks, people, talks."""
-    event = day.event
-    slots = day.sky.beam_w_m2.size // SLOT_MIN
-    with_ways = {b.dish.id for w in found.ways for b in w.batches}
-    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
-    dec = declination_deg(event.date)
-    shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
-    return Question(
-        slots=slots,
-        dishes=tuple(
-            DishAsk(d.id, d.priority, tuple(b.id for b in found.batches[d.id]))
-            for d in event.dishes
-            if d.id in with_ways
-        ),
-        options=tuple(w.option for w in found.ways),
-        cooker_capacity={
-            c.id: c.pots_max if c.kind in ("burner", "insulated") else 1 for c in event.cookers
-        },
-        pot_count={p.id: p.count for p in event.pots},
-        people=tuple(_person(day, h, slots) for h in event.helpers),
-        talks=_talks(day, found),
-        walk_window_slots=max(1, shortest // SLOT_MIN),
-    )
-
-
-def _person(day: Day, helper: Helper, slots: int) -> Person:
-    free = np.zeros(slots, dtype=bool)
-    free[minute_at(day, helper.start) // SLOT_MIN : minute_at(day, helper.end) // SLOT_MIN] = True
-    for talk in day.event.talks:
-        if talk.speaker == helper.id:
-            at = minute_at(day, talk.at)
-            free[at // SLOT_MIN : -(-(at + talk.minutes) // SLOT_MIN)] = False
-    return Person(helper.id, frozenset(helper.may), helper.adult, tuple(bool(f) for f in free))
-
-
-def _talks(day: Day, found: Ways) -> tuple[TalkAsk, ...]:
-    out = []
-    for talk in day.event.talks:
-        if talk.dish is None or talk.stage is None:
-            continue
-        start = minute_at(day, talk.at)
-        fit = frozenset(
-            k
-            for k, w in enumerate(found.ways)
-            if any(b.dish.id == talk.dish for b in w.batches)
-            and _shows(w, talk.dish, talk.stage, start, start + talk.minutes)
-        )
-        out.append(TalkAsk(talk.id, talk.dish, fit))
-    return tuple(out)
-
-
-def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
-    load, lift = way.option.load_slot * SLOT_MIN, way.option.lift_slot * SLOT_MIN
-    if stage == "loaded":
-        return start <= load <= end
-    if stage == "lifted":
-        return start <= lift <= end
-    pots = [p for p, b in enumerate(way.batches) if b.dish.id == dish_id]
-    hot = load + min(float(way.told.hot_min[p, way.index]) for p in pots)
-    return hot <= start and lift >= end
-
-
-def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
-    """Return the chosen ways' jobs, before they have people, and their stretches on the sun."""
-    from solver.walks import OnSun, Task  # noqa: PLC0415  ortools takes 0.8 s to import
-
-    tasks: list[Task] = []
-    for way in chosen:
-        for kind, minute, minutes, abilities in _hands(way):
-            o = way.option
-            job = Job(
-                id=f"{kind}-{o.cooker_id}-{minute // 60:02d}{minute % 60:02d}-{o.batch_ids[0]}",
-                kind=kind,
-                at=at_minute(day.sky, minute),
-                minutes=minutes,
-                helper_ids=(),
-                cooker_id=o.cooker_id,
-                placement_ids=o.batch_ids,
-            )
-            tasks.append(Task(job, minute // SLOT_MIN, abilities))
-    dec = declination_deg(day.event.date)
-    stretches = [
-        OnSun(
-            w.told.ask.cooker,
-            w.option.occupies[0],
-            w.option.lift_slot,
-            interval_min(w.told.ask.cooker, declination_deg=dec) // SLOT_MIN,
-        )
-        for w in chosen
-        if w.told.ask.cooker.kind in SUN_KINDS
-    ]
-    return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
-
-
-def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
-    """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
-    o, ability = way.option, pots.ability_of(way.told.ask.cooker)
-    load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
-    out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
-    if o.occupies[0] < o.load_slot:
-        out.append(("preheat", o.occupies[0] * SLOT_MIN, SLOT_MIN, (ability,)))
-    out.append(("load", load, pots.load_minutes(way.batches), (ability,)))
-    for minute in pots.stir_minutes(way.batches, load, min(max(way.done_minutes()), lift)):
-        out.append(("stir", minute, SLOT_MIN, (ability,)))
-    people = max(b.dish.lift_helpers for b in way.batches)
-    kind: JobKind = "insulate" if o.then_cooker_id else "lift"
-    hands: list[Ability | None] = [ability or "lift"]
-    hands += ["lift"] * (people - 1)  # one who may work the cooker lifts; the others lend a hand
-    out.append((kind, lift, SLOT_MIN, tuple(hands)))
-    return out
-
-
-def _programme(day: Day) -> list[Job]:
-    """Return the talks and the meals as jobs: what everybody must know the time of."""
-    jobs = [
-        Job(
-            id=f"talk-{t.id}",
-            kind="talk",
-            at=at_minute(day.sky, minute_at(day, t.at)),
-            minutes=t.minutes,
-            helper_ids=(t.speaker,) if t.speaker else (),
-            talk_id=t.id,
-        )
-        for t in day.event.talks
-    ]
-    jobs += [
-        Job(
-            id=f"serve-{m.id}",
-            kind="serve",
-            at=at_minute(day.sky, minute_at(day, m.start)),
-            minutes=minute_at(day, m.end) - minute_at(day, m.start),
-            helper_ids=(),
-            meal_id=m.id,
-        )
-        for m in day.event.meals
-    ]
-    return jobs
 
 
 def _place(

@@ -78,6 +78,8 @@ def pots_hold_their_batches(case: Case) -> Iterator[str]:
             litres = p.mass_kg * dish.litres_per_kg
             if litres > pot.litres + 0.02:
                 yield f"{p.id}: {litres:.1f} l in a pot of {pot.litres:g} l"
+            if dish.shape not in pot.holds:
+                yield f"{p.id}: pot {pot.id} is not for {dish.shape}"
             for name in (p.cooker_id, p.then_cooker_id):
                 if name is not None and case.cookers[name].kind not in pot.fits:
                     yield f"{p.id}: pot {pot.id} does not fit {name}"

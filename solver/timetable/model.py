@@ -30,8 +30,10 @@ class Model:
     def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
         """Add sum(coefficient · option) <= limit."""
         pairs = [(c, k) for c, k in terms if k in self.take]
-        if sum(c for c, _ in pairs) > limit:
-            self.cp.add(sum(c * self.take[k] for c, k in pairs) <= limit)
+        weights = [c for c, _ in pairs]
+        if sum(weights) > limit:
+            total = cp_model.LinearExpr.weighted_sum([self.take[k] for _, k in pairs], weights)
+            self.cp.add(total <= limit)
 
 
 def build(question: Question) -> Model:
@@ -75,7 +77,8 @@ def each_batch_once(model: Model) -> None:
             by_batch[batch].append(k)
     for dish in model.question.dishes:
         for batch in dish.batch_ids:
-            model.cp.add(sum(model.take[k] for k in by_batch[batch]) == model.placed[dish.id])
+            ways = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
+            model.cp.add(ways == model.placed[dish.id])
 
 
 def cookers_hold_what_they_can(model: Model) -> None:

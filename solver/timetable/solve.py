@@ -14,7 +14,7 @@ from solver.policy import weight
 from solver.timetable.model import Model, build
 from solver.timetable.question import Answer, Option, Question
 
-Goal = cp_model.LinearExprT
+Cost = Callable[[Option], int]
 
 
 def solve(
@@ -32,58 +32,60 @@ def solve(
     for cut in cuts:
         model.at_most(((1, k) for k in cut), len(cut) - 1)
     levels: list[Level] = []
-    chosen: dict[int, bool] = {}
-    for name, sense, goal in _goals(model):
-        value, bound, proven, found = _one(
-            model, goal, sense, limit=deterministic_limit, workers=workers, hint=chosen
+    chosen: list[int] = []  # nothing placed is always allowed
+    for name, cost in _goals(question):
+        costs = {k: cost(question.options[k]) for k in model.take}
+        paid = [k for k, c in costs.items() if c]
+        goal = cp_model.LinearExpr.weighted_sum(
+            [model.take[k] for k in paid], [costs[k] for k in paid]
         )
-        if found is None:
-            # Nothing better was found in the limit: the last level's answer stands.
-            levels.append(Level(name=name, value=0, bound=bound, proven=False))
-            continue
-        chosen = found
-        levels.append(Level(name=name, value=value, bound=bound, proven=proven))
-        if sense > 0:
-            model.cp.add(goal <= value)
-        else:
-            model.cp.add(goal >= value)
-    return Answer(tuple(sorted(k for k, on in chosen.items() if on)), tuple(levels[:-1]))
+        value, bound = sum(costs[k] for k in chosen), 0
+        if value != 0 or min(costs.values(), default=0) < 0:
+            bound, better = _one(
+                model, goal, limit=deterministic_limit, workers=workers, hint=chosen
+            )
+            if better is not None:
+                chosen = better
+                value = sum(costs[k] for k in chosen)
+        model.cp.add(goal <= value)
+        sign = -1 if name == PLACED else 1
+        levels.append(
+            Level(name=name, value=sign * value, bound=sign * bound, proven=value == bound)
+        )
+    return Answer(tuple(chosen), tuple(levels[:-1]))
 
 
-def _goals(model: Model) -> list[tuple[str, int, Goal]]:
-    q = model.question
+PLACED = "dishes placed, by priority"
 
-    def total(cost: Callable[[Option], int]) -> Goal:
-        return sum(cost(q.options[k]) * v for k, v in model.take.items() if cost(q.options[k]))
 
-    worth: Goal = sum(weight(d.priority) * model.placed[d.id] for d in q.dishes)
-    order: Goal = sum((k + 1) * v for k, v in model.take.items())
+def _goals(question: Question) -> list[tuple[str, Cost]]:
+    """Return the levels by name, each as a cost of options to be made small."""
+    worth = {d.batch_ids[0]: weight(d.priority) for d in question.dishes}
+    order = {id(o): k for k, o in enumerate(question.options, 1)}
     return [
-        ("dishes placed, by priority", -1, worth),
-        ("minutes late under a poor sky", 1, total(lambda o: o.late_min)),
-        ("minutes short of the wanted margin", 1, total(lambda o: o.short_min)),
-        ("minutes held beyond fresh", 1, total(lambda o: o.stale_min)),
-        ("minutes of work", 1, total(lambda o: o.work_min)),
-        ("tie", 1, order),
+        (PLACED, lambda o: -sum(worth.get(b, 0) for b in o.batch_ids)),
+        ("minutes late under a poor sky", lambda o: o.late_min),
+        ("minutes short of the wanted margin", lambda o: o.short_min),
+        ("minutes held beyond fresh", lambda o: o.stale_min),
+        ("minutes of work", lambda o: o.work_min),
+        ("tie", lambda o: order[id(o)]),
     ]
 
 
 def _one(
     model: Model,
-    goal: Goal,
-    sense: int,
+    goal: cp_model.LinearExprT,
     *,
     limit: float,
     workers: int,
-    hint: dict[int, bool],
-) -> tuple[int, int, bool, dict[int, bool] | None]:
+    hint: Sequence[int],
+) -> tuple[int, list[int] | None]:
+    """Return the bound that was proven and the options of the best answer, if any was found."""
     model.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
-    for k, on in hint.items():
-        model.cp.add_hint(model.take[k], on)
-    if sense > 0:
-        model.cp.minimize(goal)
-    else:
-        model.cp.maximize(goal)
+    hinted = set(hint)
+    for k, var in model.take.items():
+        model.cp.add_hint(var, k in hinted)
+    model.cp.minimize(goal)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = 1
@@ -92,7 +94,6 @@ def _one(
     solver.parameters.max_deterministic_time = limit
     status = solver.solve(model.cp)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return 0, 0, False, None
-    found = {k: bool(solver.boolean_value(v)) for k, v in model.take.items()}
-    proven = status == cp_model.OPTIMAL
-    return round(solver.objective_value), round(solver.best_objective_bound), proven, found
+        return -(2**40), None
+    found = [k for k, v in model.take.items() if solver.boolean_value(v)]
+    return round(solver.best_objective_bound), found

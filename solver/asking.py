@@ -1,0 +1,181 @@
+"""From columns to the timetable's question, and from the chosen ones to the crew's work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from events.model import Ability, Helper
+from solver import batches as pots
+from solver.batches import minute_at, pools
+from solver.columns import Way, Ways
+from solver.estimate import SUN_KINDS, Day
+from solver.plan import Job, JobKind
+from solver.pointing import declination_deg, interval_min
+from solver.policy import SLOT_MIN
+from solver.sky import at_minute
+from solver.timetable.question import DishAsk, Person, Question, TalkAsk
+
+if TYPE_CHECKING:
+    from solver.walks import OnSun, Task
+
+
+def ask(day: Day, found: Ways) -> Question:
+    """Return the timetable's question: columns, stocks, people, talks."""
+    event, alike = day.event, pools(day.event)
+    slots = day.sky.beam_w_m2.size // SLOT_MIN
+    with_ways = {b.dish.id for w in found.ways for b in w.batches}
+    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
+    dec = declination_deg(event.date)
+    shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
+    return Question(
+        slots=slots,
+        dishes=tuple(
+            DishAsk(d.id, d.priority, tuple(b.id for b in found.batches[d.id]))
+            for d in event.dishes
+            if d.id in with_ways
+        ),
+        options=tuple(w.option for w in found.ways),
+        cooker_capacity={
+            c.id: c.pots_max if c.kind in ("burner", "insulated") else len(alike.get(c.id, ()))
+            for c in event.cookers
+        },
+        pot_count={p.id: p.count for p in event.pots},
+        people=tuple(_person(day, h, slots) for h in event.helpers),
+        talks=_talks(day, found),
+        walk_window_slots=max(1, shortest // SLOT_MIN),
+    )
+
+
+def _person(day: Day, helper: Helper, slots: int) -> Person:
+    free = np.zeros(slots, dtype=bool)
+    free[minute_at(day, helper.start) // SLOT_MIN : minute_at(day, helper.end) // SLOT_MIN] = True
+    for talk in day.event.talks:
+        if talk.speaker == helper.id:
+            at = minute_at(day, talk.at)
+            free[at // SLOT_MIN : -(-(at + talk.minutes) // SLOT_MIN)] = False
+    return Person(helper.id, frozenset(helper.may), helper.adult, tuple(bool(f) for f in free))
+
+
+def _talks(day: Day, found: Ways) -> tuple[TalkAsk, ...]:
+    out = []
+    for talk in day.event.talks:
+        if talk.dish is None or talk.stage is None:
+            continue
+        start = minute_at(day, talk.at)
+        fit = frozenset(
+            k
+            for k, w in enumerate(found.ways)
+            if any(b.dish.id == talk.dish for b in w.batches)
+            and _shows(w, talk.dish, talk.stage, start, start + talk.minutes)
+        )
+        out.append(TalkAsk(talk.id, talk.dish, fit))
+    return tuple(out)
+
+
+def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
+    load, lift = way.option.load_slot * SLOT_MIN, way.option.lift_slot * SLOT_MIN
+    if stage == "loaded":
+        return start <= load <= end
+    if stage == "lifted":
+        return start <= lift <= end
+    pots = [p for p, b in enumerate(way.batches) if b.dish.id == dish_id]
+    hot = load + min(float(way.told.hot_min[p, way.index]) for p in pots)
+    return hot <= start and lift >= end
+
+
+def deal_out(day: Day, chosen: list[Way]) -> list[Way]:
+    """Return the chosen ways with pooled cookers' loads given to the cookers, first free first."""
+    alike = pools(day.event)
+    cookers = {c.id: c for c in day.event.cookers}
+    free_from: dict[str, int] = {}
+    out = []
+    for way in sorted(chosen, key=lambda w: w.option.occupies):
+        members = alike.get(way.option.cooker_id, (way.option.cooker_id,))
+        if len(members) == 1:
+            out.append(way)
+            continue
+        mine = next(m for m in members if free_from.get(m, 0) <= way.option.occupies[0])
+        free_from[mine] = way.option.occupies[1]
+        told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))
+        out.append(replace(way, option=replace(way.option, cooker_id=mine), told=told))
+    return out
+
+
+def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
+    """Return the chosen ways' jobs, before they have people, and their stretches on the sun."""
+    from solver.walks import OnSun, Task  # noqa: PLC0415  ortools takes 0.8 s to import
+
+    tasks: list[Task] = []
+    for way in chosen:
+        for kind, minute, minutes, abilities in _hands(way):
+            o = way.option
+            job = Job(
+                id=f"{kind}-{o.cooker_id}-{minute // 60:02d}{minute % 60:02d}-{o.batch_ids[0]}",
+                kind=kind,
+                at=at_minute(day.sky, minute),
+                minutes=minutes,
+                helper_ids=(),
+                cooker_id=o.cooker_id,
+                placement_ids=o.batch_ids,
+            )
+            tasks.append(Task(job, minute // SLOT_MIN, abilities))
+    dec = declination_deg(day.event.date)
+    stretches = [
+        OnSun(
+            w.told.ask.cooker,
+            w.option.occupies[0],
+            w.option.lift_slot,
+            interval_min(w.told.ask.cooker, declination_deg=dec) // SLOT_MIN,
+        )
+        for w in chosen
+        if w.told.ask.cooker.kind in SUN_KINDS
+    ]
+    return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
+
+
+def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
+    """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
+    o, ability = way.option, pots.ability_of(way.told.ask.cooker)
+    load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
+    out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
+    if o.occupies[0] < o.load_slot:
+        out.append(("preheat", o.occupies[0] * SLOT_MIN, SLOT_MIN, (ability,)))
+    out.append(("load", load, pots.load_minutes(way.batches), (ability,)))
+    for minute in pots.stir_minutes(way.batches, load, min(max(way.done_minutes()), lift)):
+        out.append(("stir", minute, SLOT_MIN, (ability,)))
+    people = max(b.dish.lift_helpers for b in way.batches)
+    kind: JobKind = "insulate" if o.then_cooker_id else "lift"
+    hands: list[Ability | None] = [ability or "lift"]
+    hands += ["lift"] * (people - 1)  # one who may work the cooker lifts; the others lend a hand
+    out.append((kind, lift, SLOT_MIN, tuple(hands)))
+    return out
+
+
+def programme(day: Day) -> list[Job]:
+    """Return the talks and the meals as jobs: what everybody must know the time of."""
+    jobs = [
+        Job(
+            id=f"talk-{t.id}",
+            kind="talk",
+            at=at_minute(day.sky, minute_at(day, t.at)),
+            minutes=t.minutes,
+            helper_ids=(t.speaker,) if t.speaker else (),
+            talk_id=t.id,
+        )
+        for t in day.event.talks
+    ]
+    jobs += [
+        Job(
+            id=f"serve-{m.id}",
+            kind="serve",
+            at=at_minute(day.sky, minute_at(day, m.start)),
+            minutes=minute_at(day, m.end) - minute_at(day, m.start),
+            helper_ids=(),
+            meal_id=m.id,
+        )
+        for m in day.event.meals
+    ]
+    return jobs

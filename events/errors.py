@@ -3,6 +3,8 @@
 NoonfareError
 ├── FaultyEvent      an event file has faults; carries them all, each with its place
 ├── NotFound         nothing of that name is here
+├── StaleVersion     somebody changed the event in between
+├── VersionMissing   a change that doesn't say which version it was made to
 ├── OutOfRange       a figure is outside the range its formula holds for
 └── PlanBroken       check or replay refused a plan: a bug of ours, never shown as a plan
 """
@@ -46,6 +48,18 @@ class FaultyEvent(NoonfareError):
 
 class NotFound(NoonfareError):
     """Nothing of that name is here."""
+
+
+class StaleVersion(NoonfareError):
+    """Somebody changed the event in between; `mark` is what it is now."""
+
+    def __init__(self, name: str, mark: str) -> None:
+        self.mark = mark
+        super().__init__(f"{name} was changed in between. Read it again, then change that.")
+
+
+class VersionMissing(NoonfareError):
+    """A change that doesn't say which version it was made to."""
 
 
 class OutOfRange(NoonfareError):

@@ -37,7 +37,11 @@ _HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say fro
 
 def read_event(text: str, *, source: str = "event.toml") -> model.Event:
     """Return the event in a file's text; raises FaultyEvent with every fault at once."""
-    raw = _parse(text, source)
+    return read_table(_parse(text, source), source=source)
+
+
+def read_table(raw: Table, *, source: str) -> model.Event:
+    """Return the event in a file's tables (as JSON has them); raises FaultyEvent."""
     faults: list[Fault] = []
     event = _build(raw, faults)
     if event is not None and not faults:

@@ -5,6 +5,7 @@ All are choices of ours, common practice or judgement, none published.
 
 SLOT_MIN = 5  # the timetable's grain
 LONGEST_MIN = 60  # even a box is looked at hourly (common practice)
+LAST_OVER_MIN = 5  # the last aim before lifting may run over this much: no walk for five minutes
 TURNS_A_WALK = 3  # under two minutes each: a walk fits one slot (common practice)
 TURN_WORK_MIN = 2  # what a turn costs in the goal
 BURNER_WORK_MIN = 60  # a gas ring is a scarce backup: using one costs this much in the goal

@@ -16,10 +16,11 @@ from ortools.sat.python import cp_model
 from events.model import Ability, Cooker
 from solver.plan import Job, Turn, Walk
 from solver.pointing import aim_position, make_turn
-from solver.policy import SLOT_MIN, TURNS_A_WALK
+from solver.policy import LAST_OVER_MIN, SLOT_MIN, TURNS_A_WALK
 from solver.sky import Sky, at_minute
 from solver.timetable.question import Person
 
+LAST_OVER = LAST_OVER_MIN // SLOT_MIN
 CREW_LIMIT = 2.0  # deterministic seconds for each level
 
 
@@ -101,7 +102,7 @@ class _Model:
             for s in range(one.start + 1, one.end):
                 self.turns[(k, s)] = self.cp.new_bool_var("")
                 at[s].append(k)
-            for a in range(one.start, one.end - one.every):
+            for a in range(one.start, one.end - one.every - LAST_OVER):
                 self.cp.add_bool_or([self.turns[(k, s)] for s in range(a + 1, a + one.every + 1)])
         for s, here in at.items():
             for ability in {_turner(self.stretches[k]) for k in here} | {None}:
@@ -231,7 +232,7 @@ def tell(
             number[one.cooker.id] += 1
             names[(k, slot)] = f"{one.cooker.id}-turn-{number[one.cooker.id]}"
             after = aims[n + 1] if n + 1 < len(aims) else one.end
-            holds = min(slot + one.every, after)
+            holds = min(slot + one.every + (LAST_OVER if after == one.end else 0), after)
             turns.append(
                 make_turn(
                     one.cooker,

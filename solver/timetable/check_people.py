@@ -68,13 +68,15 @@ def turns_keep_the_sun(case: Case) -> Iterator[str]:
         if not marks or marks[0] != begin:
             yield f"{first.fill}: not aimed when it is set on the sun"
         for before, after in itertools.pairwise([*marks, end]):
-            if after - before > limit:
+            over = timedelta(minutes=policy.LAST_OVER_MIN if after == end else 0)
+            if after - before > limit + over:
                 yield (
                     f"{cooker.id}: {minutes(after - before)} min between turns from "
                     f"{before:%H:%M} UTC, at most {minutes(limit)}"
                 )
         for t in turns:
-            if t.holds_until <= t.at or t.holds_until - t.at > limit:
+            over = timedelta(minutes=policy.LAST_OVER_MIN if t.holds_until == end else 0)
+            if t.holds_until <= t.at or t.holds_until - t.at > limit + over:
                 yield f"{t.id}: said to hold for {minutes(t.holds_until - t.at)} min"
 
 

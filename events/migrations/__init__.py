@@ -1,0 +1,1 @@
+"""The database's steps forward, run by Alembic when the store is opened."""

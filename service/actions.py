@@ -1,0 +1,197 @@
+"""What people can ask for, one function each; every door calls only this.
+
+Solves run in processes of their own. What was asked is a row in the store, so a plan that was
+being made when the service stopped is made when it starts again.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import lru_cache
+from multiprocessing import get_context
+
+from events.errors import NoonfareError, NotFound, VersionMissing
+from events.files import read_event, write_event
+from events.model import Event
+from events.store import Kept, PlanState, Store
+from service.clock import Clock
+from service.doings import turners
+from solver.estimate import Estimate
+from solver.plan import Plan, Turn, Window
+from solver.planning import estimates, make_plan, windows
+from solver.policy import SLOT_MIN
+
+log = logging.getLogger("noonfare")
+
+
+@dataclass(frozen=True)
+class PlanNow:
+    """An event's plan as it stands: being counted, done, or refused by our own checks."""
+
+    state: PlanState
+    plan: Plan | None
+    made_at: datetime | None
+    why: str  # what broke, where it is broken
+
+
+@dataclass(frozen=True)
+class NextTurn:
+    """A turn still to come, or being due, and who walks to it."""
+
+    turn: Turn
+    helper_id: str | None
+    in_min: float
+
+
+def plan_text(file: str) -> tuple[PlanState, str]:
+    """Return ("done", plan as JSON) or ("broken", why). Runs in a process of its own."""
+    try:
+        return "done", make_plan(read_event(file)).model_dump_json()
+    except NoonfareError as error:
+        return "broken", str(error)
+
+
+def estimates_text(file: str) -> str:
+    """Return an event file's estimates as JSON. Runs in a process of its own."""
+    return json.dumps([e.model_dump(mode="json") for e in estimates(read_event(file))])
+
+
+@lru_cache(maxsize=32)
+def _plan_of(body: str) -> Plan:
+    return Plan.model_validate_json(body)
+
+
+@lru_cache(maxsize=64)
+def _windows_of(event_json: str) -> tuple[Window, ...]:
+    return windows(Event.model_validate_json(event_json))
+
+
+def solver_pool(workers: int) -> Executor:
+    """Return worker processes that leave the machine to the pages."""
+    return ProcessPoolExecutor(
+        workers, mp_context=get_context("spawn"), initializer=os.nice, initargs=(15,)
+    )
+
+
+class Desk:
+    """Where people ask. Needs a store, a clock, and a way to make executors for solves."""
+
+    def __init__(self, store: Store, clock: Clock, make_pool: Callable[[], Executor]) -> None:
+        self._store, self.now, self._make_pool = store, clock, make_pool
+        self._pool = make_pool()
+        for name, version in store.asked():
+            self._ask_plan(name, version)
+
+    def close(self) -> None:
+        """Stop solving; what is still asked is asked again at the next start."""
+        self._pool.shutdown(wait=False, cancel_futures=True)
+        self._store.close()
+
+    def put_event(self, event: Event) -> Kept:
+        """Keep a new event and have it planned."""
+        kept = self._store.add(event, now=self.now())
+        self._ask_plan(kept.id, kept.version)
+        return kept
+
+    def change_event(self, name: str, event: Event, *, if_match: str | None) -> Kept:
+        """Keep a new version of an event and have it planned; `if_match` is the ETag it had."""
+        self._store.get(name)
+        if not if_match:
+            raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
+        mark = if_match.removeprefix("W/").strip('"')
+        kept = self._store.change(name, event, mark=mark, now=self.now())
+        self._ask_plan(kept.id, kept.version)
+        return kept
+
+    def event_of(self, name: str) -> Kept:
+        """Return an event; raises NotFound."""
+        return self._store.get(name)
+
+    def file_of(self, name: str) -> str:
+        """Return an event as a file's text."""
+        return write_event(self._store.get(name).event)
+
+    def events(self) -> list[Kept]:
+        """Return every event, latest first."""
+        return [self._store.get(name) for name, _, _ in self._store.names()]
+
+    def windows_of(self, name: str) -> tuple[Window, ...]:
+        """Return the sun windows of the site and of each sun cooker."""
+        return _windows_of(self._store.get(name).event.model_dump_json())
+
+    def estimates_of(self, name: str) -> list[Estimate]:
+        """Return the table of minutes: each dish in each cooker at each start."""
+        text = self._run(estimates_text, self.file_of(name))
+        return [Estimate.model_validate(e) for e in json.loads(text)]
+
+    def plan_of(self, name: str) -> PlanNow:
+        """Return the plan of an event's present version."""
+        kept = self._store.get(name)
+        found = self._store.plan(name, kept.version)
+        plan = _plan_of(found.body) if found.state == "done" else None
+        why = found.body if found.state == "broken" else ""
+        return PlanNow(found.state, plan, found.made_at, why)
+
+    def next_turns(
+        self, name: str, *, now: datetime | None, helper_id: str | None, cooker_id: str | None
+    ) -> list[NextTurn]:
+        """Return the turns due or still to come at `now` (the clock's, unless given)."""
+        at = now or self.now()
+        kept = self._store.get(name)
+        if helper_id is not None and helper_id not in {h.id for h in kept.event.helpers}:
+            raise NotFound(f"No helper “{helper_id}” in {name}.")
+        if cooker_id is not None and cooker_id not in {c.id for c in kept.event.cookers}:
+            raise NotFound(f"No cooker “{cooker_id}” in {name}.")
+        plan = self.plan_of(name).plan
+        if plan is None:
+            return []
+        who = turners(plan)
+        return [
+            NextTurn(t, who.get(t.id), (t.at - at).total_seconds() / 60)
+            for t in plan.turns
+            if t.at > at - timedelta(minutes=SLOT_MIN)
+            and (helper_id is None or who.get(t.id) == helper_id)
+            and (cooker_id is None or t.cooker_id == cooker_id)
+        ]
+
+    def _run(self, work: Callable[[str], str], text: str) -> str:
+        try:
+            return self._pool.submit(work, text).result()
+        except BrokenProcessPool:
+            self._pool = self._make_pool()
+            return self._pool.submit(work, text).result()
+
+    def _ask_plan(self, name: str, version: int, *, again: bool = True) -> None:
+        if self._store.plan(name, version).state != "asked":
+            return
+        if self._store.get(name).version != version:
+            self._keep(name, version, "broken", "a newer version took its place")
+            return
+
+        def done(future: Future[tuple[PlanState, str]]) -> None:
+            if future.cancelled():
+                return
+            try:
+                state, body = future.result()
+            except BrokenProcessPool:
+                log.warning("a solver died while it planned %s", name)
+                if again:
+                    self._pool = self._make_pool()
+                    self._ask_plan(name, version, again=False)
+                    return
+                state, body = "broken", "the solver died twice"
+            if state == "broken":
+                log.error("%s, version %d: %s", name, version, body)
+            self._keep(name, version, state, body)
+
+        self._pool.submit(plan_text, self.file_of(name)).add_done_callback(done)
+
+    def _keep(self, name: str, version: int, state: PlanState, body: str) -> None:
+        self._store.keep_plan(name, version, state=state, body=body, now=self.now())

@@ -1,0 +1,203 @@
+"""The ASGI app: doors, one table from error to status, headers, limits. Only this knows HTTP."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable, MutableMapping
+from contextlib import asynccontextmanager
+from http import HTTPStatus
+from importlib.resources import files
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+
+from events.errors import (
+    FaultyEvent,
+    NoonfareError,
+    NotFound,
+    OutOfRange,
+    PlanBroken,
+    StaleVersion,
+    VersionMissing,
+)
+from events.files import read_event, sample_text
+from events.store import Store
+from service import api, pages
+from service.actions import Desk, solver_pool
+from service.clock import Clock, demo_clock, system_clock
+from service.settings import Settings
+
+DEMO = "harvest-lunch"
+LARGEST_BODY = 1_000_000
+STATUS: dict[type[NoonfareError], HTTPStatus] = {
+    FaultyEvent: HTTPStatus.UNPROCESSABLE_ENTITY,
+    OutOfRange: HTTPStatus.UNPROCESSABLE_ENTITY,
+    NotFound: HTTPStatus.NOT_FOUND,
+    StaleVersion: HTTPStatus.PRECONDITION_FAILED,
+    VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    PlanBroken: HTTPStatus.INTERNAL_SERVER_ERROR,
+}
+HEADERS = {
+    "content-security-policy": (
+        "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; "
+        "base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "permissions-policy": "geolocation=(), camera=(), microphone=()",
+}
+# Starlette's own type of an ASGI message and scope.
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+
+
+def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
+    """Return the app. With `settings.demo` a sample is put in and the clock stands on its day."""
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        sample = read_event(sample_text(DEMO), source=DEMO)
+        tells = clock or (demo_clock(sample) if settings.demo else system_clock)
+        desk = Desk(Store(settings.url()), tells, lambda: solver_pool(settings.solvers))
+        if settings.demo:
+            desk.put_event(sample)
+        app.state.desk = desk
+        yield
+        desk.close()
+
+    app = FastAPI(
+        title="Noonfare",
+        summary="Day-of session scheduler for outdoor cooking events with sun-heated cookers.",
+        version="0.1.0",
+        lifespan=life,
+        docs_url=None,  # they load from a public CDN: dead offline, blocked by our CSP
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
+    app.include_router(api.router)
+    app.include_router(pages.router)
+    static = str(files("service") / "static")
+    app.mount("/static", StaticFiles(directory=static), name="static")
+    app.add_exception_handler(NoonfareError, _refuse)
+    app.add_exception_handler(RequestValidationError, _refuse_input)
+    app.add_exception_handler(HTTPException, _refuse_http)
+    app.add_exception_handler(Exception, _refuse_bug)
+    app.add_middleware(Guard)
+    return app
+
+
+class Guard:
+    """Sets the headers, and refuses bodies over the limit and posts from other sites."""
+
+    def __init__(self, app: Callable[..., Awaitable[None]]) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
+        heard = 0
+
+        async def limited() -> Message:
+            nonlocal heard
+            message = await receive()
+            heard += len(message.get("body", b""))
+            if heard > LARGEST_BODY:
+                raise HTTPException(413, f"The body is over {LARGEST_BODY} bytes.")
+            return message
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                extra = dict(HEADERS)
+                if not scope["path"].startswith("/static/"):
+                    extra["cache-control"] = "private, no-cache"
+                message["headers"] = [
+                    *message["headers"],
+                    *((k.encode(), v.encode()) for k, v in extra.items()),
+                ]
+            await send(message)
+
+        refusal = _refusal(scope["method"], headers)
+        if refusal is not None:
+            await refusal(scope, receive, with_headers)
+            return
+        await self.app(scope, limited, with_headers)
+
+
+def _refusal(method: str, headers: dict[str, str]) -> Response | None:
+    length = headers.get("content-length", "0")
+    if length.isdigit() and int(length) > LARGEST_BODY:
+        return _problem(413, f"The body is {length} bytes; {LARGEST_BODY} is the limit.")
+    if method in ("GET", "HEAD", "OPTIONS"):
+        return None
+    origin = headers.get("origin")
+    if origin is not None and origin.partition("://")[2] != headers.get("host"):
+        return _problem(403, "This form was sent from another site.")
+    return None
+
+
+def _problem(status: int, detail: str, *, faults: list[dict[str, str]] | None = None) -> Response:
+    """Return a refusal in RFC 9457's shape."""
+    body: dict[str, object] = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+    }
+    if faults:
+        body["faults"] = faults
+    return Response(
+        json.dumps(body, ensure_ascii=False), status, media_type="application/problem+json"
+    )
+
+
+def _answer(
+    request: Request, status: int, detail: str, *, faults: list[dict[str, str]] | None = None
+) -> Response:
+    """Return a page to those who read pages, a problem to all others."""
+    if not request.url.path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
+        return pages.refusal(request, status, detail, faults or [])
+    return _problem(status, detail, faults=faults)
+
+
+async def _refuse(request: Request, error: Exception) -> Response:
+    faults: list[dict[str, str]] = []
+    detail = str(error)
+    if isinstance(error, FaultyEvent):
+        faults = [vars(f) | {"text": str(f)} for f in error.faults]
+        detail = f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in {error.source}"
+    kind = next(k for k in type(error).__mro__ if k in STATUS or k is NoonfareError)
+    return _answer(request, STATUS.get(kind, HTTPStatus.BAD_REQUEST), detail, faults=faults)
+
+
+async def _refuse_input(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    faults = [
+        {
+            "where": str(e["loc"][0]),
+            "key": ".".join(str(p) for p in e["loc"][1:]),
+            "value": repr(e.get("input"))[:60],
+            "limit": str(e["msg"]).replace("Value error, ", ""),
+        }
+        for e in error.errors()
+    ]
+    detail = "; ".join(f"{f['key']} is {f['value']}: {f['limit']}" for f in faults)
+    return _answer(request, 422, detail, faults=faults)
+
+
+async def _refuse_http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    response = _answer(request, error.status_code, str(error.detail))
+    response.headers.update(error.headers or {})
+    return response
+
+
+async def _refuse_bug(request: Request, _error: Exception) -> Response:
+    return _answer(request, 500, "Something broke here. It is our fault; nothing you sent is lost.")

@@ -1,0 +1,278 @@
+"""The command: noonfare window, plan, faults, sheet, schema, serve.
+
+EVENT is a file, or the name of a sample. Exit status: 0 fine, 1 faults in the input, 2 usage,
+3 not every dish could be placed.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import sys
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from pathlib import Path
+from time import monotonic
+from typing import Annotated, TypeVar
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.table import Table
+
+from events.errors import FaultyEvent, NoonfareError, NotFound
+from events.files import event_schema, load_event, read_event, sample_names, sample_text
+from events.model import Event
+from service import words
+from service.doings import doings
+from solver.plan import Plan, Window
+from solver.planning import make_plan, windows
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help="Plan a day of sun-heated cooking. EVENT is an event file or a sample's name.",
+)
+out = Console()
+err = Console(stderr=True)
+T = TypeVar("T")
+PATIENCE_S = 1.0  # anything longer shows that it is at work
+
+EventArg = Annotated[str, typer.Argument(metavar="EVENT", help="A file, or a sample's name.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+OutFile = Annotated[Path | None, typer.Option("--out", help="Write to a file instead.")]
+
+
+def _event(name: str) -> Event:
+    path = Path(name)
+    if not path.exists() and name in sample_names():
+        return read_event(sample_text(name), source=name)
+    if not path.exists() and not path.suffix:
+        raise NotFound(f"No file and no sample “{name}”. Samples: {', '.join(sample_names())}.")
+    return load_event(path)
+
+
+def _patiently(words: str, work: Callable[[], T]) -> T:
+    """Run something; after a second, show on the error stream that it is at work."""
+    began = monotonic()
+    with ThreadPoolExecutor(1) as pool:
+        future = pool.submit(work)
+        with suppress(TimeoutError):
+            return future.result(timeout=PATIENCE_S)
+        columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+        with Progress(*columns, console=err, transient=True) as bar:
+            task = bar.add_task(words, total=None)
+            while not future.done():
+                with suppress(TimeoutError):
+                    future.result(timeout=0.2)
+                bar.update(task, description=f"{words} {monotonic() - began:.0f} s")
+        return future.result()
+
+
+def _write(text: str, file: Path | None) -> None:
+    if file is None:
+        sys.stdout.write(text + "\n")
+    else:
+        file.write_text(text + "\n", encoding="utf-8")
+
+
+def _spans(event: Event, window: Window) -> str:
+    return (
+        ", ".join(
+            f"{words.clock(event, s.starts_at)}–{words.clock(event, s.ends_at)}"
+            for s in window.stretches
+        )
+        or "none on this day"
+    )
+
+
+@app.command("window")
+def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
+    """Show when the site and each cooker have usable sun."""
+    read = _event(event)
+    found = windows(read)
+    if as_json:
+        _write(json.dumps([w.model_dump(mode="json") for w in found], indent=1), file)
+        return
+    names = {c.id: c.name for c in read.cookers}
+    table = Table(title=f"{escape(read.title)}, {words.long_date(read.date)}", title_justify="left")
+    table.add_column("Where")
+    table.add_column("Usable sun")
+    for w in found:
+        table.add_row(escape(names[w.cooker_id]) if w.cooker_id else "The site", _spans(read, w))
+    out.print(table)
+
+
+@app.command("plan")
+def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
+    """Plan the day: what goes where and when, checked before it is shown."""
+    read = _event(event)
+    plan = _patiently("Planning", lambda: make_plan(read))
+    if as_json or file is not None:
+        _write(plan.model_dump_json(indent=1), file)
+    if not as_json:
+        _print_plan(read, plan)
+    if plan.unplaced:
+        raise typer.Exit(3)
+
+
+def _print_plan(event: Event, plan: Plan) -> None:
+    dishes, cookers = {d.id: d.name for d in event.dishes}, {c.id: c.name for c in event.cookers}
+    sun = _spans(event, plan.windows[0])
+    title = f"{escape(event.title)}, {words.long_date(event.date)}. Sun {sun}"
+    table = Table(title=title, title_justify="left")
+    for head in ("Dish", "Cooker", "Load", "Done", "Poor sky", "Lift", "Serve", "To spare"):
+        table.add_column(head)
+    for p in plan.placements:
+        table.add_row(
+            escape(dishes[p.dish_id] + words.part(p)),
+            escape(cookers[p.cooker_id]),
+            *(words.clock(event, t) for t in (p.loaded_at, p.done_at)),
+            words.clock(event, p.cautious_at) if p.cautious_at else "not in time",
+            *(words.clock(event, t) for t in (p.lifted_at, p.served_at)),
+            f"{p.margin_min} min",
+        )
+    out.print(table)
+    out.print(f"{len(plan.turns)} turns on {len(plan.walks)} walks; {len(plan.jobs)} jobs.")
+    for level in plan.levels:
+        sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
+        out.print(f"  {level.name}: {level.value} ({sure})")
+    for u in plan.unplaced:
+        out.print(f"[bold]Not placed: {escape(dishes[u.dish_id])}[/bold]")
+        for r in u.reasons:
+            where = cookers[r.cooker_id] if r.cooker_id else "The day"
+            out.print(f"  {escape(where)}: {escape(r.text)}")
+    for warning in (*plan.warnings, words.PROBE, words.LOCAL):
+        out.print(f"! {escape(warning)}", highlight=False)
+
+
+@app.command()
+def faults(event: EventArg, as_json: AsJson = False) -> None:
+    """Say every fault in an event file, or that there is none."""
+    try:
+        read = _event(event)
+    except FaultyEvent as error:
+        if as_json:
+            sys.stdout.write(json.dumps([vars(f) for f in error.faults], indent=1) + "\n")
+            raise typer.Exit(1) from None
+        raise
+    if as_json:
+        sys.stdout.write("[]\n")
+        return
+    out.print(
+        f"No faults. {len(read.dishes)} dishes, {len(read.cookers)} cookers, "
+        f"{len(read.helpers)} helpers."
+    )
+
+
+@app.command()
+def sheet(event: EventArg, file: OutFile = None) -> None:
+    """Print the run sheet in time order."""
+    read = _event(event)
+    plan = _patiently("Planning", lambda: make_plan(read))
+    names = {h.id: h.name for h in read.helpers}
+    lines = [
+        f"{read.title}, {words.long_date(read.date)}",
+        f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. Shadow tips: ahead side.",
+        "",
+    ]
+    for d in doings(read, plan):
+        who = "all" if d.kind == "serve" else ", ".join(names[h] for h in d.helper_ids)
+        told = [d.title + (f" {d.food}" if d.food else "")]
+        if d.kind == "walk":
+            told += [
+                f"{c.name}: {', '.join(words.how_to_turn(t))}, {words.ring(read, t)}"
+                for t, c in zip(d.turns, d.cookers, strict=True)
+            ]
+        else:
+            told += [w for w in (d.how, d.second) if w]
+        reading = "  [____ °C]" if d.reading else ""
+        lines.append(f"[ ] {words.clock(read, d.at)}  {who:<14}  {'. '.join(told)}{reading}")
+        if d.caution:
+            lines.append(f"{'':28}! {d.caution}")
+    dishes = {x.id: x.name for x in read.dishes}
+    for u in plan.unplaced:
+        lines.append(f"Not placed: {dishes[u.dish_id]}. " + "; ".join(r.text for r in u.reasons))
+    lines += ["", *plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
+    if read.site.emergency:
+        lines.append(f"Help: {read.site.emergency}")
+    _write("\n".join(lines), file)
+    if plan.unplaced:
+        raise typer.Exit(3)
+
+
+@app.command()
+def schema(what: Annotated[str, typer.Argument(help="event, plan or window")] = "event") -> None:
+    """Print the JSON Schema of an event file, or of what --json prints."""
+    found: dict[str, Callable[[], dict[str, object]]] = {
+        "event": event_schema,
+        "plan": Plan.model_json_schema,
+        "window": lambda: {"type": "array", "items": Window.model_json_schema()},
+    }
+    if what not in found:
+        raise typer.BadParameter(f"“{what}” is none of {', '.join(found)}.")
+    sys.stdout.write(json.dumps(found[what](), indent=1) + "\n")
+
+
+@app.command()
+def serve(
+    demo: Annotated[bool, typer.Option(help="Put in a sample; the clock is on its day.")] = False,
+    host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any free one.")] = 8008,
+    data: Annotated[Path, typer.Option(help="Directory of the database.")] = Path("noonfare-data"),
+) -> None:
+    """Start the service."""
+    import uvicorn
+
+    from service.app import create_app
+    from service.settings import Settings
+
+    settings = Settings(data_dir=data / "demo" if demo else data, demo=demo)
+    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)
+    uvicorn.run(
+        create_app(settings),
+        host=host,
+        port=port,
+        log_level="warning",
+        timeout_graceful_shutdown=2,
+        server_header=False,
+    )
+
+
+def _ours() -> str | None:
+    """Return what is wrong if a public package of the same name was imported instead of ours."""
+    import events
+    import service
+    import solver
+
+    home = Path(__file__).resolve().parent.parent
+    for package in (events, solver, service):
+        where = Path(package.__file__ or "/").resolve().parent.parent
+        if where != home:
+            return (
+                f"the package “{package.__name__}” comes from {where}, not from {home}. "
+                "Install Noonfare in an environment of its own."
+            )
+    return None
+
+
+def main() -> None:
+    """Run the command; refusals are one clear message and a status, never a stack trace."""
+    wrong = _ours()
+    if wrong:
+        err.print(f"noonfare: {wrong}", highlight=False, markup=False)
+        raise SystemExit(1)
+    try:
+        app()
+    except NoonfareError as error:
+        err.print(str(error), highlight=False, markup=False, soft_wrap=True)
+        raise SystemExit(1) from None
+    except BrokenPipeError:
+        raise SystemExit(0) from None
+    except OSError as error:
+        err.print(f"{error.filename or ''}: {error.strerror}", highlight=False, markup=False)
+        raise SystemExit(1) from None

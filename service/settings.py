@@ -1,0 +1,24 @@
+"""What an operator may set: by environment, or by `noonfare serve`'s options."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Where the data are, whether the demo runs, how many solves at once."""
+
+    database_url: str = field(default_factory=lambda: os.environ.get("NOONFARE_DATABASE", ""))
+    data_dir: Path = Path("noonfare-data")
+    demo: bool = False
+    solvers: int = 1
+
+    def url(self) -> str:
+        """Return the database's URL; without one, a file in the data directory."""
+        if self.database_url:
+            return self.database_url
+        self.data_dir.mkdir(parents=True, exist_ok=True)
+        return f"sqlite:///{(self.data_dir / 'noonfare.db').resolve()}"

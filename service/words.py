@@ -1,0 +1,145 @@
+"""All words that people read: orders, cautions, places, times. One place for each sentence."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from events.files import zone_of
+from events.model import Cooker, Dish, Event
+from solver.food import HOT_HOLDING_C, REHEAT_C
+from solver.plan import Placement, Turn
+from solver.pointing import declination_deg, travel_deg
+
+PIN_CM = 10.0  # the aiming card's pin
+
+KIND = {
+    "parabolic": "mirror",
+    "box": "box",
+    "panel": "panel",
+    "insulated": "insulated box",
+    "burner": "gas ring",
+}
+KINDS = {
+    "parabolic": "Mirrors",
+    "box": "Boxes",
+    "panel": "Panels",
+    "insulated": "Hay box",
+    "burner": "Gas",
+}
+# What to do, then what not; by kind and by the work of the hand. Common practice.
+CAUTION = {
+    ("parabolic", "turn"): "Stay behind it, in its shade. Don’t look into the bowl.",
+    ("parabolic", "load"): "Load it turned away from the sun. Nobody in front of the bowl.",
+    ("parabolic", "lift"): "Turn the mirror away first, then lift. Gloves to the elbow.",
+    ("parabolic", "stir"): "Stir from behind, in its shade. Gloves to the elbow.",
+    ("box", "turn"): "Metal and glass burn. Gloves on. Don’t open the lid.",
+    ("box", "load"): "Open the lid away from your face. Gloves on.",
+    ("box", "lift"): "Lid away from your face. No cold water on hot glass.",
+    ("panel", "turn"): "Look at the pot, not into the wings. The pot burns.",
+    ("panel", "load"): "Look at the pot, not into the wings. Cover shut.",
+    ("panel", "lift"): "Steam under the cover burns. Gloves on.",
+    ("panel", "stir"): "Steam under the cover burns. Gloves on.",
+    ("burner", "load"): "Clear ground round the flame. Sleeves up, hair tied.",
+    ("burner", "lift"): "Flame off first. Gloves on.",
+    ("burner", "stir"): "Sleeves up, hair tied. Gloves on.",
+    ("insulated", "lift"): "Two hands, gloves, lid on. Don’t open it until serving.",
+}
+CHILDREN = "Children only with a named adult. Nobody inside the rope line."
+PROBE = "Times are computed. A probe in the middle of the food decides."
+FIRE = "Local fire rules for this date are not ticked as read. Read them first."
+BURNS = "Burns: cool running water, then qualified help."
+LOCAL = "Local rules and licensed practice come first."
+
+
+def clock(event: Event, at: datetime) -> str:
+    """Return an instant as local HH:MM."""
+    return at.astimezone(zone_of(event)).strftime("%H:%M")
+
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+
+
+def long_date(day: date) -> str:
+    """Return a date as people say it, whatever the machine's locale."""
+    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def local_date(at: datetime, zone: ZoneInfo) -> date:
+    """Return the local date of an instant."""
+    return at.astimezone(zone).date()
+
+
+def size(cooker: Cooker) -> str:
+    """Return how big a cooker is, as people say it for its kind."""
+    if cooker.kind == "parabolic":
+        return f"{2 * math.sqrt((cooker.aperture_m2 or 0) / math.pi):.1f} m"
+    if cooker.kind in ("box", "panel"):
+        return f"{cooker.aperture_m2:.2f} m²"
+    return f"{cooker.litres:.0f} l"
+
+
+def kilos(kg: float) -> str:
+    """Return a mass in words."""
+    return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def part(placement: Placement) -> str:
+    """Return " 1 of 2" for a dish that was split, else nothing."""
+    return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
+
+
+def how_to_turn(turn: Turn) -> tuple[str, str]:
+    """Return (main order, second order) for hands: the rim first, then the tilt."""
+    side = "right" if turn.turn_deg > 0 else "left"
+    turned = turn.rim_cm >= 1
+    first = f"{side} {turn.rim_cm:.0f} cm at the rim" if turned else "hold its direction"
+    tilt = abs(turn.tilt_deg)
+    way = "up" if turn.tilt_deg > 0 else "down"
+    second = f"and tip it {way}: {tilt:.0f}°" if tilt >= 0.5 else "leave its tilt"
+    return first, second
+
+
+def shadow_cm(event: Event, turn: Turn) -> float:
+    """Return how far the shadow tip of a 10 cm pin lies from its foot, ahead side."""
+    angle = travel_deg(turn.ring_min, declination=declination_deg(event.date))
+    return PIN_CM * math.tan(math.radians(angle))
+
+
+def ring(event: Event, turn: Turn) -> str:
+    """Return the order for the aiming card: ring and centimetres."""
+    return f"ring {turn.ring_min:.0f}, {shadow_cm(event, turn):.1f} cm"
+
+
+def probe_order(event: Event, dish: Dish) -> str:
+    """Return what the probe must read before the dish is served, or nothing."""
+    if dish.core_c is not None and not dish.hazardous:
+        return f"Middle at {dish.core_c:.0f} °C or more"
+    if dish.hazardous:
+        least = max(REHEAT_C, dish.core_c or 0)
+        hold = HOT_HOLDING_C[event.site.food_rules]
+        return f"Probe: {least:.0f} °C or more in the middle, then keep over {hold:.0f} °C"
+    if dish.done == "boil":
+        return f"A real boil for {max(dish.hold_min, 1)} min"
+    return ""
+
+
+def caution(cooker: Cooker, work: str) -> str:
+    """Return the caution for a kind of cooker and a work of the hand, or nothing."""
+    kind = {"preheat": "turn", "insulate": "lift", "walk": "turn"}.get(work, work)
+    return CAUTION.get((cooker.kind, kind), "")

@@ -13,6 +13,7 @@ from solver.plan import Placement, Plan, SunStep
 
 WIDE, LEFT, RIGHT, MARGIN_X = 1240.0, 168.0, 1030.0, 1060.0
 SUN_TOP, SUN_BASE = 20.0, 98.0  # 1000 W/m² and 0
+BOLD = 9.2  # a bold letter of 14 px in the widest of the system fonts
 LANES_FROM, BAR, ROW = 137.0, 32.0, 36.0
 
 
@@ -116,19 +117,17 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
             end = axis.at(job.at + timedelta(minutes=job.minutes))
             c.path("ink", f"M{x:.1f} 104h5v24h-5z")
             c.path("l3", f"M{x:.1f} 126.5H{end:.1f}")
-            c.text(
-                "t13 halo",
-                x + 10,
-                121,
-                f"{words.clock(event, job.at)} {clip(talk.name, 160, letter=7)}",
-            )
+            name = f"{words.clock(event, job.at)} {clip(talk.name, 180, letter=7)}"
+            meals = [axis.at(j.at) for j in plan.jobs if j.kind == "serve" and j.at >= job.at]
+            room = min(meals, default=RIGHT) - x - 14 >= len(name) * 7.4
+            c.text("t13 halo" if room else "t13 halo end", x + (10 if room else -6), 121, name)
     for job in plan.jobs:
         x = axis.at(job.at)
         if job.kind == "serve":
             meal = next(m for m in event.meals if m.id == job.meal_id)
             name = f"{clip(meal.name, 120, letter=8)} {words.clock(event, job.at)}"
             c.path("l1", f"M{x - 2:.1f} 104V{bottom:.0f}M{x + 2:.1f} 104V{bottom:.0f}")
-            c.rect("ink", x, 104, len(name) * 7.6 + 14, 24)
+            c.rect("ink", x, 104, len(name) * BOLD + 14, 24)
             c.text("t14 b inv", x + 7, 121, name)
 
 
@@ -226,7 +225,7 @@ def _kept(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
 
 def _walks(c: Canvas, event: Event, plan: Plan, axis: Axis, top: float) -> float:
     c.text("t15 b", 0, top + 25, "Walks")
-    c.text("t13 softt", 50, top + 25, "one helper each")
+    c.text("t13 softt", 62, top + 25, "by one helper")
     ends = [LEFT - 30.0]
     for walk in plan.walks:
         x = axis.at(walk.at)

@@ -38,10 +38,13 @@ def _dial(c: Canvas, turn: Turn, side: int) -> None:
         a = math.radians(deg)
         return 80 + side * r * math.sin(a), 128 - r * math.cos(a)
 
-    for deg in (-34.0, -22.0, -10.0, 2.0):
-        (x, y), (xx, yy) = spot(deg - 4, 108), spot(deg + 1, 66 if deg < -5 else 70)
+    sun_deg = -16.0  # the sun lies behind an aim that is ahead of it
+    for aside in (-44, -24, 24, 44):
+        near = math.sqrt(66**2 - aside**2)
+        outer, inner = (math.degrees(math.atan2(aside, far)) for far in (100, near))
+        (x, y), (xx, yy) = spot(sun_deg + outer, math.hypot(aside, 100)), spot(sun_deg + inner, 66)
         c.path("sunl w5", f"M{x:.1f} {y:.1f}L{xx:.1f} {yy:.1f}")
-    x, y = spot(-16, 106)
+    x, y = spot(sun_deg, 106)
     c.circle("sunf edge2", x, y, 10)
     c.text("t15 b halo" if side > 0 else "t15 b halo end", x + side * 15, y + 5, "sun")
     c.circle("white edge3", 80, 128, 60)
@@ -85,7 +88,7 @@ def _card(c: Canvas, event: Event, turn: Turn) -> None:
     c.circle("l3", tip, cy, 10)
     c.circle("ink", tip, cy, 5)
     c.circle("ink", cx, cy, 5.5)
-    c.text("t16 b", x0, y0 + 178, f"Shadow tip to ring {turn.ring_min:.0f}")
+    c.text("t16 b", x0, y0 + 178, f"Shadow: ring {turn.ring_min:.0f}")
     c.text("t16", x0, y0 + 198, f"ahead, {words.shadow_cm(event, turn):.1f} cm out")
 
 
@@ -117,10 +120,8 @@ def curve_picture(event: Event, p: Placement, now: datetime | None, *, wide: boo
     for at, name in ((p.done_at, "done"), (p.served_at, "served")):
         x = axis.at(at)
         c.path("l2", f"M{x:.1f} {top}V{base}")
-        y = 18.0 if name == "served" else top + 14
-        c.text(
-            "t14 b halo end", x - 6 if name == "done" else x, y, f"{name} {words.clock(event, at)}"
-        )
+        y = top + 14 if name == "served" else top + 32
+        c.text("t14 b halo end", x - 6, y, f"{name} {words.clock(event, at)}")
     if p.between_5_and_60_min:
         x, y = axis.at(p.loaded_at), base - 8
         c.text("t14 b halo", x + 6, y, f"{p.between_5_and_60_min} min between 5 and 60 °C")
@@ -131,9 +132,9 @@ def curve_picture(event: Event, p: Placement, now: datetime | None, *, wide: boo
         c.text("t14 mid", axis.at(at), base + 21, words.clock(event, at))
     if now is not None and start <= now <= end:
         x = axis.at(now)
-        c.path("l3", f"M{x:.1f} {top}V{base}")
-        c.rect("ink", x - 25, base - 22, 50, 20)
-        c.text("t14 b inv mid", x, base - 7, words.clock(event, now))
+        c.path("l3", f"M{x:.1f} 18V{base}")
+        c.rect("ink", x - 26, 0, 52, 20)
+        c.text("t14 b inv mid", x, 15, words.clock(event, now))
     dish = next(d for d in event.dishes if d.id == p.dish_id)
     label = (
         f"Temperature of {dish.name}: loaded {words.clock(event, p.loaded_at)}, 60 °C at "

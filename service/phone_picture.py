@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from events.model import Cooker, Event
 from service import words
-from service.day_picture import axis_of
+from service.day_picture import BOLD, axis_of
 from service.shapes import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
 from solver.plan import Placement, Plan
 
@@ -72,7 +72,7 @@ def _column(
     digits = "".join(ch for ch in cooker.name if ch.isdigit())
     c.symbol(cooker.kind, x, 22, 30)
     c.text("t20 b", x + 31, 49, digits or cooker.name[:1])
-    c.text("t14", x, 68, f"{min(p.margin_min for p in mine)} min")
+    c.text("t14", x, 68, f"{min(p.margin_min for p in mine)}′")
     width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)
     for n, row in enumerate(rows):
         for p in row:
@@ -115,9 +115,9 @@ def _lines(c: Canvas, event: Event, plan: Plan, axis: Axis, now: datetime | None
             continue
         y = axis.at(job.at)
         meal = next(m for m in event.meals if m.id == job.meal_id)
-        name = f"{clip(meal.name, 130, letter=8)} {words.clock(event, job.at)}"
+        name = f"{clip(meal.name, 150, letter=BOLD)} {words.clock(event, job.at)}"
         c.path("l1", f"M{SUN_X:.0f} {y - 2:.1f}H{WIDTH:.0f}M{SUN_X:.0f} {y + 2:.1f}H{WIDTH:.0f}")
-        c.rect("ink", 101, y + 2, len(name) * 7.6 + 12, 22)
+        c.rect("ink", 101, y + 2, len(name) * BOLD + 12, 22)
         c.text("t14 b inv", 107, y + 18, name)
     if now is not None and axis.start <= now <= axis.end:
         y = axis.at(now)

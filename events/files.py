@@ -18,21 +18,12 @@ from pydantic import BaseModel, ValidationError
 from events import model
 from events.catalogue import entries, resolve
 from events.errors import Fault, FaultyEvent, NotFound
+from events.schema import HOURS, LISTS
 from events.sense import sense
 from events.units import Table, ours
 
 LARGEST_BYTES = 1_000_000
-_LISTS: dict[str, tuple[str, type[BaseModel]]] = {
-    "station": ("stations", model.Station),
-    "cooker": ("cookers", model.Cooker),
-    "pot": ("pots", model.Pot),
-    "meal": ("meals", model.Meal),
-    "dish": ("dishes", model.Dish),
-    "helper": ("helpers", model.Helper),
-    "talk": ("talks", model.Talk),
-}
 _OWN = ("format", "title", "date", "wanted_margin_min", "chance_pct")
-_HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say from, until
 
 
 def read_event(text: str, *, source: str = "event.toml") -> model.Event:
@@ -80,7 +71,7 @@ def _parse(text: str, source: str) -> Table:
 
 
 def _build(raw: Table, faults: list[Fault]) -> model.Event | None:
-    known = {*_OWN, "site", "weather", *_LISTS}
+    known = {*_OWN, "site", "weather", *LISTS}
     for key in raw.keys() - known:
         faults.append(_unknown("", key, known))
     top: Table = {k: raw[k] for k in _OWN if k in raw}
@@ -88,7 +79,7 @@ def _build(raw: Table, faults: list[Fault]) -> model.Event | None:
         top["date"] = _date(str(top["date"]), faults)
     top["site"] = _site(raw, faults)
     top["weather"] = _one(model.Weather, _hours(raw.get("weather", {})), "[weather]", faults)
-    for key, (field, kind) in _LISTS.items():
+    for key, (field, kind) in LISTS.items():
         top[field] = _many(key, kind, raw.get(key, []), faults)
     if faults:
         # Tables that failed are left out, so only the event's own keys are looked at here.
@@ -149,7 +140,7 @@ def _hours(weather: object) -> object:
 
 
 def _renamed(table: Table) -> Table:
-    return {_HOURS.get(k, k): v for k, v in table.items()}
+    return {HOURS.get(k, k): v for k, v in table.items()}
 
 
 def _many(key: str, kind: type[BaseModel], given: object, faults: list[Fault]) -> list[BaseModel]:
@@ -264,7 +255,7 @@ def write_event(event: model.Event) -> str:
     doc["site"] = _plain(event.site)
     if event.weather != model.Weather():
         doc["weather"] = _plain(event.weather)
-    for key, (field, _) in _LISTS.items():
+    for key, (field, _) in LISTS.items():
         many = getattr(event, field)
         if many:
             tables = tomlkit.aot()
@@ -277,9 +268,7 @@ def write_event(event: model.Event) -> str:
 def _plain(table: BaseModel) -> Table:
     """Return a table's keys and values as TOML has them; what is None is left out."""
     out: Table = {}
-    swap = (
-        {v: k for k, v in _HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
-    )
+    swap = {v: k for k, v in HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
     for key in type(table).model_fields:
         value = getattr(table, key)
         if value is None:
@@ -298,11 +287,6 @@ def _plain(table: BaseModel) -> Table:
 def event_id(event: model.Event) -> str:
     """Return the event's fingerprint: 12 hex digits over its canonical JSON."""
     return hashlib.sha256(event.model_dump_json().encode()).hexdigest()[:12]
-
-
-def event_schema() -> Table:
-    """Return the JSON Schema of an event."""
-    return model.Event.model_json_schema()
 
 
 def sample_names() -> list[str]:

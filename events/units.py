@@ -15,7 +15,7 @@ def _times(factor: float) -> Callable[[float], float]:
 
 
 # (ending, our ending, conversion). The longer endings come first.
-_UNITS: list[tuple[str, str, Callable[[float], float]]] = [
+UNITS: list[tuple[str, str, Callable[[float], float]]] = [
     ("_mph", "_m_s", _times(0.44704)),
     ("_km_h", "_m_s", _times(1 / 3.6)),
     ("_qt", "litres", _times(0.946352946)),
@@ -24,7 +24,7 @@ _UNITS: list[tuple[str, str, Callable[[float], float]]] = [
     ("_f", "_c", lambda f: round((f - 32) * 5 / 9, 6)),
 ]
 # Facts as people see them, and the figure they stand for.
-_FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
+FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
     "volume_qt": ("litres", _times(0.946352946)),
     "thickness_in": ("thickness_mm", _times(25.4)),
     "diameter_m": ("aperture_m2", lambda d: round(math.pi / 4 * d * d, 4)),
@@ -32,6 +32,9 @@ _FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
     # The sun moves a degree in four minutes at the equinoxes.
     "spot_leaves_min": ("acceptance_deg", _times(0.25)),
 }
+
+
+ENDINGS = tuple(ending for ending, _, _ in UNITS)
 
 
 def ours(table: Table, where: str, faults: list[Fault]) -> Table:
@@ -50,9 +53,9 @@ def ours(table: Table, where: str, faults: list[Fault]) -> Table:
 
 
 def _match(key: str) -> tuple[str, Callable[[float], float] | None]:
-    if key in _FACTS:
-        return _FACTS[key]
-    for ending, into, convert in _UNITS:
+    if key in FACTS:
+        return FACTS[key]
+    for ending, into, convert in UNITS:
         if key.endswith(ending) and key != ending:
             stem = key[: -len(ending)]
             return (stem + into if into.startswith("_") else into), convert

@@ -10,8 +10,9 @@ from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from pydantic import BaseModel, BeforeValidator, Field
 
 from events.errors import Fault, FaultyEvent, PlanBroken
-from events.files import event_schema, read_event, read_table
+from events.files import read_event, read_table
 from events.model import Event
+from events.schema import event_schema
 from events.store import Kept
 from service.actions import Desk
 from solver.estimate import Estimate

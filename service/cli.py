@@ -23,8 +23,9 @@ from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
 from events.errors import FaultyEvent, NoonfareError, NotFound
-from events.files import event_schema, load_event, read_event, sample_names, sample_text
+from events.files import load_event, read_event, sample_names, sample_text
 from events.model import Event
+from events.schema import event_schema
 from service import words
 from service.doings import doings
 from solver.plan import Plan, Window

@@ -39,6 +39,7 @@ def position(at: datetime, *, latitude_deg: float, longitude_deg: float) -> tupl
     Azimuth runs clockwise from true north. Source: astral 3.2, within 0.0151° of NREL SPA.
     """
     here = Observer(latitude_deg, longitude_deg, 0.0)
+    at = (at + timedelta(seconds=0.5)).replace(microsecond=0)  # astral drops parts of a second
     return (
         float(astral_elevation(here, at, with_refraction=False)),
         float(astral_azimuth(here, at)),

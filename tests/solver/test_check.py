@@ -1,0 +1,146 @@
+"""The rule check names every damage done to a good plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+
+from events.model import Event
+from solver.plan import Plan
+from solver.timetable.check import RULES, check
+from tests.conftest import sample_event, sample_plan
+
+SHIFT = timedelta(minutes=30)
+Damage = Callable[[Plan], Plan]
+
+
+def placement(number: int, **change: object) -> Damage:
+    def damage(plan: Plan) -> Plan:
+        rows = list(plan.placements)
+        rows[number] = rows[number].model_copy(update=change)
+        return plan.model_copy(update={"placements": tuple(rows)})
+
+    return damage
+
+
+def shifted(plan: Plan, number: int, *keys: str, by: timedelta = SHIFT) -> Plan:
+    row = plan.placements[number]
+    return placement(number, **{k: getattr(row, k) + by for k in keys})(plan)
+
+
+def without(field: str, test: Callable[[object], bool]) -> Damage:
+    def damage(plan: Plan) -> Plan:
+        rows = tuple(r for r in getattr(plan, field) if not test(r))
+        assert len(rows) < len(getattr(plan, field))
+        return plan.model_copy(update={field: rows})
+
+    return damage
+
+
+def each(field: str, change: Callable[[object], dict[str, object]]) -> Damage:
+    def damage(plan: Plan) -> Plan:
+        rows = tuple(r.model_copy(update=change(r)) for r in getattr(plan, field))
+        return plan.model_copy(update={field: rows})
+
+    return damage
+
+
+# Rule's name -> a sample, and damage to its plan that breaks it.
+DAMAGES: list[tuple[str, str, Damage]] = [
+    ("names_are_the_events", "harvest-lunch", placement(0, cooker_id="mirror-9")),
+    ("every_dish_whole_or_refused", "harvest-lunch", placement(0, portions=1)),
+    ("every_dish_whole_or_refused", "harvest-lunch", placement(0, mass_kg=1.0)),
+    (
+        "every_dish_whole_or_refused",
+        "harvest-lunch",
+        without("placements", lambda p: p.dish_id == "rice"),
+    ),  # type: ignore[attr-defined]
+    ("every_dish_whole_or_refused", "winter-refusal", without("unplaced", lambda u: True)),
+    ("pots_hold_their_batches", "harvest-lunch", placement(0, pot_id="pot-3l")),
+    ("pots_hold_their_batches", "harvest-lunch", placement(0, pot_id="loaf-tin")),
+    (
+        "cookers_suit_their_dishes",
+        "school-day",
+        each("placements", lambda p: {"cooker_id": "mirror"}),
+    ),
+    ("cookers_suit_their_dishes", "harvest-lunch", placement(0, route="burner")),
+    (
+        "instants_are_in_order",
+        "harvest-lunch",
+        lambda p: shifted(p, 0, "done_at", by=timedelta(hours=3)),
+    ),
+    ("instants_are_in_order", "harvest-lunch", placement(0, margin_min=99)),
+    ("served_when_promised", "harvest-lunch", lambda p: shifted(p, 0, "served_at")),
+    (
+        "hours_are_kept",
+        "harvest-lunch",
+        lambda p: shifted(p, 0, "loaded_at", by=-timedelta(hours=4)),
+    ),
+    (
+        "one_load_at_a_time",
+        "harvest-lunch",
+        each("placements", lambda p: {"cooker_id": "mirror-1"}),
+    ),
+    ("pots_are_stock", "harvest-lunch", each("placements", lambda p: {"pot_id": "pot-12l"})),
+    ("sun_is_there", "harvest-lunch", each("windows", lambda w: {"stretches": ()})),
+    ("food_is_safe", "harvest-lunch", each("placements", lambda p: {"between_5_and_60_min": 300})),
+    ("jobs_have_their_people", "harvest-lunch", without("jobs", lambda j: j.kind == "lift")),  # type: ignore[attr-defined]
+    ("jobs_have_their_people", "harvest-lunch", each("jobs", lambda j: {"helper_ids": ("wim",)})),
+    (
+        "turns_keep_the_sun",
+        "harvest-lunch",
+        without("turns", lambda t: t.cooker_id == "mirror-1" and not t.first),
+    ),  # type: ignore[attr-defined]
+    ("turns_keep_the_sun", "harvest-lunch", without("turns", lambda t: t.first)),  # type: ignore[attr-defined]
+    ("turns_are_walked", "harvest-lunch", without("walks", lambda w: w.id == "walk-1")),  # type: ignore[attr-defined]
+    ("turns_are_walked", "harvest-lunch", each("walks", lambda w: {"helper_id": "wim"})),
+    ("nobody_is_in_two_places", "harvest-lunch", each("jobs", lambda j: {"minutes": 120})),
+    (
+        "nobody_is_in_two_places",
+        "harvest-lunch",
+        each("walks", lambda w: {"at": w.at + timedelta(hours=9)}),
+    ),  # type: ignore[attr-defined]
+    ("talks_get_their_dish", "school-day", each("placements", lambda p: {"hot_at": p.served_at})),  # type: ignore[attr-defined]
+    ("levels_are_what_they_say", "harvest-lunch", each("levels", lambda v: {"value": v.value + 1})),  # type: ignore[attr-defined]
+]
+
+
+def broken(event: Event, plan: Plan) -> set[str]:
+    """Return the names of the rules that speak up, taken one by one."""
+    return set(check(event, plan))
+
+
+@pytest.mark.parametrize(("rule", "sample", "damage"), DAMAGES, ids=lambda v: str(v)[:40])
+def test_a_damaged_plan_is_named(
+    rule: str, sample: str, damage: Damage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    event, plan = sample_event(sample), sample_plan(sample)
+    spoiled = damage(plan)
+
+    assert check(event, plan) == []
+    assert check(event, spoiled)
+
+    if rule != "names_are_the_events":
+        # Only this rule left: it alone must speak up.
+        from solver.timetable import check as module
+
+        mine = [r for r in RULES if r.__name__ == rule]
+        monkeypatch.setattr(module, "RULES", mine)
+        assert module.check(event, spoiled)
+
+
+def test_every_rule_is_damaged_at_least_once() -> None:
+    named = {rule for rule, _, _ in DAMAGES}
+
+    assert {r.__name__ for r in RULES} <= named | {"mirrors_are_watched"}
+
+
+def test_a_mirror_that_nobody_watches_is_named() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    children = tuple(h.model_copy(update={"adult": False}) for h in event.helpers)
+
+    found = check(event.model_copy(update={"helpers": children}), plan)
+
+    assert any("nobody watches" in line for line in found)

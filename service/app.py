@@ -42,7 +42,8 @@ STATUS: dict[type[NoonfareError], HTTPStatus] = {
 }
 HEADERS = {
     "content-security-policy": (
-        "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; "
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "form-action 'self'; "
         "base-uri 'none'; frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",

@@ -17,6 +17,7 @@ from time import monotonic
 from typing import Annotated, TypeVar
 
 import typer
+from pydantic import TypeAdapter
 from rich.console import Console
 from rich.markup import escape
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
@@ -211,7 +212,7 @@ def schema(what: Annotated[str, typer.Argument(help="event, plan or window")] = 
     found: dict[str, Callable[[], dict[str, object]]] = {
         "event": event_schema,
         "plan": Plan.model_json_schema,
-        "window": lambda: {"type": "array", "items": Window.model_json_schema()},
+        "window": TypeAdapter(list[Window]).json_schema,
     }
     if what not in found:
         raise typer.BadParameter(f"“{what}” is none of {', '.join(found)}.")

@@ -34,7 +34,14 @@ _templates = Environment(
     trim_blocks=True,
 )
 _templates.filters |= {"long_date": words.long_date, "kilos": words.kilos, "size": words.size}
-_templates.globals |= {"words": words, "refresh": None, "kept": None, "here": None, "clock": ""}
+_templates.globals |= {
+    "words": words,
+    "refresh": None,
+    "kept": None,
+    "here": None,
+    "clock": "",
+    "now_at": None,
+}
 
 
 def _page(name: str, *, event: Event | None = None, status: int = 200, **more: object) -> Response:
@@ -75,6 +82,7 @@ class _Seen:
             clock=self.clock,
             here=here,
             refresh=LOOK_AGAIN_S if self.now else None,
+            now_at=self.now,
             **more,
         )
 

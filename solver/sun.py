@@ -39,7 +39,7 @@ def position(at: datetime, *, latitude_deg: float, longitude_deg: float) -> tupl
     Azimuth runs clockwise from true north. Source: astral 3.2, within 0.0151° of NREL SPA.
     """
     here = Observer(latitude_deg, longitude_deg, 0.0)
-    at = (at + timedelta(seconds=0.5)).replace(microsecond=0)  # astral drops parts of a second
+    at = _second(at)  # astral drops parts of a second
     return (
         float(astral_elevation(here, at, with_refraction=False)),
         float(astral_azimuth(here, at)),
@@ -84,11 +84,16 @@ def edges(
         if now:
             begins = high
         elif begins is not None:
-            out.append(Stretch(starts_at=begins, ends_at=low))
+            out.append(Stretch(starts_at=_second(begins), ends_at=_second(low)))
             begins = None
     if begins is not None:
-        out.append(Stretch(starts_at=begins, ends_at=times[-1]))
+        out.append(Stretch(starts_at=_second(begins), ends_at=times[-1]))
     return out
+
+
+def _second(at: datetime) -> datetime:
+    """Return the whole second that astral took an instant for."""
+    return (at + timedelta(seconds=0.5)).replace(microsecond=0)
 
 
 def window(

@@ -1,0 +1,76 @@
+"""A real browser at phone and desk size: nothing sideways, no rule of ours broken, axe clean."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.conftest import EVENT
+
+pytestmark = pytest.mark.browser
+SIZES = {"phone": {"width": 360, "height": 740}, "desk": {"width": 1280, "height": 800}}
+PAGES = ("", "/stations/mirror-1", "/jobs/asta", "/sheet", "/stations", "/jobs")
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_fits_and_breaks_no_rule(chromium: Any, server: str, size: str, page: str) -> None:
+    tab = chromium.new_page(viewport=SIZES[size])
+    said: list[str] = []
+    tab.on("console", lambda message: said.append(message.text))
+
+    tab.goto(f"{server}/e/{EVENT}{page}")
+
+    wide = tab.evaluate("() => document.documentElement.scrollWidth")
+    assert wide <= SIZES[size]["width"]
+    assert said == []
+    tab.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("page", PAGES)
+def test_axe_finds_nothing(chromium: Any, server: str, size: str, page: str) -> None:
+    context = chromium.new_context(viewport=SIZES[size], bypass_csp=True)
+    tab = context.new_page()
+    tab.goto(f"{server}/e/{EVENT}{page}")
+
+    found = Axe().run(tab)
+
+    assert found.response["violations"] == [], found.generate_report()
+    context.close()
+
+
+def test_without_scripts_the_phone_shows_the_next_job_in_big_letters(
+    chromium: Any, server: str
+) -> None:
+    context = chromium.new_context(viewport=SIZES["phone"], java_script_enabled=False)
+    tab = context.new_page()
+    tab.goto(f"{server}/e/{EVENT}/jobs/asta")
+
+    heading = tab.locator("h1")
+    assert heading.inner_text().startswith(("Turn", "Load", "Lift", "Set", "Talk", "Lunch"))
+    box = tab.locator(".left.num").bounding_box()
+    assert box is not None
+    assert box["height"] >= 60
+    caution = tab.locator(".warn").first.bounding_box()
+    assert caution is not None
+    assert caution["y"] < 740, "the caution stands on the first screen"
+    context.close()
+
+
+def test_from_the_day_a_finger_gets_to_a_station_and_to_ones_jobs(
+    chromium: Any, server: str
+) -> None:
+    context = chromium.new_context(viewport=SIZES["phone"], has_touch=True)
+    tab = context.new_page()
+    tab.goto(server)
+    tab.get_by_role("link", name="Harvest lunch").tap()
+    tab.get_by_role("link", name="Stations").tap()
+    tab.get_by_role("link", name="Box 1").tap()
+    assert tab.locator("h1").inner_text() == "Box 1"
+    tab.get_by_role("link", name="Jobs").tap()
+    tab.get_by_role("link", name="Bo").tap()
+    assert tab.locator(".who").inner_text() == "Bo"
+    context.close()

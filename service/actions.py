@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
 from multiprocessing import get_context
+from threading import Lock
 
 from events.errors import NoonfareError, NotFound, VersionMissing
 from events.files import read_event, write_event
@@ -28,6 +29,7 @@ from solver.plan import Plan, Turn, Window
 from solver.planning import estimates, make_plan, windows
 from solver.policy import SLOT_MIN
 
+TRIES = 5  # a killed worker takes every waiting solve of its pool with it
 log = logging.getLogger("noonfare")
 
 
@@ -86,6 +88,7 @@ class Desk:
     def __init__(self, store: Store, clock: Clock, make_pool: Callable[[], Executor]) -> None:
         self._store, self.now, self._make_pool = store, clock, make_pool
         self._pool = make_pool()
+        self._renewing = Lock()
         for name, version in store.asked():
             self._ask_plan(name, version)
 
@@ -162,18 +165,27 @@ class Desk:
         ]
 
     def _run(self, work: Callable[[str], str], text: str) -> str:
-        try:
-            return self._pool.submit(work, text).result()
-        except BrokenProcessPool:
-            self._pool = self._make_pool()
-            return self._pool.submit(work, text).result()
+        for _ in range(TRIES - 1):
+            pool = self._pool
+            try:
+                return pool.submit(work, text).result()
+            except BrokenProcessPool:
+                self._renew(pool)
+        return self._pool.submit(work, text).result()
 
-    def _ask_plan(self, name: str, version: int, *, again: bool = True) -> None:
+    def _renew(self, broken: Executor) -> None:
+        """Put a fresh pool in the place of a broken one, once, however many notice it."""
+        with self._renewing:
+            if self._pool is broken:
+                self._pool = self._make_pool()
+
+    def _ask_plan(self, name: str, version: int, *, tries: int = TRIES) -> None:
         if self._store.plan(name, version).state != "asked":
             return
         if self._store.get(name).version != version:
             self._keep(name, version, "broken", "a newer version took its place")
             return
+        pool = self._pool
 
         def done(future: Future[tuple[PlanState, str]]) -> None:
             if future.cancelled():
@@ -181,17 +193,24 @@ class Desk:
             try:
                 state, body = future.result()
             except BrokenProcessPool:
-                log.warning("a solver died while it planned %s", name)
-                if again:
-                    self._pool = self._make_pool()
-                    self._ask_plan(name, version, again=False)
-                    return
-                state, body = "broken", "the solver died twice"
+                again()
+                return
             if state == "broken":
                 log.error("%s, version %d: %s", name, version, body)
             self._keep(name, version, state, body)
 
-        self._pool.submit(plan_text, self.file_of(name)).add_done_callback(done)
+        def again() -> None:
+            log.warning("a solver died while it planned %s", name)
+            self._renew(pool)
+            if tries > 1:
+                self._ask_plan(name, version, tries=tries - 1)
+            else:
+                self._keep(name, version, "broken", f"the solver died {TRIES} times")
+
+        try:
+            pool.submit(plan_text, self.file_of(name)).add_done_callback(done)
+        except BrokenProcessPool:
+            again()
 
     def _keep(self, name: str, version: int, state: PlanState, body: str) -> None:
         self._store.keep_plan(name, version, state=state, body=body, now=self.now())

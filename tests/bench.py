@@ -87,7 +87,7 @@ def _size(event: object, kind: str, base: float, target: str) -> None:
     question = ask(day, found)
     answer = solve(question)
     took = seconds(lambda: solve(question), runs)
-    placed = {found.ways[k].batches[0].dish.id for k in answer.chosen}
+    placed = {b.dish.id for k in answer.chosen for b in found.ways[k].batches}
     proven = sum(level.proven for level in answer.levels)
     row(f"{name}: model and solve", took, base, target)
     print(

@@ -29,10 +29,19 @@ class Model:
 
     def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
         """Add sum(coefficient · option) <= limit."""
-        pairs = [(c, k) for c, k in terms if k in self.take]
-        weights = [c for c, _ in pairs]
-        if sum(weights) > limit:
-            total = cp_model.LinearExpr.weighted_sum([self.take[k] for _, k in pairs], weights)
+        weights: dict[int, int] = {}
+        for c, k in terms:
+            if k in self.take:
+                weights[k] = weights.get(k, 0) + c
+        # A batch takes one option only: where even the hungriest of each fit, nothing is to say.
+        most: dict[str, int] = {}
+        for k, c in weights.items():
+            first = self.question.options[k].batch_ids[0]
+            most[first] = max(most.get(first, 0), c)
+        if sum(most.values()) > limit:
+            total = cp_model.LinearExpr.weighted_sum(
+                [self.take[k] for k in weights], list(weights.values())
+            )
             self.cp.add(total <= limit)
 
 
@@ -60,13 +69,18 @@ def _watchable(question: Question, k: int) -> bool:
     )
 
 
-def _rows(spans: Iterable[tuple[int, int, int, int]]) -> list[Terms]:
-    """Return for each different meeting of (start, end, coefficient, option) spans its terms."""
-    cover: dict[int, Terms] = defaultdict(list)
-    for start, end, coefficient, k in spans:
-        for slot in range(start, end):
-            cover[slot].append((coefficient, k))
-    return [list(t) for t in dict.fromkeys(tuple(v) for v in cover.values())]
+def _rows(spans: list[tuple[int, int, int, int]]) -> list[Terms]:
+    """Return the sums that must be bounded, for spans of (start, end, coefficient, option).
+
+    Spans that meet all meet where the last of them starts, so only starts need a row; and a
+    start needs none where the next comes before any end, for then the next row holds it too.
+    """
+    starts, ends = sorted({s for s, *_ in spans}), sorted({e for _, e, *_ in spans})
+    out: list[Terms] = []
+    for here, after in itertools.pairwise([*starts, 10**9]):
+        if any(here < e <= after for e in ends):
+            out.append([(c, k) for s, e, c, k in spans if s <= here < e])
+    return out
 
 
 def each_batch_once(model: Model) -> None:

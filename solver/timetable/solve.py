@@ -5,7 +5,7 @@ One worker, a fixed seed and a deterministic limit: the same question gives the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
@@ -31,23 +31,35 @@ def solve(
     model = build(question)
     for cut in cuts:
         model.at_most(((1, k) for k in cut), len(cut) - 1)
+    goals = [
+        (name, {k: cost(question.options[k]) for k in model.take})
+        for name, cost in _goals(question)
+    ]
+    # First all dishes with as few bad minutes as may be: where none is left, three levels of the
+    # goal are proven by one solve. Where some is, the levels are taken one by one from there.
+    bad = {k: sum(costs[k] for _, costs in goals[1:4]) for k in model.take}
+    most = 1 + sum(
+        max(bad[k] for k in model.take if b in question.options[k].batch_ids)
+        for b in {b for k in model.take for b in question.options[k].batch_ids}
+    )
+    both = {k: most * goals[0][1][k] + bad[k] for k in model.take}
+    bound, chosen = _one(model, both, limit=deterministic_limit, workers=workers, hint=())
+    chosen = chosen or []  # nothing placed is always allowed
+    # bound <= most · worth + bad, and 0 <= bad < most: so worth is at least this.
+    floor = -(-(bound - most + 1) // most)
     levels: list[Level] = []
-    chosen: list[int] = []  # nothing placed is always allowed
-    for name, cost in _goals(question):
-        costs = {k: cost(question.options[k]) for k in model.take}
-        paid = [k for k, c in costs.items() if c]
-        goal = cp_model.LinearExpr.weighted_sum(
-            [model.take[k] for k in paid], [costs[k] for k in paid]
-        )
+    for name, costs in goals:
         value, bound = sum(costs[k] for k in chosen), 0
-        if value != 0 or min(costs.values(), default=0) < 0:
+        if name == PLACED:
+            bound = max(floor, sum(c for c in costs.values() if c < 0))
+        if value != bound:
             bound, better = _one(
-                model, goal, limit=deterministic_limit, workers=workers, hint=chosen
+                model, costs, limit=deterministic_limit, workers=workers, hint=chosen
             )
             if better is not None:
                 chosen = better
                 value = sum(costs[k] for k in chosen)
-        model.cp.add(goal <= value)
+        model.cp.add(_sum(model, costs) <= value)
         sign = -1 if name == PLACED else 1
         levels.append(
             Level(name=name, value=sign * value, bound=sign * bound, proven=value == bound)
@@ -72,9 +84,14 @@ def _goals(question: Question) -> list[tuple[str, Cost]]:
     ]
 
 
+def _sum(model: Model, costs: Mapping[int, int]) -> cp_model.LinearExprT:
+    paid = [k for k, c in costs.items() if c]
+    return cp_model.LinearExpr.weighted_sum([model.take[k] for k in paid], [costs[k] for k in paid])
+
+
 def _one(
     model: Model,
-    goal: cp_model.LinearExprT,
+    costs: Mapping[int, int],
     *,
     limit: float,
     workers: int,
@@ -85,7 +102,7 @@ def _one(
     hinted = set(hint)
     for k, var in model.take.items():
         model.cp.add_hint(var, k in hinted)
-    model.cp.minimize(goal)
+    model.cp.minimize(_sum(model, costs))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = 1

@@ -234,6 +234,7 @@ def serve(
 
     settings = Settings(data_dir=data / "demo" if demo else data, demo=demo)
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
+    logging.getLogger("alembic").setLevel(logging.WARNING)
     err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)
     uvicorn.run(
         create_app(settings),

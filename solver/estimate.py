@@ -28,6 +28,8 @@ HAZE_SPREAD_FRACTION = 0.05
 BAND_TO_SIGMA = 1 / 1.28
 SUN_KINDS = ("parabolic", "box", "panel")
 STEP_S = 120.0
+# The coarse step may call a batch done this much before the replay's fine one does.
+GUARD_MIN = 1.0
 COARSE_START_MIN = 20  # draws are run on these starts and interpolated between
 LATER_MIN = 60  # how far past the meal an estimate looks, so that a refusal has a figure
 
@@ -155,7 +157,8 @@ def run(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = 
         heat.step(state, drive, dt_s=dt_s, boil=boil)
         since = state.minute - start[index]
         ready = heat.is_done(state)
-        done[:, index] = np.where(ready, np.minimum(done[:, index], since), done[:, index])
+        late = since + GUARD_MIN
+        done[:, index] = np.where(ready, np.minimum(done[:, index], late), done[:, index])
         warm = state.core_c >= 60.0
         hot[:, index] = np.where(warm, np.minimum(hot[:, index], since), hot[:, index])
         clock[:, index] = state.clock_min

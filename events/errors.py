@@ -5,6 +5,7 @@ NoonfareError
 ├── NotFound         nothing of that name is here
 ├── StaleVersion     somebody changed the event in between
 ├── VersionMissing   a change that doesn't say which version it was made to
+├── Unreachable      something outside (a forecast) did not answer
 ├── OutOfRange       a figure is outside the range its formula holds for
 └── PlanBroken       check or replay refused a plan: a bug of ours, never shown as a plan
 """
@@ -60,6 +61,10 @@ class StaleVersion(NoonfareError):
 
 class VersionMissing(NoonfareError):
     """A change that doesn't say which version it was made to."""
+
+
+class Unreachable(NoonfareError):
+    """Something outside did not answer; the rest works without it."""
 
 
 class OutOfRange(NoonfareError):

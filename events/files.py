@@ -17,24 +17,31 @@ from pydantic import BaseModel, ValidationError
 
 from events import model
 from events.catalogue import entries, resolve
+from events.described import parameters
 from events.errors import Fault, FaultyEvent, NotFound
+from events.recipes import mixed
 from events.schema import HOURS, LISTS
 from events.sense import sense
+from events.skylines import skyline_from, with_turbidity
 from events.units import Table, ours
+from events.weather import weather_from
 
 LARGEST_BYTES = 1_000_000
 _OWN = ("format", "title", "date", "wanted_margin_min", "chance_pct")
 
 
-def read_event(text: str, *, source: str = "event.toml") -> model.Event:
-    """Return the event in a file's text; raises FaultyEvent with every fault at once."""
-    return read_table(_parse(text, source), source=source)
+def read_event(text: str, *, source: str = "event.toml", base: Path | None = None) -> model.Event:
+    """Return the event in a file's text; raises FaultyEvent with every fault at once.
+
+    `base` is the folder from which the file may name others (a skyline, a forecast).
+    """
+    return read_table(_parse(text, source), source=source, base=base)
 
 
-def read_table(raw: Table, *, source: str) -> model.Event:
+def read_table(raw: Table, *, source: str, base: Path | None = None) -> model.Event:
     """Return the event in a file's tables (as JSON has them); raises FaultyEvent."""
     faults: list[Fault] = []
-    event = _build(raw, faults)
+    event = _build(raw, base, faults)
     if event is not None and not faults:
         faults += sense(event)
     if faults or event is None:
@@ -46,7 +53,7 @@ def load_event(path: Path) -> model.Event:
     """Return the event in a file; raises FaultyEvent where it can't be read as UTF-8 text."""
     try:
         data = path.read_bytes()
-        return read_event(data.decode("utf-8"), source=str(path))
+        return read_event(data.decode("utf-8"), source=str(path), base=path.parent)
     except UnicodeDecodeError:
         fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
     except OSError as error:
@@ -70,17 +77,18 @@ def _parse(text: str, source: str) -> Table:
         raise refuse(f"is not TOML: {error}", "Mend that line; text stands in quotes.") from None
 
 
-def _build(raw: Table, faults: list[Fault]) -> model.Event | None:
+def _build(raw: Table, base: Path | None, faults: list[Fault]) -> model.Event | None:
     known = {*_OWN, "site", "weather", *LISTS}
     for key in raw.keys() - known:
         faults.append(_unknown("", key, known))
     top: Table = {k: raw[k] for k in _OWN if k in raw}
     if isinstance(top.get("date"), str):
         top["date"] = _date(str(top["date"]), faults)
-    top["site"] = _site(raw, faults)
-    top["weather"] = _one(model.Weather, _hours(raw.get("weather", {})), "[weather]", faults)
+    site = top["site"] = _site(raw, top.get("date"), base, faults)
+    weather = _weather(raw.get("weather", {}), top.get("date"), site, base, faults)
+    top["weather"] = _one(model.Weather, weather, "[weather]", faults)
     for key, (field, kind) in LISTS.items():
-        top[field] = _many(key, kind, raw.get(key, []), faults)
+        top[field] = _many(key, kind, raw.get(key, []), base, faults)
     if faults:
         # Tables that failed are left out, so only the event's own keys are looked at here.
         own = {k: top[k] for k in _OWN if k in top}
@@ -100,12 +108,13 @@ class _Own(model.Table):
     chance_pct: int = 80
 
 
-def _site(raw: Table, faults: list[Fault]) -> BaseModel | None:
+def _site(raw: Table, day: object, base: Path | None, faults: list[Fault]) -> BaseModel | None:
     given = raw.get("site")
     if not isinstance(given, dict):
         faults.append(Fault("[site]", "", "", "is missing", "Give latitude_deg, longitude_deg."))
         return None
-    site = ours(dict(given), "[site]", faults)
+    site = with_turbidity(ours(dict(given), "[site]", faults), day, faults)
+    site = _with_skyline(site, "[site]", base, faults)
     site.setdefault("name", "The site")
     if "timezone" not in site:
         site["timezone"] = _zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
@@ -130,6 +139,47 @@ def _zone_at(latitude: object, longitude: object) -> str:
     return name if name in available_timezones() else "UTC"
 
 
+def _with_skyline(table: Table, where: str, base: Path | None, faults: list[Fault]) -> Table:
+    """Read the skyline from the CSV it names: azimuth_deg,elevation_deg, clockwise from north."""
+    name = table.get("skyline")
+    if not isinstance(name, str):
+        return table
+    text = _beside(name, where, "skyline", base, faults)
+    return {**table, "skyline": skyline_from(text, name, faults) if text is not None else ()}
+
+
+def _beside(name: str, where: str, key: str, base: Path | None, faults: list[Fault]) -> str | None:
+    if base is None:
+        do = "Put the figures in the event file, or use the command with a file on disk."
+        faults.append(Fault(where, key, repr(name), "names a file, and there is no folder", do))
+        return None
+    try:
+        return (base / name).read_text(encoding="utf-8")
+    except (OSError, ValueError) as error:
+        faults.append(Fault(where, key, repr(name), f"can't be read: {error}", "Check the path."))
+        return None
+
+
+def _weather(
+    weather: object, day: object, site: object, base: Path | None, faults: list[Fault]
+) -> object:
+    """Return the weather table, its hours from the file it names."""
+    if not isinstance(weather, dict) or not isinstance(weather.get("file"), str):
+        return _hours(weather)
+    name = str(weather["file"])
+    text = _beside(name, "[weather]", "file", base, faults)
+    if text is None or not isinstance(day, date) or not isinstance(site, model.Site):
+        return {}
+    try:
+        told = weather_from(
+            text, source=str(weather.get("source", name)), day=day, zone=ZoneInfo(site.timezone)
+        )
+    except FaultyEvent as error:
+        faults += error.faults
+        return {}
+    return told
+
+
 def _hours(weather: object) -> object:
     if not isinstance(weather, dict) or not isinstance(weather.get("hours"), list):
         return weather
@@ -143,7 +193,9 @@ def _renamed(table: Table) -> Table:
     return {HOURS.get(k, k): v for k, v in table.items()}
 
 
-def _many(key: str, kind: type[BaseModel], given: object, faults: list[Fault]) -> list[BaseModel]:
+def _many(
+    key: str, kind: type[BaseModel], given: object, base: Path | None, faults: list[Fault]
+) -> list[BaseModel]:
     if not isinstance(given, list):
         faults.append(Fault(f"[[{key}]]", "", "", "is not a list", f"Head each with [[{key}]]."))
         return []
@@ -164,6 +216,12 @@ def _many(key: str, kind: type[BaseModel], given: object, faults: list[Fault]) -
                     Fault(where, "like", repr(own["like"]), "is not in the catalogue", hint)
                 )
                 continue
+        if key == "cooker":
+            own = parameters(own, where, faults)
+        elif key == "dish":
+            own = mixed(own, where, faults)
+        if key == "station":
+            own = _with_skyline(own, where, base, faults)
         if "name" not in own and isinstance(own.get("id"), str):
             own["name"] = str(own["id"]).replace("-", " ").capitalize()
         made = _one(kind, own, where, faults)

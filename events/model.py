@@ -30,6 +30,22 @@ class Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
+class Obstacle(Table):
+    """Something that throws shade: how high above the cookers, how far, how wide, which way."""
+
+    bearing_deg: Annotated[float, within("azimuth_deg")]
+    height_m: Annotated[float, Field(gt=0, le=500, allow_inf_nan=False)]
+    distance_m: Annotated[float, Field(gt=0, le=5000, allow_inf_nan=False)]
+    width_m: Annotated[float, Field(gt=0, le=5000, allow_inf_nan=False)] = 5.0
+
+
+class ShadeFact(Table):
+    """The shade's edge was seen here at a local time: the sun then stood on the skyline."""
+
+    date: Date
+    at: Time
+
+
 class Site(Table):
     """A place: coordinates, altitude, zone, opening hours, skyline."""
 
@@ -46,6 +62,8 @@ class Site(Table):
         tuple[Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]],
         ...,
     ] = ()
+    obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
+    shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
     sun_min_deg: Annotated[float, within("sun_min_deg")] = 20.0
     beam_min_w_m2: Annotated[float, within("beam_min_w_m2")] = 300.0
     fire_rules_read: bool = False
@@ -84,6 +102,8 @@ class Station(Table):
         ]
         | None
     ) = None
+    obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
+    shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
     sight: Id = "yard"  # stations with the same word can be watched together
 
 
@@ -122,6 +142,13 @@ class Cooker(Table):
     closes: Time | None = None
     strength_band_fraction: Annotated[float, within("fraction")] = 0.25
     marks: dict[str, str] = Field(default_factory=dict)
+
+    @property
+    def origin(self) -> str:
+        """Return where its strength comes from, in a word or two."""
+        mark = self.marks.get("optical_efficiency", "given")
+        known = mark.startswith(("measured", "fitted", "given"))
+        return mark if known else "typical, unmeasured"
 
 
 class Pot(Table):
@@ -162,6 +189,13 @@ class Composition(Table):
     ash: Annotated[float, within("fraction")] = 0.0
 
 
+class Ingredient(Table):
+    """A part of a dish: which food, and how much goes into one portion."""
+
+    food: Id
+    portion_kg: Annotated[float, Field(gt=0, le=5, allow_inf_nan=False)]
+
+
 class Before(Table):
     """Something to do before the day's sun: soak, thaw, rise, chop."""
 
@@ -181,6 +215,7 @@ class Dish(Table):
     portion_kg: Annotated[float, Field(gt=0, le=5, allow_inf_nan=False)]
     litres_per_kg: Annotated[float, Field(ge=0.8, le=6, allow_inf_nan=False)] = 1.0
     composition: Composition
+    ingredients: Annotated[tuple[Ingredient, ...], Field(max_length=40)] = ()
     shape: Shape = "liquid"
     thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
     diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14

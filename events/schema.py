@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import cast
 
 from events import model
+from events.described import KEYS
+from events.skylines import HAZE
 from events.units import ENDINGS, FACTS
 
 Table = dict[str, object]
@@ -41,6 +43,23 @@ def event_schema() -> Table:
     for name in ("Pot", "Cooker"):
         cast("Table", defs[name]["properties"])["marks"] = {"type": "object"}
     defs["Site"]["required"] = ["latitude_deg", "longitude_deg"]
+    cast("Table", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
+    site = cast("dict[str, Table]", defs["Site"]["properties"])
+    site["turbidity"] = {
+        "anyOf": [
+            site["turbidity"],
+            {"enum": list(HAZE)},
+            {"type": "array", "items": {"type": "number"}, "minItems": 12, "maxItems": 12},
+        ]
+    }
+    for name in ("Site", "Station"):
+        places = cast("dict[str, Table]", defs[name]["properties"])
+        csv: Table = {"type": "string", "description": "a CSV beside the file"}
+        places["skyline"] = {"anyOf": [places["skyline"], csv]}
+    cast("Table", defs["Weather"]["properties"])["file"] = {
+        "type": "string",
+        "description": "a forecast beside the file, CSV or JSON",
+    }
     _rename(schema, {field: key for key, (field, _) in LISTS.items()})
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     return schema

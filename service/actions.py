@@ -13,21 +13,30 @@ from collections.abc import Callable
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from multiprocessing import get_context
 from threading import Lock
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import NoonfareError, NotFound, VersionMissing
 from events.files import read_event, write_event
-from events.model import Event
+from events.model import Cooker, Event
+from events.quantities import within
 from events.store import Kept, PlanState, Store
+from events.weather import weather_from
 from service.clock import Clock
 from service.doings import turners
-from solver.estimate import Estimate
+from service.forecast import Forecasts
+from solver.estimate import Estimate, make_day
+from solver.measure import Strength, litre_test
 from solver.plan import Plan, Turn, Window
 from solver.planning import estimates, make_plan, windows
 from solver.policy import SLOT_MIN
+from solver.showing import HeatNow, heat_now
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it
 log = logging.getLogger("noonfare")
@@ -50,6 +59,21 @@ class NextTurn:
     turn: Turn
     helper_id: str | None
     in_min: float
+
+
+class LitreTold(BaseModel):
+    """What is told of a litre test: two readings, when, and the sky as seen."""
+
+    model_config = ConfigDict(frozen=True)
+
+    day: date = Field(examples=["2026-11-28"])
+    at: time = Field(examples=["11:00"])
+    minutes: Annotated[int, Field(ge=5, le=240, examples=[20])]
+    from_c: Annotated[float, Field(ge=0, le=60, examples=[20])]
+    to_c: Annotated[float, Field(ge=5, le=100, examples=[58])]
+    litres: Annotated[float, Field(ge=0.2, le=20, examples=[1])] = 1.0
+    air_c: Annotated[float, within("air_c")] = 25.0
+    cloud_pct: Annotated[float, within("cloud_pct")] = 0.0
 
 
 def plan_text(file: str) -> tuple[PlanState, str]:
@@ -85,8 +109,15 @@ def solver_pool(workers: int) -> Executor:
 class Desk:
     """Where people ask. Needs a store, a clock, and a way to make executors for solves."""
 
-    def __init__(self, store: Store, clock: Clock, make_pool: Callable[[], Executor]) -> None:
+    def __init__(
+        self,
+        store: Store,
+        clock: Clock,
+        make_pool: Callable[[], Executor],
+        forecasts: Forecasts,
+    ) -> None:
         self._store, self.now, self._make_pool = store, clock, make_pool
+        self._forecasts = forecasts
         self._pool = make_pool()
         self._renewing = Lock()
         for name, version in store.asked():
@@ -112,6 +143,38 @@ class Desk:
         kept = self._store.change(name, event, mark=mark, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
+
+    def change_weather(self, name: str, text: str | None, *, if_match: str | None) -> Kept:
+        """Take an event's hours from a table or a feed's text; None fetches it, where it may."""
+        kept = self._store.get(name)
+        site, source = kept.event.site, "uploaded forecast"
+        if text is None:
+            text = self._forecasts.text(site.latitude_deg, site.longitude_deg)
+            source = f"{self._forecasts.credit}, fetched {self.now():%Y-%m-%d %H:%M} UTC"
+        weather = weather_from(text, source=source, day=kept.date, zone=ZoneInfo(site.timezone))
+        changed = kept.event.model_copy(update={"weather": weather})
+        return self.change_event(name, changed, if_match=if_match)
+
+    def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatNow:
+        """Return where a cooker's watts go at an instant: for a talk."""
+        kept = self._store.get(name)
+        cooker = self.cooker_of(kept, cooker_id)
+        plan = self.plan_of(name).plan
+        placed = plan.placements if plan else ()
+        return heat_now(make_day(kept.event), cooker, at or self.now(), placed)
+
+    def litre_test(self, name: str, cooker_id: str, told: LitreTold) -> Strength:
+        """Return a cooker's strength from two readings of some water."""
+        kept = self._store.get(name)
+        return litre_test(kept.event, self.cooker_of(kept, cooker_id), **told.model_dump())
+
+    @staticmethod
+    def cooker_of(kept: Kept, cooker_id: str) -> Cooker:
+        """Return an event's cooker; raises NotFound."""
+        for cooker in kept.event.cookers:
+            if cooker.id == cooker_id:
+                return cooker
+        raise NotFound(f"No cooker “{cooker_id}” in {kept.id}.")
 
     def event_of(self, name: str) -> Kept:
         """Return an event; raises NotFound."""

@@ -8,15 +8,18 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from pydantic import BaseModel, BeforeValidator, Field
+from starlette.concurrency import run_in_threadpool
 
 from events.errors import Fault, FaultyEvent, PlanBroken
 from events.files import read_event, read_table
 from events.model import Event
 from events.schema import event_schema
 from events.store import Kept
-from service.actions import Desk
+from service.actions import Desk, LitreTold
 from solver.estimate import Estimate
+from solver.measure import Strength
 from solver.plan import Plan, Turn, Window
+from solver.showing import HeatNow
 
 router = APIRouter(prefix="/api", tags=["noonfare"])
 EXAMPLE_AT = "2026-11-28T08:40:00+00:00"
@@ -228,6 +231,49 @@ def read_turns(
             TurnAnswer(turn=t.turn, helper_id=t.helper_id, in_min=round(t.in_min, 1)) for t in turns
         ],
     )
+
+
+@router.put(
+    "/events/{name}/weather",
+    responses={**REFUSALS, 412: PROBLEM, 413: PROBLEM, 428: PROBLEM, 502: PROBLEM},
+    openapi_extra={
+        "requestBody": {
+            "description": "Hours as CSV, or a feed's JSON. Empty: fetched, where that is set up.",
+            "content": {"text/csv": {"schema": {"type": "string"}}, "application/json": {}},
+        }
+    },
+)
+async def change_weather(
+    name: Name,
+    desk: AtDesk,
+    request: Request,
+    response: Response,
+    if_match: Annotated[str | None, Header(examples=['"3f2a9c01d7be"'])] = None,
+) -> EventEntry:
+    """Take an event's forecast from a table or a feed, and plan again."""
+    body = (await request.body()).decode("utf-8", errors="replace").strip()
+    kept = await run_in_threadpool(desk.change_weather, name, body or None, if_match=if_match)
+    response.headers["etag"] = f'"{kept.mark}"'
+    return _entry(kept)
+
+
+@router.get("/events/{name}/cookers/{cooker}/heat", responses=REFUSALS)
+def read_heat(
+    name: Name,
+    cooker: Name,
+    desk: AtDesk,
+    at: Annotated[Instant | None, Query(examples=[EXAMPLE_AT])] = None,
+) -> HeatNow:
+    """Return where a cooker's watts go at an instant, with a sentence to read out."""
+    return desk.heat_of(name, cooker, at)
+
+
+@router.get("/events/{name}/cookers/{cooker}/litre-test", responses=REFUSALS)
+def read_litre_test(
+    name: Name, cooker: Name, desk: AtDesk, told: Annotated[LitreTold, Query()]
+) -> Strength:
+    """Return a cooker's strength, with its band, from two readings of some water."""
+    return desk.litre_test(name, cooker, told)
 
 
 @router.get("/schema/event")

@@ -21,6 +21,7 @@ from events.errors import (
     OutOfRange,
     PlanBroken,
     StaleVersion,
+    Unreachable,
     VersionMissing,
 )
 from events.files import read_event, sample_text
@@ -28,6 +29,7 @@ from events.store import Store
 from service import api, pages
 from service.actions import Desk, solver_pool
 from service.clock import Clock, demo_clock, system_clock
+from service.forecast import Forecasts
 from service.settings import Settings
 
 DEMO = "harvest-lunch"
@@ -38,6 +40,7 @@ STATUS: dict[type[NoonfareError], HTTPStatus] = {
     NotFound: HTTPStatus.NOT_FOUND,
     StaleVersion: HTTPStatus.PRECONDITION_FAILED,
     VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    Unreachable: HTTPStatus.BAD_GATEWAY,
     PlanBroken: HTTPStatus.INTERNAL_SERVER_ERROR,
 }
 HEADERS = {
@@ -64,7 +67,12 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     async def life(app: FastAPI) -> AsyncIterator[None]:
         sample = read_event(sample_text(DEMO), source=DEMO)
         tells = clock or (demo_clock(sample) if settings.demo else system_clock)
-        desk = Desk(Store(settings.url()), tells, lambda: solver_pool(settings.solvers))
+        desk = Desk(
+            Store(settings.url()),
+            tells,
+            lambda: solver_pool(settings.solvers),
+            Forecasts(settings),
+        )
         if settings.demo:
             desk.put_event(sample)
         app.state.desk = desk

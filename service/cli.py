@@ -23,12 +23,13 @@ from rich.markup import escape
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
-from events.errors import FaultyEvent, NoonfareError, NotFound
-from events.files import load_event, read_event, sample_names, sample_text
+from events.errors import FaultyEvent, NoonfareError
 from events.model import Event
 from events.schema import event_schema
 from service import words
+from service.cli_measure import cooker_test, one_litre
 from service.doings import doings
+from service.reading import event_named
 from solver.plan import Plan, Window
 from solver.planning import make_plan, windows
 
@@ -46,15 +47,6 @@ PATIENCE_S = 1.0  # anything longer shows that it is at work
 EventArg = Annotated[str, typer.Argument(metavar="EVENT", help="A file, or a sample's name.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 OutFile = Annotated[Path | None, typer.Option("--out", help="Write to a file instead.")]
-
-
-def _event(name: str) -> Event:
-    path = Path(name)
-    if not path.exists() and name in sample_names():
-        return read_event(sample_text(name), source=name)
-    if not path.exists() and not path.suffix:
-        raise NotFound(f"No file and no sample “{name}”. Samples: {', '.join(sample_names())}.")
-    return load_event(path)
 
 
 def _patiently(words: str, work: Callable[[], T]) -> T:
@@ -91,10 +83,14 @@ def _spans(event: Event, window: Window) -> str:
     )
 
 
+app.command("cooker-test")(cooker_test)
+app.command("litre-test")(one_litre)
+
+
 @app.command("window")
 def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
     """Show when the site and each cooker have usable sun."""
-    read = _event(event)
+    read = event_named(event)
     found = windows(read)
     if as_json:
         _write(json.dumps([w.model_dump(mode="json") for w in found], indent=1), file)
@@ -111,7 +107,7 @@ def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) 
 @app.command("plan")
 def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
     """Plan the day: what goes where and when, checked before it is shown."""
-    read = _event(event)
+    read = event_named(event)
     plan = _patiently("Planning", lambda: make_plan(read))
     if as_json or file is not None:
         _write(plan.model_dump_json(indent=1), file)
@@ -155,7 +151,7 @@ def _print_plan(event: Event, plan: Plan) -> None:
 def faults(event: EventArg, as_json: AsJson = False) -> None:
     """Say every fault in an event file, or that there is none."""
     try:
-        read = _event(event)
+        read = event_named(event)
     except FaultyEvent as error:
         if as_json:
             sys.stdout.write(json.dumps([vars(f) for f in error.faults], indent=1) + "\n")
@@ -173,7 +169,7 @@ def faults(event: EventArg, as_json: AsJson = False) -> None:
 @app.command()
 def sheet(event: EventArg, file: OutFile = None) -> None:
     """Print the run sheet in time order."""
-    read = _event(event)
+    read = event_named(event)
     plan = _patiently("Planning", lambda: make_plan(read))
     names = {h.id: h.name for h in read.helpers}
     lines = [

@@ -10,13 +10,14 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request, Response, UploadFile
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from pydantic import ValidationError
 
 from events.errors import Fault, FaultyEvent, NotFound
 from events.files import read_event, sample_names, sample_text, zone_of
-from events.model import Cooker, Event
+from events.model import Event
 from events.store import Kept
 from service import words
-from service.actions import Desk, PlanNow
+from service.actions import Desk, LitreTold, PlanNow
 from service.api import AtDesk, Name
 from service.day_picture import day_wide
 from service.doings import Doing, doings, for_helper, turners
@@ -230,7 +231,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
         here="/stations",
         cooker=cooker,
         place=next((s.name for s in event.stations if s.id == cooker.station), ""),
-        origin=_origin(cooker),
+        origin=cooker.origin,
         window=_stretches(event, own.stretches),
         batches=[
             {
@@ -244,8 +245,37 @@ def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
         turns=[told(t) for t in plan.turns if t.cooker_id == cooker_id],
         next=(coming and {**told(coming[0].turn), "picture": turn_picture(event, coming[0].turn)})
         or None,
+        heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
         cautions=[c for w in works if (c := words.caution(cooker, w))],
         burns=words.BURNS,
+    )
+
+
+@router.get("/e/{name}/stations/{cooker_id}/measure")
+def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
+    """Show the litre test's form, and what two readings say of the cooker."""
+    seen = _Seen(desk, name)
+    cooker = desk.cooker_of(seen.kept, cooker_id)
+    given = {k: v for k, v in request.query_params.items() if v}
+    strength, faults = None, list[str]()
+    if given:
+        try:
+            strength = desk.litre_test(name, cooker_id, LitreTold.model_validate(given))
+        except ValidationError as error:
+            faults = [f"{e['loc'][0]} is “{e['input']}”: {e['msg']}" for e in error.errors()]
+        except FaultyEvent as error:
+            faults = [str(f) for f in error.faults]
+    usual = {"day": seen.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
+    return _page(
+        "measure.html",
+        event=seen.event,
+        kept=seen.kept,
+        clock=seen.clock,
+        here="/stations",
+        cooker=cooker,
+        given={**usual, **given},
+        strength=strength,
+        faults=faults,
     )
 
 
@@ -312,6 +342,10 @@ def _countdown(job: Doing | None, at: datetime) -> tuple[str, str, bool]:
     return (f"{hours:.0f}", "hours", False) if hours < 48 else (f"{hours / 24:.0f}", "days", False)
 
 
+def _midday(plan: Plan) -> datetime:
+    return max(plan.sun, key=lambda s: s.clear_w_m2).at
+
+
 def _next(event: Event, d: Doing) -> dict[str, object]:
     return {"at": d.at, "who": _who(event, d), "title": d.title, "food": d.food}
 
@@ -360,8 +394,3 @@ def _stretches(event: Event, stretches: tuple[Stretch, ...]) -> str:
         f"{words.clock(event, s.starts_at)} to {words.clock(event, s.ends_at)}" for s in stretches
     ]
     return ", ".join(spans) or "none on this day"
-
-
-def _origin(cooker: Cooker) -> str:
-    mark = cooker.marks.get("optical_efficiency", "given")
-    return "typical, unmeasured" if mark not in ("measured", "fitted", "given") else mark

@@ -13,6 +13,10 @@ class Settings:
 
     database_url: str = field(default_factory=lambda: os.environ.get("NOONFARE_DATABASE", ""))
     data_dir: Path = Path("noonfare-data")
+    forecast_url: str = field(default_factory=lambda: os.environ.get("NOONFARE_FORECAST_URL", ""))
+    forecast_credit: str = field(
+        default_factory=lambda: os.environ.get("NOONFARE_FORECAST_CREDIT", "fetched forecast")
+    )
     demo: bool = False
     solvers: int = 1
 

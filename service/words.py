@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from events.files import zone_of
 from events.model import Cooker, Dish, Event
-from solver.food import HOT_HOLDING_C, REHEAT_C
+from solver.food import FOOD_RULES
 from solver.plan import Placement, Turn
 from solver.pointing import declination_deg, travel_deg
 
@@ -131,9 +131,12 @@ def probe_order(event: Event, dish: Dish) -> str:
     if dish.core_c is not None and not dish.hazardous:
         return f"Middle at {dish.core_c:.0f} °C or more"
     if dish.hazardous:
-        least = max(REHEAT_C, dish.core_c or 0)
-        hold = HOT_HOLDING_C[event.site.food_rules]
-        return f"Probe: {least:.0f} °C or more in the middle, then keep over {hold:.0f} °C"
+        rules = FOOD_RULES[event.site.food_rules]
+        least = max(rules.middle_c, dish.core_c or 0)
+        return (
+            f"Probe: {least:.0f} °C or more in the middle, "
+            f"then keep over {rules.hot_holding_c:.0f} °C"
+        )
     if dish.done == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"
     return ""

@@ -20,6 +20,7 @@ from solver.cooker import Array, Drive, Ints, Lanes, Load
 from solver.food import boiling_c
 from solver.pointing import declination_deg, interval_min, worst_factor
 from solver.sky import Sky, beam_at, expected_sky, seeded_sky, usable
+from solver.skyline import profile
 
 DRAWS = 10
 # Day's haze, one draw for all cookers: typical, unmeasured.
@@ -69,21 +70,20 @@ def station_of(event: Event, cooker: Cooker) -> Station | None:
 
 
 def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:
-    """Return the skyline a cooker sees: its station's own, else the site's."""
-    station = station_of(event, cooker)
-    own = station.skyline if station else None
-    return event.site.skyline if own is None else own
+    """Return the skyline a cooker sees: the site's, or its station's own, with all that is near."""
+    return profile(event, station_of(event, cooker))
 
 
 def make_day(event: Event) -> Day:
     """Return the day's sky and what each cooker can win from it."""
     sky = expected_sky(event)
     dec = declination_deg(event.date)
+    skylines = {c.id: skyline_of(event, c) for c in event.cookers}
 
     def table(one: Sky) -> Array:
         rows = []
         for c in event.cookers:
-            gain = heat.watts(c, beam_at(one, skyline_of(event, c)), one.diffuse_w_m2)
+            gain = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
             if c.kind in SUN_KINDS:
                 gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
                 gain = np.where(on_sun[c.id], gain, 0.0)
@@ -94,7 +94,7 @@ def make_day(event: Event) -> Day:
         c.id: usable(
             event,
             sky,
-            skyline=skyline_of(event, c),
+            skyline=skylines[c.id],
             low_deg=c.sun_low_deg,
             high_deg=c.sun_high_deg,
         )

@@ -43,15 +43,27 @@ _IF97 = (
     -0.23855557567849,
     0.65017534844798e3,
 )
-# Hot holding and reheating by jurisdiction (check-values: SEEN). Strictest is the highest.
-HOT_HOLDING_C: dict[Jurisdiction, float] = {
-    "strictest": 63.0,
-    "US": 57.0,
-    "EU": 63.0,  # no EU-wide figure: the strictest national one is used
-    "UK": 63.0,
-    "AU": 60.0,
-    "NZ": 60.0,
+
+
+@dataclass(frozen=True)
+class FoodRules:
+    """What a jurisdiction asks of hot food, and where that stands (editions from memory)."""
+
+    hot_holding_c: float
+    middle_c: float  # poultry and reheated food, in the middle
+    edition: str
+
+
+# The strictest figure of all is the default. The organiser's own authority comes before these.
+FOOD_RULES: dict[Jurisdiction, FoodRules] = {
+    "strictest": FoodRules(63.0, 75.0, "the strictest of US, UK, AU and NZ figures"),
+    "US": FoodRules(57.0, 73.9, "US FDA Food Code 2022"),
+    "EU": FoodRules(63.0, 75.0, "EU: no common figure; the strictest national ones"),
+    "UK": FoodRules(63.0, 70.0, "UK: 63 °C by regulation (1995); 70 °C for 2 min (FSA)"),
+    "AU": FoodRules(60.0, 75.0, "AU: Food Standards Code 3.2.2"),
+    "NZ": FoodRules(60.0, 75.0, "NZ: Food Standards Code; MPI guidance"),
 }
+HOT_HOLDING_C = {name: rules.hot_holding_c for name, rules in FOOD_RULES.items()}
 CLOCK_AMBER_MIN = 120
 REHEAT_C = 75.0  # the strictest of the poultry and reheating limits rounded to AU/NZ's 75 °C
 LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]

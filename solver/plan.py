@@ -83,6 +83,7 @@ class Placement(Part):
     peak_c: float
     between_5_and_60_min: int
     water_lost_kg: float
+    boil_dry_min: int | None  # if it were left on after lifting time; None: it does not boil
     curve: tuple[CurvePoint, ...]
 
 

@@ -15,17 +15,19 @@ from solver.batches import pools, up
 from solver.columns import Way, Ways
 from solver.cooker import Array
 from solver.estimate import SUN_KINDS, Day, Estimate, Told, make_day, skyline_of
-from solver.food import CLOCK_AMBER_MIN
+from solver.food import CLOCK_AMBER_MIN, FOOD_RULES
 from solver.options import find_ways
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.policy import SLOT_MIN
 from solver.replay import Track, breaches, replay
 from solver.sky import at_minute, floor_deg, sun_steps
+from solver.skyline import profile
 from solver.sun import window
 from solver.timetable.check import check
 from solver.timetable.question import Answer, Question
 
 CUTS_MOST = 30
+WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
 
 
 def windows(event: Event) -> tuple[Window, ...]:
@@ -44,7 +46,7 @@ def windows(event: Event) -> tuple[Window, ...]:
                 zone_name=site.timezone,
                 low_deg=max(floor, low),
                 high_deg=high,
-                skyline=skyline_of(event, cooker) if cooker else site.skyline,
+                skyline=skyline_of(event, cooker) if cooker else profile(event, None),
             ),
         )
 
@@ -227,6 +229,7 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         peak_c=round(track.peak_c, 1),
         between_5_and_60_min=round(track.clock_min),
         water_lost_kg=round(track.steam_kg, 2),
+        boil_dry_min=track.boil_dry_min,
         curve=track.curve,
     )
 
@@ -263,7 +266,7 @@ def _warnings(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...
         out.append("No weather given: planned for a clear sky. A cloudy day needs another plan.")
     if not event.site.fire_rules_read:
         out.append("Local fire rules for this date: not ticked as read. Read them first.")
-    typical = [c.name for c in event.cookers if _typical(c)]
+    typical = [c.name for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin]
     if typical:
         out.append(
             f"Typical, unmeasured: {', '.join(typical)}. Times are wide until each is measured."
@@ -278,11 +281,12 @@ def _warnings(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over 120. "
                 "Smaller pots, or start it in a mirror."
             )
+        if p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
+            out.append(f"{who}: {p.water_lost_kg:.1f} kg boils away. Add water, or turn it off.")
+    rules = FOOD_RULES[event.site.food_rules]
+    if event.site.food_rules != "strictest":
+        out.append(
+            f"Food rules: {rules.edition}; hot food over {rules.hot_holding_c:.0f} °C. "
+            "Ask your own authority."
+        )
     return tuple(out)
-
-
-def _typical(cooker: Cooker) -> bool:
-    return cooker.kind in SUN_KINDS and cooker.marks.get("optical_efficiency") not in (
-        "measured",
-        "fitted",
-    )

@@ -34,6 +34,7 @@ class Track:
     clock_min: float
     peak_c: float
     steam_kg: float
+    boil_dry_min: int | None  # left as it is when lifted; None: it does not boil
     curve: tuple[CurvePoint, ...]
 
 
@@ -90,12 +91,16 @@ def replay(
     pots = len(load.pots)
     done, clock = np.full(pots, np.inf), np.zeros(pots)
     points: list[list[CurvePoint]] = [[] for _ in range(pots)]
-    peak = state.core_c[:, 0].copy()
+    peak, steam = state.core_c[:, 0].copy(), state.steam_kg[:, 0].copy()
+    rate = np.zeros(pots)
     for n in range(int((end - start) * 60 / STEP_S) + 1):
         if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == int((end - start) * 60 / STEP_S):
             for p in range(pots):
                 points[p].append(_point(day, state, p, has_body=cooker.kind == "box"))
         heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
+        # Kilograms of steam a minute, smoothed over about five.
+        rate += ((state.steam_kg[:, 0] - steam) * 60 / STEP_S - rate) * STEP_S / 300
+        steam = state.steam_kg[:, 0].copy()
         now = float(state.minute[0])
         ready = heat.is_done(state)[:, 0]
         done = np.where(ready, np.minimum(done, now), done)
@@ -106,11 +111,20 @@ def replay(
             float(done[p]),
             float(clock[p]),
             float(peak[p]),
-            float(state.steam_kg[p, 0]),
+            float(steam[p]),
+            _dry_min(load, p, float(steam[p]), float(rate[p])),
             tuple(points[p]),
         )
         for p in range(pots)
     ]
+
+
+def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int | None:
+    """Return how long a pot could be left as it stands until its water is gone."""
+    if rate_kg_min < 1e-4:
+        return None
+    water_kg = load.masses_kg[pot] * load.dishes[pot].composition.water - steam_kg
+    return max(0, int(water_kg / rate_kg_min))
 
 
 def _point(day: Day, state: heat.Lanes, pot: int, *, has_body: bool) -> CurvePoint:

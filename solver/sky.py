@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from events.model import Event
 from events.quantities import require
 from solver.plan import SunStep
+from solver.skyline import profile
 from solver.sun import Array, Skyline, local_day, positions, skyline_deg
 
 Bools = NDArray[np.bool_]
@@ -263,7 +264,7 @@ def sun_steps(event: Event, sky: Sky) -> tuple[SunStep, ...]:
         for t in (event.site.opens, event.site.closes)
     )
     first, last = max(0, (first - 30) // 10 * 10), min(sky.beam_w_m2.size, last + 30)
-    lit = usable(event, sky, skyline=event.site.skyline, low_deg=0.0, high_deg=90.0)
+    lit = usable(event, sky, skyline=profile(event, None), low_deg=0.0, high_deg=90.0)
     out = []
     for m in range(first, last - 9, 10):
         ten = slice(m, m + 10)

@@ -6,14 +6,25 @@ import pytest
 
 from events.catalogue import entries, resolve
 from events.model import Cooker, Dish
+from events.recipes import mixed
 
 PLAIN = {"name", "kind", "shape", "done", "kinds", "trained", "hazardous", "serve_hot", "marks"}
-PLAIN |= {"kidney_beans", "raw_meat", "allergens", "before", "material", "colour", "fits", "holds"}
+PLAIN |= {
+    "ingredients",
+    "kidney_beans",
+    "raw_meat",
+    "allergens",
+    "before",
+    "material",
+    "colour",
+    "fits",
+    "holds",
+}
 
 
 def test_there_are_enough_cookers_and_dishes_to_start_from() -> None:
     assert len(entries("cooker")) >= 8
-    assert len(entries("dish")) >= 12
+    assert len(entries("dish")) >= 30
     assert {e["kind"] for e in entries("cooker").values()} == {
         *("parabolic", "box", "panel", "insulated", "burner")
     }
@@ -34,4 +45,4 @@ def test_every_entry_makes_a_whole_table() -> None:
         Cooker.model_validate({**resolve("cooker", {"id": "x", "like": name})})
     for name in entries("dish"):
         own = {"id": "x", "like": name, "meal": "m", "portions": 4}
-        Dish.model_validate(resolve("dish", own))
+        Dish.model_validate(mixed(resolve("dish", own), name, []))

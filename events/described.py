@@ -1,0 +1,190 @@
+"""Cookers told by what people can measure, turned into the parameters that the physics uses.
+
+Four ways give the same parameters: the line of the standard water test; two facts seen in the
+field; a catalogue entry scaled by its opening (catalogue.py); a fit to a log (solver/measure.py,
+which prints the first way). Mirrors may be told by their shape, insulated boxes by one reading.
+
+Sources
+[S580] ASAE/ASABE S580.1: P_s = P 700 / I. For a lumped cooker the line is 700 eta A - UA 700/I T_d
+       (derived), so eta = a / (700 A) and UA = -b I / 700.
+[LUMP] One lump of water in a cooker: t = MC/UA ln[(Q - UA(T1 - Ta)) / (Q - UA(T2 - Ta))].
+[PARA] A paraboloid's rim lies f + h from its focus, h = D²/(16 f).
+"""
+
+from __future__ import annotations
+
+import math
+
+from events.errors import Fault
+
+Table = dict[str, object]
+WATER_J_KG_K = 4186.0  # [S580]
+MEASURED_BAND, FACTS_BAND = 0.1, 0.15  # judgement: one careful test, two facts from the field
+SLOPE_ERROR_DEG, SUN_RADIUS_DEG = 1.0, 0.27  # typical polished sheet; the sun's half width
+
+LINE = ("line_intercept_w", "line_slope_w_k", "line_sun_w_m2")
+EMPTY = ("empty_c", "empty_air_c", "empty_sun_w_m2")
+BOIL = ("heat_litres", "heat_from_c", "heat_to_c", "heat_min", "heat_sun_w_m2", "heat_air_c")
+SHAPE = ("focal_m", "depth_m", "pot_width_m")
+KEPT = ("kept_c", "kept_litres", "kept_air_c")
+KEYS = (*LINE, *EMPTY, *BOIL, *SHAPE, *KEPT)
+_USUAL = {
+    "line_sun_w_m2": 800.0,
+    "empty_air_c": 25.0,
+    "empty_sun_w_m2": 850.0,
+    "heat_air_c": 25.0,
+    "heat_sun_w_m2": 850.0,
+    "pot_width_m": 0.24,
+    "kept_air_c": 20.0,
+}
+
+
+def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
+    """Return a cooker's table with what was measured turned into parameters, and its marks."""
+    told = {k: cooker[k] for k in KEYS if k in cooker}
+    if not told:
+        return cooker
+    out = {k: v for k, v in cooker.items() if k not in KEYS}
+    given = out.get("marks")
+    out["marks"] = dict(given) if isinstance(given, dict) else {}
+    figures: dict[str, float] = dict(_USUAL)
+    for key, value in told.items():
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            faults.append(Fault(where, key, repr(value), "is not a number", ""))
+            return out
+        if not math.isfinite(value):
+            faults.append(Fault(where, key, repr(value), "is not a number", ""))
+            return out
+        figures[key] = float(value)
+    for ways, make in (
+        (SHAPE[:2], _shape),
+        (LINE[:2], _line),
+        (EMPTY[:1], _facts),
+        (BOIL[:1], _facts),
+        (KEPT[:1], _kept),
+    ):
+        if any(k in told for k in ways):
+            try:
+                out = make(out, figures, told)
+            except KeyError as error:
+                faults.append(
+                    Fault(
+                        where, str(error.args[0]), "", f"{', '.join(told)} need it too", "Add it."
+                    )
+                )
+                return out
+            except ValueError as error:
+                faults.append(Fault(where, ", ".join(told), "", str(error), "Measure again."))
+                return out
+    return out
+
+
+def _set(out: Table, mark: str, **figures: float) -> Table:
+    marks = out["marks"]
+    assert isinstance(marks, dict)
+    digits = {k: float(f"{v:.4g}") for k, v in figures.items()}
+    return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
+
+
+def _aperture(out: Table) -> float:
+    value = out.get("aperture_m2")
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise KeyError("aperture_m2")
+    return float(value)
+
+
+def _possible(efficiency: float) -> float:
+    if not 0.02 <= efficiency <= 0.95:
+        raise ValueError(
+            f"would mean that {100 * efficiency:.0f} % of the light gets in; 2 to 95 can be"
+        )
+    return efficiency
+
+
+def _line(out: Table, f: dict[str, float], told: Table) -> Table:
+    """[S580] The line of the standard water test."""
+    for key in ("line_intercept_w", "line_slope_w_k"):
+        if key not in told:
+            raise KeyError(key)
+    if f["line_slope_w_k"] >= 0:
+        raise ValueError(f"a slope of {f['line_slope_w_k']:g} W/K is not below 0")
+    efficiency = _possible(f["line_intercept_w"] / 700 / _aperture(out))
+    loss = -f["line_slope_w_k"] * f["line_sun_w_m2"] / 700
+    out = _set(out, "measured", optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
+    if out.get("kind") == "box":
+        return _set(out, "measured", loss_w_k=loss)
+    return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
+
+
+def _facts(out: Table, f: dict[str, float], told: Table) -> Table:
+    """[LUMP] The hottest empty temperature, and the minutes that some litres took."""
+    area, sun = _aperture(out), f["heat_sun_w_m2"]
+    rise = f["empty_c"] - f["empty_air_c"] if "empty_c" in told else None
+    if rise is not None and rise <= 0:
+        raise ValueError("the hottest empty temperature must be above the air's")
+    if "heat_litres" in told:
+        for key in ("heat_from_c", "heat_to_c", "heat_min"):
+            if key not in told:
+                raise KeyError(key)
+        low, high = f["heat_from_c"] - f["heat_air_c"], f["heat_to_c"] - f["heat_air_c"]
+        if high <= low or f["heat_min"] <= 0 or f["heat_litres"] <= 0:
+            raise ValueError("the water must get warmer, in more than 0 minutes")
+        capacity, seconds = f["heat_litres"] * WATER_J_KG_K, f["heat_min"] * 60
+        if rise is None:
+            power = capacity * (high - low) / seconds + _loss(out) * (low + high) / 2
+        else:
+            reach = rise * sun / f["empty_sun_w_m2"]
+            if high >= reach:
+                raise ValueError("the water got hotter than the empty cooker")
+            power = capacity * reach / seconds * math.log((reach - low) / (reach - high))
+        out = _set(
+            out,
+            "measured in the field",
+            optical_efficiency=_possible(power / sun / area),
+            strength_band_fraction=FACTS_BAND,
+        )
+    if rise is not None and out.get("kind") == "box":
+        efficiency = out.get("optical_efficiency")
+        eta = float(efficiency) if isinstance(efficiency, (int, float)) else 0.5
+        loss = eta * area * f["empty_sun_w_m2"] / rise
+        out = _set(out, "measured in the field", loss_w_k=loss)
+    return out
+
+
+def _loss(out: Table) -> float:
+    """Return a pot's loss in W/K: its own surface, or the box's."""
+    for key, scale in (("loss_w_k", 1.0), ("pot_loss_w_m2_k", 0.2)):
+        value = out.get(key)
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            return float(value) * scale
+    return 2.0
+
+
+def _shape(out: Table, f: dict[str, float], told: Table) -> Table:
+    """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
+    width = math.sqrt(4 * _aperture(out) / math.pi)
+    focal = f["focal_m"] if "focal_m" in told else width**2 / (16 * f["depth_m"])
+    if not 0.05 <= focal <= 10:
+        raise ValueError(f"a focal length of {focal:.2f} m is not 0.05 to 10")
+    rim_m = focal + width**2 / (16 * focal)
+    spot_m = rim_m * math.radians(2 * SLOPE_ERROR_DEG + SUN_RADIUS_DEG)
+    half_m = f["pot_width_m"] / 2
+    if half_m <= spot_m:
+        raise ValueError(
+            f"a pot {f['pot_width_m']:g} m wide is smaller than the bright spot, {2 * spot_m:.2f} m"
+        )
+    kept = math.degrees(math.atan((half_m - spot_m) / rim_m))
+    lost = math.degrees(math.atan((half_m + spot_m) / focal))
+    return _set(out, "computed from its shape", acceptance_deg=kept, lost_deg=max(lost, kept + 1))
+
+
+def _kept(out: Table, f: dict[str, float], told: Table) -> Table:
+    """An insulated box by one reading: from 95 °C, what is left after four hours."""
+    litres = f.get("kept_litres") or out.get("litres")
+    if isinstance(litres, bool) or not isinstance(litres, (int, float)):
+        raise KeyError("kept_litres")
+    air = f["kept_air_c"]
+    if not air < f["kept_c"] < 95:
+        raise ValueError(f"{f['kept_c']:g} °C after four hours must lie between the air and 95 °C")
+    loss = litres * WATER_J_KG_K / (4 * 3600) * math.log((95 - air) / (f["kept_c"] - air))
+    return _set(out, "measured", loss_w_k=loss)

@@ -1,0 +1,66 @@
+"""What a site's file may say in words or in a table: how hazy the air is, how high trees stand."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+
+from events.errors import Fault
+
+Table = dict[str, object]
+# Linke turbidity in words (common values, as in the design's check figures).
+HAZE = {"very clean": 2.0, "clear": 3.0, "warm": 4.0, "town": 4.0, "humid": 5.5, "dusty": 6.0}
+
+
+def with_turbidity(site: Table, day: object, faults: list[Fault]) -> Table:
+    """Return the site with its turbidity as a figure: a word, or twelve values by month, read."""
+    told = site.get("turbidity")
+    if isinstance(told, str):
+        if told not in HAZE:
+            known = ", ".join(HAZE)
+            faults.append(Fault("[site]", "turbidity", repr(told), "is no word for haze", known))
+            return {**site, "turbidity": 3.0}
+        return {**site, "turbidity": HAZE[told]}
+    if isinstance(told, list):
+        if len(told) != 12:
+            do = "Give one for each month, January first."
+            faults.append(Fault("[site]", "turbidity", f"{len(told)} values", "must be 12", do))
+            return {**site, "turbidity": 3.0}
+        return {**site, "turbidity": told[day.month - 1] if isinstance(day, date) else told[0]}
+    return site
+
+
+def skyline_from(text: str, name: str, faults: list[Fault]) -> tuple[tuple[float, float], ...]:
+    """Return the pairs of a skyline CSV; each bad row is a fault with its number and value."""
+    rows = [
+        r for r in csv.reader(io.StringIO(text.lstrip("\ufeff"))) if r and any(c.strip() for c in r)
+    ]
+    if rows and not _number(rows[0][0]):
+        head = [c.strip().lower() for c in rows[0]]
+        if head[:2] != ["azimuth_deg", "elevation_deg"]:
+            do = "Head it azimuth_deg,elevation_deg, clockwise from true north."
+            faults.append(Fault(name, "row 1", ",".join(rows[0])[:40], "is another header", do))
+            return ()
+    out = []
+    for n, row in enumerate(rows, 1):
+        if n == 1 and not _number(row[0]):
+            continue
+        if len(row) < 2 or not (_number(row[0]) and _number(row[1])):
+            faults.append(Fault(name, f"row {n}", ",".join(row)[:40], "is not two numbers", ""))
+            continue
+        azimuth, elevation = float(row[0]), float(row[1])
+        if not (0 <= azimuth <= 360 and 0 <= elevation <= 89):
+            limit = "must be 0 to 360 and 0 to 89"
+            faults.append(Fault(name, f"row {n}", f"{azimuth:g}, {elevation:g}", limit, ""))
+            continue
+        out.append((azimuth, elevation))
+    return tuple(out)
+
+
+def _number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True

@@ -159,6 +159,21 @@ def stands(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
     return air_c + (from_c - air_c) * left >= food.HOT_HOLDING_C[day.event.site.food_rules]
 
 
+def keeps(day: Day, batch: Batch, hay: Cooker, minutes: int) -> bool:
+    """Return whether a pot in an insulated box is still hot enough when it is served."""
+    if not batch.dish.serve_hot:
+        return True
+    air_c = float(day.sky.air_c[min(batch.serve_minute, day.sky.air_c.size - 1)])
+    capacity = 1000 * (food.heat_kj_k(batch.dish, batch.mass_kg) + hay.body_kj_k)
+    from_c = min(day.boil_c - 2.0, 95.0)
+    # The box's own lining is warmed first: it takes its share of the heat at once.
+    food_share = 1000 * food.heat_kj_k(batch.dish, batch.mass_kg) / capacity
+    mixed_c = air_c + (from_c - air_c) * food_share
+    left = math.exp(-(hay.loss_w_k or 0.0) * minutes * 60 / capacity)
+    least_c = food.HOT_HOLDING_C[day.event.site.food_rules]
+    return air_c + (mixed_c - air_c) * left >= least_c
+
+
 def together(box: Cooker, batches: tuple[Batch, ...], pots: tuple[Pot, ...]) -> bool:
     """Return whether batches may share a box: room, one meal, no oven dish, no raw meat beside."""
     wanted = {p.id: sum(q.id == p.id for q in pots) for p in pots}

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from events.model import Cooker, Pot
-from solver.batches import Batch, ability_of, hours, load_minutes, stands, stir_minutes, up
+from solver.batches import Batch, ability_of, hours, keeps, load_minutes, stands, stir_minutes, up
 from solver.estimate import SUN_KINDS, Day, Told, station_of
 from solver.plan import Route
 from solver.pointing import declination_deg, interval_min
@@ -79,7 +79,8 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
             made += _put(day, batches, told, k, lift=lift, then=None, costs=costs, found=found)
         elif told.ask.cooker.kind in SUN_KINDS:
             for hay in day.event.cookers:
-                if hay.kind == "insulated" and _fits(hay, batches, told.ask.load.pots):
+                kept = all(keeps(day, b, hay, b.serve_minute - lift) for b in batches)
+                if hay.kind == "insulated" and _fits(hay, batches, told.ask.load.pots) and kept:
                     made += _put(
                         day, batches, told, k, lift=lift, then=hay, costs=costs, found=found
                     )

@@ -31,7 +31,7 @@ SUN_KINDS = ("parabolic", "box", "panel")
 STEP_S = 120.0
 # The coarse step may call a batch done this much before the replay's fine one does.
 GUARD_MIN = 1.0
-COARSE_START_MIN = 20  # draws are run on these starts and interpolated between
+COARSE_START_MIN = 30  # draws are run on these starts and interpolated between
 LATER_MIN = 60  # how far past the meal an estimate looks, so that a refusal has a figure
 
 

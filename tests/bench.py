@@ -1,4 +1,4 @@
-"""The speeds of this machine: `python -m tests.bench [--large]`.
+"""The speeds of this machine: `python -m tests.bench [--large | --ratios]`.
 
 Medians of several runs, each beside a baseline taken in the same run (a fixed piece of numpy
 work), so that machines and days can be compared by ratio.
@@ -16,9 +16,11 @@ import numpy as np
 
 from events.files import read_event, sample_text
 from solver.asking import ask
-from solver.estimate import make_day
+from solver.cooker import Load
+from solver.estimate import Ask, estimate, make_day
+from solver.food import specific_heat_kj_kg_k
 from solver.options import find_ways
-from solver.planning import make_plan, windows
+from solver.planning import estimates, make_plan, windows
 from solver.timetable.solve import solve
 from tests.scale import grown
 
@@ -46,8 +48,37 @@ def row(name: str, took: float, base: float, target: str = "") -> None:
     print(f"{name:<44} {took:8.3f} s  {took / base:8.1f} x  {target}", flush=True)
 
 
+def ratios() -> None:
+    """Print how much longer than on a stove each dish takes in each cooker at its best hour.
+
+    The stove: a ring that puts 1.5 kW into the pot (typical), then the recipe's own minutes.
+    Common practice says about twice; nothing is tuned to it.
+    """
+    event = grown(10, 6, 2)
+    kinds = ("mirror-140cm", "mirror-120cm", "box-large", "box-hot", "panel-deep", "gas-ring")
+    print(f"{'dish':<22}{'stove':>7}" + "".join(f"{k:>15}" for k in kinds))
+    names = {d.id: d for d in event.dishes}
+    best: dict[tuple[str, str], int] = {}
+    for e in estimates(event):
+        like = next(c.like for c in event.cookers if c.id == e.cooker_id) or ""
+        if e.expected_min is not None:
+            key = (e.dish_id, like)
+            best[key] = min(best.get(key, 10**6), e.expected_min)
+    for dish_id, dish in names.items():
+        warm = dish.mass_kg * 1000 * specific_heat_kj_kg_k(dish.composition, 60) * 80 / 1500 / 60
+        stove = warm + (dish.ordinary_min or dish.hold_min)
+        cells = "".join(
+            f"{best[(dish_id, k)] / stove:>15.1f}" if (dish_id, k) in best else f"{'-':>15}"
+            for k in kinds
+        )
+        print(f"{(dish.like or dish_id):<22}{stove:>5.0f} m{cells}")
+
+
 def main() -> None:
     """Print the table."""
+    if "--ratios" in sys.argv:
+        ratios()
+        return
     base = seconds(baseline, 7)
     print(f"{'':<44} {'median':>10}  {'to base':>10}  target")
     row("baseline", base, base)
@@ -61,6 +92,20 @@ def main() -> None:
             if dishes > 40 and full:
                 continue
             _size(grown(dishes, cookers, helpers, full=full), kind, base, target)
+    table = grown(15, 10, 3)
+    day = make_day(table)
+    asks = [
+        Ask(c, Load((d,), (min(d.mass_kg, 3.0),), (table.pots[2],)), starts, 1200)
+        for d in table.dishes
+        for c in table.cookers
+        for starts in [np.arange(540, 1080, 5, dtype=np.int64)]
+    ]
+    row(
+        "estimates 15x10x108 starts, both skies",
+        seconds(lambda: estimate(day, asks), 3),
+        base,
+        "0.3",
+    )
     for name in ("harvest-lunch", "school-day", "cook-off", "winter-refusal"):
         sample = read_event(sample_text(name))
         row(f"plan {name}, warm", seconds(lambda s=sample: make_plan(s), 3), base)  # type: ignore[misc]

@@ -59,7 +59,7 @@ def steady(watts: float, minutes: int = 2000, wind_m_s: float = 1.0) -> Drive:
     return Drive(np.full((1, minutes), watts), np.full(minutes, 20.0), np.full(minutes, wind_m_s))
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(100))
 def test_a_box_with_two_pots_agrees_with_scipy_below_the_boil(seed: int) -> None:
     luck = np.random.default_rng(seed)
     cooker = box(
@@ -83,13 +83,20 @@ def test_a_box_with_two_pots_agrees_with_scipy_below_the_boil(seed: int) -> None
             [[into_body / (cooker.body_kj_k * 1000)], into_pots / state.pot_j_k[:, 0]]
         )
 
-    sure = solve_ivp(slope, (0, 3600), [20.0, 20.0, 20.0], rtol=1e-8, atol=1e-8).y[:, -1]
-    drive = steady(watts, wind_m_s=wind)
+    def at_half(_: float, t: np.ndarray) -> float:
+        return float(t[1] - half_c)
+
+    answer = solve_ivp(slope, (0, 3600), [20.0, 20.0, 20.0], rtol=1e-8, atol=1e-8)
+    sure, half_c = answer.y[:, -1], (20.0 + answer.y[1, -1]) / 2
+    again = solve_ivp(slope, (0, 3600), [20.0, 20.0, 20.0], rtol=1e-8, atol=1e-8, events=at_half)
+    drive, halfway_s = steady(watts, wind_m_s=wind), 0.0
     for _ in range(720):
         heat.step(state, drive, dt_s=5.0, boil=500.0)
+        halfway_s += 5.0 * (state.pot_c[0, 0] < half_c)
 
     assert abs(state.body_c[0] - sure[0]) < 0.2
     assert np.abs(state.pot_c[:, 0] - sure[1:]).max() < 0.2
+    assert abs(halfway_s - again.t_events[0][0]) < 30
 
 
 @pytest.mark.parametrize("cooker", [mirror(), box()], ids=["mirror", "box"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from datetime import date, time
 
 import pytest
@@ -78,6 +79,19 @@ def test_estimates_are_in_order_fast_expected_cautious() -> None:
             assert e.cautious_min is None or e.expected_min <= e.cautious_min
         else:
             assert e.reason or e.cautious_min is None
+
+
+def test_a_later_start_is_never_ready_sooner() -> None:
+    rows: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    for e in estimates(sample_event("harvest-lunch")):
+        if e.expected_min is not None and e.dish_id != "apple-cake":  # it starts from a hot oven
+            start = e.loaded_at.timestamp() / 60
+            rows.setdefault((e.dish_id, e.cooker_id), []).append((start, start + e.expected_min))
+
+    assert len(rows) > 15
+    for pair, times in rows.items():
+        ready = [done for _, done in sorted(times)]
+        assert all(b >= a - 2 for a, b in itertools.pairwise(ready)), pair  # the coarse step
 
 
 def test_without_weather_the_plan_says_that_it_took_a_clear_sky(harvest: Event) -> None:

@@ -1,7 +1,8 @@
 """How many minutes each batch takes in each cooker from each start, and how sure that is.
 
-Expected minutes come from the forecast sky. Fast and cautious are the 20 % and 80 % quantiles of
-*minutes to done* over paired draws of the minute sky, the day's haze and each cooker's strength.
+Expected minutes come from the forecast sky. Fast and cautious are quantiles of *minutes to done*
+(20 %, and the event's chosen chance, 80 %) over paired draws of the forecast's error, the day's
+haze and each cooker's strength; cautious allows for late hands too.
 """
 
 from __future__ import annotations
@@ -18,13 +19,13 @@ from events.model import Cooker, Event, Station
 from solver import cooker as heat
 from solver.cooker import Array, Drive, Ints, Lanes, Load
 from solver.food import boiling_c
+from solver.luck import drawn_skies
 from solver.pointing import declination_deg, interval_min, worst_factor
-from solver.sky import Sky, beam_at, expected_sky, seeded_sky, usable
+from solver.sky import Sky, beam_at, expected_sky, usable
 from solver.skyline import profile
 
 DRAWS = 10
-# Day's haze, one draw for all cookers: typical, unmeasured.
-HAZE_SPREAD_FRACTION = 0.05
+LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by so much
 # A band is read as eight of ten cookers: 1.28 standard deviations.
 BAND_TO_SIGMA = 1 / 1.28
 SUN_KINDS = ("parabolic", "box", "panel")
@@ -101,13 +102,14 @@ def make_day(event: Event) -> Day:
         for c in event.cookers
         if c.kind in SUN_KINDS
     }
-    clear = not event.weather.hours
-    skies = [sky if clear else seeded_sky(event, seed=seed) for seed in range(DRAWS)]
     luck = np.random.Generator(np.random.PCG64(20))
-    haze = 1.0 + HAZE_SPREAD_FRACTION * luck.standard_normal((DRAWS, 1))
+    beams, diffuses = drawn_skies(event, sky, luck, DRAWS)
+    skies = [
+        dataclasses.replace(sky, beam_w_m2=b, diffuse_w_m2=d)
+        for b, d in zip(beams, diffuses, strict=True)
+    ]
     band = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
     strength = 1.0 + band * luck.standard_normal((DRAWS, len(event.cookers)))
-    sun = np.asarray([c.kind in SUN_KINDS for c in event.cookers])
     return Day(
         event=event,
         sky=sky,
@@ -116,7 +118,7 @@ def make_day(event: Event) -> Day:
         drive=Drive(table(sky), sky.air_c, sky.wind_m_s),
         on_sun=on_sun,
         draws=Drive(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
-        draw_gain=np.maximum(np.where(sun, strength * haze, strength), 0.3),
+        draw_gain=np.maximum(strength, 0.3),
     )
 
 
@@ -254,12 +256,13 @@ def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
     )
     lucky = run(luck, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c)
     spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
+    nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     out, at, thin = [], 0, 0
     for a, starts in zip(group, coarse, strict=True):
         cut, few = slice(at, at + len(a.starts)), slice(thin, thin + len(starts))
         expected = sure.done_min[:, cut]
         fast = _between(a.starts, starts, spread[:, 1, few])
-        slow = _between(a.starts, starts, spread[:, DRAWS * 8 // 10 - 1, few])
+        slow = _between(a.starts, starts, spread[:, nth, few]) + LATE_HANDS_MIN
         out.append(
             Told(
                 a,

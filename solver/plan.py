@@ -141,6 +141,47 @@ class Unplaced(Part):
     reasons: tuple[Reason, ...]
 
 
+class DishChance(Part):
+    """How many of a hundred drawn days have the whole dish ready in time; steps of five."""
+
+    dish_id: str
+    of_100: int
+
+
+class MealChance(Part):
+    """How many of a hundred drawn days have every placed dish of a meal ready in time."""
+
+    meal_id: str
+    of_100: int
+
+
+class Risk(Part):
+    """The plan flown through drawn days."""
+
+    runs: int
+    dishes: tuple[DishChance, ...]
+    meals: tuple[MealChance, ...]
+    weakest_cooker_id: str | None
+    dishes_on_time: float  # expected number
+
+
+class Rescue(Part):
+    """The last moment at which a pot can still be saved on a gas ring, on a poor day."""
+
+    placement_id: str
+    at: datetime
+    below_c: float  # colder than this then: to the ring
+    ring_min: int  # how long it needs there
+
+
+class GasDay(Part):
+    """The whole menu on gas rings."""
+
+    rings: int
+    gas_kg: float
+    not_on_gas: tuple[str, ...]  # dishes that need an oven
+
+
 class Level(Part):
     """One level of the goal: its value, the best bound, and whether it is proven."""
 
@@ -164,4 +205,7 @@ class Plan(Part):
     jobs: tuple[Job, ...]
     unplaced: tuple[Unplaced, ...]
     levels: tuple[Level, ...]
+    risk: Risk | None  # None without a forecast
+    rescues: tuple[Rescue, ...]  # in the order in which a scarce ring is given
+    gas_day: GasDay
     warnings: tuple[str, ...]

@@ -16,10 +16,12 @@ from solver.columns import Way, Ways
 from solver.cooker import Array
 from solver.estimate import SUN_KINDS, Day, Estimate, Told, make_day, skyline_of
 from solver.food import CLOCK_AMBER_MIN, FOOD_RULES
+from solver.gas import gas_day, rescues
 from solver.options import find_ways
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.policy import SLOT_MIN
 from solver.replay import Track, breaches, replay
+from solver.risk import fly
 from solver.sky import at_minute, floor_deg, sun_steps
 from solver.skyline import profile
 from solver.sun import window
@@ -145,8 +147,14 @@ def make_plan(event: Event) -> Plan:
         jobs=tuple(sorted(jobs, key=lambda j: (j.at, j.id))),
         unplaced=_unplaced(event, found, placements),
         levels=answer.levels,
+        risk=None,
+        rescues=(),
+        gas_day=gas_day(day),
         warnings=_warnings(event, placements),
     )
+    if event.weather.hours:
+        plan = plan.model_copy(update={"risk": fly(day, plan)})
+    plan = plan.model_copy(update={"rescues": rescues(day, plan)})
     broken += check(event, plan)
     if broken:
         raise PlanBroken(broken)

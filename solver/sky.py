@@ -188,6 +188,15 @@ def _sky(day: _Clear, beam: Array) -> Sky:
     )
 
 
+def cloudy_w_m2(event: Event, sky: Sky, cloud: Array, haze: Array) -> tuple[Array, Array]:
+    """Return (beam, diffuse) under cloud fractions by (run, minute) and a haze factor by run."""
+    glob, clear, _ = clear_w_m2(event, sky.elevation_deg)
+    upright = np.maximum(np.sin(np.radians(sky.elevation_deg)), 0.0)
+    beam = clear * haze * (1.0 - cloud)
+    under = glob * (1.0 - 0.75 * cloud**3.4)  # [KC80]
+    return beam, np.maximum(under - beam * upright, 0.0)
+
+
 def expected_sky(event: Event) -> Sky:
     """Return the day as forecast: clear beam times (1 - cloud); clear where no weather is given."""
     day = _clear(event)

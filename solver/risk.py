@@ -1,0 +1,163 @@
+"""How likely each dish is to be on time: the finished plan, flown through many drawn days.
+
+One draw is one day for everybody: the forecast's error by hour (each hour leans on the one
+before, one sky for all cookers), the day's haze, each cooker's strength, each pot's mass and
+start, and people who load and turn late. Flicker within the hour averages out in a pot.
+
+Every spread is a constant below, typical or judged, none measured: chances are shown in steps of
+five, and only where there is a forecast at all.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import timedelta
+
+import numpy as np
+
+from events.model import Cooker, Event
+from solver import cooker as heat
+from solver.cooker import Array, Drive, Load
+from solver.estimate import BAND_TO_SIGMA, SUN_KINDS, Day, skyline_of
+from solver.estimate import run as walk
+from solver.luck import drawn_skies
+from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
+from solver.policy import CLOCK_LIMIT_MIN
+from solver.replay import pointing
+from solver.sky import minute_of
+from solver.sun import skyline_deg
+
+RUNS = 200
+SEED = 2026
+MASS_ERROR = 0.05  # of a pot's contents: judgement
+START_ERROR_C = 2.0
+LOAD_LATE_MIN = (0, 0, 5, 10)  # each a quarter of the time: judgement
+TURN_LATE_MIN = (0, 0, 5, 15)
+STEP_S = 180.0
+SHOWN = 5  # chances in steps of five: 200 runs at 80 % carry ±6
+
+
+def fly(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
+    """Return the chance of each dish and meal, flown through `runs` drawn days."""
+    event = day.event
+    luck = np.random.Generator(np.random.PCG64(seed))
+    beam, diffuse = drawn_skies(event, day.sky, luck, runs)
+    strength = {
+        c.id: np.maximum(
+            1 + c.strength_band_fraction * BAND_TO_SIGMA * luck.standard_normal(runs), 0.3
+        )
+        for c in event.cookers
+    }
+    fills: dict[str, list[Placement]] = defaultdict(list)
+    for p in plan.placements:
+        fills[p.fill].append(p)
+    on_time: dict[str, list[np.ndarray]] = defaultdict(list)
+    for name in sorted(fills):
+        fill = fills[name]
+        ready = _ready(day, plan, fill, beam, diffuse, strength, luck, runs)
+        for p, done in zip(fill, ready, strict=True):
+            dish = next(d for d in event.dishes if d.id == p.dish_id)
+            on_time[p.dish_id].append(done + dish.rest_min <= minute_of(day.sky, p.served_at))
+    good = {d: np.all(v, axis=0) for d, v in on_time.items()}
+    dishes = tuple(DishChance(dish_id=d, of_100=_shown(g)) for d, g in sorted(good.items()))
+    meals = []
+    for meal in event.meals:
+        mine = [good[d.id] for d in event.dishes if d.meal == meal.id and d.id in good]
+        if mine:
+            meals.append(MealChance(meal_id=meal.id, of_100=_shown(np.all(mine, axis=0))))
+    weak = min(
+        plan.placements, key=lambda p: (good[p.dish_id].mean(), p.margin_min, p.id), default=None
+    )
+    expected = float(sum(g.mean() for g in good.values()))
+    return Risk(
+        runs=runs,
+        dishes=dishes,
+        meals=tuple(meals),
+        weakest_cooker_id=weak.cooker_id if weak else None,
+        dishes_on_time=round(expected, 1),
+    )
+
+
+def _shown(good: np.ndarray) -> int:
+    """Return a share of runs in steps of five, rounded down: nothing is certain."""
+    return min(95, int(100 * float(good.mean()) // SHOWN) * SHOWN)
+
+
+def _ready(
+    day: Day,
+    plan: Plan,
+    fill: list[Placement],
+    beam: Array,
+    diffuse: Array,
+    strength: dict[str, Array],
+    luck: np.random.Generator,
+    runs: int,
+) -> Array:
+    """Return the minute of the day at which each batch of a fill is done, by (batch, run)."""
+    event, first = day.event, fill[0]
+    cooker = next(c for c in event.cookers if c.id == first.cooker_id)
+    light = heat.watts(cooker, _unblocked(event, day, cooker, beam), diffuse)
+    if cooker.kind in SUN_KINDS:
+        light = light * _aimed(day, plan, first, cooker, luck, runs)
+    pots = {p.id: p for p in event.pots}
+    dishes = {d.id: d for d in event.dishes}
+    load = Load(
+        tuple(dishes[p.dish_id] for p in fill),
+        tuple(p.mass_kg for p in fill),
+        tuple(pots[p.pot_id] for p in fill),
+    )
+    late = luck.choice(LOAD_LATE_MIN, runs)
+    start = minute_of(day.sky, first.loaded_at)
+    minutes = start + late.astype(np.float64)
+    drive = Drive(light, day.sky.air_c, day.sky.wind_m_s)
+    body = np.full(runs, float(day.sky.air_c[start]))
+    if first.preheat_at is not None:
+        empty = start - minute_of(day.sky, first.preheat_at)
+        body = np.asarray(
+            [
+                heat.preheated_c(cooker, drive, r, minutes=np.asarray([start]), for_min=empty)[0]
+                for r in range(runs)
+            ]
+        )
+    state = heat.lanes(
+        cooker,
+        load,
+        minutes=minutes,
+        row=np.arange(runs),
+        body_c=body,
+        gain=strength[cooker.id],
+        boil=day.boil_c,
+    )
+    state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * luck.standard_normal((len(fill), runs)))
+    warmer = START_ERROR_C * luck.standard_normal((len(fill), runs))
+    state.pot_c, state.core_c = state.pot_c + warmer, state.core_c + warmer
+    until = np.full(runs, float(minute_of(day.sky, first.served_at)) + 1)
+    told = walk(state, drive, until=until, boil=day.boil_c, dt_s=STEP_S)
+    hazardous = np.asarray([d.hazardous for d in load.dishes])[:, None]
+    safe = ~hazardous | (told.clock_min <= CLOCK_LIMIT_MIN)
+    return np.where(safe, told.done_min + minutes, np.inf)
+
+
+def _unblocked(event: Event, day: Day, cooker: Cooker, beam: Array) -> Array:
+    floor = skyline_deg(skyline_of(event, cooker), day.sky.azimuth_deg)
+    return np.where(day.sky.elevation_deg > floor, beam, 0.0)
+
+
+def _aimed(
+    day: Day, plan: Plan, first: Placement, cooker: Cooker, luck: np.random.Generator, runs: int
+) -> Array:
+    """Return the share of power left by run and minute, where the walker comes late by a draw."""
+    begins = first.preheat_at or first.loaded_at
+    turns = [t for t in plan.turns if t.cooker_id == cooker.id and begins <= t.at < first.lifted_at]
+    kinds = {late: pointing(day, _delayed(turns, late), cooker) for late in set(TURN_LATE_MIN)}
+    drawn = luck.choice(TURN_LATE_MIN, runs)
+    return np.asarray([kinds[int(late)] for late in drawn])
+
+
+def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
+    """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
+    late = timedelta(minutes=minutes)
+    return [
+        t if t.first else t.model_copy(update={"at": t.at + late, "holds_until": t.holds_until})
+        for t in turns
+    ]

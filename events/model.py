@@ -147,7 +147,7 @@ class Cooker(Table):
     def origin(self) -> str:
         """Return where its strength comes from, in a word or two."""
         mark = self.marks.get("optical_efficiency", "given")
-        known = mark.startswith(("measured", "fitted", "given"))
+        known = mark.startswith(("measured", "given"))
         return mark if known else "typical, unmeasured"
 
 

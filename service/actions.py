@@ -32,10 +32,12 @@ from service.clock import Clock
 from service.doings import turners
 from service.forecast import Forecasts
 from solver.estimate import Estimate, make_day
+from solver.fixes import Fix, applied, fixes
 from solver.measure import Strength, litre_test
 from solver.plan import Plan, Turn, Window
 from solver.planning import estimates, make_plan, windows
 from solver.policy import SLOT_MIN
+from solver.season import Season, season
 from solver.showing import HeatNow, heat_now
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it
@@ -89,6 +91,18 @@ def estimates_text(file: str) -> str:
     return json.dumps([e.model_dump(mode="json") for e in estimates(read_event(file))])
 
 
+def fixes_text(file: str) -> str:
+    """Return the changes that would help an event, as JSON. Runs in a process of its own."""
+    event = read_event(file)
+    return json.dumps([f.model_dump() for f in fixes(event, make_plan(event))])
+
+
+def season_text(file: str) -> str:
+    """Return an event's year as JSON. Runs in a process of its own."""
+    event = read_event(file)
+    return season(event, event.date.year).model_dump_json()
+
+
 @lru_cache(maxsize=32)
 def _plan_of(body: str) -> Plan:
     return Plan.model_validate_json(body)
@@ -120,6 +134,8 @@ class Desk:
         self._forecasts = forecasts
         self._pool = make_pool()
         self._renewing = Lock()
+        self._fixes: dict[str, list[Fix]] = {}
+        self._seasons: dict[str, Season] = {}
         for name, version in store.asked():
             self._ask_plan(name, version)
 
@@ -226,6 +242,32 @@ class Desk:
             and (helper_id is None or who.get(t.id) == helper_id)
             and (cooker_id is None or t.cooker_id == cooker_id)
         ]
+
+    def fixes_of(self, name: str) -> list[Fix]:
+        """Return the smallest changes that would help refused or unsure dishes (some seconds)."""
+        plan = self.plan_of(name).plan
+        if plan is None:
+            raise NotFound(f"No plan of {name} yet. Look again in a moment.")
+        kept = self._store.get(name)
+        if kept.mark not in self._fixes:
+            text = self._run(fixes_text, self.file_of(name))
+            self._fixes[kept.mark] = [Fix.model_validate(f) for f in json.loads(text)]
+        return self._fixes[kept.mark]
+
+    def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
+        """Make one of the changes; the event is planned again."""
+        changed = applied(self._store.get(name).event, fix_id)
+        if changed is None:
+            raise NotFound(f"No change “{fix_id}” for {name}.")
+        return self.change_event(name, changed, if_match=if_match)
+
+    def season_of(self, name: str) -> Season:
+        """Return the year's map for an event's site, dishes and cookers (some seconds)."""
+        kept = self._store.get(name)
+        if kept.mark not in self._seasons:
+            text = self._run(season_text, self.file_of(name))
+            self._seasons[kept.mark] = Season.model_validate_json(text)
+        return self._seasons[kept.mark]
 
     def _run(self, work: Callable[[str], str], text: str) -> str:
         for _ in range(TRIES - 1):

@@ -17,8 +17,10 @@ from events.schema import event_schema
 from events.store import Kept
 from service.actions import Desk, LitreTold
 from solver.estimate import Estimate
+from solver.fixes import Fix
 from solver.measure import Strength
 from solver.plan import Plan, Turn, Window
+from solver.season import Season
 from solver.showing import HeatNow
 
 router = APIRouter(prefix="/api", tags=["noonfare"])
@@ -274,6 +276,29 @@ def read_litre_test(
 ) -> Strength:
     """Return a cooker's strength, with its band, from two readings of some water."""
     return desk.litre_test(name, cooker, told)
+
+
+@router.get("/events/{name}/fixes", responses=REFUSALS)
+def read_fixes(name: Name, desk: AtDesk) -> list[Fix]:
+    """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
+    return desk.fixes_of(name)
+
+
+@router.post("/events/{name}/fixes/{fix}", responses={**REFUSALS, 412: PROBLEM, 428: PROBLEM})
+def apply_fix(
+    name: Name,
+    fix: Name,
+    desk: AtDesk,
+    if_match: Annotated[str | None, Header(examples=['"3f2a9c01d7be"'])] = None,
+) -> EventEntry:
+    """Make one of the changes; the event is planned again."""
+    return _entry(desk.apply_fix(name, fix, if_match=if_match))
+
+
+@router.get("/events/{name}/season", responses=REFUSALS)
+def read_season(name: Name, desk: AtDesk) -> Season:
+    """Return by what hour the sun has each dish ready, week by week on a clear day."""
+    return desk.season_of(name)
 
 
 @router.get("/schema/event")

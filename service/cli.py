@@ -20,7 +20,7 @@ import typer
 from pydantic import TypeAdapter
 from rich.console import Console
 from rich.markup import escape
-from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
 from events.errors import FaultyEvent, NoonfareError
@@ -32,6 +32,7 @@ from service.doings import doings
 from service.reading import event_named
 from solver.plan import Plan, Window
 from solver.planning import make_plan, windows
+from solver.season import season
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -200,6 +201,32 @@ def sheet(event: EventArg, file: OutFile = None) -> None:
     _write("\n".join(lines), file)
     if plan.unplaced:
         raise typer.Exit(3)
+
+
+@app.command("season")
+def show_season(
+    event: EventArg,
+    year: Annotated[int, typer.Option(min=0, max=2150, help="0: the event's.")] = 0,
+    as_json: AsJson = False,
+) -> None:
+    """Show by what hour the sun has each dish ready, week by week on a clear day."""
+    read = event_named(event)
+    with Progress(TextColumn("The year"), BarColumn(), console=err, transient=True) as bar:
+        task = bar.add_task("", total=1.0)
+        found = season(read, year or read.date.year, lambda f: bar.update(task, completed=f))
+    if as_json:
+        sys.stdout.write(found.model_dump_json(indent=1) + "\n")
+        return
+    names = [d.name for d in read.dishes]
+    table = Table(title=f"{escape(read.title)}: ready by, clear sky", title_justify="left")
+    table.add_column("Week of")
+    for name in names:
+        table.add_column(escape(name))
+    for week in found.weeks:
+        hours = [week.ready_by[d.id] for d in read.dishes]
+        cells = [f"{int(h):02d}:{int(h % 1 * 60):02d}" if h is not None else "no" for h in hours]
+        table.add_row(week.monday.isoformat(), *cells)
+    out.print(table)
 
 
 @app.command()

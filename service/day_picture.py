@@ -109,7 +109,7 @@ def _column(c: Canvas, step: SunStep, axis: Axis) -> None:
 
 def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -> None:
     c.text("t15 b", 0, 122, "Talks, servings")
-    c.text("t14 b", MARGIN_X, 122, "To spare")
+    c.text("t14 b", MARGIN_X, 122, "To spare, chance")
     for job in plan.jobs:
         x = axis.at(job.at)
         if job.kind == "talk":
@@ -163,10 +163,10 @@ def _lane(
                 c.path("sunf edge2", f"M{x - 6:.1f} {base + 14:.0f}h12l-6-12z")
             else:
                 c.path("white edge", f"M{x - 4:.1f} {base + 13:.0f}h8l-4-9z")
-    _spare(c, [p for row in rows for p in row], top)
+    _spare(c, plan, [p for row in rows for p in row], top)
 
 
-def _spare(c: Canvas, mine: list[Placement], top: float) -> None:
+def _spare(c: Canvas, plan: Plan, mine: list[Placement], top: float) -> None:
     if not mine:
         c.text("t13 softt", MARGIN_X, top + 25, "not used")
         return
@@ -175,9 +175,27 @@ def _spare(c: Canvas, mine: list[Placement], top: float) -> None:
     late = [p for p in mine if p.cautious_at is None or p.cautious_at > p.served_at]
     if late:
         c.symbol("warn", MARGIN_X - 32, top + 8, 22)
+    chances = {d.dish_id: d.of_100 for d in plan.risk.dishes} if plan.risk else {}
+    if mine[0].dish_id in chances:
+        least_of = min(chances[p.dish_id] for p in mine)
+        _dots(c, least_of, MARGIN_X + 96, top + 19)
+        c.text("t13 softt", MARGIN_X, top + 44, f"{least_of} of 100 skies")
+    elif late:
         c.text("t13 b", MARGIN_X, top + 44, "late under a poor sky")
     else:
         c.text("t13 softt", MARGIN_X, top + 44, "holds under a poor sky")
+
+
+def _dots(c: Canvas, of_100: int, x: float, y: float) -> None:
+    """Draw a chance as ten dots; the half is a half."""
+    for k in range(10):
+        at = x + 9 * k
+        if of_100 >= 10 * (k + 1):
+            c.circle("ink", at, y, 3.8)
+            continue
+        c.circle("white edge", at, y, 3.2)
+        if of_100 >= 10 * k + 5:
+            c.path("ink", f"M{at:.1f} {y - 3.8:.1f}a3.8 3.8 0 0 0 0 7.6z")
 
 
 def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from events.model import Cooker, Dish, Event
 from service import words
-from solver.plan import Job, Placement, Plan, Turn, Walk
+from solver.plan import Job, Placement, Plan, Rescue, Turn, Walk
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,7 @@ class Doing:
 def doings(event: Event, plan: Plan) -> list[Doing]:
     """Return everything to do in time order."""
     out = [_job(event, plan, j) for j in plan.jobs] + [_walk(event, plan, w) for w in plan.walks]
+    out += [_rescue(event, plan, r) for r in plan.rescues]
     return sorted(out, key=lambda d: (d.at, d.kind != "serve", d.id))
 
 
@@ -52,6 +53,27 @@ def turners(plan: Plan) -> dict[str, str]:
         if turn.first and hands:
             who[turn.id] = hands[0]
     return who
+
+
+def _rescue(event: Event, plan: Plan, rescue: Rescue) -> Doing:
+    placement = next(p for p in plan.placements if p.id == rescue.placement_id)
+    ring = next(c for c in event.cookers if c.kind == "burner")
+    food = _dish(event, placement.dish_id).name + words.part(placement)
+    return Doing(
+        id=f"rescue-{rescue.placement_id}",
+        kind="rescue",
+        at=rescue.at,
+        ends_at=rescue.at + timedelta(minutes=5),
+        helper_ids=(),
+        cookers=(ring,),
+        title="Last moment for",
+        food=food,
+        how=f"under {rescue.below_c:.0f} °C? To the {ring.name}, {rescue.ring_min} min there",
+        second="",
+        caution="",
+        turns=(),
+        reading=True,
+    )
 
 
 def _cooker(event: Event, name: str | None) -> Cooker | None:
@@ -106,7 +128,7 @@ def _job(event: Event, plan: Plan, job: Job) -> Doing:
         or (f"Aim it: shadow tip to {words.ring(event, first)}, ahead" if first else ""),
         caution=words.caution(cooker, job.kind) if cooker else "",
         turns=(first,) if first else (),
-        reading=job.kind in ("lift", "insulate")
+        reading=job.kind in ("lift", "insulate", "probe")
         and any(words.probe_order(event, d) for d in dishes),
     )
 
@@ -135,6 +157,16 @@ def _say(
         return "Load", foods, f"{where}: {what}", ""
     if job.kind == "stir":
         return "Stir", foods, where, ""
+    if job.kind == "probe":
+        out_by = words.clock(event, max(p.lifted_at for p in mine))
+        dish = _dish(event, mine[0].dish_id)
+        order = words.probe_order(event, dish) or "A skewer comes out dry"
+        return (
+            "Probe",
+            foods,
+            f"{where}. {order}? Lift it now",
+            f"Else every 10 min, {out_by} at last",
+        )
     orders = dict.fromkeys(words.probe_order(event, _dish(event, p.dish_id)) for p in mine)
     probe = ". ".join(o for o in orders if o)
     if job.kind == "insulate":

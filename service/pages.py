@@ -10,14 +10,13 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request, Response, UploadFile
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
-from pydantic import ValidationError
 
 from events.errors import Fault, FaultyEvent, NotFound
 from events.files import read_event, sample_names, sample_text, zone_of
 from events.model import Event
 from events.store import Kept
 from service import words
-from service.actions import Desk, LitreTold, PlanNow
+from service.actions import Desk, PlanNow
 from service.api import AtDesk, Name
 from service.day_picture import day_wide
 from service.doings import Doing, doings, for_helper, turners
@@ -62,7 +61,7 @@ def refusal(request: Request, status: int, detail: str, faults: list[dict[str, s
     return _page("refusal.html", status=status, detail=detail, faults=faults, title=title)
 
 
-class _Seen:
+class Seen:
     """An event, its plan, and what time it is there; `now` is None on another day."""
 
     def __init__(self, desk: Desk, name: str) -> None:
@@ -75,6 +74,7 @@ class _Seen:
         self.clock = words.clock(self.event, self.at) if same_day else ""
 
     def page(self, name: str, *, here: str | None = None, **more: object) -> Response:
+        """Render one of this event's pages."""
         return _page(
             name,
             event=self.event,
@@ -88,6 +88,7 @@ class _Seen:
         )
 
     def counting(self) -> Response:
+        """Render the page that waits for the plan, or says why there is none."""
         return _page(
             "counting.html",
             event=self.event,
@@ -130,7 +131,7 @@ def sample(name: Name) -> Response:
 @router.get("/e/{name}")
 def the_day(name: Name, desk: AtDesk) -> Response:
     """Show the day: sun above, cookers below, what could not be placed and why."""
-    seen = _Seen(desk, name)
+    seen = Seen(desk, name)
     plan, event = seen.found.plan, seen.event
     if plan is None:
         return seen.counting()
@@ -144,10 +145,13 @@ def the_day(name: Name, desk: AtDesk) -> Response:
         wide=day_wide(event, plan, seen.now),
         phone=day_phone(event, plan, seen.now),
         next=_next(event, coming[0]) if coming else None,
+        troubled=bool(plan.unplaced)
+        or any(c.of_100 < event.chance_pct for c in (plan.risk.dishes if plan.risk else ())),
+        chances=_chances(event, plan),
         placed=len({p.dish_id for p in plan.placements}),
         weakest=least and {"cooker": cookers[least.cooker_id], "minutes": least.margin_min},
         unplaced=_unplaced(event, plan),
-        placements=[_batch(event, p) for p in plan.placements],
+        placements=[_batch(event, plan, p) for p in plan.placements],
         windows=[
             {
                 "name": "The site" if w.cooker_id is None else cookers[w.cooker_id],
@@ -161,7 +165,7 @@ def the_day(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/sheet")
 def run_sheet(name: Name, desk: AtDesk) -> Response:
     """Show the run sheet: the day in time order, for printing too."""
-    seen = _Seen(desk, name)
+    seen = Seen(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     event, plan = seen.event, seen.found.plan
@@ -186,13 +190,14 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
         rows=rows,
         unplaced=_unplaced(event, plan),
         window=_stretches(event, plan.windows[0].stretches),
+        gasless=[d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
     )
 
 
 @router.get("/e/{name}/stations")
 def stations(name: Name, desk: AtDesk) -> Response:
     """Show every cooker, to choose one."""
-    seen = _Seen(desk, name)
+    seen = Seen(desk, name)
     places: dict[str | None, str] = {None: ""}
     places |= {s.id: s.name for s in seen.event.stations}
     return seen.page("stations.html", here="/stations", places=places)
@@ -201,7 +206,7 @@ def stations(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/stations/{cooker_id}")
 def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
     """Show one cooker: what is in it, how warm, when to turn it and how far."""
-    seen = _Seen(desk, name)
+    seen = Seen(desk, name)
     event, plan = seen.event, seen.found.plan
     cooker = next((c for c in event.cookers if c.id == cooker_id), None)
     if cooker is None:
@@ -235,7 +240,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
         window=_stretches(event, own.stretches),
         batches=[
             {
-                **_batch(event, p),
+                **_batch(event, plan, p),
                 "wide": curve_picture(event, p, seen.now, wide=True),
                 "narrow": curve_picture(event, p, seen.now, wide=False),
             }
@@ -251,38 +256,10 @@ def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
     )
 
 
-@router.get("/e/{name}/stations/{cooker_id}/measure")
-def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
-    """Show the litre test's form, and what two readings say of the cooker."""
-    seen = _Seen(desk, name)
-    cooker = desk.cooker_of(seen.kept, cooker_id)
-    given = {k: v for k, v in request.query_params.items() if v}
-    strength, faults = None, list[str]()
-    if given:
-        try:
-            strength = desk.litre_test(name, cooker_id, LitreTold.model_validate(given))
-        except ValidationError as error:
-            faults = [f"{e['loc'][0]} is “{e['input']}”: {e['msg']}" for e in error.errors()]
-        except FaultyEvent as error:
-            faults = [str(f) for f in error.faults]
-    usual = {"day": seen.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
-    return _page(
-        "measure.html",
-        event=seen.event,
-        kept=seen.kept,
-        clock=seen.clock,
-        here="/stations",
-        cooker=cooker,
-        given={**usual, **given},
-        strength=strength,
-        faults=faults,
-    )
-
-
 @router.get("/e/{name}/jobs")
 def jobs(name: Name, desk: AtDesk) -> Response:
     """Show every helper, to choose oneself."""
-    seen = _Seen(desk, name)
+    seen = Seen(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     plan = seen.found.plan
@@ -296,7 +273,7 @@ def jobs(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/jobs/{helper_id}")
 def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     """Show one helper the next thing to do: when, what, how far, and what to beware of."""
-    seen = _Seen(desk, name)
+    seen = Seen(desk, name)
     event, plan = seen.event, seen.found.plan
     helper = next((h for h in event.helpers if h.id == helper_id), None)
     if helper is None:
@@ -362,16 +339,24 @@ def _turn_line(event: Event, turn: Turn) -> str:
     return f"{name} {first}, {second} ({words.ring(event, turn)})"
 
 
-def _batch(event: Event, p: Placement) -> dict[str, object]:
+def _batch(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
     dish = next(d for d in event.dishes if d.id == p.dish_id)
     pot = next(k.name for k in event.pots if k.id == p.pot_id)
+    chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
     return {
         "it": p,
+        "chance": chance.get(p.dish_id),
         "dish": dish.name + words.part(p),
         "cooker": next(c.name for c in event.cookers if c.id == p.cooker_id),
         "pot": pot[0].lower() + pot[1:],
         "probe": words.probe_order(event, dish),
     }
+
+
+def _chances(event: Event, plan: Plan) -> list[tuple[str, int]]:
+    """Return each meal's chance, as it is said."""
+    names = {m.id: m.name for m in event.meals}
+    return [(names[m.meal_id], m.of_100) for m in plan.risk.meals] if plan.risk else []
 
 
 def _unplaced(event: Event, plan: Plan) -> list[dict[str, object]]:

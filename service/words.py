@@ -144,5 +144,5 @@ def probe_order(event: Event, dish: Dish) -> str:
 
 def caution(cooker: Cooker, work: str) -> str:
     """Return the caution for a kind of cooker and a work of the hand, or nothing."""
-    kind = {"preheat": "turn", "insulate": "lift", "walk": "turn"}.get(work, work)
+    kind = {"preheat": "turn", "insulate": "lift", "walk": "turn", "probe": "lift"}.get(work, work)
     return CAUTION.get((cooker.kind, kind), "")

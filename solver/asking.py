@@ -146,6 +146,9 @@ def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]
     out.append(("load", load, pots.load_minutes(way.batches), (ability,)))
     for minute in pots.stir_minutes(way.batches, load, min(max(way.done_minutes()), lift)):
         out.append(("stir", minute, SLOT_MIN, (ability,)))
+    probe = pots.probe_minute(way.batches, max(way.done_minutes()), lift)
+    if probe is not None:
+        out.append(("probe", probe, SLOT_MIN, (ability,)))
     people = max(b.dish.lift_helpers for b in way.batches)
     kind: JobKind = "insulate" if o.then_cooker_id else "lift"
     hands: list[Ability | None] = [ability or "lift"]

@@ -14,7 +14,7 @@ from events.model import Ability, Cooker, Dish, Event, Pot
 from solver import cooker as heat
 from solver import food
 from solver.estimate import SUN_KINDS, Day
-from solver.policy import LOAD_LONGEST_MIN, SLOT_MIN
+from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
 from solver.sky import minute_of
 
 STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
@@ -140,6 +140,12 @@ def stir_minutes(batches: tuple[Batch, ...], start: int, done: int) -> list[int]
     gap = max(SLOT_MIN, min(every) // SLOT_MIN * SLOT_MIN)
     first = start + load_minutes(batches)
     return [m for m in range(start + gap, done, gap) if m >= first]
+
+
+def probe_minute(batches: tuple[Batch, ...], done: int, lift: int) -> int | None:
+    """Return when a load that would burn is looked at: when it may be done, if it stays longer."""
+    bakes = any(b.dish.shape == "baked" for b in batches)
+    return done if bakes and lift - done >= PROBE_AFTER_MIN else None
 
 
 def load_minutes(batches: tuple[Batch, ...]) -> int:

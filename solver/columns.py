@@ -7,12 +7,21 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from events.model import Cooker, Pot
-from solver.batches import Batch, ability_of, hours, keeps, load_minutes, stands, stir_minutes, up
+from solver.batches import (
+    Batch,
+    ability_of,
+    hours,
+    keeps,
+    load_minutes,
+    probe_minute,
+    stands,
+    stir_minutes,
+    up,
+)
 from solver.estimate import SUN_KINDS, Day, Told, station_of
 from solver.plan import Route
 from solver.pointing import declination_deg, interval_min
 from solver.policy import (
-    BURNER_WORK_MIN,
     CLOCK_LIMIT_MIN,
     LATE_CAP_MIN,
     SLOT_MIN,
@@ -141,9 +150,7 @@ def _put(
     needs = _needs(cooker, batches, start=start, before=before, lift=lift, told=told, k=k)
     route: Route = "burner" if cooker.kind == "burner" else "sun+insulated" if then else "sun"
     work = SLOT_MIN * sum(n.people for n in needs)
-    if route == "burner":
-        work += BURNER_WORK_MIN
-    else:
+    if route != "burner":
         every = interval_min(cooker, declination_deg=declination_deg(day.event.date))
         work += TURN_WORK_MIN * ((lift - start + before) // every)
     watched = None
@@ -193,6 +200,9 @@ def _needs(
         out.append(Need(m // SLOT_MIN, ability, 1))
     for m in stir_minutes(batches, start, min(done, lift)):
         out.append(Need(m // SLOT_MIN, ability, 1))
+    probe = probe_minute(batches, done, lift)
+    if probe is not None:
+        out.append(Need(probe // SLOT_MIN, ability, 1))
     # One who may work the cooker lifts; the others only lend a hand.
     out.append(Need(lift // SLOT_MIN, ability or "lift", 1))
     if people > 1:

@@ -217,6 +217,15 @@ def _lanes(day: Day, ask: Ask, starts: Ints, *, row: int, gain: float) -> Lanes:
     )
 
 
+def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: int) -> Array:
+    """Return minutes to done from each start under the expected sky alone; inf where never."""
+    ask = Ask(cooker, load, starts, until)
+    state = _lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0)
+    last = np.full(len(starts), float(until))
+    done: Array = run(state, day.drive, until=last, boil=day.boil_c).done_min.max(axis=0)
+    return done
+
+
 def estimate(day: Day, asks: Sequence[Ask]) -> list[Told]:
     """Return minutes to done for every ask at every start: expected, fast and cautious."""
     told: dict[int, Told] = {}

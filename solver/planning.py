@@ -289,7 +289,7 @@ def _warnings(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over 120. "
                 "Smaller pots, or start it in a mirror."
             )
-        if p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
+        if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
             out.append(f"{who}: {p.water_lost_kg:.1f} kg boils away. Add water, or turn it off.")
     rules = FOOD_RULES[event.site.food_rules]
     if event.site.food_rules != "strictest":

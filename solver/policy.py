@@ -8,11 +8,11 @@ LONGEST_MIN = 60  # even a box is looked at hourly (common practice)
 LAST_OVER_MIN = 5  # the last aim before lifting may run over this much: no walk for five minutes
 TURNS_A_WALK = 3  # under two minutes each: a walk fits one slot (common practice)
 TURN_WORK_MIN = 2  # what a turn costs in the goal
-BURNER_WORK_MIN = 60  # a gas ring is a scarce backup: using one costs this much in the goal
 LATE_CAP_MIN = 240  # a batch that never gets done under a poor sky counts as this late
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
 CLOCK_LIMIT_MIN = 240  # 5-60 °C, cumulative: over this it is not served (US 4 h; AU/NZ 2 h/4 h)
 LOAD_LONGEST_MIN = 30
+PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
 
 
 def weight(priority: int) -> int:

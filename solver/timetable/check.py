@@ -247,6 +247,7 @@ def levels_are_what_they_say(case: Case) -> Iterator[str]:
     counted = {
         "dishes placed, by priority": sum(policy.weight(case.dishes[d].priority) for d in placed),
         "minutes late under a poor sky": late,
+        "batches on gas": sum(p.route == "burner" for p in case.plan.placements),
         "minutes short of the wanted margin": short,
         "minutes held beyond fresh": stale,
     }

@@ -25,6 +25,12 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
         wanted.append((lift, first.lifted_at, hands))
         if first.preheat_at:
             wanted.append(("preheat", first.preheat_at, 1))
+        done, bakes = (
+            max(p.done_at for p in fill),
+            any(case.dishes[p.dish_id].shape == "baked" for p in fill),
+        )
+        if bakes and first.lifted_at - done >= timedelta(minutes=policy.PROBE_AFTER_MIN):
+            wanted.append(("probe", done, 1))
         for kind, at, people in wanted:
             job = next((j for j in mine if j.kind == kind and j.at == at), None)
             if job is None:

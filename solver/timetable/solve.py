@@ -35,9 +35,9 @@ def solve(
         (name, {k: cost(question.options[k]) for k in model.take})
         for name, cost in _goals(question)
     ]
-    # First all dishes with as few bad minutes as may be: where none is left, three levels of the
+    # First all dishes with as few bad minutes as may be: where none is left, four levels of the
     # goal are proven by one solve. Where some is, the levels are taken one by one from there.
-    bad = {k: sum(costs[k] for _, costs in goals[1:4]) for k in model.take}
+    bad = {k: sum(costs[k] for _, costs in goals[1:BAD]) for k in model.take}
     most = 1 + sum(
         max(bad[k] for k in model.take if b in question.options[k].batch_ids)
         for b in {b for k in model.take for b in question.options[k].batch_ids}
@@ -68,6 +68,7 @@ def solve(
 
 
 PLACED = "dishes placed, by priority"
+BAD = 5  # the levels after the first whose best is none at all end here
 
 
 def _goals(question: Question) -> list[tuple[str, Cost]]:
@@ -77,6 +78,7 @@ def _goals(question: Question) -> list[tuple[str, Cost]]:
     return [
         (PLACED, lambda o: -sum(worth.get(b, 0) for b in o.batch_ids)),
         ("minutes late under a poor sky", lambda o: o.late_min),
+        ("batches on gas", lambda o: len(o.batch_ids) if o.route == "burner" else 0),
         ("minutes short of the wanted margin", lambda o: o.short_min),
         ("minutes held beyond fresh", lambda o: o.stale_min),
         ("minutes of work", lambda o: o.work_min),

@@ -128,6 +128,29 @@ def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheet(door: Door) ->
     assert sum(weight) < 60_000
 
 
+def test_what_would_help_is_offered_and_taken_in_one_press(tmp_path: Path) -> None:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        body, kind = sample_text("winter-refusal"), {"content-type": "application/toml"}
+        made = (await client.post("/api/events", content=body, headers=kind)).json()
+        await planned(client, made["id"])
+        url, html = f"/e/{made['id']}/help", {"accept": "text/html"}
+        page = await client.get(url, headers=html)
+        fix = re.findall('name="fix" value="([^"]+)"', page.text)[0]
+        form = {"fix": fix, "mark": made["event_id"]}
+        done = await client.post(url, data=form, headers=html)
+        again = await client.post(url, data=form, headers=html)
+        year = await client.get(f"/e/{made['id']}/year", headers=html)
+        return [page, done, again, year, await client.get(f"/api/events/{made['id']}")]
+
+    page, done, again, year, event = Door(tmp_path)(work)
+
+    assert "of 100 skies" in page.text
+    assert done.status_code == 303
+    assert again.status_code == 412, "a second press does not change it twice"
+    assert event.json()["meals"][0]["start"] == "13:45:00"
+    assert year.text.count("<tr>") >= 52
+
+
 def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:
     evil = "<script>alert(1)</script>"
     text = changed(

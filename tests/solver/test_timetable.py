@@ -81,6 +81,7 @@ def random_question(seed: int) -> Question:
                     end,
                     pot_ids=(f"pot{luck.integers(2)}",),
                     needs=(Need(start, ability, 1), Need(end, "lift", int(luck.integers(1, 3)))),
+                    route=("sun", "sun", "burner")[int(luck.integers(3))],
                     late_min=int(luck.integers(0, 3)) * 10,
                     short_min=int(luck.integers(0, 3)) * 5,
                     stale_min=int(luck.integers(0, 2)) * 5,
@@ -126,6 +127,7 @@ def score(q: Question, chosen: list[Option]) -> tuple[int, ...]:
     return (
         -sum(worth[o.batch_ids[0]] for o in chosen),
         sum(o.late_min for o in chosen),
+        sum(o.route == "burner" for o in chosen),
         sum(o.short_min for o in chosen),
         sum(o.stale_min for o in chosen),
         sum(o.work_min for o in chosen),
@@ -145,7 +147,10 @@ def greedy(q: Question) -> tuple[int, ...]:
     chosen: list[Option] = []
     for dish in sorted(q.dishes, key=lambda d: -d.priority):
         own = [o for o in q.options if o.batch_ids == (dish.id,)]
-        for o in sorted(own, key=lambda o: (o.late_min, o.short_min, o.stale_min, o.work_min)):
+        for o in sorted(
+            own,
+            key=lambda o: (o.late_min, o.route == "burner", o.short_min, o.stale_min, o.work_min),
+        ):
             if allowed(q, [*chosen, o]):
                 chosen.append(o)
                 break

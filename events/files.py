@@ -27,7 +27,7 @@ from events.units import Table, ours
 from events.weather import weather_from
 
 LARGEST_BYTES = 1_000_000
-_OWN = ("format", "title", "date", "wanted_margin_min", "chance_pct")
+_OWN = ("format", "title", "date", "units", "clock_h", "wanted_margin_min", "chance_pct")
 
 
 def read_event(text: str, *, source: str = "event.toml", base: Path | None = None) -> model.Event:
@@ -104,6 +104,8 @@ class _Own(model.Table):
     format: int = 1
     title: model.Name
     date: date
+    units: str = "metric"
+    clock_h: int = 24
     wanted_margin_min: model.Minutes = 20
     chance_pct: int = 80
 
@@ -363,3 +365,10 @@ def sample_text(name: str) -> str:
 def zone_of(event: model.Event) -> ZoneInfo:
     """Return the site's time zone."""
     return ZoneInfo(event.site.timezone)
+
+
+def slug(event: model.Event) -> str:
+    """Return an event's name for addresses: its title and date."""
+    words = "".join(c if c.isascii() and c.isalnum() else "-" for c in event.title.lower())
+    stem = "-".join(w for w in words.split("-") if w)[:40].strip("-") or "event"
+    return f"{stem}-{event.date.isoformat()}"

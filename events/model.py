@@ -280,6 +280,8 @@ class Event(Table):
     format: Literal[1] = 1
     title: Name
     date: Date
+    units: Literal["metric", "us"] = "metric"  # how figures are shown; files take both
+    clock_h: Literal[12, 24] = 24
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
     site: Site

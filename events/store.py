@@ -16,7 +16,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from events.errors import NotFound, StaleVersion
-from events.files import event_id, read_event, write_event
+from events.files import event_id, read_event, slug, write_event
 from events.model import Event
 
 PlanState = Literal["asked", "done", "broken"]
@@ -100,7 +100,7 @@ class Store:
             same = db.execute(sa.select(_event.c.id).where(_event.c.mark == mark)).first()
             if same is not None:
                 return str(same.id)
-            stem = name = _slug(event)
+            stem = name = slug(event)
             taken = {r.id for r in db.execute(sa.select(_event.c.id))}
             number = 1
             while name in taken:
@@ -190,12 +190,6 @@ def _row(event: Event, mark: str, now: datetime) -> dict[str, object]:
         "file": write_event(event),
         "put_at": now.astimezone(UTC),
     }
-
-
-def _slug(event: Event) -> str:
-    words = "".join(c if c.isascii() and c.isalnum() else "-" for c in event.title.lower())
-    stem = "-".join(w for w in words.split("-") if w)[:40].strip("-") or "event"
-    return f"{stem}-{event.date.isoformat()}"
 
 
 def _tune(connection: object, _record: object) -> None:

@@ -26,7 +26,7 @@ from events.errors import (
 )
 from events.files import read_event, sample_text
 from events.store import Store
-from service import api, pages, pages_more
+from service import api, feeds, pages, pages_more
 from service.actions import Desk, solver_pool
 from service.clock import Clock, demo_clock, system_clock
 from service.forecast import Forecasts
@@ -91,6 +91,7 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     app.include_router(api.router)
     app.include_router(pages.router)
     app.include_router(pages_more.router)
+    app.include_router(feeds.router)
     static = str(files("service") / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)

@@ -24,11 +24,14 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeEl
 from rich.table import Table
 
 from events.errors import FaultyEvent, NoonfareError
+from events.files import slug
 from events.model import Event
 from events.schema import event_schema
 from service import words
 from service.cli_measure import cooker_test, one_litre
 from service.doings import doings
+from service.paper.alone import write_pages
+from service.paper.pdf import Paper, pdf
 from service.reading import event_named
 from solver.plan import Plan, Window
 from solver.planning import make_plan, windows
@@ -168,10 +171,33 @@ def faults(event: EventArg, as_json: AsJson = False) -> None:
 
 
 @app.command()
-def sheet(event: EventArg, file: OutFile = None) -> None:
-    """Print the run sheet in time order."""
+def sheet(
+    event: EventArg,
+    file: OutFile = None,
+    pdf_file: Annotated[Path | None, typer.Option("--pdf", help="All paper, as a PDF.")] = None,
+    letter: Annotated[bool, typer.Option("--letter", help="US letter instead of A4.")] = False,
+    pages: Annotated[
+        Path | None, typer.Option(help="A folder for pages that need no network, calendars, CSV.")
+    ] = None,
+    base_url: Annotated[str, typer.Option(help="Address for the cards' codes.")] = "",
+) -> None:
+    """Print the run sheet in time order, or write all the paper."""
     read = event_named(event)
     plan = _patiently("Planning", lambda: make_plan(read))
+    if pdf_file is not None:
+        size: Paper = "us-letter" if letter else "a4"
+        pdf_file.write_bytes(pdf(read, plan, paper=size, base_url=base_url))
+        err.print(f"{pdf_file} written", highlight=False)
+    if pages is not None:
+        written = write_pages(read, plan, pages, name=slug(read))
+        err.print(f"{len(written)} files written to {pages}", highlight=False)
+    if pdf_file is None and pages is None:
+        _write(_text_sheet(read, plan), file)
+    if plan.unplaced:
+        raise typer.Exit(3)
+
+
+def _text_sheet(read: Event, plan: Plan) -> str:
     names = {h.id: h.name for h in read.helpers}
     lines = [
         f"{read.title}, {words.long_date(read.date)}",
@@ -183,7 +209,7 @@ def sheet(event: EventArg, file: OutFile = None) -> None:
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
             told += [
-                f"{c.name}: {', '.join(words.how_to_turn(t))}, {words.ring(read, t)}"
+                f"{c.name}: {', '.join(words.how_to_turn(read, t))}, {words.ring(read, t)}"
                 for t, c in zip(d.turns, d.cookers, strict=True)
             ]
         else:
@@ -198,9 +224,7 @@ def sheet(event: EventArg, file: OutFile = None) -> None:
     lines += ["", *plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
     if read.site.emergency:
         lines.append(f"Help: {read.site.emergency}")
-    _write("\n".join(lines), file)
-    if plan.unplaced:
-        raise typer.Exit(3)
+    return "\n".join(lines)
 
 
 @app.command("season")

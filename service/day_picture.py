@@ -230,7 +230,7 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
     c.text("t15 food straw", load + 6, base - 7, name)
     left = lift - load - 6 - len(name) * 8.6
     if name == dish.name + words.part(p) and left > 52:
-        c.text("t13 qty straw", load + 12 + len(name) * 8.0, base - 7, words.kilos(p.mass_kg))
+        c.text("t13 qty straw", load + 12 + len(name) * 8.0, base - 7, words.mass(event, p.mass_kg))
 
 
 def _kept(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:

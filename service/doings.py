@@ -68,7 +68,10 @@ def _rescue(event: Event, plan: Plan, rescue: Rescue) -> Doing:
         cookers=(ring,),
         title="Last moment for",
         food=food,
-        how=f"under {rescue.below_c:.0f} °C? To the {ring.name}, {rescue.ring_min} min there",
+        how=(
+            f"under {words.temp(event, rescue.below_c)}? "
+            f"To the {ring.name}, {rescue.ring_min} min there"
+        ),
         second="",
         caution="",
         turns=(),
@@ -87,7 +90,7 @@ def _dish(event: Event, name: str) -> Dish:
 def _walk(event: Event, plan: Plan, walk: Walk) -> Doing:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(c for t in turns if (c := _cooker(event, t.cooker_id)))
-    first, second = words.how_to_turn(turns[0])
+    first, second = words.how_to_turn(event, turns[0])
     cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
     return Doing(
         id=walk.id,
@@ -153,7 +156,7 @@ def _say(
     if job.kind == "preheat":
         return f"Set {where} on the sun, empty", "", "It heats up before it is loaded", ""
     if job.kind == "load":
-        what = "; ".join(f"{words.kilos(p.mass_kg)} in {_pot(event, p)}" for p in mine)
+        what = "; ".join(f"{words.mass(event, p.mass_kg)} in {_pot(event, p)}" for p in mine)
         return "Load", foods, f"{where}: {what}", ""
     if job.kind == "stir":
         return "Stir", foods, where, ""

@@ -11,6 +11,7 @@ from events.model import Event
 from service import words
 from service.shapes import Axis, Canvas
 from solver.plan import Placement, Turn
+from solver.pointing import declination_deg
 
 DRAWN_WIDER = 5.0  # the angle is drawn five times too wide; the number is the truth
 MOST_DRAWN_DEG = 60.0
@@ -20,7 +21,7 @@ def turn_picture(event: Event, turn: Turn) -> Markup:
     """Return the turn seen from above and behind, beside the aiming card's rings."""
     c = Canvas()
     side = 1 if turn.turn_deg > 0 else -1
-    first, _ = words.how_to_turn(turn)
+    first, _ = words.how_to_turn(event, turn)
     _dial(c, turn, side)
     _card(c, event, turn)
     label = (
@@ -65,31 +66,32 @@ def _dial(c: Canvas, turn: Turn, side: int) -> None:
 
 
 def _card(c: Canvas, event: Event, turn: Turn) -> None:
+    """Draw the aiming card as it lies there: ahead is on the side that the sun moves to."""
     x0, y0, mid = 172.0, 8.0, 78.0
+    side = 1 if event.site.latitude_deg > declination_deg(event.date) else -1
     per_min = 2.35  # the picture's rings: 10 minutes a ring, three of them
     c.path("white edge2", f"M{x0} {y0}h156v156h-156z")
-    c.rect("", x0, y0, 78, 156, fill="url(#warm)")
+    c.rect("", x0 + (0 if side > 0 else 78), y0, 78, 156, fill="url(#warm)")
     for minutes in (10, 20, 30):
         c.circle("l1", x0 + mid, y0 + mid, per_min * minutes)
     c.path("l1 dots", f"M{x0 + mid} {y0}v156")
-    c.text("t15 b halo", x0 + 7, y0 + 18, "behind")
-    c.text("t15 b end halo", x0 + 150, y0 + 18, "ahead")
+    left, right = ("behind", "ahead") if side > 0 else ("ahead", "behind")
+    c.text("t15 b halo", x0 + 7, y0 + 18, left)
+    c.text("t15 b end halo", x0 + 150, y0 + 18, right)
     for minutes in (10, 20, 30):
         c.text("t14 b mid halo", x0 + mid, y0 + mid + 5 - per_min * minutes, str(minutes))
-    tip = x0 + mid + min(turn.ring_min, 32) * per_min
-    was = x0 + mid - min(turn.ring_min, 32) * per_min
+    away = side * min(turn.ring_min, 32) * per_min
     cx, cy = x0 + mid, y0 + mid
     if not turn.first:
-        c.path(
-            "white edge", f"M{cx} {cy - 4}L{was:.1f} {cy}L{cx} {cy + 4}Z", stroke_dasharray="3 2"
-        )
-        c.circle("white edge2", was, cy, 5.5)
-    c.path("ink", f"M{cx} {cy - 5.5}L{tip:.1f} {cy}L{cx} {cy + 5.5}Z")
-    c.circle("l3", tip, cy, 10)
-    c.circle("ink", tip, cy, 5)
+        c.path("white edge dash", f"M{cx} {cy - 4}L{cx - away:.1f} {cy}L{cx} {cy + 4}Z")
+        c.circle("white edge2", cx - away, cy, 5.5)
+    c.path("ink", f"M{cx} {cy - 5.5}L{cx + away:.1f} {cy}L{cx} {cy + 5.5}Z")
+    c.circle("l3", cx + away, cy, 10)
+    c.circle("ink", cx + away, cy, 5)
     c.circle("ink", cx, cy, 5.5)
     c.text("t16 b", x0, y0 + 178, f"Shadow: ring {turn.ring_min:.0f}")
-    c.text("t16", x0, y0 + 198, f"ahead, {words.shadow_cm(event, turn):.1f} cm out")
+    out = words.span(event, words.shadow_cm(event, turn), digits=1)
+    c.text("t16", x0, y0 + 198, f"ahead, {out} out")
 
 
 def curve_picture(event: Event, p: Placement, now: datetime | None, *, wide: bool) -> Markup:

@@ -33,7 +33,7 @@ _templates = Environment(
     undefined=StrictUndefined,
     trim_blocks=True,
 )
-_templates.filters |= {"long_date": words.long_date, "kilos": words.kilos, "size": words.size}
+_templates.filters |= {"long_date": words.long_date, "size": words.size}
 _templates.globals |= {
     "words": words,
     "refresh": None,
@@ -48,7 +48,12 @@ def _page(name: str, *, event: Event | None = None, status: int = 200, **more: o
     env = _templates
     if event is not None:
         env = _templates.overlay()
-        env.filters = {**_templates.filters, "at": lambda instant: words.clock(event, instant)}
+        env.filters = {
+            **_templates.filters,
+            "at": lambda instant: words.clock(event, instant),
+            "mass": lambda kg: words.mass(event, kg),
+            "temp": lambda at_c: words.temp(event, at_c),
+        }
         more["event"] = event
     return HTMLResponse(env.get_template(name).render(status=status, **more), status)
 
@@ -224,7 +229,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
         past = seen.now is not None and turn.at < seen.now and turn.id != next_id
         return {
             "it": turn,
-            "how": words.how_to_turn(turn),
+            "how": words.how_to_turn(event, turn),
             "ring": words.ring(event, turn),
             "who": names.get(who.get(turn.id) or "", ""),
             "when": "now" if turn.id == next_id else "past" if past else "",
@@ -296,7 +301,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         pictures=[
             {
                 "name": cookers[t.cooker_id],
-                "how": words.how_to_turn(t) if not t.first else ("aim it ahead", ""),
+                "how": words.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
             }
@@ -335,7 +340,7 @@ def _who(event: Event, d: Doing) -> str:
 
 def _turn_line(event: Event, turn: Turn) -> str:
     name = next(c.name for c in event.cookers if c.id == turn.cooker_id)
-    first, second = words.how_to_turn(turn)
+    first, second = words.how_to_turn(event, turn)
     return f"{name} {first}, {second} ({words.ring(event, turn)})"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import date, datetime
+from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from events.files import zone_of
@@ -54,8 +54,42 @@ LOCAL = "Local rules and licensed practice come first."
 
 
 def clock(event: Event, at: datetime) -> str:
-    """Return an instant as local HH:MM."""
-    return at.astimezone(zone_of(event)).strftime("%H:%M")
+    """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
+    return hour(event, at.astimezone(zone_of(event)).time())
+
+
+def hour(event: Event, at: time) -> str:
+    """Return a local clock time as the event says it."""
+    if event.clock_h == 24:
+        return f"{at:%H:%M}"
+    return f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+
+
+def same_day(event: Event, at: datetime) -> bool:
+    """Return whether an instant lies on the event's local day."""
+    return local_date(at, zone_of(event)) == event.date
+
+
+def temp(event: Event, at_c: float) -> str:
+    """Return a temperature in the event's units."""
+    if event.units == "us":
+        return f"{at_c * 9 / 5 + 32:.0f} °F"
+    return f"{at_c:.0f} °C"
+
+
+def mass(event: Event, kg: float) -> str:
+    """Return a mass in the event's units."""
+    if event.units == "us":
+        pounds = kg / 0.45359237
+        return f"{pounds:.1f} lb" if pounds >= 0.95 else f"{pounds * 16:.0f} oz"
+    return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def span(event: Event, cm: float, *, digits: int = 0) -> str:
+    """Return a short length in the event's units."""
+    if event.units == "us":
+        return f"{cm / 2.54:.{digits + 1}f} in"
+    return f"{cm:.{digits}f} cm"
 
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -94,21 +128,16 @@ def size(cooker: Cooker) -> str:
     return f"{cooker.litres:.0f} l"
 
 
-def kilos(kg: float) -> str:
-    """Return a mass in words."""
-    return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
-
-
 def part(placement: Placement) -> str:
     """Return " 1 of 2" for a dish that was split, else nothing."""
     return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
 
 
-def how_to_turn(turn: Turn) -> tuple[str, str]:
+def how_to_turn(event: Event, turn: Turn) -> tuple[str, str]:
     """Return (main order, second order) for hands: the rim first, then the tilt."""
     side = "right" if turn.turn_deg > 0 else "left"
     turned = turn.rim_cm >= 1
-    first = f"{side} {turn.rim_cm:.0f} cm at the rim" if turned else "hold its direction"
+    first = f"{side} {span(event, turn.rim_cm)} at the rim" if turned else "hold its direction"
     tilt = abs(turn.tilt_deg)
     way = "up" if turn.tilt_deg > 0 else "down"
     second = f"and tip it {way}: {tilt:.0f}°" if tilt >= 0.5 else "leave its tilt"
@@ -123,19 +152,19 @@ def shadow_cm(event: Event, turn: Turn) -> float:
 
 def ring(event: Event, turn: Turn) -> str:
     """Return the order for the aiming card: ring and centimetres."""
-    return f"ring {turn.ring_min:.0f}, {shadow_cm(event, turn):.1f} cm"
+    return f"ring {turn.ring_min:.0f}, {span(event, shadow_cm(event, turn), digits=1)}"
 
 
 def probe_order(event: Event, dish: Dish) -> str:
     """Return what the probe must read before the dish is served, or nothing."""
     if dish.core_c is not None and not dish.hazardous:
-        return f"Middle at {dish.core_c:.0f} °C or more"
+        return f"Middle at {temp(event, dish.core_c)} or more"
     if dish.hazardous:
         rules = FOOD_RULES[event.site.food_rules]
         least = max(rules.middle_c, dish.core_c or 0)
         return (
-            f"Probe: {least:.0f} °C or more in the middle, "
-            f"then keep over {rules.hot_holding_c:.0f} °C"
+            f"Probe: {temp(event, least)} or more in the middle, "
+            f"then keep over {temp(event, rules.hot_holding_c)}"
         )
     if dish.done == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"

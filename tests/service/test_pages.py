@@ -97,7 +97,7 @@ def test_in_the_south_a_mirror_turns_left_and_in_the_north_right() -> None:
         event, plan = sample_event(name), sample_plan(name)
         turns = [t for d in doings(event, plan) if d.kind == "walk" for t in d.turns]
         assert turns
-        assert {words.how_to_turn(t)[0].split()[0] for t in turns if t.rim_cm >= 1} == {side}
+        assert {words.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1} == {side}
 
 
 def test_the_station_shows_its_turns_and_cautions(door: Door) -> None:

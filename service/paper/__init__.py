@@ -1,0 +1,1 @@
+"""Paper and pages that need no network: sheets, cards, lists, a calendar."""

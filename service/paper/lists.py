@@ -1,0 +1,209 @@
+"""Lists before and after the day: kit, pots, shopping, preparing, allergens, leftovers."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import timedelta
+
+from events.model import Dish, Event
+from service import words
+from solver.food import FOOD_RULES
+from solver.plan import Plan
+
+# EU/UK: Regulation 1169/2011 Annex II. US: FALCPA and FASTER Act.
+EU_14 = (
+    *("celery", "gluten", "crustaceans", "eggs", "fish", "lupin", "milk"),
+    *("molluscs", "mustard", "nuts", "peanuts", "sesame", "soya", "sulphites"),
+)
+US_9 = {
+    "milk": "milk",
+    "eggs": "eggs",
+    "fish": "fish",
+    "shellfish": "crustaceans",
+    "tree nuts": "nuts",
+    "peanuts": "peanuts",
+    "wheat": "gluten",
+    "soy": "soya",
+    "sesame": "sesame",
+}
+SET_UP_MIN, COOL_MIN = 45, 30  # common practice, no published source
+DISCARD_H, CHILL_H = 4, 2  # AU/NZ 2 h / 4 h; US 4 h
+Facts = dict[str, object]
+
+
+def lists(event: Event, plan: Plan) -> Facts:
+    """Return every list of the paper."""
+    placed = {p.dish_id for p in plan.placements}
+    dishes = [d for d in event.dishes if d.id in placed]
+    return {
+        "kit": _kit(event, plan),
+        "pots": _pots(event, plan),
+        "shopping": shopping(event, dishes),
+        "prepare": _prepare(event, plan, dishes),
+        "allergens": allergens(event),
+        "set_up": _set_up(event, plan),
+        "pack_down": _pack_down(event, plan),
+        "leftovers": _leftovers(event, plan, dishes),
+        "brief": BRIEF,
+        "sign": SIGN,
+        "gas": {
+            "rings": plan.gas_day.rings,
+            "kg": words.mass(event, plan.gas_day.gas_kg),
+            "never": [d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
+            "rows": _gas_rows(event),
+        },
+    }
+
+
+BRIEF = (
+    "Mirrors: stay behind them, in their shade. Nobody looks into the bowl, sunglasses or not.",
+    "Turn a mirror away from the sun first; then load, stir or lift.",
+    "Never leave a mirror on the sun alone, or aimed at nothing, an empty pot or oil.",
+    "Mirrors face no path, tent, car or dry grass. Covered when not in use or not watched.",
+    "Pots, stands, glass and metal burn. Gloves to the elbow. Lids open away from your face.",
+    "No cold water on hot glass.",
+    "Water or an extinguisher, and a fire blanket, stand at the mirrors. Everybody knows where.",
+    "Wash hands before food, after raw meat, after the toilet. Raw and ready food stay apart.",
+    "Probe in the middle. Write it down. A computed time never replaces a reading.",
+    "Children only with a named adult. Nobody inside the rope line.",
+    "Drink water. Hat, sleeves, sun cream. Change over before you are tired.",
+    words.BURNS,
+    "Wind over a cooker's limit: mirrors away from the sun, laid down, covered.",
+    words.LOCAL,
+)
+SIGN = (
+    "This cooks with the sun.",
+    "Stay behind the rope.",
+    "Don't look into the mirrors.",
+    "Everything here is hot.",
+    "Children hold a grown-up's hand.",
+)
+
+
+def _kit(event: Event, plan: Plan) -> list[str]:
+    kinds = {c.kind for c in event.cookers}
+    out = [
+        "Probe thermometer, and a second one",
+        "Elbow gloves: a pair for each helper at a cooker",
+    ]
+    out += ["Rope and posts", "First-aid box with burn gel", "Drinking water and a shade"]
+    out += ["Hand-washing: water, soap, paper towels, bin", "Clock or phone that is right"]
+    if "parabolic" in kinds:
+        out += [
+            "A cover for each mirror",
+            "Extinguisher or water, and a fire blanket, at the mirrors",
+        ]
+    out += ["Aiming cards on stiff board, pins, tape", "This paper in plastic sleeves, pencils"]
+    if "burner" in kinds or plan.gas_day.rings:
+        gas = words.mass(event, plan.gas_day.gas_kg * 1.5)
+        out.append(f"Gas: {gas} in all (a gas day and half as much again), lighter, leak spray")
+    return out
+
+
+def _pots(event: Event, plan: Plan) -> list[Facts]:
+    used: dict[str, int] = defaultdict(int)
+    for p in plan.placements:
+        used[p.pot_id] += 1
+    return [
+        {"name": pot.name, "count": pot.count, "loads": used[pot.id]}
+        for pot in event.pots
+        if used[pot.id]
+    ]
+
+
+def shopping(event: Event, dishes: list[Dish]) -> list[Facts]:
+    """Return every food and how much of it the placed dishes take, water left out."""
+    kilos: dict[str, float] = defaultdict(float)
+    for dish in dishes:
+        if not dish.ingredients:
+            kilos[dish.name] += dish.mass_kg
+        for one in dish.ingredients:
+            kilos[one.food.replace("-", " ")] += one.portion_kg * dish.portions
+    kilos.pop("water", None)
+    return [
+        {"food": food, "mass": words.mass(event, kg), "kg": round(kg, 3)}
+        for food, kg in sorted(kilos.items())
+    ]
+
+
+def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
+    rows = []
+    for dish in dishes:
+        loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
+        for one in dish.before:
+            at = loaded - timedelta(minutes=one.minutes)
+            day = "" if words.same_day(event, at) else " the day before"
+            rows.append((at, f"{words.clock(event, at)}{day}", dish.name, one.what))
+        cut = loaded - timedelta(minutes=20 + dish.load_min)
+        rows.append((cut, words.clock(event, cut), dish.name, "wash, cut and weigh into its pot"))
+    return [{"at": at, "food": food, "what": what} for _, at, food, what in sorted(rows)]
+
+
+def allergens(event: Event) -> Facts:
+    """Return the allergen sheet: EU/UK 14 or US 9 as columns, a cross for each dish that has it."""
+    american = event.site.food_rules == "US"
+    columns = list(US_9) if american else list(EU_14)
+    rows = []
+    for dish in event.dishes:
+        has = {a.lower() for a in dish.allergens}
+        marks = [(US_9[c] if american else c) in has for c in columns]
+        rows.append({"food": dish.name, "marks": marks})
+    known = {*EU_14}
+    others = sorted({a for d in event.dishes for a in d.allergens if a.lower() not in known})
+    list_name = "US 9" if american else "EU and UK 14"
+    return {"list": list_name, "columns": columns, "rows": rows, "others": others}
+
+
+def _set_up(event: Event, plan: Plan) -> list[str]:
+    if not plan.jobs:
+        return []
+    first = min(j.at for j in plan.jobs)
+    at = words.clock(event, first - timedelta(minutes=SET_UP_MIN))
+    return [
+        f"From {at}: ground plan, rope line, water, extinguisher, first aid.",
+        "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
+        "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
+        "Read the wind. Read the local fire rules for today. Say who is called.",
+        f"First job at {words.clock(event, first)}.",
+    ]
+
+
+def _pack_down(event: Event, plan: Plan) -> list[str]:
+    if not plan.placements:
+        return []
+    last = max(p.served_at for p in plan.placements)
+    cool = words.clock(event, last + timedelta(minutes=COOL_MIN))
+    return [
+        "Mirrors first: away from the sun, covered, then laid down.",
+        f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",
+        "Gas off at the bottle, rings cool before they are packed.",
+        "Count pots, lids, gloves, probes. The rope line goes last.",
+        "Write down what each cooker did: it makes the next plan better.",
+    ]
+
+
+def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
+    hold = words.temp(event, FOOD_RULES[event.site.food_rules].hot_holding_c)
+    out: list[Facts] = []
+    for dish in dishes:
+        if not dish.hazardous:
+            continue
+        off = max(p.lifted_at for p in plan.placements if p.dish_id == dish.id)
+        out.append(
+            {
+                "food": dish.name,
+                "keep": f"over {hold}",
+                "chill": words.clock(event, off + timedelta(hours=CHILL_H)),
+                "discard": words.clock(event, off + timedelta(hours=DISCARD_H)),
+            }
+        )
+    return out
+
+
+def _gas_rows(event: Event) -> list[str]:
+    meals = sorted(event.meals, key=lambda m: m.start)
+    return [
+        f"{m.name} {words.hour(event, m.start)}: "
+        + ", ".join(d.name for d in event.dishes if d.meal == m.id)
+        for m in meals
+    ]

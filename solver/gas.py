@@ -14,7 +14,7 @@ from solver.batches import pots_for, split, up
 from solver.cooker import Drive, Lanes, Load
 from solver.estimate import SUN_KINDS, Day, body_start_c
 from solver.estimate import run as walk
-from solver.plan import GasDay, Placement, Plan, Rescue
+from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
 from solver.sky import at_minute, minute_of
 
@@ -116,7 +116,7 @@ def gas_day(day: Day) -> GasDay:
     """Return how many rings and how much gas the whole menu takes with no sun at all."""
     event = day.event
     ring = next((c for c in event.cookers if c.kind == "burner"), USUAL_RING)
-    spans: list[tuple[int, int]] = []
+    spans: list[tuple[int, int, str]] = []
     joules, never = 0.0, []
     for dish in event.dishes:
         alone = _on_ring(event, day, dish, ring)
@@ -124,15 +124,25 @@ def gas_day(day: Day) -> GasDay:
             never.append(dish.id)
             continue
         for serve, minutes in alone:
-            spans.append((serve - dish.rest_min - minutes, serve - dish.rest_min))
+            ready = serve - dish.rest_min
+            spans.append((ready - minutes, ready, dish.id))
             joules += (ring.power_w or 0.0) * minutes * 60
-    rings = max((sum(a <= s < b for a, b in spans) for s, _ in spans), default=0)
-    return GasDay(rings=rings, gas_kg=round(joules / GAS_J_KG, 2), not_on_gas=tuple(never))
+    rings = max((sum(a <= s < b for a, b, _ in spans) for s, *_ in spans), default=0)
+    steps = tuple(
+        GasStep(dish_id=name, at=at_minute(day.sky, a), minutes=b - a)
+        for a, b, name in sorted(spans)
+    )
+    return GasDay(
+        rings=rings,
+        gas_kg=round(joules / GAS_J_KG, 2),
+        steps=steps,
+        not_on_gas=tuple(never),
+    )
 
 
 def _on_ring(event: Event, day: Day, dish: Dish, ring: Cooker) -> list[tuple[int, int]] | None:
-    """Return (serving minute, minutes on the ring) of each batch, or None for an oven's dish."""
-    if dish.needs_body_c is not None:
+    """Return (serving minute, minutes on the ring) of each batch, or None for what no ring does."""
+    if dish.needs_body_c is not None or "burner" not in dish.kinds:
         return None
     for number in range(1, dish.batches_max + 1):
         batches = split(day, dish, number)

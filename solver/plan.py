@@ -174,12 +174,21 @@ class Rescue(Part):
     ring_min: int  # how long it needs there
 
 
+class GasStep(Part):
+    """One pot on a ring on a gas day."""
+
+    dish_id: str
+    at: datetime
+    minutes: int
+
+
 class GasDay(Part):
     """The whole menu on gas rings."""
 
     rings: int
     gas_kg: float
-    not_on_gas: tuple[str, ...]  # dishes that need an oven
+    steps: tuple[GasStep, ...]  # in time order
+    not_on_gas: tuple[str, ...]  # dishes that need an oven, or more care than a ring gives
 
 
 class Level(Part):

@@ -50,7 +50,7 @@ def lists(event: Event, plan: Plan) -> Facts:
             "rings": plan.gas_day.rings,
             "kg": words.mass(event, plan.gas_day.gas_kg),
             "never": [d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
-            "rows": _gas_rows(event),
+            "rows": _gas_rows(event, plan),
         },
     }
 
@@ -200,10 +200,15 @@ def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
     return out
 
 
-def _gas_rows(event: Event) -> list[str]:
-    meals = sorted(event.meals, key=lambda m: m.start)
+def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
+    """Return the gas day in time order: which pot goes on a ring when, for how long."""
+    names = {d.id: d.name for d in event.dishes}
     return [
-        f"{m.name} {words.hour(event, m.start)}: "
-        + ", ".join(d.name for d in event.dishes if d.meal == m.id)
-        for m in meals
+        {
+            "at": words.clock(event, s.at),
+            "food": names[s.dish_id],
+            "minutes": s.minutes,
+            "off": words.clock(event, s.at + timedelta(minutes=s.minutes)),
+        }
+        for s in plan.gas_day.steps
     ]

@@ -6,6 +6,7 @@ NoonfareError
 ├── StaleVersion     somebody changed the event in between
 ├── VersionMissing   a change that doesn't say which version it was made to
 ├── Unreachable      something outside (a forecast) did not answer
+├── Busy             asked for what can't be done just now, or here
 ├── OutOfRange       a figure is outside the range its formula holds for
 └── PlanBroken       check or replay refused a plan: a bug of ours, never shown as a plan
 """
@@ -65,6 +66,10 @@ class VersionMissing(NoonfareError):
 
 class Unreachable(NoonfareError):
     """Something outside did not answer; the rest works without it."""
+
+
+class Busy(NoonfareError):
+    """Asked for what can't be done just now, or here."""
 
 
 class OutOfRange(NoonfareError):

@@ -6,20 +6,24 @@ plan is kept as asked, done or broken, and is never changed once it is done.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Literal
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
-from events.errors import NotFound, StaleVersion
+from events.diary import Entry, KeptEntry, happened_at
+from events.errors import Busy, NotFound, StaleVersion
 from events.files import event_id, read_event, slug, write_event
 from events.model import Event
 
 PlanState = Literal["asked", "done", "broken"]
+Role = Literal["organiser", "helper", "board"]
 
 _meta = sa.MetaData()
 _event = sa.Table(
@@ -41,6 +45,26 @@ _plan = sa.Table(
     sa.Column("state", sa.String(8), nullable=False),
     sa.Column("body", sa.Text, nullable=False),
     sa.Column("made_at", sa.DateTime(timezone=True)),
+)
+
+_diary = sa.Table(
+    "diary",
+    _meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("id", sa.String(64), primary_key=True),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("heard_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("body", sa.Text, nullable=False),
+)
+_link = sa.Table(
+    "link",
+    _meta,
+    sa.Column("digest", sa.String(64), primary_key=True),
+    sa.Column("event_id", sa.ForeignKey("event.id"), nullable=False),
+    sa.Column("role", sa.String(12), nullable=False),
+    sa.Column("helper_id", sa.String(40)),
+    sa.Column("ends_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("revoked", sa.Boolean, nullable=False),
 )
 
 
@@ -65,6 +89,34 @@ class KeptPlan:
     state: PlanState
     body: str
     made_at: datetime | None
+
+
+@dataclass(frozen=True)
+class Link:
+    """Who may come in by a link: only its digest is kept, never the link."""
+
+    digest: str
+    event_id: str
+    role: Role
+    helper_id: str | None
+    ends_at: datetime
+    revoked: bool = False
+
+
+def _kept_entry(row: sa.Row[tuple[object, ...]]) -> KeptEntry:
+    entry = Entry.model_validate_json(row.body)
+    heard_at = row.heard_at.replace(tzinfo=UTC)
+    return KeptEntry(
+        entry=entry,
+        heard_at=heard_at,
+        happened_at=happened_at(entry, heard_at),
+        number=row.number,
+    )
+
+
+def _kept_link(row: sa.Row[tuple[object, ...]]) -> Link:
+    ends_at = row.ends_at.replace(tzinfo=UTC)
+    return Link(row.digest, row.event_id, row.role, row.helper_id, ends_at, row.revoked)
 
 
 class Store:
@@ -174,6 +226,80 @@ class Store:
         query = sa.select(_plan.c.event_id, _plan.c.version).where(_plan.c.state == "asked")
         with self._engine.connect() as db:
             return [(r.event_id, r.version) for r in db.execute(query)]
+
+    def write_down(self, name: str, entry: Entry, *, now: datetime) -> KeptEntry:
+        """Append an entry to an event's diary; the same id again is the entry that is there."""
+        for _ in range(5):
+            try:
+                with self._write() as db:
+                    self._find(db, name)
+                    there = db.execute(
+                        sa.select(_diary).where(_diary.c.event_id == name, _diary.c.id == entry.id)
+                    ).first()
+                    if there is not None:
+                        return _kept_entry(there)
+                    last = sa.select(sa.func.coalesce(sa.func.max(_diary.c.number), 0))
+                    number = db.execute(last.where(_diary.c.event_id == name)).scalar_one() + 1
+                    db.execute(
+                        sa.insert(_diary).values(
+                            event_id=name,
+                            id=entry.id,
+                            number=number,
+                            heard_at=now,
+                            body=entry.model_dump_json(),
+                        )
+                    )
+                    return KeptEntry(
+                        entry=entry,
+                        heard_at=now,
+                        happened_at=happened_at(entry, now),
+                        number=number,
+                    )
+            except sa.exc.IntegrityError:  # another entry took the number in the same moment
+                continue
+        raise Busy(f"The diary of {name} is being written by many at once. Send it again.")
+
+    def diary(self, name: str, *, after: int = 0) -> list[KeptEntry]:
+        """Return an event's entries in the order in which they were heard."""
+        query = sa.select(_diary).where(_diary.c.event_id == name, _diary.c.number > after)
+        with self._engine.connect() as db:
+            self._find(db, name)
+            return [_kept_entry(r) for r in db.execute(query.order_by(_diary.c.number))]
+
+    def add_link(self, link: Link) -> None:
+        """Keep a link's digest and what it opens."""
+        with self._write() as db:
+            db.execute(sa.insert(_link).values(**vars(link)))
+
+    def link(self, digest: str) -> Link | None:
+        """Return what a digest opens, if it is known; whether it still does is the caller's."""
+        with self._engine.connect() as db:
+            row = db.execute(sa.select(_link).where(_link.c.digest == digest)).first()
+        return _kept_link(row) if row else None
+
+    def links(self, name: str) -> list[Link]:
+        """Return an event's links."""
+        query = sa.select(_link).where(_link.c.event_id == name).order_by(_link.c.role)
+        with self._engine.connect() as db:
+            return [_kept_link(r) for r in db.execute(query)]
+
+    def revoke(self, name: str, digest: str) -> None:
+        """Close a link for good."""
+        with self._write() as db:
+            db.execute(
+                sa.update(_link)
+                .where(_link.c.event_id == name, _link.c.digest == digest)
+                .values(revoked=True)
+            )
+
+    def backup(self, file: Path) -> None:
+        """Write a consistent copy of a SQLite database, while it is in use."""
+        if self._engine.dialect.name != "sqlite":
+            raise Busy("This database has its own tools for backup: pg_dump for PostgreSQL.")
+        with self._engine.connect() as db:
+            source = db.connection.dbapi_connection
+            with closing(sqlite3.connect(file)) as target:
+                source.backup(target)  # type: ignore[union-attr]  # the raw SQLite connection
 
     def _find(self, db: Connection, name: str) -> sa.Row[tuple[object, ...]]:
         row = db.execute(sa.select(_event).where(_event.c.id == name)).first()

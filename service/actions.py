@@ -22,7 +22,8 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from events.errors import NoonfareError, NotFound, VersionMissing
+from events.diary import Entry, KeptEntry
+from events.errors import Fault, FaultyEvent, NoonfareError, NotFound, VersionMissing
 from events.files import read_event, write_event
 from events.model import Cooker, Event
 from events.quantities import within
@@ -52,6 +53,16 @@ class PlanNow:
     plan: Plan | None
     made_at: datetime | None
     why: str  # what broke, where it is broken
+
+
+@dataclass(frozen=True)
+class Written:
+    """An entry of the diary as people see it."""
+
+    kept: KeptEntry
+    food: str
+    conflict: str  # how it contradicts the newest plan, if it does
+    undone: bool
 
 
 @dataclass(frozen=True)
@@ -130,7 +141,7 @@ class Desk:
         make_pool: Callable[[], Executor],
         forecasts: Forecasts,
     ) -> None:
-        self._store, self.now, self._make_pool = store, clock, make_pool
+        self.store, self.now, self._make_pool = store, clock, make_pool
         self._forecasts = forecasts
         self._pool = make_pool()
         self._renewing = Lock()
@@ -142,27 +153,27 @@ class Desk:
     def close(self) -> None:
         """Stop solving; what is still asked is asked again at the next start."""
         self._pool.shutdown(wait=False, cancel_futures=True)
-        self._store.close()
+        self.store.close()
 
     def put_event(self, event: Event) -> Kept:
         """Keep a new event and have it planned."""
-        kept = self._store.add(event, now=self.now())
+        kept = self.store.add(event, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
 
     def change_event(self, name: str, event: Event, *, if_match: str | None) -> Kept:
         """Keep a new version of an event and have it planned; `if_match` is the ETag it had."""
-        self._store.get(name)
+        self.store.get(name)
         if not if_match:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
         mark = if_match.removeprefix("W/").strip('"')
-        kept = self._store.change(name, event, mark=mark, now=self.now())
+        kept = self.store.change(name, event, mark=mark, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
 
     def change_weather(self, name: str, text: str | None, *, if_match: str | None) -> Kept:
         """Take an event's hours from a table or a feed's text; None fetches it, where it may."""
-        kept = self._store.get(name)
+        kept = self.store.get(name)
         site, source = kept.event.site, "uploaded forecast"
         if text is None:
             text = self._forecasts.text(site.latitude_deg, site.longitude_deg)
@@ -173,7 +184,7 @@ class Desk:
 
     def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatNow:
         """Return where a cooker's watts go at an instant: for a talk."""
-        kept = self._store.get(name)
+        kept = self.store.get(name)
         cooker = self.cooker_of(kept, cooker_id)
         plan = self.plan_of(name).plan
         placed = plan.placements if plan else ()
@@ -181,7 +192,7 @@ class Desk:
 
     def litre_test(self, name: str, cooker_id: str, told: LitreTold) -> Strength:
         """Return a cooker's strength from two readings of some water."""
-        kept = self._store.get(name)
+        kept = self.store.get(name)
         return litre_test(kept.event, self.cooker_of(kept, cooker_id), **told.model_dump())
 
     @staticmethod
@@ -194,19 +205,19 @@ class Desk:
 
     def event_of(self, name: str) -> Kept:
         """Return an event; raises NotFound."""
-        return self._store.get(name)
+        return self.store.get(name)
 
     def file_of(self, name: str) -> str:
         """Return an event as a file's text."""
-        return write_event(self._store.get(name).event)
+        return write_event(self.store.get(name).event)
 
     def events(self) -> list[Kept]:
         """Return every event, latest first."""
-        return [self._store.get(name) for name, _, _ in self._store.names()]
+        return [self.store.get(name) for name, _, _ in self.store.names()]
 
     def windows_of(self, name: str) -> tuple[Window, ...]:
         """Return the sun windows of the site and of each sun cooker."""
-        return _windows_of(self._store.get(name).event.model_dump_json())
+        return _windows_of(self.store.get(name).event.model_dump_json())
 
     def estimates_of(self, name: str) -> list[Estimate]:
         """Return the table of minutes: each dish in each cooker at each start."""
@@ -215,8 +226,8 @@ class Desk:
 
     def plan_of(self, name: str) -> PlanNow:
         """Return the plan of an event's present version."""
-        kept = self._store.get(name)
-        found = self._store.plan(name, kept.version)
+        kept = self.store.get(name)
+        found = self.store.plan(name, kept.version)
         plan = _plan_of(found.body) if found.state == "done" else None
         why = found.body if found.state == "broken" else ""
         return PlanNow(found.state, plan, found.made_at, why)
@@ -226,7 +237,7 @@ class Desk:
     ) -> list[NextTurn]:
         """Return the turns due or still to come at `now` (the clock's, unless given)."""
         at = now or self.now()
-        kept = self._store.get(name)
+        kept = self.store.get(name)
         if helper_id is not None and helper_id not in {h.id for h in kept.event.helpers}:
             raise NotFound(f"No helper “{helper_id}” in {name}.")
         if cooker_id is not None and cooker_id not in {c.id for c in kept.event.cookers}:
@@ -243,12 +254,55 @@ class Desk:
             and (cooker_id is None or t.cooker_id == cooker_id)
         ]
 
+    def write_down(self, name: str, entry: Entry) -> Written:
+        """Append a press to the diary; what it names must be in the event."""
+        kept = self.store.get(name)
+        event = kept.event
+        for field, known in (
+            ("helper_id", {h.id for h in event.helpers}),
+            ("cooker_id", {c.id for c in event.cookers}),
+        ):
+            value = getattr(entry, field)
+            if value is not None and value not in known:
+                raise NotFound(f"No {field.removesuffix('_id')} “{value}” in {name}.")
+        if entry.kind == "probed" and entry.core_c is None:
+            fault = Fault("", "core_c", "", "a reading needs it", "Write what the probe shows.")
+            raise FaultyEvent("the press", [fault])
+        if entry.kind == "undo" and not entry.undoes:
+            fault = Fault("", "undoes", "", "an undo needs it", "Say which entry was a mistake.")
+            raise FaultyEvent("the press", [fault])
+        written = self.store.write_down(name, entry, now=self.now())
+        return self._told(kept, [written], self.plan_of(name).plan)[0]
+
+    def diary_of(self, name: str, *, after: int = 0) -> list[Written]:
+        """Return what was written down, in order, with what contradicts the plan."""
+        kept = self.store.get(name)
+        return self._told(kept, self.store.diary(name, after=after), self.plan_of(name).plan)
+
+    @staticmethod
+    def _told(kept: Kept, entries: list[KeptEntry], plan: Plan | None) -> list[Written]:
+        undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
+        known = {p.id: p.dish_id for p in plan.placements} if plan else {}
+        work = {j.id for j in plan.jobs} | {w.id for w in plan.walks} if plan else set[str]()
+        names = {d.id: d.name for d in kept.event.dishes}
+        out = []
+        for k in entries:
+            e, conflict = k.entry, ""
+            if e.plan and e.plan != kept.mark:
+                if e.placement_id and plan and e.placement_id not in known:
+                    conflict = "this pot is not in the newest plan"
+                elif e.job_id and plan and e.job_id not in work:
+                    conflict = "this job is not in the newest plan"
+            food = names.get(known.get(e.placement_id or "", ""), "")
+            out.append(Written(k, food, conflict, e.id in undone))
+        return out
+
     def fixes_of(self, name: str) -> list[Fix]:
         """Return the smallest changes that would help refused or unsure dishes (some seconds)."""
         plan = self.plan_of(name).plan
         if plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-        kept = self._store.get(name)
+        kept = self.store.get(name)
         if kept.mark not in self._fixes:
             text = self._run(fixes_text, self.file_of(name))
             self._fixes[kept.mark] = [Fix.model_validate(f) for f in json.loads(text)]
@@ -256,14 +310,14 @@ class Desk:
 
     def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
         """Make one of the changes; the event is planned again."""
-        changed = applied(self._store.get(name).event, fix_id)
+        changed = applied(self.store.get(name).event, fix_id)
         if changed is None:
             raise NotFound(f"No change “{fix_id}” for {name}.")
         return self.change_event(name, changed, if_match=if_match)
 
     def season_of(self, name: str) -> Season:
         """Return the year's map for an event's site, dishes and cookers (some seconds)."""
-        kept = self._store.get(name)
+        kept = self.store.get(name)
         if kept.mark not in self._seasons:
             text = self._run(season_text, self.file_of(name))
             self._seasons[kept.mark] = Season.model_validate_json(text)
@@ -285,9 +339,9 @@ class Desk:
                 self._pool = self._make_pool()
 
     def _ask_plan(self, name: str, version: int, *, tries: int = TRIES) -> None:
-        if self._store.plan(name, version).state != "asked":
+        if self.store.plan(name, version).state != "asked":
             return
-        if self._store.get(name).version != version:
+        if self.store.get(name).version != version:
             self._keep(name, version, "broken", "a newer version took its place")
             return
         pool = self._pool
@@ -318,4 +372,4 @@ class Desk:
             again()
 
     def _keep(self, name: str, version: int, state: PlanState, body: str) -> None:
-        self._store.keep_plan(name, version, state=state, body=body, now=self.now())
+        self.store.keep_plan(name, version, state=state, body=body, now=self.now())

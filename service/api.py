@@ -10,11 +10,13 @@ from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from pydantic import BaseModel, BeforeValidator, Field
 from starlette.concurrency import run_in_threadpool
 
+from events.diary import Entry, KeptEntry
 from events.errors import Fault, FaultyEvent, PlanBroken
 from events.files import read_event, read_table
 from events.model import Event
 from events.schema import event_schema
 from events.store import Kept
+from service import access
 from service.actions import Desk, LitreTold
 from solver.estimate import Estimate
 from solver.fixes import Fix
@@ -23,7 +25,7 @@ from solver.plan import Plan, Turn, Window
 from solver.season import Season
 from solver.showing import HeatNow
 
-router = APIRouter(prefix="/api", tags=["noonfare"])
+router = APIRouter(prefix="/api", tags=["noonfare"], dependencies=[Depends(access.gate)])
 EXAMPLE_AT = "2026-11-28T08:40:00+00:00"
 
 
@@ -60,6 +62,10 @@ class EventEntry(BaseModel):
     title: str = Field(examples=["Harvest lunch"])
     date: date
     version: int = Field(ge=1)
+    organiser_token: str | None = Field(
+        default=None,
+        description="Shown once: /l/{token} opens the pages, or send it as a Bearer token",
+    )
     event_id: str = Field(description="Fingerprint; also the ETag", pattern="^[0-9a-f]{12}$")
 
 
@@ -141,9 +147,9 @@ def _entry(kept: Kept) -> EventEntry:
 
 
 @router.get("/events")
-def list_events(desk: AtDesk) -> list[EventEntry]:
-    """Return every event, latest date first."""
-    return [_entry(k) for k in desk.events()]
+def list_events(desk: AtDesk, request: Request) -> list[EventEntry]:
+    """Return every event, latest date first, where all may see all; else none."""
+    return [_entry(k) for k in desk.events()] if request.app.state.open else []
 
 
 @router.post(
@@ -152,12 +158,15 @@ def list_events(desk: AtDesk) -> list[EventEntry]:
     responses={413: PROBLEM, 422: PROBLEM},
     openapi_extra=_BODY,
 )
-def put_in(desk: AtDesk, event: EventIn, response: Response) -> EventEntry:
+def put_in(desk: AtDesk, request: Request, event: EventIn, response: Response) -> EventEntry:
     """Put in an event; its plan is made at once, off the request. The same event twice is one."""
     kept = desk.put_event(event)
     response.headers["location"] = f"/api/events/{kept.id}"
     response.headers["etag"] = f'"{kept.mark}"'
-    return _entry(kept)
+    if request.app.state.open:
+        return _entry(kept)
+    token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
+    return _entry(kept).model_copy(update={"organiser_token": token})
 
 
 @router.get("/events/{name}", responses=REFUSALS)
@@ -299,6 +308,32 @@ def apply_fix(
 def read_season(name: Name, desk: AtDesk) -> Season:
     """Return by what hour the sun has each dish ready, week by week on a clear day."""
     return desk.season_of(name)
+
+
+class DiaryLine(BaseModel):
+    """An entry as it is kept, and how it stands to the newest plan."""
+
+    kept: KeptEntry
+    conflict: str
+    undone: bool
+
+
+@router.post("/events/{name}/diary", responses=REFUSALS)
+def write_down(name: Name, desk: AtDesk, entry: Entry) -> DiaryLine:
+    """Append a press to the diary. The same id sent again counts once."""
+    written = desk.write_down(name, entry)
+    return DiaryLine(kept=written.kept, conflict=written.conflict, undone=written.undone)
+
+
+@router.get("/events/{name}/diary", responses=REFUSALS)
+def read_diary(
+    name: Name, desk: AtDesk, after: Annotated[int, Query(ge=0, le=2**31)] = 0
+) -> list[DiaryLine]:
+    """Return what was written down after entry number `after`, in order."""
+    return [
+        DiaryLine(kept=w.kept, conflict=w.conflict, undone=w.undone)
+        for w in desk.diary_of(name, after=after)
+    ]
 
 
 @router.get("/schema/event")

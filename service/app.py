@@ -15,6 +15,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from events.errors import (
+    Busy,
     FaultyEvent,
     NoonfareError,
     NotFound,
@@ -26,7 +27,7 @@ from events.errors import (
 )
 from events.files import read_event, sample_text
 from events.store import Store
-from service import api, feeds, pages, pages_more
+from service import api, feeds, pages, pages_diary, pages_more, pages_station
 from service.actions import Desk, solver_pool
 from service.clock import Clock, demo_clock, system_clock
 from service.forecast import Forecasts
@@ -40,12 +41,14 @@ STATUS: dict[type[NoonfareError], HTTPStatus] = {
     NotFound: HTTPStatus.NOT_FOUND,
     StaleVersion: HTTPStatus.PRECONDITION_FAILED,
     VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    Busy: HTTPStatus.SERVICE_UNAVAILABLE,
     Unreachable: HTTPStatus.BAD_GATEWAY,
     PlanBroken: HTTPStatus.INTERNAL_SERVER_ERROR,
 }
 HEADERS = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "connect-src 'self'; manifest-src 'self'; worker-src 'self'; "
         "form-action 'self'; "
         "base-uri 'none'; frame-ancestors 'none'"
     ),
@@ -76,6 +79,7 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
         if settings.demo:
             desk.put_event(sample)
         app.state.desk = desk
+        app.state.open = settings.demo or settings.open
         yield
         desk.close()
 
@@ -90,8 +94,11 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     )
     app.include_router(api.router)
     app.include_router(pages.router)
+    app.include_router(pages_station.router)
     app.include_router(pages_more.router)
     app.include_router(feeds.router)
+    app.include_router(pages_diary.router)
+    app.include_router(pages_diary.doors)
     static = str(files("service") / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import logging
+import sqlite3
 import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -28,6 +29,7 @@ from events.files import slug
 from events.model import Event
 from events.schema import event_schema
 from service import words
+from service.cli_keep import backup, export, restore
 from service.cli_measure import cooker_test, one_litre
 from service.doings import doings
 from service.paper.alone import write_pages
@@ -89,6 +91,8 @@ def _spans(event: Event, window: Window) -> str:
 
 app.command("cooker-test")(cooker_test)
 app.command("litre-test")(one_litre)
+for keeper in (backup, restore, export):
+    app.command()(keeper)
 
 
 @app.command("window")
@@ -269,6 +273,9 @@ def schema(what: Annotated[str, typer.Argument(help="event, plan or window")] = 
 @app.command()
 def serve(
     demo: Annotated[bool, typer.Option(help="Put in a sample; the clock is on its day.")] = False,
+    open_to_all: Annotated[
+        bool, typer.Option("--open", help="Everybody here may see and change every event.")
+    ] = False,
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any free one.")] = 8008,
     data: Annotated[Path, typer.Option(help="Directory of the database.")] = Path("noonfare-data"),
@@ -279,7 +286,7 @@ def serve(
     from service.app import create_app
     from service.settings import Settings
 
-    settings = Settings(data_dir=data / "demo" if demo else data, demo=demo)
+    settings = Settings(data_dir=data / "demo" if demo else data, demo=demo, open=open_to_all)
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
     logging.getLogger("alembic").setLevel(logging.WARNING)
     err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)
@@ -290,6 +297,7 @@ def serve(
         log_level="warning",
         timeout_graceful_shutdown=2,
         server_header=False,
+        access_log=False,  # links are secrets: none is ever written to a log
     )
 
 
@@ -320,6 +328,9 @@ def main() -> None:
         app()
     except NoonfareError as error:
         err.print(str(error), highlight=False, markup=False, soft_wrap=True)
+        raise SystemExit(1) from None
+    except sqlite3.OperationalError as error:
+        err.print(f"The database could not be opened: {error}", highlight=False, markup=False)
         raise SystemExit(1) from None
     except BrokenPipeError:
         raise SystemExit(0) from None

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Depends, Query, Response
 from fastapi.responses import HTMLResponse
 
 from events.errors import NotFound
-from service import words
+from service import access, words
 from service.api import AtDesk, Name
 from service.pages import Seen
 from service.paper.alone import packed
@@ -16,7 +16,11 @@ from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.pdf import Paper, pdf
 from solver.plan import Plan
 
-router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+router = APIRouter(
+    include_in_schema=False,
+    default_response_class=HTMLResponse,
+    dependencies=[Depends(access.gate)],
+)
 
 
 def _plan(seen: Seen) -> Plan:

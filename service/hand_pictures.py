@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from markupsafe import Markup
@@ -94,7 +95,14 @@ def _card(c: Canvas, event: Event, turn: Turn) -> None:
     c.text("t16", x0, y0 + 198, f"ahead, {out} out")
 
 
-def curve_picture(event: Event, p: Placement, now: datetime | None, *, wide: bool) -> Markup:
+def curve_picture(
+    event: Event,
+    p: Placement,
+    now: datetime | None,
+    *,
+    wide: bool,
+    read: Sequence[tuple[datetime, float]] = (),
+) -> Markup:
     """Return how warm a batch is expected to be, from loading to serving."""
     width, height = (760.0, 330.0) if wide else (340.0, 300.0)
     left, right, top, base = 46.0, width - 10, 26.0, height - 30
@@ -119,6 +127,9 @@ def curve_picture(event: Event, p: Placement, now: datetime | None, *, wide: boo
     )
     _line(c, "l1", [(axis.at(pt.at), y_of(pt.food_c)) for pt in p.curve])
     _line(c, "l3", [(axis.at(pt.at), y_of(pt.core_c)) for pt in p.curve])
+    for when, core_c in read:
+        c.circle("white edge3", axis.at(when), y_of(core_c), 6)
+        c.text("t15 b halo end", axis.at(when) - 10, y_of(core_c) - 4, words.temp(event, core_c))
     for at, name in ((p.done_at, "done"), (p.served_at, "served")):
         x = axis.at(at)
         c.path("l2", f"M{x:.1f} {top}V{base}")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+import secrets
+from datetime import datetime, timedelta
 from http import HTTPStatus
 from importlib.resources import files
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request, Response, UploadFile
+from fastapi import APIRouter, Depends, Form, Request, Response, UploadFile
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
@@ -15,17 +16,23 @@ from events.errors import Fault, FaultyEvent, NotFound
 from events.files import read_event, sample_names, sample_text, zone_of
 from events.model import Event
 from events.store import Kept
-from service import words
-from service.actions import Desk, PlanNow
+from service import access, words
+from service.actions import Desk, PlanNow, Written
 from service.api import AtDesk, Name
 from service.day_picture import day_wide
-from service.doings import Doing, doings, for_helper, turners
-from service.hand_pictures import curve_picture, turn_picture
+from service.doings import Doing, doings, for_helper
+from service.hand_pictures import turn_picture
 from service.phone_picture import day_phone
 from solver.plan import Placement, Plan, Stretch, Turn
 
-router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+router = APIRouter(
+    include_in_schema=False,
+    default_response_class=HTMLResponse,
+    dependencies=[Depends(access.gate)],
+)
 COUNTING_S, LOOK_AGAIN_S = 2, 30
+MISSED_AFTER = timedelta(minutes=15)  # a job not pressed by then makes room for the next
+NOT_DONE = ("late", "note", "cloud", "sun", "seen", "out-of-action", "undo")  # leave a job open
 
 _templates = Environment(
     loader=FileSystemLoader(str(files("service") / "templates")),
@@ -44,7 +51,10 @@ _templates.globals |= {
 }
 
 
-def _page(name: str, *, event: Event | None = None, status: int = 200, **more: object) -> Response:
+def page_of(
+    name: str, *, event: Event | None = None, status: int = 200, **more: object
+) -> Response:
+    """Render a template, with an event's own ways of saying figures."""
     env = _templates
     if event is not None:
         env = _templates.overlay()
@@ -63,7 +73,7 @@ def refusal(request: Request, status: int, detail: str, faults: list[dict[str, s
     title = "The file has faults" if faults else HTTPStatus(status).phrase
     if status == HTTPStatus.NOT_FOUND:
         title = "Nothing of that name here"
-    return _page("refusal.html", status=status, detail=detail, faults=faults, title=title)
+    return page_of("refusal.html", status=status, detail=detail, faults=faults, title=title)
 
 
 class Seen:
@@ -80,7 +90,7 @@ class Seen:
 
     def page(self, name: str, *, here: str | None = None, **more: object) -> Response:
         """Render one of this event's pages."""
-        return _page(
+        return page_of(
             name,
             event=self.event,
             status=200,
@@ -94,7 +104,7 @@ class Seen:
 
     def counting(self) -> Response:
         """Render the page that waits for the plan, or says why there is none."""
-        return _page(
+        return page_of(
             "counting.html",
             event=self.event,
             kept=self.kept,
@@ -105,14 +115,18 @@ class Seen:
 
 
 @router.get("/")
-def index(desk: AtDesk) -> Response:
-    """Show every event, and take a new one."""
-    return _page("index.html", events=desk.events(), samples=sample_names())
+def index(desk: AtDesk, request: Request) -> Response:
+    """Show every event where all may see all, and take a new one."""
+    events = desk.events() if request.app.state.open else []
+    return page_of("index.html", events=events, samples=sample_names())
 
 
 @router.post("/events")
 async def put_in(
-    desk: AtDesk, file: UploadFile | None = None, text: Annotated[str, Form()] = ""
+    desk: AtDesk,
+    request: Request,
+    file: UploadFile | None = None,
+    text: Annotated[str, Form()] = "",
 ) -> Response:
     """Take an event file from the form; go to its day, or show every fault."""
     source = "the text"
@@ -124,7 +138,17 @@ async def put_in(
             fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
             raise FaultyEvent(source, [fault]) from None
     kept = desk.put_event(read_event(text, source=source))
-    return RedirectResponse(f"/e/{kept.id}", status_code=303)
+    if request.app.state.open:
+        return RedirectResponse(f"/e/{kept.id}", status_code=303)
+    token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
+    return RedirectResponse(f"/l/{token}", status_code=303)
+
+
+@router.get("/sw.js")
+def worker() -> Response:
+    """Return the worker that keeps pages for phones without a signal."""
+    text = (files("service") / "static" / "sw.js").read_text(encoding="utf-8")
+    return Response(text, media_type="text/javascript")
 
 
 @router.get("/samples/{name}")
@@ -156,11 +180,11 @@ def the_day(name: Name, desk: AtDesk) -> Response:
         placed=len({p.dish_id for p in plan.placements}),
         weakest=least and {"cooker": cookers[least.cooker_id], "minutes": least.margin_min},
         unplaced=_unplaced(event, plan),
-        placements=[_batch(event, plan, p) for p in plan.placements],
+        placements=[batch_told(event, plan, p) for p in plan.placements],
         windows=[
             {
                 "name": "The site" if w.cooker_id is None else cookers[w.cooker_id],
-                "text": _stretches(event, w.stretches),
+                "text": stretches_told(event, w.stretches),
             }
             for w in plan.windows
         ],
@@ -194,70 +218,8 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
         plan=plan,
         rows=rows,
         unplaced=_unplaced(event, plan),
-        window=_stretches(event, plan.windows[0].stretches),
+        window=stretches_told(event, plan.windows[0].stretches),
         gasless=[d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
-    )
-
-
-@router.get("/e/{name}/stations")
-def stations(name: Name, desk: AtDesk) -> Response:
-    """Show every cooker, to choose one."""
-    seen = Seen(desk, name)
-    places: dict[str | None, str] = {None: ""}
-    places |= {s.id: s.name for s in seen.event.stations}
-    return seen.page("stations.html", here="/stations", places=places)
-
-
-@router.get("/e/{name}/stations/{cooker_id}")
-def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
-    """Show one cooker: what is in it, how warm, when to turn it and how far."""
-    seen = Seen(desk, name)
-    event, plan = seen.event, seen.found.plan
-    cooker = next((c for c in event.cookers if c.id == cooker_id), None)
-    if cooker is None:
-        raise NotFound(f"No cooker “{cooker_id}” in {name}.")
-    if plan is None:
-        return seen.counting()
-    due = desk.next_turns(name, now=seen.at, helper_id=None, cooker_id=cooker_id)
-    coming = [t for t in due if seen.now or not t.turn.first] or due
-    who = turners(plan)
-    names = {h.id: h.name for h in event.helpers}
-    next_id = coming[0].turn.id if coming else None
-    own = next((w for w in plan.windows if w.cooker_id == cooker_id), plan.windows[0])
-
-    def told(turn: Turn) -> dict[str, object]:
-        past = seen.now is not None and turn.at < seen.now and turn.id != next_id
-        return {
-            "it": turn,
-            "how": words.how_to_turn(event, turn),
-            "ring": words.ring(event, turn),
-            "who": names.get(who.get(turn.id) or "", ""),
-            "when": "now" if turn.id == next_id else "past" if past else "",
-        }
-
-    works = ("turn", "load", "lift") if cooker.kind != "insulated" else ("lift",)
-    return seen.page(
-        "station.html",
-        here="/stations",
-        cooker=cooker,
-        place=next((s.name for s in event.stations if s.id == cooker.station), ""),
-        origin=cooker.origin,
-        window=_stretches(event, own.stretches),
-        batches=[
-            {
-                **_batch(event, plan, p),
-                "wide": curve_picture(event, p, seen.now, wide=True),
-                "narrow": curve_picture(event, p, seen.now, wide=False),
-            }
-            for p in plan.placements
-            if p.cooker_id == cooker_id
-        ],
-        turns=[told(t) for t in plan.turns if t.cooker_id == cooker_id],
-        next=(coming and {**told(coming[0].turn), "picture": turn_picture(event, coming[0].turn)})
-        or None,
-        heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
-        cautions=[c for w in works if (c := words.caution(cooker, w))],
-        burns=words.BURNS,
     )
 
 
@@ -272,7 +234,13 @@ def jobs(name: Name, desk: AtDesk) -> Response:
         h.id: sum(h.id in d.helper_ids for d in doings(seen.event, plan))
         for h in seen.event.helpers
     }
-    return seen.page("jobs.html", here="/jobs", counts=counts)
+    saw = {
+        w.kept.entry.helper_id: words.clock(seen.event, w.kept.happened_at)
+        for w in desk.diary_of(name)
+        if w.kept.entry.kind == "seen" and w.kept.entry.plan == seen.kept.mark
+    }
+    mine = {h.id: saw.get(h.id, "") for h in seen.event.helpers}
+    return seen.page("jobs.html", here="/jobs", counts=counts, here_seen=mine)
 
 
 @router.get("/e/{name}/jobs/{helper_id}")
@@ -285,9 +253,16 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         raise NotFound(f"No helper “{helper_id}” in {name}.")
     if plan is None:
         return seen.counting()
-    todo = [d for d in for_helper(event, plan, helper_id) if d.ends_at > seen.at]
+    written = [w for w in desk.diary_of(name) if not w.undone]
+    did = {w.kept.entry.job_id for w in written if w.kept.entry.kind not in NOT_DONE}
+    todo = [
+        d
+        for d in for_helper(event, plan, helper_id)
+        if d.id not in did and d.ends_at + MISSED_AFTER > seen.at
+    ]
     job = todo[0] if todo else None
     left, unit, due = _countdown(job, seen.at)
+    over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
     shown = job.turns if job else ()
     cookers = {c.id: c.name for c in event.cookers}
     return seen.page(
@@ -308,7 +283,37 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
             for t in shown
         ],
         after=todo[1:5],
+        late_min=max(over, 0) if seen.now else 0,
+        today=seen.now is not None,
+        press=words.PRESS.get(job.kind) if job else None,
+        placement_id=_pot_of(plan, job),
+        press_id=secrets.token_urlsafe(9),
+        last=_last(event, written, helper_id, seen.at),
     )
+
+
+def _pot_of(plan: Plan, job: Doing | None) -> str:
+    """Return the pot a job is about, if it is one."""
+    found = next((j for j in plan.jobs if job is not None and j.id == job.id), None)
+    return found.placement_ids[0] if found and found.placement_ids else ""
+
+
+def _last(
+    event: Event, written: list[Written], helper_id: str, at: datetime
+) -> dict[str, str] | None:
+    """Return the helper's last press of these ten minutes, to be undone."""
+    mine = [
+        w.kept
+        for w in written
+        if w.kept.entry.helper_id == helper_id
+        and w.kept.entry.kind not in ("seen", "undo")
+        and at - w.kept.heard_at < timedelta(minutes=10)
+    ]
+    if not mine:
+        return None
+    entry = mine[-1].entry
+    at_clock = words.clock(event, mine[-1].happened_at)
+    return {"id": entry.id, "what": words.PRESSED[entry.kind], "at": at_clock}
 
 
 def _countdown(job: Doing | None, at: datetime) -> tuple[str, str, bool]:
@@ -322,10 +327,6 @@ def _countdown(job: Doing | None, at: datetime) -> tuple[str, str, bool]:
         return str(minutes), "min", False
     hours = minutes / 60
     return (f"{hours:.0f}", "hours", False) if hours < 48 else (f"{hours / 24:.0f}", "days", False)
-
-
-def _midday(plan: Plan) -> datetime:
-    return max(plan.sun, key=lambda s: s.clear_w_m2).at
 
 
 def _next(event: Event, d: Doing) -> dict[str, object]:
@@ -344,7 +345,8 @@ def _turn_line(event: Event, turn: Turn) -> str:
     return f"{name} {first}, {second} ({words.ring(event, turn)})"
 
 
-def _batch(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
+def batch_told(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
+    """Return a placement with its names, chance and probe order."""
     dish = next(d for d in event.dishes if d.id == p.dish_id)
     pot = next(k.name for k in event.pots if k.id == p.pot_id)
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
@@ -379,7 +381,8 @@ def _unplaced(event: Event, plan: Plan) -> list[dict[str, object]]:
     ]
 
 
-def _stretches(event: Event, stretches: tuple[Stretch, ...]) -> str:
+def stretches_told(event: Event, stretches: tuple[Stretch, ...]) -> str:
+    """Return stretches of sun as clock times."""
     spans = [
         f"{words.clock(event, s.starts_at)} to {words.clock(event, s.ends_at)}" for s in stretches
     ]

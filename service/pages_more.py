@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request, Response
+from fastapi import APIRouter, Depends, Form, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from pydantic import ValidationError
 
 from events.errors import FaultyEvent
+from service import access
 from service.actions import LitreTold
 from service.api import AtDesk, Name
 from service.pages import Seen
 from service.season_picture import season_picture
 
-router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+router = APIRouter(
+    include_in_schema=False,
+    default_response_class=HTMLResponse,
+    dependencies=[Depends(access.gate)],
+)
 
 
 @router.get("/e/{name}/help")

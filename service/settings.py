@@ -18,6 +18,7 @@ class Settings:
         default_factory=lambda: os.environ.get("NOONFARE_FORECAST_CREDIT", "fetched forecast")
     )
     demo: bool = False
+    open: bool = False  # everybody on the network may see and change every event
     solvers: int = 1
 
     def url(self) -> str:

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import io
 import math
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
+import segno
+from markupsafe import Markup
+
+from events.diary import EntryKind
 from events.files import zone_of
 from events.model import Cooker, Dish, Event
 from solver.food import FOOD_RULES
@@ -46,6 +52,38 @@ CAUTION = {
     ("burner", "stir"): "Sleeves up, hair tied. Gloves on.",
     ("insulated", "lift"): "Two hands, gloves, lid on. Don’t open it until serving.",
 }
+PRESSED: dict[EntryKind, str] = {
+    "aimed": "Turned",
+    "loaded": "Loaded",
+    "stirred": "Stirred",
+    "lid-opened": "Lid opened",
+    "probed": "Probed",
+    "done": "Done",
+    "lifted": "Lifted",
+    "served": "Served",
+    "held": "Held hot",
+    "discarded": "Thrown away",
+    "cloud": "Cloud over the sun",
+    "sun": "Sun again",
+    "late": "Late",
+    "out-of-action": "Out of action",
+    "to-burner": "Moved to the gas ring",
+    "note": "Note",
+    "seen": "Has seen the plan",
+    "undo": "Undone",
+}
+# What the big press is called after, and which entry it makes, by kind of job.
+PRESS: dict[str, tuple[str, EntryKind]] = {
+    "walk": ("Turned", "aimed"),
+    "preheat": ("It is on the sun", "aimed"),
+    "load": ("Loaded", "loaded"),
+    "stir": ("Stirred", "stirred"),
+    "probe": ("Lifted", "lifted"),
+    "lift": ("Lifted", "lifted"),
+    "insulate": ("Moved", "lifted"),
+    "talk": ("Done", "done"),
+    "serve": ("Served", "served"),
+}
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."
 FIRE = "Local fire rules for this date are not ticked as read. Read them first."
@@ -56,6 +94,22 @@ LOCAL = "Local rules and licensed practice come first."
 def clock(event: Event, at: datetime) -> str:
     """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
     return hour(event, at.astimezone(zone_of(event)).time())
+
+
+@dataclass(frozen=True)
+class Made:
+    """A link just made, and its code as SVG."""
+
+    url: str
+
+    @property
+    def code(self) -> Markup:
+        """Return the link as a square code."""
+        out = io.BytesIO()
+        segno.make(self.url, error="m").save(
+            out, kind="svg", border=2, xmldecl=False, svgclass="qr", lineclass=None
+        )
+        return Markup(out.getvalue().decode())  # segno writes no words into it
 
 
 def hour(event: Event, at: time) -> str:

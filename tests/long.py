@@ -40,7 +40,7 @@ class Server:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
-        words = ["--port", str(self.port), "--data", str(data)]
+        words = ["--open", "--port", str(self.port), "--data", str(data)]
         self.log = (data / f"log-{self.port}").open("w")
         self.child = subprocess.Popen(
             COMMAND + words, stdout=self.log, stderr=self.log, start_new_session=True

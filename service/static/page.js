@@ -1,16 +1,113 @@
-// Counts down and looks again. The page is true without it.
+// Counts down, looks again, keeps presses while there is no signal. The page is true without it.
 const page = document.documentElement.dataset;
+const jobs = document.querySelector("main.jobs");
 const ahead = page.now ? Date.parse(page.now) - Date.now() : 0;
+const KEY = "noonfare-presses";
 
 function tick() {
   const left = document.querySelector("[data-due]");
   if (!left) return;
   const minutes = Math.ceil((Date.parse(left.dataset.due) - Date.now() - ahead) / 60000);
-  if (minutes <= 0 && !document.querySelector("main.due")) location.reload();
-  else if (minutes > 0 && minutes < 100) left.firstChild.data = String(minutes);
+  if (minutes <= 0) {
+    left.firstChild.data = "Now";
+    jobs?.classList.add("due");
+    left.querySelector("small")?.remove();
+  } else if (minutes < 100) left.firstChild.data = String(minutes);
 }
 
+function kept() {
+  try {
+    return JSON.parse(localStorage.getItem(KEY)) || [];
+  } catch {
+    return [];
+  }
+}
+
+function say(words) {
+  const line = document.getElementById("signal");
+  if (!line) return;
+  line.hidden = !words;
+  line.textContent = words;
+}
+
+function newId() {
+  // Not randomUUID: phones on plain http have none.
+  return Array.from(crypto.getRandomValues(new Uint8Array(12)), (b) =>
+    b.toString(16).padStart(2, "0"),
+  ).join("");
+}
+
+function keep(path, entry) {
+  localStorage.setItem(KEY, JSON.stringify([...kept(), { path, entry }]));
+}
+
+let sending = false;
+async function send() {
+  if (sending) return;
+  sending = true;
+  let sent = 0;
+  try {
+    for (const press of kept()) {
+      const body = JSON.stringify({ ...press.entry, sent_at: new Date().toISOString() });
+      const answer = await fetch(press.path, {
+        method: "POST",
+        headers: { "content-type": "application/json" },
+        body,
+      });
+      if (answer.status >= 500) break;
+      // Taken, or refused for good: either way it is not sent again. The id makes twice once.
+      const rest = kept().filter((other) => other.entry.id !== press.entry.id);
+      localStorage.setItem(KEY, JSON.stringify(rest));
+      sent += 1;
+    }
+  } catch {
+    // No signal: they stay.
+  }
+  sending = false;
+  const left = kept().length;
+  say(left ? `No signal. ${left} ${left === 1 ? "press" : "presses"} kept; sent when it is back.` : "");
+  if (sent && !left && document.querySelector("[data-queue]")) location.reload();
+}
+
+function press(event) {
+  const form = event.target;
+  if (!form.matches("form[data-queue]")) return;
+  event.preventDefault();
+  const told = new FormData(form, event.submitter);
+  const names = ["plan", "helper_id", "cooker_id", "placement_id", "job_id"];
+  const entry = { id: newId(), kind: told.get("kind"), at: new Date(Date.now() + ahead).toISOString() };
+  for (const name of names) if (told.get(name)) entry[name] = told.get(name);
+  keep(`/api${new URL(form.action).pathname.replace("/e/", "/events/")}`, entry);
+  form.querySelectorAll("button").forEach((b) => (b.disabled = true));
+  say("Written down.");
+  send();
+}
+
+function seen() {
+  if (!jobs?.dataset.plan) return;
+  const mark = `noonfare-seen-${jobs.dataset.event}-${jobs.dataset.helper}`;
+  if (localStorage.getItem(mark) === jobs.dataset.plan) return;
+  localStorage.setItem(mark, jobs.dataset.plan);
+  const at = new Date(Date.now() + ahead).toISOString();
+  const entry = { id: newId(), kind: "seen", at, plan: jobs.dataset.plan, helper_id: jobs.dataset.helper };
+  keep(`/api/events/${jobs.dataset.event}/diary`, entry);
+}
+
+document.addEventListener("submit", press);
+addEventListener("online", send);
+document.addEventListener("visibilitychange", () => document.hidden || send());
 setInterval(tick, 5000);
+tick();
+seen();
+send();
 if (page.again) {
-  setInterval(() => document.hidden || location.reload(), Number(page.again) * 1000);
+  setInterval(() => {
+    if (!document.hidden && navigator.onLine && !kept().length) location.reload();
+  }, Number(page.again) * 1000);
+}
+// Only where the address is safe; over plain http the page still counts and keeps its presses.
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+if (jobs) {
+  const awake = () => navigator.wakeLock?.request("screen").catch(() => {});
+  document.addEventListener("click", awake, { once: true });
 }

@@ -25,7 +25,7 @@ class Door:
     """An app and a client in one event loop; `door(work)` runs a coroutine against it."""
 
     def __init__(self, data: Path, now: datetime = NOON, *, demo: bool = False) -> None:
-        self.settings = Settings(database_url="", data_dir=data, demo=demo)
+        self.settings = Settings(database_url="", data_dir=data, demo=demo, open=True)
         self.now = now
 
     @asynccontextmanager

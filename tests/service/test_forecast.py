@@ -80,7 +80,11 @@ def test_a_fetched_forecast_shows_its_credit_and_rounds_the_place(
 ) -> None:
     door = Door(tmp_path)
     door.settings = Settings(
-        database_url="", data_dir=tmp_path, forecast_url=feed, forecast_credit="Sky service"
+        database_url="",
+        data_dir=tmp_path,
+        open=True,
+        forecast_url=feed,
+        forecast_credit="Sky service",
     )
 
     async def work(client: httpx.AsyncClient) -> Any:
@@ -102,7 +106,7 @@ def test_a_feed_that_fails_changes_nothing_and_says_why(
     tmp_path: Path, feed: str, status: int, body: str
 ) -> None:
     door = Door(tmp_path)
-    door.settings = Settings(database_url="", data_dir=tmp_path, forecast_url=feed)
+    door.settings = Settings(database_url="", data_dir=tmp_path, open=True, forecast_url=feed)
     Feed.answer = (status, body)
 
     async def work(client: httpx.AsyncClient) -> Any:

@@ -1,0 +1,90 @@
+"""What really happened: entries of the day, appended, never rewritten.
+
+An entry's id is made where it is pressed, so that the same press sent twice counts once. It
+carries the phone's time and the server's; an undo is a further entry.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StringConstraints
+
+from events.quantities import within
+
+EntryKind = Literal[
+    "aimed",
+    "loaded",
+    "stirred",
+    "lid-opened",
+    "probed",
+    "done",
+    "lifted",
+    "served",
+    "held",
+    "discarded",
+    "cloud",
+    "sun",
+    "late",
+    "out-of-action",
+    "to-burner",
+    "note",
+    "seen",
+    "undo",
+]
+Mark = Annotated[str, StringConstraints(max_length=80)]
+SKEW_MOST = timedelta(minutes=2)  # a phone's clock that is off by more is corrected
+
+
+class Entry(BaseModel):
+    """One thing that happened, as it was pressed."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    id: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{8,64}$")] = Field(
+        examples=["k3Jd82hQ"]
+    )
+    kind: EntryKind = Field(examples=["aimed"])
+    at: AwareDatetime = Field(examples=["2026-11-28T08:36:10Z"], description="the phone's time")
+    sent_at: AwareDatetime | None = Field(
+        default=None, description="the phone's time when it was sent; tells how its clock is off"
+    )
+    plan: Mark = Field(default="", description="event_id of the plan it was pressed on")
+    helper_id: Mark | None = None
+    cooker_id: Mark | None = None
+    placement_id: Mark | None = None
+    job_id: Mark | None = Field(default=None, description="the job or walk that is done by it")
+    core_c: Annotated[float, within("food_c")] | None = None
+    minutes: Annotated[int, Field(ge=0, le=600)] | None = None
+    note: Annotated[str, StringConstraints(max_length=500)] = ""
+    undoes: Mark | None = Field(default=None, description="id of the entry that was a mistake")
+
+
+class KeptEntry(BaseModel):
+    """An entry as it is kept: with the server's time, and its own time put right."""
+
+    model_config = ConfigDict(frozen=True)
+
+    entry: Entry
+    heard_at: datetime
+    happened_at: datetime
+    number: int  # in the order in which the server heard them
+
+
+def happened_at(entry: Entry, heard_at: datetime) -> datetime:
+    """Return when an entry happened by the server's clock.
+
+    A phone whose clock is off by more than two minutes, as its sending time tells, is corrected;
+    nothing happens after it was heard.
+    """
+    at = entry.at
+    if entry.sent_at is not None and abs(heard_at - entry.sent_at) > SKEW_MOST:
+        at = entry.at + (heard_at - entry.sent_at)
+    return min(at, heard_at)
+
+
+def standing(entries: list[KeptEntry]) -> list[KeptEntry]:
+    """Return the entries that still count: undone ones and the undoings left out."""
+    undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
+    return [k for k in entries if k.entry.kind != "undo" and k.entry.id not in undone]

@@ -1,0 +1,74 @@
+"""Who may see and change what: links of 192 random bits, kept hashed, by role, ending, revocable.
+
+Organisers may do all; helpers see the day and write the diary; the board shows itself. Whoever
+may not, finds nothing: the answer is the same as for what isn't there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import secrets
+from datetime import datetime, timedelta
+
+from fastapi import Request
+
+from events.errors import NotFound
+from events.store import Link, Role, Store
+
+LASTS = timedelta(days=30)
+_HELPER = re.compile(
+    r"^(GET /e/[^/]+(/(sheet|stations|stations/[^/]+|jobs|jobs/[^/]+|jobs/[^/]+/trouble))?"
+    r"|GET /e/[^/]+/(board|day\.ics)"
+    r"|POST /e/[^/]+/diary"
+    r"|GET /api/events/[^/]+(/(plan|turns|window|diary))?|POST /api/events/[^/]+/diary)$"
+)
+_BOARD = re.compile(r"^GET /e/[^/]+/board$")
+
+
+def digest(token: str) -> str:
+    """Return what is kept of a link."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def make_link(
+    store: Store, name: str, role: Role, *, now: datetime, helper_id: str | None = None
+) -> str:
+    """Make a link and return its token; only this once can it be read."""
+    token = secrets.token_urlsafe(24)
+    store.add_link(Link(digest(token), name, role, helper_id, now + LASTS))
+    return token
+
+
+def cookie_name(name: str) -> str:
+    """Return the cookie that holds a token for an event."""
+    return f"noonfare-{name}"
+
+
+def opened(store: Store, token: str | None, *, now: datetime) -> Link | None:
+    """Return what a token opens now, or None."""
+    if not token or len(token) > 200:
+        return None
+    link = store.link(digest(token))
+    return link if link and not link.revoked and link.ends_at > now else None
+
+
+def _may(role: Role, asked: str) -> bool:
+    if role == "organiser":
+        return True
+    return bool((_HELPER if role == "helper" else _BOARD).match(asked))
+
+
+def gate(request: Request) -> None:
+    """Let a request to an event pass, or say that there is nothing; a router's dependency."""
+    desk = request.app.state.desk
+    name = request.path_params.get("name")
+    if request.app.state.open or name is None or request.url.path.startswith("/samples/"):
+        return
+    bearer = request.headers.get("authorization", "")
+    asked = f"{request.method.replace('HEAD', 'GET')} {request.url.path.rstrip('/')}"
+    for token in (request.cookies.get(cookie_name(name)), bearer.removeprefix("Bearer ").strip()):
+        link = opened(desk.store, token, now=desk.now())
+        if link is not None and link.event_id == name and _may(link.role, asked):
+            return
+    raise NotFound(f"No event “{name}” here.")

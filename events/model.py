@@ -7,13 +7,16 @@ always complete: catalogue entries (`like`) and US units are resolved by `events
 from __future__ import annotations
 
 from datetime import date as Date
-from datetime import time as Time
+from datetime import time
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, WithJsonSchema
 
 from events.quantities import within
 
+CLOCK = "^([01]?[0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"
+# A local clock time; JSON Schema's own "time" wants an offset from UTC, which a clock has not.
+Time = Annotated[time, WithJsonSchema({"type": "string", "pattern": CLOCK, "examples": ["12:30"]})]
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
 Minutes = Annotated[int, within("minutes")]
@@ -54,8 +57,8 @@ class Site(Table):
     longitude_deg: Annotated[float, within("longitude_deg")]
     altitude_m: Annotated[float, within("altitude_m")] = 0.0
     timezone: str
-    opens: Time = Time(8, 0)
-    closes: Time = Time(18, 0)
+    opens: Time = time(8, 0)
+    closes: Time = time(18, 0)
     turbidity: Annotated[float, within("turbidity")] = 3.0
     food_rules: Jurisdiction = "strictest"
     skyline: tuple[

@@ -77,12 +77,7 @@ def _rename(table: Table, names: dict[str, str]) -> None:
 
 
 def _admit_units(table: Table) -> None:
-    """Let a quantity stand in another unit, times as "12:30", and names be left to the id."""
+    """Let a quantity stand in another unit."""
     endings = "|".join(e.lstrip("_") for e in ENDINGS)
     facts = "|".join(FACTS)
     table["patternProperties"] = {f"^(.+_({endings})|{facts})$": {"type": "number"}}
-    for one in cast("dict[str, Table]", table.get("properties", {})).values():
-        for place in (one, *cast("list[Table]", one.get("anyOf", []))):
-            if place.get("format") == "time":
-                place.pop("format")
-                place["pattern"] = "^([01]?[0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"

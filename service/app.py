@@ -53,7 +53,8 @@ HEADERS = {
         "base-uri 'none'; frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    # Not "no-referrer": browsers then send "Origin: null" with our own forms.
+    "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "permissions-policy": "geolocation=(), camera=(), microphone=()",
 }
@@ -154,6 +155,8 @@ def _refusal(method: str, headers: dict[str, str]) -> Response | None:
     if length.isdigit() and int(length) > LARGEST_BODY:
         return _problem(413, f"The body is {length} bytes; {LARGEST_BODY} is the limit.")
     if method in ("GET", "HEAD", "OPTIONS"):
+        return None
+    if headers.get("sec-fetch-site") == "same-origin":
         return None
     origin = headers.get("origin")
     if origin is not None and origin.partition("://")[2] != headers.get("host"):

@@ -60,6 +60,9 @@ def chromium() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as tool:
-        browser = tool.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
+        browser = tool.chromium.launch(
+            executable_path=str(CHROMIUM),
+            args=["--no-sandbox", "--host-resolver-rules=MAP farm.test 127.0.0.1"],
+        )
         yield browser
         browser.close()

@@ -45,28 +45,27 @@ let sending = false;
 async function send() {
   if (sending) return;
   sending = true;
-  let sent = 0;
+  let shown = 0;
   try {
-    for (const press of kept()) {
-      const body = JSON.stringify({ ...press.entry, sent_at: new Date().toISOString() });
-      const answer = await fetch(press.path, {
+    for (let next = kept()[0]; next; next = kept()[0]) {
+      const answer = await fetch(next.path, {
         method: "POST",
         headers: { "content-type": "application/json" },
-        body,
+        body: JSON.stringify({ ...next.entry, sent_at: new Date().toISOString() }),
       });
       if (answer.status >= 500) break;
       // Taken, or refused for good: either way it is not sent again. The id makes twice once.
-      const rest = kept().filter((other) => other.entry.id !== press.entry.id);
+      const rest = kept().filter((other) => other.entry.id !== next.entry.id);
       localStorage.setItem(KEY, JSON.stringify(rest));
-      sent += 1;
+      if (next.entry.kind !== "seen") shown += 1;
     }
   } catch {
     // No signal: they stay.
   }
   sending = false;
-  const left = kept().length;
+  const left = kept().filter((other) => other.entry.kind !== "seen").length;
   say(left ? `No signal. ${left} ${left === 1 ? "press" : "presses"} kept; sent when it is back.` : "");
-  if (sent && !left && document.querySelector("[data-queue]")) location.reload();
+  if (shown && !left) location.reload();
 }
 
 function press(event) {

@@ -16,25 +16,40 @@ import pytest
 EVENT = "harvest-lunch-2026-11-28"
 
 
+class Running:
+    """A server process that can be stopped as a dead battery would."""
+
+    def __init__(self, data: Path) -> None:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        command = "from service.cli import main; main()"
+        arguments = ["serve", "--demo", "--port", str(self.port), "--data", str(data)]
+        with (data / "log").open("w") as log:
+            self.child = subprocess.Popen(
+                [sys.executable, "-c", command, *arguments], stdout=log, stderr=log
+            )
+        self.base = f"http://127.0.0.1:{self.port}"
+        _wait_for_plan(self.base, self.child)
+
+    def stop(self) -> None:
+        self.child.terminate()
+        self.child.wait(20)
+
+
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    data: Path = tmp_path_factory.mktemp("data")
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = "from service.cli import main; main()"
-    arguments = ["serve", "--demo", "--port", str(port), "--data", str(data)]
-    with (data / "log").open("w") as log:
-        child = subprocess.Popen(
-            [sys.executable, "-c", command, *arguments], stdout=log, stderr=log
-        )
-    base = f"http://127.0.0.1:{port}"
-    try:
-        _wait_for_plan(base, child)
-        yield base
-    finally:
-        child.terminate()
-        child.wait(20)
+    running = Running(tmp_path_factory.mktemp("data"))
+    yield running.base
+    running.stop()
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Iterator[Running]:
+    """Yield a server that this test may stop."""
+    running = Running(tmp_path)
+    yield running
+    running.stop()
 
 
 def _wait_for_plan(base: str, child: subprocess.Popen[bytes]) -> None:

@@ -11,7 +11,11 @@ from tests.browser.conftest import EVENT
 
 pytestmark = pytest.mark.browser
 SIZES = {"phone": {"width": 360, "height": 740}, "desk": {"width": 1280, "height": 800}}
-PAGES = ("", "/stations/mirror-1", "/jobs/asta", "/sheet", "/stations", "/jobs")
+PAGES = (
+    *("", "/stations/mirror-1", "/jobs/asta", "/sheet", "/stations", "/jobs"),
+    *("/jobs/asta/trouble", "/board", "/diary", "/links", "/paper", "/year", "/help"),
+    "/stations/mirror-1/measure",
+)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -71,6 +75,6 @@ def test_from_the_day_a_finger_gets_to_a_station_and_to_ones_jobs(
     tab.get_by_role("link", name="Box 1").tap()
     assert tab.locator("h1").inner_text() == "Box 1"
     tab.get_by_role("link", name="Jobs").tap()
-    tab.get_by_role("link", name="Bo").tap()
+    tab.get_by_role("link", name="Bo 08:00").tap()
     assert tab.locator(".who").inner_text() == "Bo"
     context.close()

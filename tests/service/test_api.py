@@ -201,7 +201,7 @@ def test_every_answer_carries_the_guarding_headers(door: Door) -> None:
 
     for answer in door(work):
         assert "default-src 'none'" in answer.headers["content-security-policy"]
-        assert answer.headers["referrer-policy"] == "no-referrer"
+        assert answer.headers["referrer-policy"] == "same-origin"
         assert answer.headers["x-content-type-options"] == "nosniff"
 
 

@@ -1,0 +1,67 @@
+"""Every route against its own OpenAPI document: whatever is sent, the answer is one it promises."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, given, settings
+from schemathesis.checks import not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from service.app import create_app
+from service.settings import Settings
+from tests.service.conftest import NOON
+
+CHECKS = (
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_schema_conformance,
+)
+
+
+@pytest.fixture(scope="module")
+def api(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """Yield the schema of an app whose lifespan is kept running in a thread."""
+    data = tmp_path_factory.mktemp("data")
+    app = create_app(Settings(database_url="", data_dir=data, demo=True), clock=lambda: NOON)
+    begun, over = threading.Event(), asyncio.Event()
+    loop = asyncio.new_event_loop()
+
+    async def live() -> None:
+        async with app.router.lifespan_context(app):
+            begun.set()
+            await over.wait()
+
+    thread = threading.Thread(target=loop.run_until_complete, args=(live(),))
+    thread.start()
+    begun.wait(60)
+    yield schemathesis.openapi.from_asgi("/api/openapi.json", app)
+    loop.call_soon_threadsafe(over.set)
+    thread.join(60)
+    loop.close()
+
+
+def test_the_api_keeps_its_promises(api: Any) -> None:
+    """Any request gets a promised status, shape and type, and never breaks the service."""
+    tried = 0
+    for found in api.exclude(path_regex="/(fixes|season|estimates|weather)$").get_all_operations():
+        operation = found.ok()
+
+        @given(case=operation.as_strategy())
+        @settings(max_examples=12, suppress_health_check=list(HealthCheck), deadline=None)
+        def keeps(case: Any) -> None:
+            case.call_and_validate(checks=CHECKS)
+
+        keeps()
+        tried += 1
+    assert tried >= 12

@@ -21,7 +21,6 @@ Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0
 Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
 Minutes = Annotated[int, within("minutes")]
 Shape = Literal["liquid", "pieces", "slab", "baked"]
-SunKind = Literal["parabolic", "box", "panel"]
 Kind = Literal["parabolic", "box", "panel", "insulated", "burner"]
 Ability = Literal["mirrors", "burner", "lift"]
 Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]

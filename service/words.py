@@ -27,13 +27,6 @@ KIND = {
     "insulated": "insulated box",
     "burner": "gas ring",
 }
-KINDS = {
-    "parabolic": "Mirrors",
-    "box": "Boxes",
-    "panel": "Panels",
-    "insulated": "Hay box",
-    "burner": "Gas",
-}
 # What to do, then what not; by kind and by the work of the hand. Common practice.
 CAUTION = {
     ("parabolic", "turn"): "Stay behind it, in its shade. Don’t look into the bowl.",
@@ -86,7 +79,6 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
 }
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."
-FIRE = "Local fire rules for this date are not ticked as read. Read them first."
 BURNS = "Burns: cool running water, then qualified help."
 LOCAL = "Local rules and licensed practice come first."
 

@@ -245,22 +245,23 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
 def _unplaced(event: Event, found: Ways, placements: tuple[Placement, ...]) -> tuple[Unplaced, ...]:
     placed = {p.dish_id for p in placements}
     return tuple(
-        Unplaced(dish_id=d.id, reasons=_reasons(found, d.id))
+        Unplaced(dish_id=d.id, reasons=_reasons(event, found, d.id))
         for d in event.dishes
         if d.id not in placed
     )
 
 
-def _reasons(found: Ways, dish_id: str) -> tuple[Reason, ...]:
+def _reasons(event: Event, found: Ways, dish_id: str) -> tuple[Reason, ...]:
     out = [Reason(cooker_id=c, text=t) for c, t in found.reasons[dish_id].items()]
     cookers = {
         w.option.cooker_id for w in found.ways if any(b.dish.id == dish_id for b in w.batches)
     }
     if cookers:
+        names = ", ".join(c.name for c in event.cookers if c.id in cookers)
         out.append(
             Reason(
                 cooker_id=None,
-                text=f"would be ready in time in {', '.join(sorted(cookers))}, but there the "
+                text=f"would be ready in time in {names}, but there the "
                 "cooker, its pot or its helper is taken by dishes that come first",
             )
         )

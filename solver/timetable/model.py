@@ -26,18 +26,18 @@ class Model:
     cp: cp_model.CpModel
     take: dict[int, cp_model.IntVar]
     placed: dict[str, cp_model.IntVar]
+    first: dict[int, str]  # each option's first batch
 
     def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
         """Add sum(coefficient · option) <= limit."""
-        weights: dict[int, int] = {}
+        weights: dict[int, int] = defaultdict(int)
         for c, k in terms:
             if k in self.take:
-                weights[k] = weights.get(k, 0) + c
+                weights[k] += c
         # A batch takes one option only: where even the hungriest of each fit, nothing is to say.
-        most: dict[str, int] = {}
+        most: dict[str, int] = defaultdict(int)
         for k, c in weights.items():
-            first = self.question.options[k].batch_ids[0]
-            most[first] = max(most.get(first, 0), c)
+            most[self.first[k]] = max(most[self.first[k]], c)
         if sum(most.values()) > limit:
             total = cp_model.LinearExpr.weighted_sum(
                 [self.take[k] for k in weights], list(weights.values())
@@ -45,20 +45,18 @@ class Model:
             self.cp.add(total <= limit)
 
 
-def build(question: Question) -> Model:
-    """Return the model with every rule, without a goal."""
+def build(question: Question, pool: Iterable[int]) -> Model:
+    """Return the model with every rule, for options of a pool, without a goal."""
     cp = cp_model.CpModel()
-    take = {
-        k: cp.new_bool_var(f"o{k}") for k in range(len(question.options)) if _watchable(question, k)
-    }
-    placed = {d.id: cp.new_bool_var(f"d-{d.id}") for d in question.dishes}
-    model = Model(question, cp, take, placed)
+    take = {k: cp.new_bool_var("") for k in pool}
+    placed = {d.id: cp.new_bool_var("") for d in question.dishes}
+    model = Model(question, cp, take, placed, {k: question.options[k].batch_ids[0] for k in take})
     for rule in RULES:
         rule(model)
     return model
 
 
-def _watchable(question: Question, k: int) -> bool:
+def watchable(question: Question, k: int) -> bool:
     """Return whether a trained adult is there in every slot in which the option needs watching."""
     option = question.options[k]
     if option.watched is None:
@@ -98,7 +96,8 @@ def each_batch_once(model: Model) -> None:
 def cookers_hold_what_they_can(model: Model) -> None:
     """A sun cooker holds one load at a time; burners and insulated boxes their number of pots."""
     spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
-    for k, o in enumerate(model.question.options):
+    for k in model.take:
+        o = model.question.options[k]
         several = len(o.batch_ids) if o.route == "burner" else 1
         spans[o.cooker_id].append((*o.occupies, several, k))
         if o.then_cooker_id and o.then_occupies:
@@ -111,7 +110,8 @@ def cookers_hold_what_they_can(model: Model) -> None:
 def pots_are_stock(model: Model) -> None:
     """No more pots of a kind are in use, washing included, than there are."""
     spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
-    for k, o in enumerate(model.question.options):
+    for k in model.take:
+        o = model.question.options[k]
         for pot in set(o.pot_ids):
             spans[pot].append((*o.pots_busy, o.pot_ids.count(pot), k))
     for pot, own in spans.items():
@@ -123,7 +123,8 @@ def people_are_enough(model: Model) -> None:
     """For every set of abilities: the people needed are no more than those who have any of them."""
     q = model.question
     work: dict[int, list[tuple[str | None, int, int]]] = defaultdict(list)
-    for k, o in enumerate(q.options):
+    for k in model.take:
+        o = q.options[k]
         for need in o.needs:
             work[need.slot].append((need.ability, need.people, k))
     done: set[tuple[tuple[tuple[int, int], ...], int]] = set()
@@ -144,29 +145,27 @@ def people_are_enough(model: Model) -> None:
 def a_walk_fits_every_interval(model: Model) -> None:
     """In every window of a mirror's interval a trained helper has a slot free for the walk."""
     q = model.question
-    lit = sorted({s for o in q.options if o.watched for s in range(*o.occupies)})
+    lit = sorted(
+        {s for k in model.take if q.options[k].watched for s in range(*q.options[k].occupies)}
+    )
     work: dict[int, Terms] = defaultdict(list)
-    for k, o in enumerate(q.options):
-        for need in o.needs:
+    trained: dict[int, Terms] = defaultdict(list)
+    for k in model.take:
+        for need in q.options[k].needs:
             work[need.slot].append((need.people, k))
+            if need.ability == "mirrors":
+                trained[need.slot].append((need.people, k))
     free = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in range(q.slots)]
-    seen: set[tuple[tuple[int, int], ...]] = set()
+    everybody = [sum(p.free[s] for p in q.people) for s in range(q.slots)]
+    seen: set[tuple[tuple[tuple[int, int], ...], int]] = set()
     for first in lit:
         window = range(first, min(first + q.walk_window_slots, q.slots))
-        terms = tuple((n, k) for s in window for n, k in work[s])
-        everybody = sum(p.free[s] for p in q.people for s in window)
-        if terms not in seen and free[first]:
-            seen.add(terms)
-            model.at_most(terms, everybody - 1)
-        trained = tuple(
-            (need.people, k)
-            for k, o in enumerate(q.options)
-            for need in o.needs
-            if need.ability == "mirrors" and need.slot in window
-        )
-        if trained not in seen and free[first]:
-            seen.add(trained)
-            model.at_most(trained, sum(free[s] for s in window) - 1)
+        for jobs, hands in ((work, everybody), (trained, free)):
+            terms = tuple(t for s in window for t in jobs[s])
+            limit = sum(hands[s] for s in window) - 1
+            if free[first] and (terms, limit) not in seen:
+                seen.add((terms, limit))
+                model.at_most(terms, limit)
 
 
 def talks_get_their_dish(model: Model) -> None:

@@ -11,10 +11,18 @@ from ortools.sat.python import cp_model
 
 from solver.plan import Level
 from solver.policy import weight
-from solver.timetable.model import Model, build
+from solver.timetable.model import build, watchable
 from solver.timetable.question import Answer, Option, Question
 
-Cost = Callable[[Option], int]
+PLACED = "dishes placed, by priority"
+# The levels after the first; every cost is zero or more.
+COSTS: tuple[tuple[str, Callable[[Option], int]], ...] = (
+    ("minutes late under a poor sky", lambda o: o.late_min),
+    ("batches on gas", lambda o: len(o.batch_ids) if o.route == "burner" else 0),
+    ("minutes short of the wanted margin", lambda o: o.short_min),
+    ("minutes held beyond fresh", lambda o: o.stale_min),
+    ("minutes of work", lambda o: o.work_min),
+)
 
 
 def solve(
@@ -28,91 +36,126 @@ def solve(
 
     `cuts` are sets of options by index of which at least one must be left out.
     """
-    model = build(question)
-    for cut in cuts:
-        model.at_most(((1, k) for k in cut), len(cut) - 1)
-    goals = [
-        (name, {k: cost(question.options[k]) for k in model.take})
-        for name, cost in _goals(question)
-    ]
-    # First all dishes with as few bad minutes as may be: where none is left, four levels of the
-    # goal are proven by one solve. Where some is, the levels are taken one by one from there.
-    bad = {k: sum(costs[k] for _, costs in goals[1:BAD]) for k in model.take}
-    most = 1 + sum(
-        max(bad[k] for k in model.take if b in question.options[k].batch_ids)
-        for b in {b for k in model.take for b in question.options[k].batch_ids}
-    )
-    both = {k: most * goals[0][1][k] + bad[k] for k in model.take}
-    bound, chosen = _one(model, both, limit=deterministic_limit, workers=workers, hint=())
-    chosen = chosen or []  # nothing placed is always allowed
-    # bound <= most · worth + bad, and 0 <= bad < most: so worth is at least this.
-    floor = -(-(bound - most + 1) // most)
-    levels: list[Level] = []
-    for name, costs in goals:
-        value, bound = sum(costs[k] for k in chosen), 0
-        if name == PLACED:
-            bound = max(floor, sum(c for c in costs.values() if c < 0))
-        if value != bound:
-            bound, better = _one(
-                model, costs, limit=deterministic_limit, workers=workers, hint=chosen
-            )
-            if better is not None:
-                chosen = better
-                value = sum(costs[k] for k in chosen)
-        model.cp.add(_sum(model, costs) <= value)
-        sign = -1 if name == PLACED else 1
-        levels.append(
-            Level(name=name, value=sign * value, bound=sign * bound, proven=value == bound)
+    return _Climb(question, cuts, deterministic_limit, workers).up()
+
+
+class _Climb:
+    """A solve on its way: the options still in play, and what the levels below have settled."""
+
+    def __init__(
+        self, question: Question, cuts: Sequence[frozenset[int]], limit: float, workers: int
+    ) -> None:
+        self.question, self.cuts, self.limit, self.workers = question, cuts, limit, workers
+        self.pool = [k for k in range(len(question.options)) if watchable(question, k)]
+        has = {b for k in self.pool for b in question.options[k].batch_ids}
+        # Dishes that no option places are no matter of the goal.
+        self.worth = {
+            d.id: weight(d.priority) for d in question.dishes if has.issuperset(d.batch_ids)
+        }
+        self.costs = [{k: cost(question.options[k]) for k in self.pool} for _, cost in COSTS]
+        # The last level breaks ties in its small change: the first of equal options.
+        self.change = 1 + len(self.pool) * max(1, len(has))
+        for n, k in enumerate(self.pool, 1):
+            self.costs[-1][k] = self.costs[-1][k] * self.change + n
+        self.held: list[tuple[Mapping[int, int], int]] = []
+        self.missing = 0
+        self.chosen: tuple[int, ...] = ()
+
+    def up(self) -> Answer:
+        """Return the answer, level by level from the first."""
+        total = sum(self.worth.values())
+        found = self._leap(-1)
+        if not found:
+            found = [self._level(-1)]
+        self.missing = found[0][0]
+        while len(found) <= len(COSTS):
+            at = len(found) - 1
+            found += self._leap(at) or [self._level(at)]
+        (missing, least), *rest = found
+        small, bound = rest.pop()
+        rest.append((small // self.change, max(0, bound) // self.change))
+        levels = [_told(PLACED, total - missing, total - least)]
+        levels += [
+            _told(name, value, low) for (name, _), (value, low) in zip(COSTS, rest, strict=True)
+        ]
+        return Answer(self.chosen, tuple(levels))
+
+    def _leap(self, at: int) -> list[tuple[int, int]]:
+        """Try to pass levels from `at` on that may cost nothing; return (value, bound) of each.
+
+        Options that cost something in the levels leapt over are left out, and the level after
+        them is solved among the few that remain: quick, and it proves all of them at once.
+        """
+        tried = 0
+        for last in range(len(COSTS) - 1, at, -1):
+            free = [
+                k for k in self.pool if not any(self.costs[j][k] for j in range(max(at, 0), last))
+            ]
+            if len(free) == tried:
+                continue  # the same options as before, in which there was no answer
+            tried = len(free)
+            landed = self._solve(last, free)
+            if landed is not None:
+                self.pool = free
+                self._hold(last, landed[0])
+                return [(0, 0)] * (last - at) + [landed]
+        return []
+
+    def _level(self, at: int) -> tuple[int, int]:
+        landed = self._solve(at, self.pool)
+        if landed is None:  # out of time with nothing better than what is chosen already
+            return self._hold(at, self._value(at)), 0
+        return self._hold(at, landed[0]), landed[1]
+
+    def _hold(self, at: int, value: int) -> int:
+        if at >= 0:
+            self.held.append((self.costs[at], value))
+        return value
+
+    def _value(self, at: int) -> int:
+        if at >= 0:
+            return sum(self.costs[at][k] for k in self.chosen)
+        there = {b for k in self.chosen for b in self.question.options[k].batch_ids}
+        return sum(
+            self.worth[d.id]
+            for d in self.question.dishes
+            if d.id in self.worth and not there.issuperset(d.batch_ids)
         )
-    return Answer(tuple(chosen), tuple(levels[:-1]))
+
+    def _solve(self, at: int, pool: Sequence[int]) -> tuple[int, int] | None:
+        """Make level `at` (-1: the worth left out) as small as can be among options of a pool."""
+        model = build(self.question, pool)
+        for cut in self.cuts:
+            model.at_most(((1, k) for k in cut), len(cut) - 1)
+        for costs, value in self.held:
+            model.cp.add(_sum(model.take, costs) <= value)
+        out = cp_model.LinearExpr.weighted_sum(
+            [1 - model.placed[d] for d in self.worth], list(self.worth.values())
+        )
+        if at < 0:
+            model.cp.minimize(out)
+        else:
+            model.cp.add(out <= self.missing)
+            model.cp.minimize(_sum(model.take, self.costs[at]))
+        hinted = set(self.chosen)
+        for k, var in model.take.items():
+            model.cp.add_hint(var, k in hinted)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = self.workers
+        solver.parameters.random_seed = 1
+        solver.parameters.cp_model_presolve = False
+        solver.parameters.linearization_level = 2
+        solver.parameters.max_deterministic_time = self.limit
+        if solver.solve(model.cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        self.chosen = tuple(k for k, v in model.take.items() if solver.boolean_value(v))
+        return self._value(at), max(0, round(solver.best_objective_bound))
 
 
-PLACED = "dishes placed, by priority"
-BAD = 5  # the levels after the first whose best is none at all end here
+def _told(name: str, value: int, bound: int) -> Level:
+    return Level(name=name, value=value, bound=bound, proven=value == bound)
 
 
-def _goals(question: Question) -> list[tuple[str, Cost]]:
-    """Return the levels by name, each as a cost of options to be made small."""
-    worth = {d.batch_ids[0]: weight(d.priority) for d in question.dishes}
-    order = {id(o): k for k, o in enumerate(question.options, 1)}
-    return [
-        (PLACED, lambda o: -sum(worth.get(b, 0) for b in o.batch_ids)),
-        ("minutes late under a poor sky", lambda o: o.late_min),
-        ("batches on gas", lambda o: len(o.batch_ids) if o.route == "burner" else 0),
-        ("minutes short of the wanted margin", lambda o: o.short_min),
-        ("minutes held beyond fresh", lambda o: o.stale_min),
-        ("minutes of work", lambda o: o.work_min),
-        ("tie", lambda o: order[id(o)]),
-    ]
-
-
-def _sum(model: Model, costs: Mapping[int, int]) -> cp_model.LinearExprT:
-    paid = [k for k, c in costs.items() if c]
-    return cp_model.LinearExpr.weighted_sum([model.take[k] for k in paid], [costs[k] for k in paid])
-
-
-def _one(
-    model: Model,
-    costs: Mapping[int, int],
-    *,
-    limit: float,
-    workers: int,
-    hint: Sequence[int],
-) -> tuple[int, list[int] | None]:
-    """Return the bound that was proven and the options of the best answer, if any was found."""
-    model.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
-    hinted = set(hint)
-    for k, var in model.take.items():
-        model.cp.add_hint(var, k in hinted)
-    model.cp.minimize(_sum(model, costs))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = workers
-    solver.parameters.random_seed = 1
-    solver.parameters.cp_model_presolve = False
-    solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = limit
-    status = solver.solve(model.cp)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return -(2**40), None
-    found = [k for k, v in model.take.items() if solver.boolean_value(v)]
-    return round(solver.best_objective_bound), found
+def _sum(take: Mapping[int, cp_model.IntVar], costs: Mapping[int, int]) -> cp_model.LinearExprT:
+    paid = [k for k in take if costs[k]]
+    return cp_model.LinearExpr.weighted_sum([take[k] for k in paid], [costs[k] for k in paid])

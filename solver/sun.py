@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -33,6 +34,7 @@ def local_day(day: date, zone_name: str) -> tuple[datetime, datetime]:
     return start, end
 
 
+@lru_cache(maxsize=8192)  # every cooker's window asks about the same instants
 def position(at: datetime, *, latitude_deg: float, longitude_deg: float) -> tuple[float, float]:
     """Return (elevation_deg, azimuth_deg) at an aware instant, without refraction.
 

@@ -22,6 +22,7 @@ from solver.timetable.question import Person
 
 LAST_OVER = LAST_OVER_MIN // SLOT_MIN
 CREW_LIMIT = 2.0  # deterministic seconds for each level
+TIE_LIMIT = 0.2  # for the last, which only chooses among equals: it need not be proven
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,8 @@ class _Model:
             for a in range(one.start, one.end - one.every - LAST_OVER):
                 self.cp.add_bool_or([self.turns[(k, s)] for s in range(a + 1, a + one.every + 1)])
         for s, here in at.items():
-            for ability in {_turner(self.stretches[k]) for k in here} | {None}:
+            # A set's order changes from run to run, and with it the answer among equals.
+            for ability in sorted({_turner(self.stretches[k]) for k in here} | {None}, key=str):
                 walkers = [
                     self._walk(p, s)
                     for p, who in enumerate(self.people)
@@ -153,8 +155,9 @@ def crew(
     model = _Model(people, tasks, stretches)
     solver: cp_model.CpSolver | None = None
     variables = [*model.does.values(), *model.walks.values(), *model.turns.values()]
-    for goal in model.goals():
-        trial = _solver()
+    *levels, tie = model.goals()
+    for goal in (*levels, tie):
+        trial = _solver(TIE_LIMIT if goal is tie else CREW_LIMIT)
         model.cp.minimize(goal)
         if solver is not None:
             model.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
@@ -173,16 +176,16 @@ def crew(
 
 def possible(people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]) -> bool:
     """Return whether the people can do all of it (unknown within the limit counts as yes)."""
-    return _solver().solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
+    return _solver(CREW_LIMIT).solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
 
 
-def _solver() -> cp_model.CpSolver:
+def _solver(limit: float) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     # Without the full linear relaxation these covers take a hundred times as long (measured).
     solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = CREW_LIMIT
+    solver.parameters.max_deterministic_time = limit
     return solver
 
 

@@ -46,6 +46,15 @@ def test_plan_as_json_is_the_plan_and_keeps_its_schema() -> None:
     jsonschema.validate(json.loads(done.stdout), schema)
 
 
+def test_the_plan_does_not_hang_on_the_order_of_sets(monkeypatch: pytest.MonkeyPatch) -> None:
+    plans = set()
+    for seed in ("1", "2", "3"):
+        monkeypatch.setenv("PYTHONHASHSEED", seed)
+        plans.add(noonfare("plan", "school-day", "--json").stdout)
+
+    assert len(plans) == 1
+
+
 def test_what_cannot_be_placed_is_named_with_figures_and_status_three(tmp_path: Path) -> None:
     done = noonfare("plan", "winter-refusal", "--out", str(tmp_path / "plan.json"))
 

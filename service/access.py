@@ -11,7 +11,8 @@ import re
 import secrets
 from datetime import datetime, timedelta
 
-from fastapi import Request
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import HTMLResponse
 
 from events.errors import NotFound
 from events.store import Link, Role, Store
@@ -72,3 +73,12 @@ def gate(request: Request) -> None:
         if link is not None and link.event_id == name and _may(link.role, asked):
             return
     raise NotFound(f"No event “{name}” here.")
+
+
+def gated_pages() -> APIRouter:
+    """Return a router for pages, with the gate before each of them."""
+    return APIRouter(
+        include_in_schema=False,
+        default_response_class=HTMLResponse,
+        dependencies=[Depends(gate)],
+    )

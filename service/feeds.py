@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Query, Response
-from fastapi.responses import HTMLResponse
+from fastapi import Query, Response
 
 from events.errors import NotFound
 from service import access, words
@@ -16,11 +15,7 @@ from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.pdf import Paper, pdf
 from solver.plan import Plan
 
-router = APIRouter(
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(access.gate)],
-)
+router = access.gated_pages()
 
 
 def _plan(seen: Seen) -> Plan:

@@ -8,7 +8,7 @@ from http import HTTPStatus
 from importlib.resources import files
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Form, Request, Response, UploadFile
+from fastapi import Form, Request, Response, UploadFile
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
@@ -25,11 +25,7 @@ from service.hand_pictures import turn_picture
 from service.phone_picture import day_phone
 from solver.plan import Placement, Plan, Stretch, Turn
 
-router = APIRouter(
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(access.gate)],
-)
+router = access.gated_pages()
 COUNTING_S, LOOK_AGAIN_S = 2, 30
 MISSED_AFTER = timedelta(minutes=15)  # a job not pressed by then makes room for the next
 NOT_DONE = ("late", "note", "cloud", "sun", "seen", "out-of-action", "undo")  # leave a job open

@@ -6,7 +6,7 @@ import secrets
 from datetime import timedelta
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from pydantic import ValidationError
 
@@ -19,11 +19,7 @@ from service.api import AtDesk, Name
 from service.board import board_rows, sun_now
 from service.pages import Seen, page_of
 
-router = APIRouter(
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(access.gate)],
-)
+router = access.gated_pages()
 doors = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 Back = Annotated[str, Form(max_length=200)]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Form, Request, Response
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi import Form, Request, Response
+from fastapi.responses import RedirectResponse
 from pydantic import ValidationError
 
 from events.errors import FaultyEvent
@@ -15,11 +15,7 @@ from service.api import AtDesk, Name
 from service.pages import Seen
 from service.season_picture import season_picture
 
-router = APIRouter(
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(access.gate)],
-)
+router = access.gated_pages()
 
 
 @router.get("/e/{name}/help")

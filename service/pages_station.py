@@ -5,8 +5,7 @@ from __future__ import annotations
 import secrets
 from datetime import datetime
 
-from fastapi import APIRouter, Depends, Response
-from fastapi.responses import HTMLResponse
+from fastapi import Response
 
 from service import access, words
 from service.api import AtDesk, Name
@@ -15,11 +14,7 @@ from service.hand_pictures import curve_picture, turn_picture
 from service.pages import Seen, batch_told, stretches_told
 from solver.plan import Plan, Turn
 
-router = APIRouter(
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(access.gate)],
-)
+router = access.gated_pages()
 
 
 @router.get("/e/{name}/stations")

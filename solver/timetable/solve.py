@@ -34,7 +34,8 @@ def solve(
 ) -> Answer:
     """Return the best options found, and how sure each level of the goal is.
 
-    `cuts` are sets of options by index of which at least one must be left out.
+    `cuts` are sets of options by index of which at least one must be left out. The limits, in
+    deterministic seconds, hold for each of up to some twenty solves.
     """
     return _Climb(question, cuts, deterministic_limit, workers).up()
 

@@ -32,8 +32,6 @@ from service import words
 from service.cli_keep import backup, export, restore
 from service.cli_measure import cooker_test, one_litre
 from service.doings import doings
-from service.paper.alone import write_pages
-from service.paper.pdf import Paper, pdf
 from service.reading import event_named
 from solver.plan import Plan, Window
 from solver.planning import make_plan, windows
@@ -186,6 +184,10 @@ def sheet(
     base_url: Annotated[str, typer.Option(help="Address for the cards' codes.")] = "",
 ) -> None:
     """Print the run sheet in time order, or write all the paper."""
+    # Slow to import, and planning needs none of it.
+    from service.paper.alone import write_pages
+    from service.paper.pdf import Paper, pdf
+
     read = event_named(event)
     plan = _patiently("Planning", lambda: make_plan(read))
     if pdf_file is not None:

@@ -8,15 +8,17 @@ import sys
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
 
 from events.errors import Busy
 from events.files import write_event
-from events.store import Store
 from service.settings import Settings
+
+if TYPE_CHECKING:
+    from events.store import Store
 
 err = Console(stderr=True)
 OutFile = Annotated[Path | None, typer.Option("--out", help="Write to a file instead.")]
@@ -25,6 +27,8 @@ DATA = Path("noonfare-data")
 
 
 def _store(data: Path) -> Store:
+    from events.store import Store  # noqa: PLC0415  SQLAlchemy is slow to import
+
     return Store(Settings(data_dir=data).url())
 
 

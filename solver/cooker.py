@@ -91,6 +91,9 @@ class Lanes:
     coupling: Array
     amplitude: Array  # (3, pots, lanes)
     tau_s: Array
+    step_s: Array  # (lanes,): the step that the next two are for
+    stays: Array  # (3, pots, lanes): what a step leaves of a lag
+    moves: Array  # what a lag gains for each degree that the surface moves in a step
     lag_c: Array
     baked: Bools
     mode: Ints  # 0 simmer, 1 threshold of the core, 2 boil
@@ -156,6 +159,9 @@ def lanes(
         coupling=each([cooker.coupling_w_m2_k * a if has_body else 0.0 for a in areas]),
         amplitude=np.asarray([s.amplitude for s in shapes]).T[:, :, None] * one,
         tau_s=np.asarray([s.tau_s for s in shapes]).T[:, :, None] * one,
+        step_s=np.zeros(n),
+        stays=np.zeros((3, len(shapes), n)),
+        moves=np.zeros((3, len(shapes), n)),
         lag_c=np.zeros((3, len(shapes), n)),
         baked=np.asarray([d.shape == "baked" for d in load.dishes])[:, None] & (one > 0),
         mode=np.asarray([a[0] for a in asks])[:, None] * np.ones(n, dtype=np.int64),
@@ -229,8 +235,11 @@ def _follow(state: Lanes, pot: Array, body: Array, *, dt_s: float, boil: float) 
     """Let the core lag its surface, then count what the minute was worth."""
     was = np.where(state.baked, state.body_c, state.pot_c)
     surface = np.where(state.baked, body, pot)
-    x = dt_s / state.tau_s
-    state.lag_c = state.lag_c * np.exp(-x) + (surface - was) * -np.expm1(-x) / x
+    if (state.step_s != dt_s).any():
+        x = dt_s / state.tau_s
+        state.step_s = np.full_like(state.step_s, dt_s)
+        state.stays, state.moves = np.exp(-x), -np.expm1(-x) / x
+    state.lag_c = state.lag_c * state.stays + (surface - was) * state.moves
     core = surface - (state.amplitude * state.lag_c).sum(0)
     state.core_c = np.where(state.baked, np.minimum(core, boil), core)
     state.pot_c, state.body_c = pot, body

@@ -30,6 +30,7 @@ LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by s
 BAND_TO_SIGMA = 1 / 1.28
 SUN_KINDS = ("parabolic", "box", "panel")
 STEP_S = 120.0
+DRAW_STEP_S = 180.0  # what differs between draws is far more than what a step does
 # The coarse step may call a batch done this much before the replay's fine one does.
 GUARD_MIN = 1.0
 COARSE_START_MIN = 30  # draws are run on these starts and interpolated between
@@ -263,7 +264,7 @@ def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
     )
-    lucky = run(luck, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c)
+    lucky = run(luck, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
     spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     out, at, thin = [], 0, 0

@@ -30,14 +30,16 @@ class Model:
 
     def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
         """Add sum(coefficient · option) <= limit."""
-        weights: dict[int, int] = defaultdict(int)
+        weights: dict[int, int] = {}
         for c, k in terms:
             if k in self.take:
-                weights[k] += c
+                weights[k] = weights.get(k, 0) + c
         # A batch takes one option only: where even the hungriest of each fit, nothing is to say.
-        most: dict[str, int] = defaultdict(int)
+        most: dict[str, int] = {}
         for k, c in weights.items():
-            most[self.first[k]] = max(most[self.first[k]], c)
+            batch = self.first[k]
+            if c > most.get(batch, 0):
+                most[batch] = c
         if sum(most.values()) > limit:
             total = cp_model.LinearExpr.weighted_sum(
                 [self.take[k] for k in weights], list(weights.values())

@@ -60,6 +60,7 @@ class _Climb:
             self.costs[-1][k] = self.costs[-1][k] * self.change + n
         self.held: list[tuple[Mapping[int, int], int]] = []
         self.missing = 0
+        self.barren: tuple[int, int, int] | None = None  # where the last leap found no answer
         self.chosen: tuple[int, ...] = ()
 
     def up(self) -> Answer:
@@ -87,19 +88,22 @@ class _Climb:
         Options that cost something in the levels leapt over are left out, and the level after
         them is solved among the few that remain: quick, and it proves all of them at once.
         """
-        tried = 0
-        for last in range(len(COSTS) - 1, at, -1):
+        last = len(COSTS) - 1
+        while last > at:
             free = [
                 k for k in self.pool if not any(self.costs[j][k] for j in range(max(at, 0), last))
             ]
-            if len(free) == tried:
-                continue  # the same options as before, in which there was no answer
-            tried = len(free)
-            landed = self._solve(last, free)
-            if landed is not None:
-                self.pool = free
-                self._hold(last, landed[0])
-                return [(0, 0)] * (last - at) + [landed]
+            here = (self.missing, len(self.held), len(free))
+            if here != self.barren:
+                landed = self._solve(last, free)
+                if landed is not None:
+                    self.pool = free
+                    self._hold(last, landed[0])
+                    return [(0, 0)] * (last - at) + [landed]
+                self.barren = here
+            last = last - 1 if last == len(COSTS) - 1 else (at + last) // 2
+            if at < 0 and last < len(COSTS) - 2:
+                break  # not all can be placed for little: first see how much can be placed at all
         return []
 
     def _level(self, at: int) -> tuple[int, int]:

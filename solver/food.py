@@ -121,19 +121,23 @@ class Modes:
 
 
 def modes(dish: Dish) -> Modes:
-    """Return the first three modes of the centre of a sphere or slab of the dish's thickness.
+    """Return three modes of the centre of a sphere or slab of the dish's thickness.
 
-    The last amplitude is set so that they add up to 1: the centre starts where the food starts.
-    Source: [CJ59] sphere and slab, uniform start, surface suddenly changed.
+    The third stands for all the rest: its amplitude makes the centre start where the food starts,
+    its time makes the centre lag a slowly rising surface by R²/6α (sphere) or L²/2α (slab).
+    Source: [CJ59] sphere and slab, uniform start, surface suddenly changed, or rising steadily.
     """
     half_m = dish.thickness_mm / 2000.0
     if dish.shape == "liquid" or half_m == 0.0:
         return Modes((0.0, 0.0, 0.0), (1.0, 1.0, 1.0))
     base_s = half_m**2 / (np.pi**2 * dish.diffusivity_mm2_s * 1e-6)
     if dish.shape == "pieces":
-        return Modes((2.0, -2.0, 1.0), (base_s, base_s / 4, base_s / 9))
-    first, second = 4 / np.pi, -4 / (3 * np.pi)
-    return Modes((first, second, 1 - first - second), (4 * base_s, 4 * base_s / 9, 4 * base_s / 25))
+        first, second, times, lag = 2.0, -2.0, (1.0, 1 / 4), np.pi**2 / 6
+    else:
+        first, second, times, lag = 4 / np.pi, -4 / (3 * np.pi), (4.0, 4 / 9), np.pi**2 / 2
+    rest = 1 - first - second
+    third = (lag - first * times[0] - second * times[1]) / rest
+    return Modes((first, second, rest), (times[0] * base_s, times[1] * base_s, third * base_s))
 
 
 def reference_cook_min(dish: Dish) -> float:

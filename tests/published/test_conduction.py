@@ -32,7 +32,8 @@ def _centre_c(
 
 @pytest.mark.parametrize(("min_", "printed_c"), [(10, 60.2), (20, 89.8), (30, 97.4)])
 def test_the_middle_of_a_5_cm_ball(min_: float, printed_c: float) -> None:
-    assert round(_centre_c("pieces", 50.0, 0.145, start_c=20.0, min_=min_), 1) == printed_c
+    # Printed to 0.05; our third mode gives up 0.03 °C here for the right lag in a warming pot.
+    assert abs(_centre_c("pieces", 50.0, 0.145, start_c=20.0, min_=min_) - printed_c) < 0.08
 
 
 @pytest.mark.parametrize(("min_", "printed_c"), [(5, 37.8), (10, 67.9), (15, 83.5), (20, 91.5)])

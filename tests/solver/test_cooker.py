@@ -99,6 +99,51 @@ def test_a_box_with_two_pots_agrees_with_scipy_below_the_boil(seed: int) -> None
     assert abs(halfway_s - again.t_events[0][0]) < 30
 
 
+SHELLS = 60
+
+
+def _heat_into(shape: str, inside_c: np.ndarray, surface_c: float, mm2_s: float, half_m: float):
+    """Return d/dt of a ball's or slab's temperatures, node by node from the centre out."""
+    full, dr = np.append(inside_c, surface_c), half_m / SHELLS
+    bend = (full[2:] - 2 * full[1:-1] + full[:-2]) / dr**2
+    if shape == "pieces":
+        bend += (full[2:] - full[:-2]) / (np.arange(1, SHELLS) * dr**2)
+    middle = (6 if shape == "pieces" else 2) * (full[1] - full[0]) / dr**2
+    return mm2_s * 1e-6 * np.append(middle, bend)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_pot_on_the_sun_and_its_core_agree_with_scipy(seed: int) -> None:
+    luck = np.random.default_rng(seed)
+    shape, kind = ("pieces", "slab")[seed % 2], ("parabolic", "panel")[seed // 2 % 2]
+    dish = stew(shape=shape, thickness_mm=luck.uniform(15, 60))
+    cooker = mirror(kind=kind, pot_loss_w_m2_k=luck.uniform(5, 20), wind_factor_s_m=0.1)
+    state = start(cooker, (dish,), kg=luck.uniform(1, 5))
+    watts, wind = luck.uniform(200, 500), luck.uniform(0, 4)
+    loss = cooker.pot_loss_w_m2_k * heat.pot_area_m2(POT.litres) * (1 + 0.1 * wind)
+
+    def slope(_: float, t: np.ndarray) -> np.ndarray:
+        into_pot = (watts - loss * (t[0] - 20.0)) / state.pot_j_k[0, 0]
+        half_m = dish.thickness_mm / 2000
+        return np.append(into_pot, _heat_into(shape, t[1:], t[0], dish.diffusivity_mm2_s, half_m))
+
+    at = np.arange(0, 3601, 60)
+    sure = solve_ivp(
+        slope, (0, 3600), np.full(SHELLS + 1, 20.0), "LSODA", rtol=1e-8, atol=1e-8, t_eval=at
+    ).y
+    drive, pot, core = steady(watts, wind_m_s=wind), [20.0], [20.0]
+    for n in range(1, 721):
+        heat.step(state, drive, dt_s=5.0, boil=500.0)
+        if n % 12 == 0:
+            pot.append(float(state.pot_c[0, 0]))
+            core.append(float(state.core_c[0, 0]))
+
+    half_c = (20.0 + sure[1, -1]) / 2
+    assert np.abs(np.asarray(pot) - sure[0]).max() < 0.2
+    assert np.abs(np.asarray(core) - sure[1]).max() < 0.2
+    assert abs(np.interp(half_c, core, at) - np.interp(half_c, sure[1], at)) < 30
+
+
 @pytest.mark.parametrize("cooker", [mirror(), box()], ids=["mirror", "box"])
 def test_every_joule_is_accounted_for_with_boiling_and_steam(cooker: Cooker) -> None:
     state = start(cooker, (stew(),), kg=1.5)

@@ -28,6 +28,8 @@ EntryKind = Literal[
     "sun",
     "late",
     "out-of-action",
+    "parked",
+    "gone",
     "to-burner",
     "note",
     "seen",

@@ -253,8 +253,15 @@ class Dish(Table):
         return self.portions * self.portion_kg
 
 
+class Break(Table):
+    """A time in which a helper is not asked for anything."""
+
+    at: Time
+    minutes: Annotated[int, Field(ge=5, le=240)]
+
+
 class Helper(Table):
-    """A person with hours and what they may do."""
+    """A person with hours, breaks and what they may do."""
 
     id: Id
     name: Name
@@ -262,6 +269,7 @@ class Helper(Table):
     end: Time
     may: tuple[Ability, ...] = ("lift",)
     adult: bool = True
+    breaks: Annotated[tuple[Break, ...], Field(max_length=6)] = ()
 
 
 class Talk(Table):

@@ -56,7 +56,8 @@ def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
     site = day.event.site
     opens = max([site.opens] + ([cooker.opens] if cooker.opens else []))
     closes = min([site.closes] + ([cooker.closes] if cooker.closes else []))
-    return up(minute_at(day, opens)), minute_at(day, closes)
+    now = day.since.minute + 1 if day.since else 0
+    return up(max(minute_at(day, opens), now)), minute_at(day, closes)
 
 
 def pots_for(event: Event, cooker: Cooker, dish: Dish, litres: float) -> list[Pot]:
@@ -87,6 +88,12 @@ def pools(event: Event) -> dict[str, tuple[str, ...]]:
     return out
 
 
+def usable_members(day: Day, head: str) -> tuple[str, ...]:
+    """Return the cookers of a pool that are not out of action."""
+    out = day.since.out if day.since else frozenset[str]()
+    return tuple(m for m in pools(day.event).get(head, (head,)) if m not in out)
+
+
 def may_cook(cooker: Cooker, dish: Dish) -> str | None:
     """Return why this kind of cooker is never right for the dish, or None."""
     if cooker.kind == "insulated":
@@ -100,14 +107,17 @@ def may_cook(cooker: Cooker, dish: Dish) -> str | None:
     return None
 
 
-def split(day: Day, dish: Dish, number: int) -> tuple[Batch, ...]:
-    """Return the dish cut into `number` equal batches, each with the wave it is served in."""
+def split(day: Day, dish: Dish, number: int, *, other: bool = False) -> tuple[Batch, ...]:
+    """Return the dish cut into `number` equal batches, each with the wave it is served in.
+
+    `other` names them apart from those of the dish's first cut.
+    """
     meal = next(m for m in day.event.meals if m.id == dish.meal)
     start, end = minute_at(day, meal.start), minute_at(day, meal.end)
     mass = dish.mass_kg / number
     return tuple(
         Batch(
-            id=f"{dish.id}-{k + 1}",
+            id=f"{dish.id}-{k + 1}" + (f"of{number}" if other else ""),
             dish=dish,
             number=k + 1,
             of=number,

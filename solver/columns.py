@@ -19,6 +19,7 @@ from solver.batches import (
     up,
 )
 from solver.estimate import SUN_KINDS, Day, Told, station_of
+from solver.moved import Moved
 from solver.plan import Route
 from solver.pointing import declination_deg, interval_min
 from solver.policy import (
@@ -27,6 +28,7 @@ from solver.policy import (
     SLOT_MIN,
     TURN_WORK_MIN,
 )
+from solver.since import Begun
 from solver.timetable.question import Need, Option
 
 SPARE_STARTS = 6  # earlier starts kept beside the best, so that helpers' clashes can be avoided
@@ -42,6 +44,8 @@ class Way:
     told: Told
     index: int
     batches: tuple[Batch, ...]
+    begun: Begun | None = None  # it is in its cooker already, or out of it
+    then: Cooker | None = None  # the second cooker
 
     def done_minutes(self) -> tuple[int, ...]:
         """Return each batch's expected done minute, rounded up to a slot."""
@@ -55,6 +59,7 @@ class Ways:
 
     ways: list[Way] = field(default_factory=list)
     batches: dict[str, tuple[Batch, ...]] = field(default_factory=dict)
+    also: dict[str, tuple[Batch, ...]] = field(default_factory=dict)  # another cut
     reasons: dict[str, dict[str, str]] = field(default_factory=dict)
 
 
@@ -74,7 +79,7 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
         latest = max(latest, start)
         if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
             continue
-        costs = _costs(day, batches, told, k, done)
+        costs = costs_of(day, batches, told, k, done)
         melts = any(b.dish.done == "melt" for b in batches)  # left in, it would burn
         if (spare <= SPARE_STARTS or talked) and not melts:
             made += _put(day, batches, told, k, lift=keep, then=None, costs=costs, found=found)
@@ -91,8 +96,39 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
                 kept = all(keeps(day, b, hay, b.serve_minute - lift) for b in batches)
                 if hay.kind == "insulated" and _fits(hay, batches, told.ask.load.pots) and kept:
                     made += _put(
-                        day, batches, told, k, lift=lift, then=hay, costs=costs, found=found
+                        day,
+                        batches,
+                        told,
+                        k,
+                        lift=lift,
+                        then=(hay, serve),
+                        costs=costs,
+                        found=found,
                     )
+    return made
+
+
+def add_moved(day: Day, batches: tuple[Batch, ...], moved: Moved, found: Ways) -> int:
+    """Add every option of a lone pot that is moved on before it is done; return how many."""
+    made, told, batch = 0, moved.told, batches[0]
+    for k in range(len(told.ask.starts)):
+        done = [up(int(told.ask.starts[k]) + float(told.expected_min[0, k]))]
+        if not _in_time(batches, told, k, done):
+            continue
+        off = int(moved.off[k])
+        if not stands(day, batch, told.ask.load.pots[0], batch.serve_minute - off):
+            off = batch.serve_minute
+        costs = costs_of(day, batches, told, k, done)
+        made += _put(
+            day,
+            batches,
+            told,
+            k,
+            lift=int(moved.lift[k]),
+            then=(moved.then, off),
+            costs=costs,
+            found=found,
+        )
     return made
 
 
@@ -110,7 +146,7 @@ def _in_time(batches: tuple[Batch, ...], told: Told, k: int, done: list[int]) ->
     )
 
 
-def _costs(
+def costs_of(
     day: Day, batches: tuple[Batch, ...], told: Told, k: int, done: list[int]
 ) -> tuple[int, int, int]:
     """Return (late, short, stale) minutes summed over the load's batches."""
@@ -133,10 +169,11 @@ def _put(
     k: int,
     *,
     lift: int,
-    then: Cooker | None,
+    then: tuple[Cooker, int] | None,
     costs: tuple[int, int, int],
     found: Ways,
 ) -> int:
+    """Add one option; `then` is the second cooker, and the minute at which the pot leaves it."""
     cooker, start = told.ask.cooker, int(told.ask.starts[k])
     before = up(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
     _, closes = hours(day, cooker)
@@ -146,9 +183,35 @@ def _put(
     )
     if lift > closes or lift <= start or windy:
         return 0
+    option = make_option(day, batches, told, k, lift=lift, then=then, costs=costs)
+    found.ways.append(Way(option, told, k, batches, then=then[0] if then else None))
+    return 1
+
+
+def make_option(
+    day: Day,
+    batches: tuple[Batch, ...],
+    told: Told,
+    k: int,
+    *,
+    lift: int,
+    then: tuple[Cooker, int] | None,
+    costs: tuple[int, int, int],
+) -> Option:
+    """Return the option of a load from its start `k`; (late, short, stale) minutes are given."""
+    cooker, start = told.ask.cooker, int(told.ask.starts[k])
+    before = up(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
     serve = batches[0].serve_minute
-    needs = _needs(cooker, batches, start=start, before=before, lift=lift, told=told, k=k)
-    route: Route = "burner" if cooker.kind == "burner" else "sun+insulated" if then else "sun"
+    needs = _needs(
+        cooker, batches, start=start, before=before, lift=lift, told=told, k=k, then=then
+    )
+    if day.since is not None:
+        needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.since.minute)
+    gas = (lift - start) * len(batches) if cooker.kind == "burner" else 0
+    route: Route = "burner" if cooker.kind == "burner" else "sun"
+    if then is not None:
+        route = "sun+burner" if then[0].kind == "burner" else "sun+insulated"
+        gas = then[1] - lift if then[0].kind == "burner" else 0
     work = SLOT_MIN * sum(n.people for n in needs)
     if route != "burner":
         every = interval_min(cooker, declination_deg=declination_deg(day.event.date))
@@ -158,15 +221,15 @@ def _put(
         station = station_of(day.event, cooker)
         watched = station.sight if station else "yard"
     wash = max(p.wash_min for p in told.ask.load.pots)
-    option = Option(
+    return Option(
         batch_ids=tuple(b.id for b in batches),
         pot_ids=tuple(p.id for p in told.ask.load.pots),
         cooker_id=cooker.id,
         route=route,
-        then_cooker_id=then.id if then else None,
+        then_cooker_id=then[0].id if then else None,
         load_slot=start // SLOT_MIN,
         occupies=((start - before) // SLOT_MIN, lift // SLOT_MIN),
-        then_occupies=(lift // SLOT_MIN, serve // SLOT_MIN) if then else None,
+        then_occupies=(lift // SLOT_MIN, then[1] // SLOT_MIN) if then else None,
         pots_busy=(start // SLOT_MIN, up(serve + wash) // SLOT_MIN),
         needs=needs,
         watched=watched,
@@ -177,9 +240,9 @@ def _put(
         done_slot=up(start + float(told.expected_min[:, k].max())) // SLOT_MIN,
         lift_slot=lift // SLOT_MIN,
         serve_slot=serve // SLOT_MIN,
+        gas_min=gas,
+        changed=sum(day.changes(b.dish.id, b.id, cooker.id, start, lift) for b in batches),
     )
-    found.ways.append(Way(option, told, k, batches))
-    return 1
 
 
 def _needs(
@@ -191,6 +254,7 @@ def _needs(
     lift: int,
     told: Told,
     k: int,
+    then: tuple[Cooker, int] | None,
 ) -> tuple[Need, ...]:
     ability = ability_of(cooker)
     people = max(b.dish.lift_helpers for b in batches)
@@ -207,4 +271,6 @@ def _needs(
     out.append(Need(lift // SLOT_MIN, ability or "lift", 1))
     if people > 1:
         out.append(Need(lift // SLOT_MIN, "lift", people - 1))
+    if then is not None and then[0].kind == "burner":
+        out.append(Need(then[1] // SLOT_MIN, ability_of(then[0]) or "lift", 1))
     return tuple(out)

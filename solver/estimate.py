@@ -8,8 +8,8 @@ haze and each cooker's strength; cautious allows for late hands too.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
@@ -21,6 +21,8 @@ from solver.cooker import Array, Drive, Ints, Lanes, Load
 from solver.food import boiling_c
 from solver.luck import drawn_skies
 from solver.pointing import declination_deg, interval_min, worst_factor
+from solver.policy import SMALL_MIN
+from solver.since import Since
 from solver.sky import Sky, beam_at, expected_sky, usable
 from solver.skyline import profile
 
@@ -64,6 +66,24 @@ class Day:
     on_sun: dict[str, heat.Bools]  # by cooker, by minute
     draws: Drive  # watts (DRAWS * cookers, minutes)
     draw_gain: Array  # (DRAWS, cookers)
+    power: dict[str, Array]  # by cooker, by minute: what is left of its strength today
+    doubts: Mapping[str, float] = field(default_factory=dict)  # by cooker, its band after readings
+    since: Since | None = None  # planned again: what it starts from
+
+    def doubt(self, cooker: Cooker) -> float:
+        """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
+        return self.doubts.get(cooker.id, cooker.strength_band_fraction)
+
+    def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
+        """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
+        if self.since is None:
+            return 0
+        if batch_id not in self.since.slots:
+            return int(any(p.dish_id == dish_id for p in self.since.plan.placements))
+        head, loaded, lifted = self.since.slots[batch_id]
+        begun = any(p.id == batch_id for b in self.since.begun for p in b.placements)
+        moved = not begun and (head, loaded) != (cooker_id, load)
+        return int(moved or abs(lifted - lift) >= SMALL_MIN)
 
 
 def station_of(event: Event, cooker: Cooker) -> Station | None:
@@ -120,6 +140,7 @@ def make_day(event: Event) -> Day:
         on_sun=on_sun,
         draws=Drive(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
         draw_gain=np.maximum(strength, 0.3),
+        power={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
     )
 
 
@@ -144,7 +165,12 @@ def join(parts: Sequence[Lanes]) -> Lanes:
     )
 
 
-def _keep(state: Lanes, which: heat.Bools) -> Lanes:
+def copies(state: Lanes, which: heat.Ints) -> Lanes:
+    """Return lanes of their own, copied from the named ones."""
+    return _keep(state, which)
+
+
+def _keep(state: Lanes, which: heat.Bools | heat.Ints) -> Lanes:
     return Lanes(**{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Lanes)})
 
 
@@ -290,9 +316,12 @@ def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
 
 
 def _coarse(starts: Ints) -> Ints:
-    """Return a thinned set of starts that keeps the first and the last."""
-    kept = starts[(starts - starts[0]) % COARSE_START_MIN == 0]
-    return np.unique(np.append(kept, starts[-1]))
+    """Return a thinned set of starts that keeps the first and the last.
+
+    The grain is the clock's, not the first start's: the same start is as sure in every plan.
+    """
+    kept = starts[starts % COARSE_START_MIN == 0]
+    return np.unique(np.concatenate([kept, starts[[0, -1]]]))
 
 
 def _between(starts: Ints, coarse: Ints, values: Array) -> Array:

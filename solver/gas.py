@@ -47,6 +47,8 @@ def rescues(day: Day, plan: Plan) -> tuple[Rescue, ...]:
         cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
         if cooker.kind not in SUN_KINDS or "burner" not in dish.kinds:
             continue
+        if p.route == "sun+burner" or p.id in plan.begun:
+            continue  # it goes there anyway; or the day itself says by when
         pot = next(k for k in day.event.pots if k.id == p.pot_id)
         if "burner" not in pot.fits or p.litres > rings[0].litres:
             continue

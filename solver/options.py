@@ -9,34 +9,52 @@ import numpy as np
 
 from events.model import Cooker, Dish
 from solver import cooker as heat
-from solver.batches import Batch, clock, hours, may_cook, pools, pots_for, split, together, up
-from solver.columns import Ways, add_columns
+from solver.batches import (
+    Batch,
+    clock,
+    hours,
+    may_cook,
+    pools,
+    pots_for,
+    split,
+    together,
+    up,
+    usable_members,
+)
+from solver.begun import carry_on
+from solver.columns import Ways, add_columns, add_moved
 from solver.cooker import Load
 from solver.estimate import LATER_MIN, SUN_KINDS, Ask, Day, Told, body_start_c, estimate
+from solver.moved import moved_ways
 from solver.policy import CLOCK_LIMIT_MIN, PREHEAT_LONGEST_MIN, SLOT_MIN
 
 FILL_STEP_MIN = 15
 PREHEAT_STEP_MIN = 15
 NO_POT = "no pot for"
+Single = tuple[tuple[Batch, ...], Told]  # lone pots of a kind, and what is told of one of them
 
 
 def find_ways(day: Day) -> Ways:
     """Return every way to cook every dish; a dish is cut smaller until it can be cooked."""
     found = Ways()
     step = _start_step(day)
-    tried: dict[str, list[tuple[dict[str, str], tuple[Batch, ...]]]] = {}
+    singles: list[Single] = []
     waiting = list(day.event.dishes)
+    if day.since is not None:
+        asked, waiting = carry_on(day, day.since, found)
+        singles += add_singles(day, asked, found, step)
+        with_ways = {b.dish.id for w in found.ways for b in w.batches}
+        begun = {p.dish_id for b in day.since.begun for p in b.placements} | day.since.gone
+        # A dish that can't be cooked as it was cut, and has not begun, is cut anew.
+        waiting += [d for d, _ in asked if d.id not in with_ways | begun]
     number = 0
+    tried: dict[str, list[tuple[dict[str, str], tuple[Batch, ...]]]] = {}
     while waiting:
         number += 1
-        asked: list[tuple[Dish, Ask]] = []
         for dish in waiting:
             found.batches[dish.id] = split(day, dish, number)
             found.reasons[dish.id] = {}
-        for dish in waiting:
-            asked += [(dish, a) for a in _asks(day, dish, found, step)]
-        for told in estimate(day, [a for _, a in asked]):
-            _add_single(day, told.ask.load.dishes[0], told, found)
+        singles += add_singles(day, [(d, found.batches[d.id]) for d in waiting], found, step)
         placed = {w.batches[0].dish.id for w in found.ways}
         for dish in waiting:
             tried.setdefault(dish.id, []).append((found.reasons[dish.id], found.batches[dish.id]))
@@ -52,11 +70,50 @@ def find_ways(day: Day) -> Ways:
         found.reasons[dish_id], found.batches[dish_id] = min(
             tried[dish_id], key=lambda t: sum(NO_POT in why for why in t[0].values())
         )
+    sure = {w.batches[0].dish.id for w in found.ways if not w.option.late_min}
+    unsure = frozenset(d.id for d in day.event.dishes) - sure
+    singles += _cut_smaller(day, found, unsure, step)
+    by_told = {id(told): batches for batches, told in singles}
+    for moved, told in moved_ways(day, [t for _, t in singles], unsure=unsure):
+        for batch in by_told[id(told)]:
+            add_moved(day, (batch,), moved, found)
     _add_fills(day, found)
     for head, members in pools(day.event).items():
         for why in found.reasons.values():
             why.update({m: why[head] for m in members if head in why})
     return found
+
+
+def add_singles(
+    day: Day, asked: list[tuple[Dish, tuple[Batch, ...]]], found: Ways, step: int
+) -> list[Single]:
+    """Add the columns of lone pots for dishes cut into batches; return what was told of each."""
+    asks: list[tuple[tuple[Batch, ...], Ask]] = []
+    for dish, batches in asked:
+        asks += [(batches, a) for a in _asks(day, dish, batches, found, step)]
+    told = estimate(day, [a for _, a in asks])
+    out = [(batches, t) for (batches, _), t in zip(asks, told, strict=True)]
+    for batches, one in out:
+        _add_single(day, batches, one, found)
+    return out
+
+
+def _cut_smaller(day: Day, found: Ways, unsure: frozenset[str], step: int) -> list[Single]:
+    """Offer dishes that no whole cut surely gets done a cut into one batch more."""
+    asked = []
+    for dish in day.event.dishes:
+        batches = found.batches.get(dish.id, ())
+        number = len(batches) + 1
+        known = day.since is not None and dish.id in {p.dish_id for p in day.since.plan.placements}
+        if dish.id in unsure and not known and number <= min(dish.batches_max, dish.portions):
+            cut = split(day, dish, number, other=True)
+            if dish.id in {w.batches[0].dish.id for w in found.ways}:
+                found.also[dish.id] = cut
+                asked.append((dish, cut))
+    reasons = {d.id: dict(found.reasons[d.id]) for d, _ in asked}
+    out = add_singles(day, asked, found, step)
+    found.reasons |= reasons  # a refusal speaks of the larger batch
+    return out
 
 
 def _smaller_helps(found: Ways, dish: Dish) -> bool:
@@ -72,14 +129,13 @@ def _start_step(day: Day) -> int:
     return SLOT_MIN if size <= 60 else 2 * SLOT_MIN if size <= 200 else 3 * SLOT_MIN
 
 
-def _asks(day: Day, dish: Dish, found: Ways, step: int) -> list[Ask]:
-    batches = found.batches[dish.id]
+def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: int) -> list[Ask]:
     litres = batches[0].litres
     rivals = _rivals(day, found)
     out = []
     heads = pools(day.event)
     for cooker in (c for c in day.event.cookers if c.id in heads):
-        why = may_cook(cooker, dish)
+        why = may_cook(cooker, dish) if usable_members(day, cooker.id) else "out of action"
         pots = pots_for(day.event, cooker, dish, litres)
         if why is None and not pots:
             why = f"{NO_POT} {litres:.1f} litres fits it (it takes {cooker.litres:.0f} at most)"
@@ -89,7 +145,7 @@ def _asks(day: Day, dish: Dish, found: Ways, step: int) -> list[Ask]:
         scarce = rivals[pots[0].id] > pots[0].count
         for pot in pots[: 2 if scarce else 1]:
             last = max(b.serve_minute for b in batches)
-            load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
+            load = Load((batches[0].dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
             if dish.needs_body_c is None:
                 ask = Ask(cooker, load, _starts(day, cooker, load, last, step), last + LATER_MIN)
                 if not len(ask.starts):
@@ -123,7 +179,9 @@ def _hot_enough(day: Day, cooker: Cooker, load: Load, last: int, step: int, foun
     """Return the ask with the shortest preheat that gets the oven as hot as the dish needs."""
     dish = load.dishes[0]
     need, best = dish.needs_body_c or 0.0, -np.inf
-    for minutes in range(up(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN):
+    tries = list(range(up(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN))
+    heating = _heating(day, cooker)
+    for minutes in tries if heating is None else [heating[1], *tries]:
         longer = dataclasses.replace(load, preheat_min=minutes)
         starts = _starts(day, cooker, longer, last, step)
         if not len(starts):
@@ -150,11 +208,20 @@ def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.
     if cooker.kind in SUN_KINDS and len(starts):
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - before]]
+    heating = _heating(day, cooker)
+    if heating is not None and heating[1] == before and sum(heating) > opens:
+        starts = np.union1d(starts, [sum(heating)])  # it stands empty on the sun already
     return starts
 
 
-def _add_single(day: Day, dish: Dish, told: Told, found: Ways) -> None:
-    made = sum(add_columns(day, (batch,), told, found) for batch in found.batches[dish.id])
+def _heating(day: Day, cooker: Cooker) -> tuple[int, int] | None:
+    """Return since when, and for how long, a cooker is being heated empty, or None."""
+    return day.since.heating.get(cooker.id) if day.since else None
+
+
+def _add_single(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -> None:
+    dish = batches[0].dish
+    made = sum(add_columns(day, (batch,), told, found) for batch in batches)
     if made:
         found.reasons[dish.id].pop(told.ask.cooker.id, None)
     elif not any(
@@ -197,7 +264,7 @@ def _add_fills(day: Day, found: Ways) -> None:
         able = {
             b.id: (b, w.told.ask.load.pots[0])
             for w in found.ways
-            if w.option.cooker_id == box.id
+            if w.option.cooker_id == box.id and not w.begun and w.option.route == "sun"
             for b in w.batches
         }
         for size in range(2, min(box.pots_max, 3) + 1):

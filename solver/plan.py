@@ -11,8 +11,10 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-Route = Literal["sun", "sun+insulated", "burner"]
-JobKind = Literal["preheat", "load", "stir", "probe", "lift", "insulate", "talk", "serve", "park"]
+Route = Literal["sun", "sun+insulated", "sun+burner", "burner"]
+JobKind = Literal[
+    "preheat", "load", "stir", "probe", "lift", "insulate", "move", "talk", "serve", "park"
+]
 
 
 class Part(BaseModel):
@@ -69,7 +71,7 @@ class Placement(Part):
     cooker_id: str
     fill: str  # batches loaded together share it
     route: Route
-    then_cooker_id: str | None  # the insulated box it is moved to
+    then_cooker_id: str | None  # the insulated box or the ring it is moved to
     preheat_at: datetime | None
     loaded_at: datetime
     hot_at: datetime  # 60 °C in the middle
@@ -77,7 +79,9 @@ class Placement(Part):
     fast_at: datetime
     cautious_at: datetime | None  # None: not done before the meal under a poor sky
     lifted_at: datetime
-    served_at: datetime
+    off_at: datetime | None  # when it leaves the second cooker
+    promised_at: datetime  # when its meal, or its wave of it, begins
+    served_at: datetime  # later than promised only for a pot that had begun when it was planned
     held_min: int
     margin_min: int  # served minus expected done
     peak_c: float
@@ -200,6 +204,13 @@ class Level(Part):
     proven: bool
 
 
+class Change(Part):
+    """One thing that is new after planning again, for one helper or (None) for all."""
+
+    helper_id: str | None
+    text: str
+
+
 class Plan(Part):
     """The checked answer."""
 
@@ -218,3 +229,7 @@ class Plan(Part):
     rescues: tuple[Rescue, ...]  # in the order in which a scarce ring is given
     gas_day: GasDay
     warnings: tuple[str, ...]
+    since: datetime | None = None  # planned again at this moment: what had begun, stayed
+    begun: tuple[str, ...] = ()  # placements that had begun by then
+    changes: tuple[Change, ...] = ()  # what is new for whom, against the plan before
+    reasons: tuple[str, ...] = ()  # what was given up for what, in words

@@ -10,7 +10,7 @@ import numpy as np
 from events.errors import PlanBroken
 from events.files import event_id
 from events.model import Cooker, Event
-from solver.asking import ask, deal_out, programme, work_of
+from solver.asking import ask, deal_out, programme, with_past, work_of
 from solver.batches import pools, up
 from solver.columns import Way, Ways
 from solver.cooker import Array
@@ -22,7 +22,7 @@ from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.policy import SLOT_MIN
 from solver.replay import Track, breaches, replay
 from solver.risk import fly
-from solver.sky import at_minute, floor_deg, sun_steps
+from solver.sky import at_minute, floor_deg, minute_of, sun_steps
 from solver.skyline import profile
 from solver.sun import window
 from solver.timetable.check import check
@@ -111,10 +111,15 @@ def make_plan(event: Event) -> Plan:
 
     Raises PlanBroken where check or replay finds a fault: a bug of ours, never shown.
     """
-    from solver.timetable.solve import solve  # noqa: PLC0415  ortools takes 0.8 s to import
+    return plan_day(make_day(event))
+
+
+def plan_day(day: Day) -> Plan:
+    """Return the checked plan of a day; where it has a `since`, what had begun goes on."""
+    from solver.timetable.solve import MOVED, solve  # noqa: PLC0415  ortools takes 0.8 s to import
     from solver.walks import crew, tell  # noqa: PLC0415
 
-    day = make_day(event)
+    event, since = day.event, day.since
     found = find_ways(day)
     question = ask(day, found)
     cuts: list[frozenset[int]] = []
@@ -122,7 +127,7 @@ def make_plan(event: Event) -> Plan:
         answer = solve(question, cuts=cuts)
         chosen = deal_out(day, [found.ways[k] for k in answer.chosen])
         tasks, stretches = work_of(day, chosen)
-        team = crew(question.people, tasks, stretches)
+        team = crew(question.people, tasks, stretches, before=since.plan if since else None)
         if team is not None:
             break
         if len(cuts) >= CUTS_MOST:
@@ -134,6 +139,11 @@ def make_plan(event: Event) -> Plan:
         for t, who in zip(tasks, team.people, strict=True)
     ]
     jobs += programme(day)
+    levels = answer.levels
+    if since is None:
+        levels = tuple(level for level in levels if level.name != MOVED)
+    else:
+        turns, walks, jobs = with_past(day, since, turns, walks, jobs)
     placements, broken = _place(day, chosen, turns)
     plan = Plan(
         event_id=event_id(event),
@@ -146,11 +156,13 @@ def make_plan(event: Event) -> Plan:
         walks=walks,
         jobs=tuple(sorted(jobs, key=lambda j: (j.at, j.id))),
         unplaced=_unplaced(event, found, placements),
-        levels=answer.levels,
+        levels=levels,
         risk=None,
         rescues=(),
         gas_day=gas_day(day),
         warnings=_warnings(event, placements),
+        since=at_minute(day.sky, since.minute) if since else None,
+        begun=tuple(sorted(p.id for b in since.begun for p in b.placements)) if since else (),
     )
     if event.weather.hours:
         plan = plan.model_copy(update={"risk": fly(day, plan)})
@@ -186,6 +198,9 @@ def _place(
         preheat_at = at_minute(day.sky, o.occupies[0] * SLOT_MIN) if before else None
         loaded_at = at_minute(day.sky, o.load_slot * SLOT_MIN)
         lifted_at = at_minute(day.sky, o.lift_slot * SLOT_MIN)
+        if way.begun is not None:
+            placements += [_goes_on(day, way, p) for p in range(len(way.batches))]
+            continue
         begins = preheat_at or loaded_at
         own = [t for t in turns if t.cooker_id == o.cooker_id and begins <= t.at < lifted_at]
         tracks = replay(
@@ -196,6 +211,8 @@ def _place(
             preheat_at=preheat_at,
             loaded_at=loaded_at,
             lifted_at=lifted_at,
+            then=way.then,
+            served_at=at_minute(day.sky, o.serve_slot * SLOT_MIN),
         )
         for p, track in enumerate(tracks):
             placement = _placement(day, way, p, track)
@@ -231,6 +248,8 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         fast_at=at_minute(day.sky, min(up(start + float(told.fast_min[p, way.index])), done)),
         cautious_at=at_minute(day.sky, up(start + slow)) if np.isfinite(slow) else None,
         lifted_at=at_minute(day.sky, o.lift_slot * SLOT_MIN),
+        off_at=at_minute(day.sky, o.then_occupies[1] * SLOT_MIN) if o.then_occupies else None,
+        promised_at=at_minute(day.sky, batch.serve_minute),
         served_at=at_minute(day.sky, batch.serve_minute),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
@@ -239,6 +258,45 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         water_lost_kg=round(track.steam_kg, 2),
         boil_dry_min=track.boil_dry_min,
         curve=track.curve,
+    )
+
+
+def _goes_on(day: Day, way: Way, p: int) -> Placement:
+    """Return a placement that had begun: where it is and since when stays, what follows is new."""
+    o, told, batch, begun = way.option, way.told, way.batches[p], way.begun
+    assert begun is not None
+    old = begun.placements[p]
+    start = minute_of(day.sky, old.loaded_at)
+    lifted = begun.stage == "lifted"
+    usual, slow = float(told.expected_min[p, 0]), float(told.cautious_min[p, 0])
+    done = minute_of(day.sky, old.done_at) if lifted else up(start + usual)
+    served = batch.serve_minute
+    hot = min(up(start + float(told.hot_min[p, 0])), done)
+    cautious = None
+    if np.isfinite(slow):
+        cautious = at_minute(day.sky, max(done, up(start + slow)))
+    leaves = at_minute(day.sky, o.lift_slot * SLOT_MIN)
+    off = at_minute(day.sky, o.then_occupies[1] * SLOT_MIN) if o.then_occupies else None
+    if begun.stage != "cooking":
+        off = leaves if begun.stage == "on-ring" else old.off_at
+    return old.model_copy(
+        update={
+            "route": o.route if begun.stage == "cooking" else old.route,
+            "then_cooker_id": o.then_cooker_id if begun.stage == "cooking" else old.then_cooker_id,
+            "hot_at": old.hot_at if lifted else at_minute(day.sky, hot),
+            "done_at": at_minute(day.sky, done),
+            "fast_at": old.fast_at
+            if lifted
+            else at_minute(day.sky, min(up(start + float(told.fast_min[p, 0])), done)),
+            "cautious_at": old.cautious_at if lifted else cautious,
+            "lifted_at": old.lifted_at if begun.stage != "cooking" else leaves,
+            "off_at": off,
+            "served_at": at_minute(day.sky, served),
+            "held_min": served - done,
+            "margin_min": served - done - batch.dish.rest_min,
+            "between_5_and_60_min": round(begun.clock_min[p]),
+            "curve": begun.curves[p],
+        }
     )
 
 

@@ -16,6 +16,7 @@ from solver import cooker as heat
 from solver import food
 from solver.cooker import Array, Drive, Load
 from solver.estimate import SUN_KINDS, Day, skyline_of
+from solver.moved import MOVE_MIN, hand_over
 from solver.plan import CurvePoint, Placement, Turn
 from solver.pointing import aim_position, factor
 from solver.policy import CLOCK_LIMIT_MIN
@@ -69,13 +70,18 @@ def replay(
     preheat_at: datetime | None,
     loaded_at: datetime,
     lifted_at: datetime,
+    then: Cooker | None = None,
+    served_at: datetime | None = None,
 ) -> list[Track]:
-    """Return what each batch of a load does from loading to lifting."""
+    """Return what each batch of a load does from loading to lifting.
+
+    With a second cooker (`then`), from loading until it is served out of that.
+    """
     sky = day.sky
     light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
     if cooker.kind in SUN_KINDS:
         light = light * pointing(day, turns, cooker)
-    drive = Drive(light[None, :], sky.air_c, sky.wind_m_s)
+    drive = Drive((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
@@ -93,8 +99,22 @@ def replay(
     points: list[list[CurvePoint]] = [[] for _ in range(pots)]
     peak, steam = state.core_c[:, 0].copy(), state.steam_kg[:, 0].copy()
     rate = np.zeros(pots)
-    for n in range(int((end - start) * 60 / STEP_S) + 1):
-        if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == int((end - start) * 60 / STEP_S):
+    served = minute_of(sky, served_at) if then is not None and served_at is not None else end
+    last, moved = int((served - start) * 60 / STEP_S), int((end - start) * 60 / STEP_S)
+    for n in range(last + 1):
+        if then is not None and n == moved + int(MOVE_MIN * 60 / STEP_S):
+            state, drive = (
+                _moved(day, state, load, then),
+                Drive(
+                    heat.watts(then, sky.beam_w_m2, sky.diffuse_w_m2)[None, :],
+                    sky.air_c,
+                    sky.wind_m_s,
+                ),
+            )
+        elif then is not None and moved <= n < moved + int(MOVE_MIN * 60 / STEP_S):
+            state.minute = state.minute + STEP_S / 60
+            continue
+        if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == last:
             for p in range(pots):
                 points[p].append(_point(day, state, p, has_body=cooker.kind == "box"))
         heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
@@ -117,6 +137,22 @@ def replay(
         )
         for p in range(pots)
     ]
+
+
+def _moved(day: Day, state: heat.Lanes, load: Load, then: Cooker) -> heat.Lanes:
+    """Return the pots as they go on in their second cooker, which was as warm as the air."""
+    air_c = day.sky.air_c[min(int(state.minute[0]), day.sky.air_c.size - 1)]
+    after = heat.lanes(
+        then,
+        load,
+        minutes=state.minute,
+        row=np.zeros(1, dtype=np.int64),
+        body_c=np.asarray([air_c]),
+        gain=np.ones(1),
+        boil=day.boil_c,
+    )
+    hand_over(state, after, np.zeros(1, dtype=np.int64), air_c=air_c, litres=load.pots[0].litres)
+    return after
 
 
 def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int | None:

@@ -15,15 +15,18 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import Cooker, Event
+from events.model import Cooker, Dish, Event
 from solver import cooker as heat
-from solver.cooker import Array, Drive, Load
-from solver.estimate import BAND_TO_SIGMA, SUN_KINDS, Day, skyline_of
+from solver.cooker import Array, Drive, Lanes, Load
+from solver.estimate import BAND_TO_SIGMA, SUN_KINDS, Day, copies, skyline_of
 from solver.estimate import run as walk
+from solver.food import HOT_HOLDING_C
 from solver.luck import drawn_skies
+from solver.moved import MOVE_MIN, advance, finish, hand_over
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.replay import pointing
+from solver.since import Begun
 from solver.sky import minute_of
 from solver.sun import skyline_deg
 
@@ -43,9 +46,7 @@ def fly(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
     luck = np.random.Generator(np.random.PCG64(seed))
     beam, diffuse = drawn_skies(event, day.sky, luck, runs)
     strength = {
-        c.id: np.maximum(
-            1 + c.strength_band_fraction * BAND_TO_SIGMA * luck.standard_normal(runs), 0.3
-        )
+        c.id: np.maximum(1 + day.doubt(c) * BAND_TO_SIGMA * luck.standard_normal(runs), 0.3)
         for c in event.cookers
     }
     fills: dict[str, list[Placement]] = defaultdict(list)
@@ -99,17 +100,58 @@ def _ready(
     light = heat.watts(cooker, _unblocked(event, day, cooker, beam), diffuse)
     if cooker.kind in SUN_KINDS:
         light = light * _aimed(day, plan, first, cooker, luck, runs)
-    pots = {p.id: p for p in event.pots}
+    drive = Drive(light * day.power[cooker.id], day.sky.air_c, day.sky.wind_m_s)
+    lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
+    begun = _begun(day, first)
+    if begun is not None and begun.stage == "lifted":
+        return np.full((len(fill), runs), float(minute_of(day.sky, first.done_at)))
+    if begun is not None:
+        state = _as_it_stands(begun, runs, strength[cooker.id])
+        start = day.since.minute if day.since else 0
+        if begun.stage == "on-ring":
+            drive = _flame(day, first, event, runs)
+    else:
+        start = minute_of(day.sky, first.loaded_at)
+        state = _loaded(day, fill, cooker, drive, strength[cooker.id], luck, runs)
+    hazardous = np.asarray([d.hazardous for d in state_dishes(event, fill)])[:, None]
+    then = next((c for c in event.cookers if c.id == first.then_cooker_id), None)
+    if then is not None and (begun is None or begun.stage == "cooking"):
+        cooked = minute_of(day.sky, first.done_at) <= lift
+        if not cooked:
+            return _in_two(day, fill, state, drive, then, lift, serve, runs)
+    minutes = state.minute.copy()
+    until = np.full(runs, float(serve) + 1)
+    told = walk(state, drive, until=until, boil=day.boil_c, dt_s=STEP_S)
+    safe = ~hazardous | (told.clock_min <= CLOCK_LIMIT_MIN)
+    late = 0.0 if begun is None else np.maximum(minutes - start, 0.0)
+    return np.where(safe, told.done_min + minutes - late, np.inf)
+
+
+def state_dishes(event: Event, fill: list[Placement]) -> list[Dish]:
+    """Return the dishes of a fill, pot by pot."""
     dishes = {d.id: d for d in event.dishes}
+    return [dishes[p.dish_id] for p in fill]
+
+
+def _loaded(
+    day: Day,
+    fill: list[Placement],
+    cooker: Cooker,
+    drive: Drive,
+    strength: Array,
+    luck: np.random.Generator,
+    runs: int,
+) -> Lanes:
+    """Return lanes from the loading on, late hands, unlike pots and unlike starts included."""
+    event, first = day.event, fill[0]
+    pots = {p.id: p for p in event.pots}
     load = Load(
-        tuple(dishes[p.dish_id] for p in fill),
+        tuple(state_dishes(event, fill)),
         tuple(p.mass_kg for p in fill),
         tuple(pots[p.pot_id] for p in fill),
     )
     late = luck.choice(LOAD_LATE_MIN, runs)
     start = minute_of(day.sky, first.loaded_at)
-    minutes = start + late.astype(np.float64)
-    drive = Drive(light, day.sky.air_c, day.sky.wind_m_s)
     body = np.full(runs, float(day.sky.air_c[start]))
     if first.preheat_at is not None:
         empty = start - minute_of(day.sky, first.preheat_at)
@@ -122,20 +164,78 @@ def _ready(
     state = heat.lanes(
         cooker,
         load,
-        minutes=minutes,
+        minutes=start + late.astype(np.float64),
         row=np.arange(runs),
         body_c=body,
-        gain=strength[cooker.id],
+        gain=strength,
         boil=day.boil_c,
     )
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * luck.standard_normal((len(fill), runs)))
     warmer = START_ERROR_C * luck.standard_normal((len(fill), runs))
+    warm = day.since.warm if day.since else {}
+    above = [warm.get(p.id, d.start_c) - d.start_c for p, d in zip(fill, load.dishes, strict=True)]
+    warmer = warmer + np.asarray(above)[:, None]
     state.pot_c, state.core_c = state.pot_c + warmer, state.core_c + warmer
-    until = np.full(runs, float(minute_of(day.sky, first.served_at)) + 1)
-    told = walk(state, drive, until=until, boil=day.boil_c, dt_s=STEP_S)
-    hazardous = np.asarray([d.hazardous for d in load.dishes])[:, None]
-    safe = ~hazardous | (told.clock_min <= CLOCK_LIMIT_MIN)
-    return np.where(safe, told.done_min + minutes, np.inf)
+    return state
+
+
+def _begun(day: Day, p: Placement) -> Begun | None:
+    if day.since is None:
+        return None
+    return next((b for b in day.since.begun if p.id in {q.id for q in b.placements}), None)
+
+
+def _as_it_stands(begun: Begun, runs: int, strength: Array) -> Lanes:
+    """Return lanes that go on from where a load stands, at drawn strengths."""
+    state = copies(begun.state, np.full(runs, 1, dtype=np.int64))
+    state.row = np.arange(runs)
+    state.gain = strength.copy()
+    return state
+
+
+def _flame(day: Day, first: Placement, event: Event, runs: int) -> Drive:
+    ring = next(c for c in event.cookers if c.id == first.then_cooker_id)
+    watts = heat.watts(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2)
+    return Drive(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
+
+
+def _in_two(
+    day: Day,
+    fill: list[Placement],
+    state: Lanes,
+    drive: Drive,
+    then: Cooker,
+    lift: int,
+    serve: int,
+    runs: int,
+) -> Array:
+    """Return when a lone pot that is moved on is done: as drawn at first, then kept or on gas."""
+    pots = {p.id: p for p in day.event.pots}
+    load = Load(
+        tuple(state_dishes(day.event, fill)),
+        tuple(p.mass_kg for p in fill),
+        tuple(pots[p.pot_id] for p in fill),
+    )
+    advance(state, drive, until=np.full(runs, float(lift)), boil=day.boil_c)
+    air_c = float(day.sky.air_c[min(lift, day.sky.air_c.size - 1)])
+    after = heat.lanes(
+        then,
+        load,
+        minutes=np.full(runs, float(lift + MOVE_MIN)),
+        row=np.zeros(runs, dtype=np.int64),
+        body_c=np.full(runs, air_c),
+        gain=np.ones(runs),
+        boil=day.boil_c,
+    )
+    every = np.arange(runs)
+    hand_over(state, after, every, air_c=air_c, litres=load.pots[0].litres)
+    second = heat.watts(then, day.sky.beam_w_m2, day.sky.diffuse_w_m2)[None, :]
+    drive = Drive(second, day.sky.air_c, day.sky.wind_m_s)
+    end = finish(after, drive, until=np.full(runs, float(serve)), boil=day.boil_c)
+    safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
+    hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
+    warm = (end.end_c >= hot) | (then.kind == "burner")
+    return np.where(safe & warm, end.done, np.inf)[None, :]
 
 
 def _unblocked(event: Event, day: Day, cooker: Cooker, beam: Array) -> Array:
@@ -148,6 +248,9 @@ def _aimed(
 ) -> Array:
     """Return the share of power left by run and minute, where the walker comes late by a draw."""
     begins = first.preheat_at or first.loaded_at
+    if _begun(day, first) is not None:
+        # Where it stands it was aimed by somebody; only what is to come can be late.
+        begins = min((t.at for t in plan.turns if t.cooker_id == cooker.id), default=begins)
     turns = [t for t in plan.turns if t.cooker_id == cooker.id and begins <= t.at < first.lifted_at]
     kinds = {late: pointing(day, _delayed(turns, late), cooker) for late in set(TURN_LATE_MIN)}
     drawn = luck.choice(TURN_LATE_MIN, runs)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from events.model import Ability, Cooker
-from solver.plan import Job, Turn, Walk
+from solver.plan import Job, Plan, Turn, Walk
 from solver.pointing import aim_position, make_turn
 from solver.policy import LAST_OVER_MIN, SLOT_MIN, TURNS_A_WALK
 from solver.sky import Sky, at_minute
@@ -27,12 +27,17 @@ TIE_LIMIT = 0.2  # for the last, which only chooses among equals: it need not be
 
 @dataclass(frozen=True)
 class OnSun:
-    """A cooker on the sun from one slot to another; it is aimed ahead at the first."""
+    """A cooker on the sun from one slot to another; it is aimed ahead at the first.
+
+    Where it was on the sun before the day was planned again, `start` is its last aim, and no turn
+    comes before `now`.
+    """
 
     cooker: Cooker
     start: int
     end: int
     every: int  # slots that one aim holds
+    now: int = -1
 
 
 @dataclass(frozen=True)
@@ -56,6 +61,11 @@ class Crew:
     trips: tuple[tuple[int, str, tuple[int, ...]], ...]  # stretches by index
 
 
+def _walk_id(slot: int, helper_id: str) -> str:
+    """Return a walk's name: the same walk of the same helper has it in every plan."""
+    return f"walk-{slot * SLOT_MIN // 60:02d}{slot * SLOT_MIN % 60:02d}-{helper_id}"
+
+
 def _may(person: Person, ability: Ability | None) -> bool:
     return ability is None or ability in person.abilities
 
@@ -68,8 +78,13 @@ class _Model:
     """The crew's model: does(task, role, person), walks(person, slot), turns(stretch, slot)."""
 
     def __init__(
-        self, people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]
+        self,
+        people: Sequence[Person],
+        tasks: Sequence[Task],
+        stretches: Sequence[OnSun],
+        before: Plan | None = None,
     ) -> None:
+        self.before = before
         self.people, self.tasks, self.stretches = people, tasks, stretches
         self.cp = cp_model.CpModel()
         self.does: dict[tuple[int, int, int], cp_model.IntVar] = {}
@@ -100,11 +115,13 @@ class _Model:
     def _every_interval_has_a_turn(self) -> None:
         at: dict[int, list[int]] = defaultdict(list)
         for k, one in enumerate(self.stretches):
-            for s in range(one.start + 1, one.end):
+            for s in range(max(one.start + 1, one.now), one.end):
                 self.turns[(k, s)] = self.cp.new_bool_var("")
                 at[s].append(k)
             for a in range(one.start, one.end - one.every - LAST_OVER):
-                self.cp.add_bool_or([self.turns[(k, s)] for s in range(a + 1, a + one.every + 1)])
+                ahead = range(a + 1, a + one.every + 1)
+                if any((k, s) in self.turns for s in ahead):
+                    self.cp.add_bool_or([self.turns[(k, s)] for s in ahead if (k, s) in self.turns])
         for s, here in at.items():
             # A set's order changes from run to run, and with it the answer among equals.
             for ability in sorted({_turner(self.stretches[k]) for k in here} | {None}, key=str):
@@ -145,14 +162,37 @@ class _Model:
         order = [(len(self.people[p].abilities) * 40 + p) * v for (_, _, p), v in self.does.items()]
         order += [(p + 1) * v for (p, _), v in self.walks.items()]
         order += [(self.stretches[k].end - s) * v for (k, s), v in self.turns.items()]
-        return [sum(self.walks.values()), sum(self.turns.values()), most, sum(order)]
+        levels: list[cp_model.LinearExprT]
+        levels = [sum(self.walks.values()), sum(self.turns.values()), most, sum(order)]
+        return [self._news(self.before), *levels] if self.before is not None else levels
+
+    def _news(self, before: Plan) -> cp_model.LinearExprT:
+        """Return how many jobs and walks a helper has that the plan before did not give them."""
+        had = {j.id: set(j.helper_ids) for j in before.jobs}
+        trips = {w.id for w in before.walks}
+        new = [
+            var
+            for (j, _, p), var in self.does.items()
+            if self.people[p].id not in had.get(self.tasks[j].job.id, {self.people[p].id})
+        ]
+        new += [
+            var for (p, s), var in self.walks.items() if _walk_id(s, self.people[p].id) not in trips
+        ]
+        return sum(new)
 
 
 def crew(
-    people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]
+    people: Sequence[Person],
+    tasks: Sequence[Task],
+    stretches: Sequence[OnSun],
+    *,
+    before: Plan | None = None,
 ) -> Crew | None:
-    """Return the best crew, or None where the people can't do all of it."""
-    model = _Model(people, tasks, stretches)
+    """Return the best crew, or None where the people can't do all of it.
+
+    After an earlier plan, fewest news for anybody come first.
+    """
+    model = _Model(people, tasks, stretches, before)
     solver: cp_model.CpSolver | None = None
     variables = [*model.does.values(), *model.walks.values(), *model.turns.values()]
     *levels, tie = model.goals()
@@ -226,14 +266,16 @@ def tell(
     """Return every turn, told for hands, and the walks they are done on."""
     turns: list[Turn] = []
     names: dict[tuple[int, int], str] = {}
-    number: dict[str, int] = defaultdict(int)
     for k in sorted(range(len(stretches)), key=lambda k: (stretches[k].start, k)):
         one = stretches[k]
         aims = [one.start, *(s for s, _, mine in trips if k in mine)]
         aim: tuple[float, float] | None = None
+        if one.now >= 0:
+            aims = aims[1:]
+            aim = aim_position(sky, one.start * SLOT_MIN, (one.start + one.every) * SLOT_MIN)
         for n, slot in enumerate(aims):
-            number[one.cooker.id] += 1
-            names[(k, slot)] = f"{one.cooker.id}-turn-{number[one.cooker.id]}"
+            clock = f"{slot * SLOT_MIN // 60:02d}{slot * SLOT_MIN % 60:02d}"
+            names[(k, slot)] = f"{one.cooker.id}-turn-{clock}"
             after = aims[n + 1] if n + 1 < len(aims) else one.end
             holds = min(slot + one.every + (LAST_OVER if after == one.end else 0), after)
             turns.append(
@@ -244,18 +286,18 @@ def tell(
                     at=at_minute(sky, slot * SLOT_MIN),
                     holds_until=at_minute(sky, holds * SLOT_MIN),
                     previous_aim=aim,
-                    first=n == 0,
+                    first=n == 0 and one.now < 0,
                 )
             )
             aim = aim_position(sky, slot * SLOT_MIN, holds * SLOT_MIN)
     walks = [
         Walk(
-            id=f"walk-{n}",
+            id=_walk_id(slot, who),
             at=at_minute(sky, slot * SLOT_MIN),
             minutes=SLOT_MIN,
             helper_id=who,
             turn_ids=tuple(names[(k, slot)] for k in mine),
         )
-        for n, (slot, who, mine) in enumerate(trips, 1)
+        for slot, who, mine in trips
     ]
     return tuple(sorted(turns, key=lambda t: (t.at, t.id))), tuple(walks)

@@ -34,6 +34,11 @@ class Case:
         """Return when a placement's cooker is taken: its preheat, or its loading."""
         return p.preheat_at or p.loaded_at
 
+    def from_now(self, p: Placement) -> datetime:
+        """Return when a placement's cooker is taken, as far as it is still to come."""
+        begins = self.begins(p)
+        return begins if self.plan.since is None else max(begins, self.plan.since)
+
     def fills(self) -> dict[str, list[Placement]]:
         """Return the placements by load."""
         out: dict[str, list[Placement]] = defaultdict(list)

@@ -13,7 +13,7 @@ from datetime import datetime, time, timedelta
 
 from events.model import Event
 from solver import policy
-from solver.plan import Plan
+from solver.plan import Placement, Plan
 from solver.timetable.case import SUN, Case, minutes
 from solver.timetable.check_people import PEOPLE_RULES
 
@@ -56,9 +56,11 @@ def every_dish_whole_or_refused(case: Case) -> Iterator[str]:
     for dish in case.event.dishes:
         mine = [p for p in case.plan.placements if p.dish_id == dish.id]
         if not mine:
-            if dish.id not in refused or not refused[dish.id].reasons:
+            if case.plan.since is None and not (dish.id in refused and refused[dish.id].reasons):
                 yield f"{dish.id}: neither placed nor refused with a reason"
             continue
+        if case.plan.since is not None and any(p.id in case.plan.begun for p in mine):
+            continue  # a part may be eaten, or lost
         if dish.id in refused:
             yield f"{dish.id}: both placed and refused"
         if sorted(p.batch for p in mine) != list(range(1, mine[0].batches + 1)):
@@ -101,15 +103,19 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
                 yield f"{p.id}: {cooker.id} is a {cooker.kind}, not for this dish"
             if dish.needs_body_c is not None and (cooker.kind != "box" or len(fill) > 1):
                 yield f"{p.id}: needs an oven of its own"
-            if dish.needs_body_c is not None and (p.curve[0].body_c or 0) < dish.needs_body_c - 3:
+            begun = p.id in case.plan.begun
+            oven_c = p.curve[0].body_c or 0.0
+            if dish.needs_body_c is not None and not begun and oven_c < dish.needs_body_c - 3:
                 yield f"{p.id}: oven at {p.curve[0].body_c} °C, needs {dish.needs_body_c:g} °C"
             if dish.stir_every_min and cooker.kind == "box":
                 yield f"{p.id}: needs stirring in a box that is kept shut"
-            if p.then_cooker_id and case.cookers[p.then_cooker_id].kind != "insulated":
-                yield f"{p.id}: moved to {p.then_cooker_id}, which keeps no heat"
-            burner = cooker.kind == "burner"
-            route = "burner" if burner else "sun+insulated" if p.then_cooker_id else "sun"
-            if p.route != route:
+            then = case.cookers[p.then_cooker_id].kind if p.then_cooker_id else ""
+            if then not in ("", "insulated", "burner"):
+                yield f"{p.id}: moved to {p.then_cooker_id}, which neither keeps heat nor makes it"
+            if then == "burner" and "burner" not in dish.kinds:
+                yield f"{p.id}: moved to {p.then_cooker_id}, a ring, not for this dish"
+            route = "burner" if cooker.kind == "burner" else f"sun+{then}" if then else "sun"
+            if p.route != route and p.id not in case.plan.begun:
                 yield f"{p.id}: route {p.route}, but it goes {route}"
         if len({case.dishes[p.dish_id].raw_meat for p in fill}) > 1:
             yield f"{fill[0].fill}: raw meat beside other food"
@@ -119,8 +125,12 @@ def instants_are_in_order(case: Case) -> Iterator[str]:
     """Preheated, loaded, hot, done, lifted, rested, served; and the minutes say the same."""
     for p in case.plan.placements:
         dish = case.dishes[p.dish_id]
-        row = [p.preheat_at or p.loaded_at, p.loaded_at, p.hot_at, p.done_at, p.lifted_at]
-        row.append(p.served_at)
+        row = [p.preheat_at or p.loaded_at, p.loaded_at, p.hot_at, p.done_at]
+        row += [p.off_at or p.lifted_at, p.served_at]
+        if (p.off_at is None) != (p.then_cooker_id is None):
+            yield f"{p.id}: moved on without an end, or an end without a move"
+        if p.off_at is not None and not p.loaded_at < p.lifted_at < p.off_at:
+            yield f"{p.id}: moved at {p.lifted_at:%H:%M}, off at {p.off_at:%H:%M} UTC"
         if row != sorted(row) or p.loaded_at == p.done_at:
             yield f"{p.id}: its times are not in order"
         if p.fast_at > p.done_at or (p.cautious_at is not None and p.cautious_at < p.done_at):
@@ -130,7 +140,7 @@ def instants_are_in_order(case: Case) -> Iterator[str]:
             yield f"{p.id}: not done and rested when it is served"
         if p.margin_min != spare or p.held_min != minutes(p.served_at - p.done_at):
             yield f"{p.id}: says {p.margin_min} to spare, is {spare}"
-        if p.held_min > dish.holding_max_min:
+        if p.held_min > dish.holding_max_min and p.id not in case.plan.begun:
             yield f"{p.id}: held {p.held_min} min, at most {dish.holding_max_min}"
 
 
@@ -142,7 +152,10 @@ def served_when_promised(case: Case) -> Iterator[str]:
         start, end = case.at(meal.start), case.at(meal.end)
         wave = (p.batch - 1) * meal.waves // p.batches
         promised = start + (end - start) * wave / meal.waves
-        if not promised - grain < p.served_at <= promised:
+        if not promised - grain < p.promised_at <= promised:
+            yield f"{p.id}: {p.promised_at:%H:%M} for {promised:%H:%M} UTC"
+        late = p.served_at - p.promised_at
+        if late and (p.id not in case.plan.begun or late < timedelta()):
             yield f"{p.id}: served at {p.served_at:%H:%M}, promised {promised:%H:%M} UTC"
 
 
@@ -153,6 +166,8 @@ def hours_are_kept(case: Case) -> Iterator[str]:
         cooker = case.cookers[p.cooker_id]
         opens = max(case.at(t) for t in (site.opens, cooker.opens) if t is not None)
         closes = min(case.at(t) for t in (site.closes, cooker.closes) if t is not None)
+        if p.id in case.plan.begun:
+            continue  # it stands where it stands
         if case.begins(p) < opens or p.lifted_at > closes:
             yield f"{p.id}: {cooker.id} is used outside its hours"
         if cooker.wind_limit_m_s is not None:
@@ -170,9 +185,10 @@ def one_load_at_a_time(case: Case) -> Iterator[str]:
         first = fill[0]
         sun = case.cookers[first.cooker_id].kind in SUN
         pots = 1 if sun else len(fill)
-        use[first.cooker_id].append((case.begins(first), first.lifted_at, pots))
+        use[first.cooker_id].append((case.from_now(first), first.lifted_at, pots))
         if first.then_cooker_id:
-            use[first.then_cooker_id].append((first.lifted_at, first.served_at, len(fill)))
+            off = first.off_at or first.served_at
+            use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
     for name, spans in use.items():
         cooker = case.cookers[name]
         limit = 1 if cooker.kind in SUN else cooker.pots_max
@@ -185,7 +201,7 @@ def pots_are_stock(case: Case) -> Iterator[str]:
     use: dict[str, list[tuple[datetime, datetime, int]]] = defaultdict(list)
     for p in case.plan.placements:
         washed = p.served_at + timedelta(minutes=case.pots[p.pot_id].wash_min)
-        use[p.pot_id].append((p.loaded_at, washed, 1))
+        use[p.pot_id].append((max(p.loaded_at, case.from_now(p)), washed, 1))
     for name, spans in use.items():
         if _most_at_once(spans) > case.pots[name].count:
             yield f"{name}: more in use at once than the {case.pots[name].count} there are"
@@ -196,7 +212,7 @@ def sun_is_there(case: Case) -> Iterator[str]:
     windows = {w.cooker_id: w.stretches for w in case.plan.windows}
     slack = timedelta(minutes=1)  # windows are to the second, the sky is by the minute
     for p in case.plan.placements:
-        if case.cookers[p.cooker_id].kind not in SUN:
+        if case.cookers[p.cooker_id].kind not in SUN or p.id in case.plan.begun:
             continue
         for at in (case.begins(p), p.loaded_at):
             if not any(
@@ -221,7 +237,7 @@ def talks_get_their_dish(case: Case) -> Iterator[str]:
         mine = [p for p in case.plan.placements if p.dish_id == talk.dish]
         start = case.at(talk.at)
         end = start + timedelta(minutes=talk.minutes)
-        if talk.stage is None or not mine:
+        if talk.stage is None or not mine or any(p.id in case.plan.begun for p in mine):
             continue
         fine = {
             "loaded": any(start <= p.loaded_at <= end for p in mine),
@@ -240,20 +256,42 @@ def levels_are_what_they_say(case: Case) -> Iterator[str]:
         dish = case.dishes[p.dish_id]
         over = policy.LATE_CAP_MIN
         if p.cautious_at is not None:
-            over = min(over, minutes(p.cautious_at - p.served_at) + dish.rest_min)
+            over = min(over, minutes(p.cautious_at - p.promised_at) + dish.rest_min)
+        if _is_out(case, p):
+            continue  # nothing more can be done about it
+        spare = minutes(p.promised_at - p.done_at) - dish.rest_min
         late += max(0, over)
-        short += max(0, case.event.wanted_margin_min - p.margin_min)
-        stale += max(0, p.margin_min - dish.fresh_min)
+        short += max(0, case.event.wanted_margin_min - spare)
+        stale += max(0, spare - dish.fresh_min)
     counted = {
-        "dishes placed, by priority": sum(policy.weight(case.dishes[d].priority) for d in placed),
         "minutes late under a poor sky": late,
-        "batches on gas": sum(p.route == "burner" for p in case.plan.placements),
+        "minutes on gas": sum(_gas_min(case, p) for p in case.plan.placements),
         "minutes short of the wanted margin": short,
         "minutes held beyond fresh": stale,
     }
+    if case.plan.since is None:
+        worth = sum(policy.weight(case.dishes[d].priority) for d in placed)
+        counted["dishes placed, by priority"] = worth
     for level in case.plan.levels:
         if level.name in counted and counted[level.name] != level.value:
             yield f"{level.name}: says {level.value}, counted {counted[level.name]}"
+
+
+def _is_out(case: Case, p: Placement) -> bool:
+    """Return whether a pot was out of its cooker when the day was planned again."""
+    since = case.plan.since
+    if since is None or p.id not in case.plan.begun:
+        return False
+    ring = p.then_cooker_id is not None and case.cookers[p.then_cooker_id].kind == "burner"
+    return (p.off_at if ring and p.off_at else p.lifted_at) <= since
+
+
+def _gas_min(case: Case, p: Placement) -> int:
+    if case.cookers[p.cooker_id].kind == "burner":
+        return 0 if _is_out(case, p) else minutes(p.lifted_at - p.loaded_at)
+    if p.then_cooker_id and case.cookers[p.then_cooker_id].kind == "burner" and p.off_at:
+        return 0 if _is_out(case, p) else minutes(p.off_at - p.lifted_at)
+    return 0
 
 
 def _most_at_once(spans: list[tuple[datetime, datetime, int]]) -> int:

@@ -19,10 +19,13 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
         first = fill[0]
         ids = {p.id for p in fill}
         mine = [j for j in case.plan.jobs if ids == set(j.placement_ids)]
-        lift = "insulate" if first.then_cooker_id else "lift"
+        then = case.cookers[first.then_cooker_id].kind if first.then_cooker_id else ""
+        lift = {"insulated": "insulate", "burner": "move"}.get(then, "lift")
         hands = max(case.dishes[p.dish_id].lift_helpers for p in fill)
         wanted: list[tuple[str, datetime, int]] = [("load", first.loaded_at, 1)]
         wanted.append((lift, first.lifted_at, hands))
+        if then == "burner" and first.off_at:
+            wanted.append(("lift", first.off_at, 1))
         if first.preheat_at:
             wanted.append(("preheat", first.preheat_at, 1))
         done, bakes = (
@@ -31,6 +34,11 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
         )
         if bakes and first.lifted_at - done >= timedelta(minutes=policy.PROBE_AFTER_MIN):
             wanted.append(("probe", done, 1))
+        if case.plan.since is not None:
+            begun = first.id in case.plan.begun
+            wanted = [
+                w for w in wanted if w[1] > case.plan.since and not (begun and w[0] == "load")
+            ]
         for kind, at, people in wanted:
             job = next((j for j in mine if j.kind == kind and j.at == at), None)
             if job is None:
@@ -39,8 +47,8 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
                 yield f"{job.id}: {len(set(job.helper_ids))} people, needs {people}"
         yield from _stirred(case, fill, [j for j in mine if j.kind == "stir"])
         for job in mine:
-            may = ability(case.cookers[first.cooker_id])
-            if may is None and job.kind in ("lift", "insulate"):
+            may = ability(case.cookers[job.cooker_id or first.cooker_id])
+            if may is None and job.kind in ("lift", "insulate", "move"):
                 may = "lift"
             if may and not any(may in case.helpers[h].may for h in job.helper_ids):
                 yield f'{job.id}: nobody in it may work "{may}"'
@@ -53,9 +61,10 @@ def _stirred(case: Case, fill: list[Placement], stirs: list[Job]) -> Iterator[st
     gap = timedelta(minutes=max(policy.SLOT_MIN, min(e for e in every if e)))
     until = min(max(p.done_at for p in fill), fill[0].lifted_at)
     loading = timedelta(minutes=policy.LOAD_LONGEST_MIN)
-    marks = [fill[0].loaded_at, *sorted(j.at for j in stirs), until]
+    begins = case.from_now(fill[0])
+    marks = [begins, *sorted(j.at for j in stirs if j.at >= begins), max(until, begins)]
     for before, after in itertools.pairwise(marks):
-        if after - before > max(gap, loading if before == fill[0].loaded_at else gap):
+        if after - before > max(gap, loading if before == begins else gap):
             yield f"{fill[0].fill}: not stirred between {before:%H:%M} and {after:%H:%M} UTC"
 
 
@@ -68,9 +77,13 @@ def turns_keep_the_sun(case: Case) -> Iterator[str]:
             continue
         longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
-        begin, end = case.begins(first), first.lifted_at
+        begin, end = case.from_now(first), first.lifted_at
+        if end <= begin or (begin != case.begins(first) and not _is_turned(case, first)):
+            continue
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
         marks = sorted({t.at for t in turns})
+        if begin != case.begins(first):
+            marks = sorted({begin, *marks})
         if not marks or marks[0] != begin:
             yield f"{first.fill}: not aimed when it is set on the sun"
         for before, after in itertools.pairwise([*marks, end]):
@@ -102,6 +115,8 @@ def turns_are_walked(case: Case) -> Iterator[str]:
             ):
                 yield f"{w.id}: {w.helper_id} may not turn {turns[name].cooker_id}"
     for t in case.plan.turns:
+        if case.plan.since is not None and t.at <= case.plan.since:
+            continue
         if walked[t.id] != (0 if t.first else 1):
             yield f"{t.id}: on {walked[t.id]} walks"
 
@@ -110,11 +125,13 @@ def nobody_is_in_two_places(case: Case) -> Iterator[str]:
     """A helper does one thing at a time, inside their hours."""
     busy: dict[str, list[tuple[datetime, datetime, str]]] = defaultdict(list)
     for job in case.plan.jobs:
-        if job.kind == "serve":
+        if job.kind == "serve" or _is_past(case, job.at):
             continue  # everybody serves
         for h in job.helper_ids:
             busy[h].append((job.at, job.at + timedelta(minutes=job.minutes), job.id))
     for w in case.plan.walks:
+        if _is_past(case, w.at):
+            continue
         busy[w.helper_id].append((w.at, w.at + timedelta(minutes=w.minutes), w.id))
     for name, spans in busy.items():
         helper = case.helpers[name]
@@ -140,7 +157,7 @@ def mirrors_are_watched(case: Case) -> Iterator[str]:
     for p in case.plan.placements:
         if case.cookers[p.cooker_id].kind != "parabolic":
             continue
-        at = case.begins(p)
+        at = case.from_now(p)
         while at < p.lifted_at:
             if not any(
                 "mirrors" in h.may
@@ -154,6 +171,31 @@ def mirrors_are_watched(case: Case) -> Iterator[str]:
             at += timedelta(minutes=policy.SLOT_MIN)
 
 
+def helpers_have_their_breaks(case: Case) -> Iterator[str]:
+    """Nobody is asked for anything in a break."""
+    for h in case.event.helpers:
+        spans = [(case.at(b.at), timedelta(minutes=b.minutes)) for b in h.breaks]
+        work = [(j.at, j.minutes, j.id) for j in case.plan.jobs if h.id in j.helper_ids]
+        work += [(w.at, w.minutes, w.id) for w in case.plan.walks if w.helper_id == h.id]
+        for start, span in spans:
+            for at, long, what in work:
+                meets = at < start + span and at + timedelta(minutes=long) > start
+                if meets and not what.startswith("talk-"):
+                    yield f"{h.id}: {what} is in the break at {start:%H:%M} UTC"
+
+
+def _is_past(case: Case, at: datetime) -> bool:
+    return case.plan.since is not None and at <= case.plan.since
+
+
+def _is_turned(case: Case, p: Placement) -> bool:
+    """Return whether a pot that had begun still needs the sun where it stands."""
+    since = case.plan.since
+    return since is None or any(
+        t.cooker_id == p.cooker_id and t.at > since for t in case.plan.turns
+    )
+
+
 def _declination_deg(case: Case) -> float:
     """Return the sun's declination, to half a degree. Source: Cooper 1969 (from memory)."""
     day = case.event.date.timetuple().tm_yday
@@ -165,5 +207,6 @@ PEOPLE_RULES: list[Callable[[Case], Iterator[str]]] = [
     turns_keep_the_sun,
     turns_are_walked,
     nobody_is_in_two_places,
+    helpers_have_their_breaks,
     mirrors_are_watched,
 ]

@@ -84,15 +84,21 @@ def _rows(spans: list[tuple[int, int, int, int]]) -> list[Terms]:
 
 
 def each_batch_once(model: Model) -> None:
-    """A dish is placed when each of its batches takes exactly one option; else none does."""
+    """A dish is placed when each batch of one cut takes exactly one option; else none does."""
     by_batch: dict[str, list[int]] = defaultdict(list)
     for k in model.take:
         for batch in model.question.options[k].batch_ids:
             by_batch[batch].append(k)
     for dish in model.question.dishes:
-        for batch in dish.batch_ids:
-            ways = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
-            model.cp.add(ways == model.placed[dish.id])
+        cuts = dish.cuts()
+        taken = [model.placed[dish.id]]
+        if len(cuts) > 1:
+            taken = [model.cp.new_bool_var("") for _ in cuts]
+            model.cp.add(cp_model.LinearExpr.sum(taken) == model.placed[dish.id])
+        for cut, whole in zip(cuts, taken, strict=True):
+            for batch in cut:
+                ways = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
+                model.cp.add(ways == whole)
 
 
 def cookers_hold_what_they_can(model: Model) -> None:

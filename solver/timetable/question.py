@@ -40,6 +40,8 @@ class Option:
     done_slot: int
     lift_slot: int
     serve_slot: int
+    gas_min: int = 0
+    changed: int = 0  # of its pots that an earlier plan has elsewhere or at another time
 
 
 @dataclass(frozen=True)
@@ -54,11 +56,19 @@ class Person:
 
 @dataclass(frozen=True)
 class DishAsk:
-    """A dish with its priority (9 is dropped last) and its batches: all are placed, or none."""
+    """A dish with its priority (9 is dropped last) and its batches: all are placed, or none.
+
+    `also` are other ways to cut it into batches; one way is taken.
+    """
 
     id: str
     priority: int
     batch_ids: tuple[str, ...]
+    also: tuple[tuple[str, ...], ...] = ()
+
+    def cuts(self) -> tuple[tuple[str, ...], ...]:
+        """Return every way to cut it, as batch ids."""
+        return (self.batch_ids, *self.also)
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,12 @@ from solver.timetable.model import build, watchable
 from solver.timetable.question import Answer, Option, Question
 
 PLACED = "dishes placed, by priority"
+MOVED = "pots that were to go elsewhere, or at another time"  # only after an earlier plan
 # The levels after the first; every cost is zero or more.
 COSTS: tuple[tuple[str, Callable[[Option], int]], ...] = (
     ("minutes late under a poor sky", lambda o: o.late_min),
-    ("batches on gas", lambda o: len(o.batch_ids) if o.route == "burner" else 0),
+    ("minutes on gas", lambda o: o.gas_min),
+    (MOVED, lambda o: o.changed),
     ("minutes short of the wanted margin", lambda o: o.short_min),
     ("minutes held beyond fresh", lambda o: o.stale_min),
     ("minutes of work", lambda o: o.work_min),
@@ -51,7 +53,9 @@ class _Climb:
         has = {b for k in self.pool for b in question.options[k].batch_ids}
         # Dishes that no option places are no matter of the goal.
         self.worth = {
-            d.id: weight(d.priority) for d in question.dishes if has.issuperset(d.batch_ids)
+            d.id: weight(d.priority)
+            for d in question.dishes
+            if any(has.issuperset(cut) for cut in d.cuts())
         }
         self.costs = [{k: cost(question.options[k]) for k in self.pool} for _, cost in COSTS]
         # The last level breaks ties in its small change: the first of equal options.
@@ -124,7 +128,7 @@ class _Climb:
         return sum(
             self.worth[d.id]
             for d in self.question.dishes
-            if d.id in self.worth and not there.issuperset(d.batch_ids)
+            if d.id in self.worth and not any(there.issuperset(cut) for cut in d.cuts())
         )
 
     def _solve(self, at: int, pool: Sequence[int]) -> tuple[int, int] | None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from events.model import Event
+from events.model import Break, Event
 from solver.plan import Plan
+from solver.planning import make_plan
 from solver.timetable.check import RULES, check
 from tests.conftest import sample_event, sample_plan
 
@@ -94,7 +96,7 @@ DAMAGES: list[tuple[str, str, Damage]] = [
         without("turns", lambda t: t.cooker_id == "mirror-1" and not t.first),
     ),  # type: ignore[attr-defined]
     ("turns_keep_the_sun", "harvest-lunch", without("turns", lambda t: t.first)),  # type: ignore[attr-defined]
-    ("turns_are_walked", "harvest-lunch", without("walks", lambda w: w.id == "walk-1")),  # type: ignore[attr-defined]
+    ("turns_are_walked", "harvest-lunch", lambda p: p.model_copy(update={"walks": p.walks[1:]})),  # type: ignore[attr-defined]
     ("turns_are_walked", "harvest-lunch", each("walks", lambda w: {"helper_id": "wim"})),
     ("nobody_is_in_two_places", "harvest-lunch", each("jobs", lambda j: {"minutes": 120})),
     (
@@ -134,7 +136,10 @@ def test_a_damaged_plan_is_named(
 def test_every_rule_is_damaged_at_least_once() -> None:
     named = {rule for rule, _, _ in DAMAGES}
 
-    assert {r.__name__ for r in RULES} <= named | {"mirrors_are_watched"}
+    assert {r.__name__ for r in RULES} <= named | {
+        "mirrors_are_watched",
+        "helpers_have_their_breaks",
+    }
 
 
 def test_a_mirror_that_nobody_watches_is_named() -> None:
@@ -144,3 +149,30 @@ def test_a_mirror_that_nobody_watches_is_named() -> None:
     found = check(event.model_copy(update={"helpers": children}), plan)
 
     assert any("nobody watches" in line for line in found)
+
+
+def test_work_in_a_break_is_named() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    pause = Break(at=time(8, 30), minutes=180)
+    tired = tuple(h.model_copy(update={"breaks": (pause,)}) for h in event.helpers)
+
+    found = check(event.model_copy(update={"helpers": tired}), plan)
+
+    assert any("is in the break at" in line for line in found)
+
+
+def test_a_plan_keeps_breaks() -> None:
+    event = sample_event("harvest-lunch")
+    pause = Break(at=time(10, 0), minutes=45)
+    tired = tuple(
+        h.model_copy(update={"breaks": (pause,)}) if h.id == "bo" else h for h in event.helpers
+    )
+    event = event.model_copy(update={"helpers": tired})
+
+    plan = make_plan(event)
+
+    start = datetime.combine(event.date, pause.at, ZoneInfo("Africa/Johannesburg"))
+    mine = [j.at for j in plan.jobs if "bo" in j.helper_ids and j.kind != "talk"]
+    mine += [w.at for w in plan.walks if w.helper_id == "bo"]
+    assert mine
+    assert not [at for at in mine if start <= at < start + timedelta(minutes=45)]

@@ -60,7 +60,7 @@ def highs(q: Question) -> tuple[int, ...]:
                     able,
                 )
     values: list[int] = []
-    for level in range(6):
+    for level in range(7):
         cost = np.asarray([score(q, [o])[level] for o in q.options], dtype=float)
         answer = milp(
             cost,

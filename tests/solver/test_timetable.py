@@ -81,7 +81,7 @@ def random_question(seed: int) -> Question:
                     end,
                     pot_ids=(f"pot{luck.integers(2)}",),
                     needs=(Need(start, ability, 1), Need(end, "lift", int(luck.integers(1, 3)))),
-                    route=("sun", "sun", "burner")[int(luck.integers(3))],
+                    gas_min=(0, 0, 10)[int(luck.integers(3))],
                     late_min=int(luck.integers(0, 3)) * 10,
                     short_min=int(luck.integers(0, 3)) * 5,
                     stale_min=int(luck.integers(0, 2)) * 5,
@@ -127,7 +127,8 @@ def score(q: Question, chosen: list[Option]) -> tuple[int, ...]:
     return (
         -sum(worth[o.batch_ids[0]] for o in chosen),
         sum(o.late_min for o in chosen),
-        sum(o.route == "burner" for o in chosen),
+        sum(o.gas_min for o in chosen),
+        0,
         sum(o.short_min for o in chosen),
         sum(o.stale_min for o in chosen),
         sum(o.work_min for o in chosen),

@@ -28,7 +28,7 @@ BEGUN_PRIORITY = 12  # what has begun outweighs all that has not
 
 def ask(day: Day, found: Ways) -> Question:
     """Return the timetable's question: columns, stocks, people, talks."""
-    event, alike = day.event, pools(day.event)
+    event, alike = day.event, pools(day)
     slots = day.sky.beam_w_m2.size // SLOT_MIN
     with_ways = {b.dish.id for w in found.ways for b in w.batches}
     mirrors = [c for c in event.cookers if c.kind == "parabolic"]
@@ -62,7 +62,7 @@ def _room(day: Day, found: Ways, head: str) -> int:
         for b in (day.since.begun if day.since else ())
         if b.stage == "cooking" and b.placements[0].cooker_id in day.since.out  # type: ignore[union-attr]
     }
-    members = pools(day.event).get(head, (head,))
+    members = pools(day).get(head, (head,))
     return len(usable_members(day, head)) + len(broken & set(members))
 
 
@@ -134,7 +134,7 @@ def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
 
 def deal_out(day: Day, chosen: list[Way]) -> list[Way]:
     """Return the chosen ways with pooled cookers' loads given to the cookers, first free first."""
-    alike = pools(day.event)
+    alike = pools(day)
     cookers = {c.id: c for c in day.event.cookers}
     free_from: dict[str, int] = {}
     out = []
@@ -230,8 +230,9 @@ def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]
     out.append((kind, lift, SLOT_MIN, tuple(hands)))
     if o.route == "sun+burner" and o.then_occupies is not None:
         ring = way.then
-        off: Ability = pots.ability_of(ring) or "lift" if ring else "lift"
-        out.append(("lift", o.then_occupies[1] * SLOT_MIN, SLOT_MIN, (off,)))
+        off: list[Ability | None] = [pots.ability_of(ring) or "lift" if ring else "lift"]
+        off += ["lift"] * (people - 1)
+        out.append(("lift", o.then_occupies[1] * SLOT_MIN, SLOT_MIN, tuple(off)))
     return out
 
 

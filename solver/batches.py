@@ -72,17 +72,19 @@ def pots_for(event: Event, cooker: Cooker, dish: Dish, litres: float) -> list[Po
     return sorted(fit, key=lambda p: (p.litres, p.id))
 
 
-def pools(event: Event) -> dict[str, tuple[str, ...]]:
-    """Return cookers that differ in name only, under the first one's id.
+def pools(day: Day) -> dict[str, tuple[str, ...]]:
+    """Return cookers that differ in name only, today's strength included, by the first one's id.
 
     One load fills a sun cooker, so loads placed on a pool can always be dealt out to its cookers
     (interval colouring); burners and insulated boxes count pots and are not pooled.
     """
     out: dict[str, tuple[str, ...]] = {}
     heads: dict[str, str] = {}
-    for c in event.cookers:
+    for c in day.event.cookers:
         alike = c.model_copy(update={"id": "-", "name": "-", "marks": {}})
-        key = alike.model_dump_json() if c.kind in SUN_KINDS else c.id
+        key = c.id
+        if c.kind in SUN_KINDS:
+            key = alike.model_dump_json() + day.power[c.id].tobytes().hex()
         head = heads.setdefault(key, c.id)
         out[head] = (*out.get(head, ()), c.id)
     return out
@@ -91,7 +93,7 @@ def pools(event: Event) -> dict[str, tuple[str, ...]]:
 def usable_members(day: Day, head: str) -> tuple[str, ...]:
     """Return the cookers of a pool that are not out of action."""
     out = day.since.out if day.since else frozenset[str]()
-    return tuple(m for m in pools(day.event).get(head, (head,)) if m not in out)
+    return tuple(m for m in pools(day).get(head, (head,)) if m not in out)
 
 
 def may_cook(cooker: Cooker, dish: Dish) -> str | None:

@@ -88,7 +88,13 @@ def _add_begun(
 def _add_lifted(
     day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], found: Ways
 ) -> None:
-    serve = max(b.serve_minute for b in batches)
+    left = minute_of(day.sky, begun.placements[0].lifted_at)
+    serve = max(up(left), *(b.serve_minute for b in batches))
+    batches = tuple(dataclasses.replace(b, serve_minute=serve) for b in batches)
+    took = np.full_like(begun.told.expected_min, left - int(begun.told.ask.starts[0]))
+    begun = dataclasses.replace(
+        begun, told=dataclasses.replace(begun.told, expected_min=took, cautious_min=took)
+    )
     option = make_option(day, batches, begun.told, 0, lift=serve, then=None, costs=(0, 0, 0))
     slot = up(since.minute + 1) // SLOT_MIN
     option = dataclasses.replace(
@@ -105,11 +111,9 @@ def _add_lifted(
 
 
 def _late(batches: tuple[Batch, ...], done: list[int]) -> tuple[Batch, ...]:
-    """Return the batches, served later where they can't be ready as promised."""
-    return tuple(
-        dataclasses.replace(b, serve_minute=max(b.serve_minute, up(d + b.dish.rest_min)))
-        for b, d in zip(batches, done, strict=True)
-    )
+    """Return the batches, served later, together, where they can't be ready as promised."""
+    ready = max(up(d + b.dish.rest_min) for b, d in zip(batches, done, strict=True))
+    return tuple(dataclasses.replace(b, serve_minute=max(b.serve_minute, ready)) for b in batches)
 
 
 def _put(

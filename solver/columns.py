@@ -237,7 +237,7 @@ def make_option(
         short_min=costs[1],
         stale_min=costs[2],
         work_min=work,
-        done_slot=up(start + float(told.expected_min[:, k].max())) // SLOT_MIN,
+        done_slot=up(start + min(float(told.expected_min[:, k].max()), 1e6)) // SLOT_MIN,
         lift_slot=lift // SLOT_MIN,
         serve_slot=serve // SLOT_MIN,
         gas_min=gas,
@@ -258,7 +258,7 @@ def _needs(
 ) -> tuple[Need, ...]:
     ability = ability_of(cooker)
     people = max(b.dish.lift_helpers for b in batches)
-    done = up(start + float(told.expected_min[:, k].max()))
+    done = up(start + min(float(told.expected_min[:, k].max()), 1e6))
     out = [Need((start - before) // SLOT_MIN, ability, 1)] if before else []
     for m in range(start, start + load_minutes(batches), SLOT_MIN):
         out.append(Need(m // SLOT_MIN, ability, 1))
@@ -273,4 +273,6 @@ def _needs(
         out.append(Need(lift // SLOT_MIN, "lift", people - 1))
     if then is not None and then[0].kind == "burner":
         out.append(Need(then[1] // SLOT_MIN, ability_of(then[0]) or "lift", 1))
+        if people > 1:
+            out.append(Need(then[1] // SLOT_MIN, "lift", people - 1))
     return tuple(out)

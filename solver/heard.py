@@ -51,6 +51,7 @@ def heard(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> H
     fills: dict[str, list[str]] = defaultdict(list)
     for p in plan.placements:
         fills[p.fill].append(p.id)
+    ring = any(c.kind == "burner" for c in event.cookers)
     for k in entries:
         e, at = k.entry, minute_of(sky, k.happened_at)
         mine = [e.placement_id] if e.placement_id in placed else []
@@ -60,7 +61,7 @@ def heard(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> H
         if e.kind in ("loaded", "lifted") and known:
             known = fills[placed[known[0]].fill]
         for name in known:
-            _of_batch(out, e, placed[name], at)
+            _of_batch(out, e, placed[name], at, ring=ring)
         if e.kind == "served" and e.job_id in jobs:
             meal = {d.id for d in event.dishes if d.meal == jobs[e.job_id].meal_id}
             out.gone |= {p.id for p in plan.placements if p.dish_id in meal}
@@ -70,11 +71,13 @@ def heard(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> H
     return out
 
 
-def _of_batch(out: Heard, e: Entry, p: Placement, at: int) -> None:
+def _of_batch(out: Heard, e: Entry, p: Placement, at: int, *, ring: bool) -> None:
     if e.kind == "loaded":
         out.loaded.setdefault(p.id, at)
     elif e.kind == "lifted":
         out.lifted.setdefault(p.id, at)
+    elif e.kind == "to-burner" and not ring:
+        out.lifted.setdefault(p.id, at)  # somebody's own ring: it is out of our hands
     elif e.kind == "to-burner":
         out.ringed.setdefault(p.id, at)
     elif e.kind in ("served", "discarded"):

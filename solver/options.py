@@ -70,7 +70,7 @@ def find_ways(day: Day) -> Ways:
         found.reasons[dish_id], found.batches[dish_id] = min(
             tried[dish_id], key=lambda t: sum(NO_POT in why for why in t[0].values())
         )
-    sure = {w.batches[0].dish.id for w in found.ways if not w.option.late_min}
+    sure = {w.batches[0].dish.id for w in found.ways if not w.option.late_min + w.option.gas_min}
     unsure = frozenset(d.id for d in day.event.dishes) - sure
     singles += _cut_smaller(day, found, unsure, step)
     by_told = {id(told): batches for batches, told in singles}
@@ -78,7 +78,7 @@ def find_ways(day: Day) -> Ways:
         for batch in by_told[id(told)]:
             add_moved(day, (batch,), moved, found)
     _add_fills(day, found)
-    for head, members in pools(day.event).items():
+    for head, members in pools(day).items():
         for why in found.reasons.values():
             why.update({m: why[head] for m in members if head in why})
     return found
@@ -133,7 +133,7 @@ def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: i
     litres = batches[0].litres
     rivals = _rivals(day, found)
     out = []
-    heads = pools(day.event)
+    heads = pools(day)
     for cooker in (c for c in day.event.cookers if c.id in heads):
         why = may_cook(cooker, dish) if usable_members(day, cooker.id) else "out of action"
         pots = pots_for(day.event, cooker, dish, litres)
@@ -161,7 +161,7 @@ def _rivals(day: Day, found: Ways) -> dict[str, int]:
     """Return how many batches would best go into each kind of pot."""
     out = {p.id: 0 for p in day.event.pots}
     by_size = sorted(day.event.pots, key=lambda p: (p.litres, p.id))
-    for batches in found.batches.values():
+    for batches in (b for b in found.batches.values() if b):
         best = next(
             (
                 p
@@ -257,7 +257,7 @@ def _why_late(day: Day, dish: Dish, told: Told) -> str:
 def _add_fills(day: Day, found: Ways) -> None:
     """Add joint loads of two or three batches for boxes, estimated together and kept shut."""
     asks: list[tuple[tuple[Batch, ...], Ask]] = []
-    heads = pools(day.event)
+    heads = pools(day)
     for box in day.event.cookers:
         if box.kind != "box" or box.pots_max < 2 or box.id not in heads:
             continue

@@ -163,6 +163,8 @@ class Risk(Part):
     """The plan flown through drawn days."""
 
     runs: int
+    all_of_100: int  # every placed dish in time
+    without: tuple[DishChance, ...]  # left out one after another: all others are in time then
     dishes: tuple[DishChance, ...]
     meals: tuple[MealChance, ...]
     weakest_cooker_id: str | None

@@ -19,16 +19,21 @@ from solver.food import CLOCK_AMBER_MIN, FOOD_RULES
 from solver.gas import gas_day, rescues
 from solver.options import find_ways
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
-from solver.policy import SLOT_MIN
+from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
 from solver.replay import Track, breaches, replay
 from solver.risk import fly
+from solver.since import Since
 from solver.sky import at_minute, floor_deg, minute_of, sun_steps
 from solver.skyline import profile
 from solver.sun import window
 from solver.timetable.check import check
 from solver.timetable.question import Answer, Question
+from solver.why import reasons
 
 CUTS_MOST = 30
+# Deterministic seconds for each level: the day is short, so planning again proves less.
+PLAN_LIMIT, LIVE_LIMIT = 6.0, 1.0
+CREW_LIMIT, LIVE_CREW_LIMIT = 2.0, 0.3
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
 
 
@@ -61,7 +66,7 @@ def estimates(event: Event) -> list[Estimate]:
     found = find_ways(day)
     out: list[Estimate] = []
     seen: set[tuple[str, str]] = set()
-    alike = pools(event)
+    alike = pools(day)
     for told in {id(w.told): w.told for w in found.ways if len(w.batches) == 1}.values():
         dish, cooker = told.ask.load.dishes[0], told.ask.cooker
         if (dish.id, cooker.id) in seen:
@@ -124,10 +129,16 @@ def plan_day(day: Day) -> Plan:
     question = ask(day, found)
     cuts: list[frozenset[int]] = []
     while True:
-        answer = solve(question, cuts=cuts)
+        answer = solve(question, cuts=cuts, deterministic_limit=LIVE_LIMIT if since else PLAN_LIMIT)
         chosen = deal_out(day, [found.ways[k] for k in answer.chosen])
         tasks, stretches = work_of(day, chosen)
-        team = crew(question.people, tasks, stretches, before=since.plan if since else None)
+        team = crew(
+            question.people,
+            tasks,
+            stretches,
+            before=since.plan if since else None,
+            limit=LIVE_CREW_LIMIT if since else CREW_LIMIT,
+        )
         if team is not None:
             break
         if len(cuts) >= CUTS_MOST:
@@ -155,13 +166,14 @@ def plan_day(day: Day) -> Plan:
         turns=turns,
         walks=walks,
         jobs=tuple(sorted(jobs, key=lambda j: (j.at, j.id))),
-        unplaced=_unplaced(event, found, placements),
+        unplaced=_unplaced(event, found, placements, since),
         levels=levels,
         risk=None,
         rescues=(),
         gas_day=gas_day(day),
         warnings=_warnings(event, placements),
         since=at_minute(day.sky, since.minute) if since else None,
+        reasons=tuple(reasons(day, found.ways, chosen)),
         begun=tuple(sorted(p.id for b in since.begun for p in b.placements)) if since else (),
     )
     if event.weather.hours:
@@ -227,7 +239,7 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
     done = way.done_minutes()[p]
     before = o.occupies[0] < o.load_slot
     slow = float(told.cautious_min[p, way.index])
-    hot = min(up(start + float(told.hot_min[p, way.index])), done)
+    hot = min(up(start + min(float(told.hot_min[p, way.index]), 1e6)), done)
     return Placement(
         id=batch.id,
         dish_id=batch.dish.id,
@@ -269,9 +281,15 @@ def _goes_on(day: Day, way: Way, p: int) -> Placement:
     start = minute_of(day.sky, old.loaded_at)
     lifted = begun.stage == "lifted"
     usual, slow = float(told.expected_min[p, 0]), float(told.cautious_min[p, 0])
-    done = minute_of(day.sky, old.done_at) if lifted else up(start + usual)
+    done = up(start + usual)
+    if lifted:  # it was taken for done when it was lifted
+        out = minute_of(
+            day.sky, (old.off_at if old.route == "sun+burner" else None) or old.lifted_at
+        )
+        done = min(max(minute_of(day.sky, old.done_at), start + SLOT_MIN), out)
     served = batch.serve_minute
-    hot = min(up(start + float(told.hot_min[p, 0])), done)
+    hot = min(up(start + min(float(told.hot_min[p, 0]), 1e6)), done)
+    fast = min(up(start + min(float(told.fast_min[p, 0]), 1e6)), done)
     cautious = None
     if np.isfinite(slow):
         cautious = at_minute(day.sky, max(done, up(start + slow)))
@@ -279,16 +297,16 @@ def _goes_on(day: Day, way: Way, p: int) -> Placement:
     off = at_minute(day.sky, o.then_occupies[1] * SLOT_MIN) if o.then_occupies else None
     if begun.stage != "cooking":
         off = leaves if begun.stage == "on-ring" else old.off_at
+        if old.route == "sun+insulated":
+            off = at_minute(day.sky, batch.serve_minute)
     return old.model_copy(
         update={
             "route": o.route if begun.stage == "cooking" else old.route,
             "then_cooker_id": o.then_cooker_id if begun.stage == "cooking" else old.then_cooker_id,
-            "hot_at": old.hot_at if lifted else at_minute(day.sky, hot),
+            "hot_at": at_minute(day.sky, hot),
             "done_at": at_minute(day.sky, done),
-            "fast_at": old.fast_at
-            if lifted
-            else at_minute(day.sky, min(up(start + float(told.fast_min[p, 0])), done)),
-            "cautious_at": old.cautious_at if lifted else cautious,
+            "fast_at": at_minute(day.sky, fast),
+            "cautious_at": at_minute(day.sky, done) if lifted else cautious,
             "lifted_at": old.lifted_at if begun.stage != "cooking" else leaves,
             "off_at": off,
             "served_at": at_minute(day.sky, served),
@@ -300,17 +318,27 @@ def _goes_on(day: Day, way: Way, p: int) -> Placement:
     )
 
 
-def _unplaced(event: Event, found: Ways, placements: tuple[Placement, ...]) -> tuple[Unplaced, ...]:
-    placed = {p.dish_id for p in placements}
+def _unplaced(
+    event: Event, found: Ways, placements: tuple[Placement, ...], since: Since | None
+) -> tuple[Unplaced, ...]:
+    """Return the dishes that have a batch with no place; what is eaten is not looked for."""
+    placed = {p.id for p in placements} | {p.dish_id for p in placements if not since}
+    eaten = {p.dish_id for p in since.plan.placements if p.id in since.gone} if since else set()
     return tuple(
         Unplaced(dish_id=d.id, reasons=_reasons(event, found, d.id))
         for d in event.dishes
         if d.id not in placed
+        and not (d.id in eaten and not found.batches.get(d.id))
+        and not any(
+            {b.id for b in cut} <= placed
+            for cut in (found.batches.get(d.id), found.also.get(d.id))
+            if cut
+        )
     )
 
 
 def _reasons(event: Event, found: Ways, dish_id: str) -> tuple[Reason, ...]:
-    out = [Reason(cooker_id=c, text=t) for c, t in found.reasons[dish_id].items()]
+    out = [Reason(cooker_id=c, text=t) for c, t in found.reasons.get(dish_id, {}).items()]
     cookers = {
         w.option.cooker_id for w in found.ways if any(b.dish.id == dish_id for b in w.batches)
     }
@@ -343,7 +371,12 @@ def _warnings(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...
         if p.cautious_at is None or p.cautious_at > p.served_at:
             out.append(f"{who}: late under a poor sky. Keep a gas ring ready.")
         dish = next(d for d in event.dishes if d.id == p.dish_id)
-        if dish.hazardous and p.between_5_and_60_min > CLOCK_AMBER_MIN:
+        if dish.hazardous and p.between_5_and_60_min > CLOCK_LIMIT_MIN:
+            out.append(
+                f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over "
+                f"{CLOCK_LIMIT_MIN}. Do not serve it."
+            )
+        elif dish.hazardous and p.between_5_and_60_min > CLOCK_AMBER_MIN:
             out.append(
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over 120. "
                 "Smaller pots, or start it in a mirror."

@@ -11,6 +11,7 @@ five, and only where there is a forecast at all.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from datetime import timedelta
 
 import numpy as np
@@ -72,11 +73,27 @@ def fly(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
     expected = float(sum(g.mean() for g in good.values()))
     return Risk(
         runs=runs,
+        all_of_100=_shown(np.all(list(good.values()) or [np.ones(runs)], axis=0)),
+        without=tuple(_without(event, good)),
         dishes=dishes,
         meals=tuple(meals),
         weakest_cooker_id=weak.cooker_id if weak else None,
         dishes_on_time=round(expected, 1),
     )
+
+
+def _without(event: Event, good: dict[str, np.ndarray]) -> Iterator[DishChance]:
+    """Leave dishes out one by one, each time the one whose loss helps the others most."""
+    left = dict(good)
+    weight = {d.id: d.priority for d in event.dishes}
+    while len(left) > 1:
+        names = sorted(left, key=lambda d: (weight[d], d))
+        gain = {
+            d: float(np.all([g for k, g in left.items() if k != d], axis=0).mean()) for d in names
+        }
+        worst = max(names, key=lambda d: gain[d])
+        del left[worst]
+        yield DishChance(dish_id=worst, of_100=_shown(np.all(list(left.values()), axis=0)))
 
 
 def _shown(good: np.ndarray) -> int:

@@ -61,7 +61,7 @@ def _earliest(day: Day, dish_id: str) -> float | None:
     for number in range(1, min(dish.batches_max, 4) + 1):
         batch = split(day, dish, number)[0]
         for cooker in event.cookers:
-            if cooker.kind not in SUN_KINDS or cooker.id not in pools(event):
+            if cooker.kind not in SUN_KINDS or cooker.id not in pools(day):
                 continue
             pots = pots_for(event, cooker, dish, batch.litres)
             if may_cook(cooker, dish) is not None or not pots:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import Cooker
+from events.model import Cooker, Dish
 from solver import cooker as heat
 from solver.cooker import Array, Lanes, Load
 from solver.estimate import BAND_TO_SIGMA, SUN_KINDS, Day
@@ -48,11 +48,16 @@ def load_of(day: Day, placements: Sequence[Placement]) -> Load:
     first = placements[0]
     empty = (first.loaded_at - first.preheat_at).total_seconds() / 60 if first.preheat_at else 0
     return Load(
-        tuple(dishes[p.dish_id] for p in placements),
+        tuple(_as_loaded(dishes[p.dish_id], p) for p in placements),
         tuple(p.mass_kg for p in placements),
         tuple(pots[p.pot_id] for p in placements),
         int(empty),
     )
+
+
+def _as_loaded(dish: Dish, p: Placement) -> Dish:
+    """Return the dish as warm as it was when it was put in: a pot may come from another cooker."""
+    return dish.model_copy(update={"start_c": p.curve[0].core_c}) if p.curve else dish
 
 
 def start_lanes(day: Day, cooker: Cooker, load: Load, minute: int, gain: Array) -> Lanes:

@@ -254,6 +254,7 @@ def _as_it_was(
     if stage == "on-ring" and p.then_cooker_id is None:
         ring = next(c for c in day.event.cookers if c.kind == "burner")
         change |= {"then_cooker_id": ring.id, "route": "sun+burner", "off_at": p.served_at}
+        change["fill"] = f"{p.fill}-ring"
     return p.model_copy(update=change)
 
 
@@ -352,7 +353,7 @@ def _since(
     minute: int,
     gone: frozenset[str],
 ) -> Since:
-    heads = {m: head for head, members in pools(day.event).items() for m in members}
+    heads = {m: head for head, members in pools(day).items() for m in members}
     aimed = dict(told.aimed)
     for turn in plan.turns:
         at = minute_of(day.sky, turn.at)

@@ -21,7 +21,7 @@ from solver.sky import Sky, at_minute
 from solver.timetable.question import Person
 
 LAST_OVER = LAST_OVER_MIN // SLOT_MIN
-CREW_LIMIT = 2.0  # deterministic seconds for each level
+POSSIBLE_LIMIT = 2.0  # deterministic seconds
 TIE_LIMIT = 0.2  # for the last, which only chooses among equals: it need not be proven
 
 
@@ -187,6 +187,7 @@ def crew(
     stretches: Sequence[OnSun],
     *,
     before: Plan | None = None,
+    limit: float = POSSIBLE_LIMIT,
 ) -> Crew | None:
     """Return the best crew, or None where the people can't do all of it.
 
@@ -197,7 +198,7 @@ def crew(
     variables = [*model.does.values(), *model.walks.values(), *model.turns.values()]
     *levels, tie = model.goals()
     for goal in (*levels, tie):
-        trial = _solver(TIE_LIMIT if goal is tie else CREW_LIMIT)
+        trial = _solver(TIE_LIMIT if goal is tie else limit)
         model.cp.minimize(goal)
         if solver is not None:
             model.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
@@ -216,7 +217,7 @@ def crew(
 
 def possible(people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]) -> bool:
     """Return whether the people can do all of it (unknown within the limit counts as yes)."""
-    return _solver(CREW_LIMIT).solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
+    return _solver(POSSIBLE_LIMIT).solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
 
 
 def _solver(limit: float) -> cp_model.CpSolver:

@@ -46,6 +46,14 @@ class Case:
             out[p.fill].append(p)
         return out
 
+    def fresh(self) -> list[Placement]:
+        """Return the placements still to begin: what has begun can’t be judged any more."""
+        return [p for p in self.plan.placements if p.id not in self.plan.begun]
+
+    def fresh_fills(self) -> list[list[Placement]]:
+        """Return the loads that are still to begin."""
+        return [f for f in self.fills().values() if f[0].id not in self.plan.begun]
+
     def meal_of(self, p: Placement) -> Meal:
         """Return the meal a placement is served at."""
         return self.meals[self.dishes[p.dish_id].meal]

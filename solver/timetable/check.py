@@ -73,7 +73,7 @@ def every_dish_whole_or_refused(case: Case) -> Iterator[str]:
 
 def pots_hold_their_batches(case: Case) -> Iterator[str]:
     """A batch fits its pot, the pot its cooker, the load the cooker's litres and places."""
-    for fill in case.fills().values():
+    for fill in case.fresh_fills():
         cooker = case.cookers[fill[0].cooker_id]
         for p in fill:
             pot, dish = case.pots[p.pot_id], case.dishes[p.dish_id]
@@ -95,7 +95,7 @@ def pots_hold_their_batches(case: Case) -> Iterator[str]:
 
 def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
     """Kind, oven heat, stirring and raw meat: what may cook where, and beside what."""
-    for fill in case.fills().values():
+    for fill in case.fresh_fills():
         cooker = case.cookers[fill[0].cooker_id]
         for p in fill:
             dish = case.dishes[p.dish_id]
@@ -103,9 +103,8 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
                 yield f"{p.id}: {cooker.id} is a {cooker.kind}, not for this dish"
             if dish.needs_body_c is not None and (cooker.kind != "box" or len(fill) > 1):
                 yield f"{p.id}: needs an oven of its own"
-            begun = p.id in case.plan.begun
             oven_c = p.curve[0].body_c or 0.0
-            if dish.needs_body_c is not None and not begun and oven_c < dish.needs_body_c - 3:
+            if dish.needs_body_c is not None and oven_c < dish.needs_body_c - 3:
                 yield f"{p.id}: oven at {p.curve[0].body_c} °C, needs {dish.needs_body_c:g} °C"
             if dish.stir_every_min and cooker.kind == "box":
                 yield f"{p.id}: needs stirring in a box that is kept shut"
@@ -115,7 +114,7 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
             if then == "burner" and "burner" not in dish.kinds:
                 yield f"{p.id}: moved to {p.then_cooker_id}, a ring, not for this dish"
             route = "burner" if cooker.kind == "burner" else f"sun+{then}" if then else "sun"
-            if p.route != route and p.id not in case.plan.begun:
+            if p.route != route:
                 yield f"{p.id}: route {p.route}, but it goes {route}"
         if len({case.dishes[p.dish_id].raw_meat for p in fill}) > 1:
             yield f"{fill[0].fill}: raw meat beside other food"
@@ -123,7 +122,7 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
 
 def instants_are_in_order(case: Case) -> Iterator[str]:
     """Preheated, loaded, hot, done, lifted, rested, served; and the minutes say the same."""
-    for p in case.plan.placements:
+    for p in case.fresh():
         dish = case.dishes[p.dish_id]
         row = [p.preheat_at or p.loaded_at, p.loaded_at, p.hot_at, p.done_at]
         row += [p.off_at or p.lifted_at, p.served_at]
@@ -140,7 +139,7 @@ def instants_are_in_order(case: Case) -> Iterator[str]:
             yield f"{p.id}: not done and rested when it is served"
         if p.margin_min != spare or p.held_min != minutes(p.served_at - p.done_at):
             yield f"{p.id}: says {p.margin_min} to spare, is {spare}"
-        if p.held_min > dish.holding_max_min and p.id not in case.plan.begun:
+        if p.held_min > dish.holding_max_min:
             yield f"{p.id}: held {p.held_min} min, at most {dish.holding_max_min}"
 
 
@@ -162,12 +161,10 @@ def served_when_promised(case: Case) -> Iterator[str]:
 def hours_are_kept(case: Case) -> Iterator[str]:
     """Cookers are used inside the site's opening hours and their own, and below their wind."""
     site = case.event.site
-    for p in case.plan.placements:
+    for p in case.fresh():
         cooker = case.cookers[p.cooker_id]
         opens = max(case.at(t) for t in (site.opens, cooker.opens) if t is not None)
         closes = min(case.at(t) for t in (site.closes, cooker.closes) if t is not None)
-        if p.id in case.plan.begun:
-            continue  # it stands where it stands
         if case.begins(p) < opens or p.lifted_at > closes:
             yield f"{p.id}: {cooker.id} is used outside its hours"
         if cooker.wind_limit_m_s is not None:
@@ -183,6 +180,10 @@ def one_load_at_a_time(case: Case) -> Iterator[str]:
         if len({(p.cooker_id, p.loaded_at, p.lifted_at, p.served_at) for p in fill}) > 1:
             yield f"{fill[0].fill}: one load with two places or times"
         first = fill[0]
+        if first.id in case.plan.begun and case.plan.since is not None:
+            if case.cookers[first.cooker_id].kind in SUN and first.lifted_at > case.plan.since:
+                use[first.cooker_id].append((case.plan.since, first.lifted_at, 1))
+            continue  # it stands where it stands
         sun = case.cookers[first.cooker_id].kind in SUN
         pots = 1 if sun else len(fill)
         use[first.cooker_id].append((case.from_now(first), first.lifted_at, pots))
@@ -211,8 +212,8 @@ def sun_is_there(case: Case) -> Iterator[str]:
     """A sun cooker is set on the sun, and loaded, inside its own window."""
     windows = {w.cooker_id: w.stretches for w in case.plan.windows}
     slack = timedelta(minutes=1)  # windows are to the second, the sky is by the minute
-    for p in case.plan.placements:
-        if case.cookers[p.cooker_id].kind not in SUN or p.id in case.plan.begun:
+    for p in case.fresh():
+        if case.cookers[p.cooker_id].kind not in SUN:
             continue
         for at in (case.begins(p), p.loaded_at):
             if not any(
@@ -223,7 +224,7 @@ def sun_is_there(case: Case) -> Iterator[str]:
 
 def food_is_safe(case: Case) -> Iterator[str]:
     """Hazardous food spends at most its minutes between 5 and 60 °C."""
-    for p in case.plan.placements:
+    for p in case.fresh():
         dish = case.dishes[p.dish_id]
         if dish.hazardous and p.between_5_and_60_min > policy.CLOCK_LIMIT_MIN:
             yield f"{p.id}: {p.between_5_and_60_min} min between 5 and 60 °C"
@@ -238,6 +239,8 @@ def talks_get_their_dish(case: Case) -> Iterator[str]:
         start = case.at(talk.at)
         end = start + timedelta(minutes=talk.minutes)
         if talk.stage is None or not mine or any(p.id in case.plan.begun for p in mine):
+            continue
+        if case.plan.since is not None and start <= case.plan.since:
             continue
         fine = {
             "loaded": any(start <= p.loaded_at <= end for p in mine),

@@ -25,7 +25,7 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
         wanted: list[tuple[str, datetime, int]] = [("load", first.loaded_at, 1)]
         wanted.append((lift, first.lifted_at, hands))
         if then == "burner" and first.off_at:
-            wanted.append(("lift", first.off_at, 1))
+            wanted.append(("lift", first.off_at, hands))
         if first.preheat_at:
             wanted.append(("preheat", first.preheat_at, 1))
         done, bakes = (
@@ -78,11 +78,12 @@ def turns_keep_the_sun(case: Case) -> Iterator[str]:
         longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
         begin, end = case.from_now(first), first.lifted_at
-        if end <= begin or (begin != case.begins(first) and not _is_turned(case, first)):
+        begun = first.id in case.plan.begun or begin != case.begins(first)
+        if end <= begin or (begun and not _is_turned(case, first)):
             continue
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
         marks = sorted({t.at for t in turns})
-        if begin != case.begins(first):
+        if begun:
             marks = sorted({begin, *marks})
         if not marks or marks[0] != begin:
             yield f"{first.fill}: not aimed when it is set on the sun"
@@ -94,6 +95,8 @@ def turns_keep_the_sun(case: Case) -> Iterator[str]:
                     f"{before:%H:%M} UTC, at most {minutes(limit)}"
                 )
         for t in turns:
+            if _is_past(case, t.at):
+                continue
             over = timedelta(minutes=policy.LAST_OVER_MIN if t.holds_until == end else 0)
             if t.holds_until <= t.at or t.holds_until - t.at > limit + over:
                 yield f"{t.id}: said to hold for {minutes(t.holds_until - t.at)} min"

@@ -1,0 +1,128 @@
+"""Planning again: what has begun goes on, nothing changes without need, every plan is checked."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from events.diary import Entry, KeptEntry
+from solver.again import replan
+from solver.plan import Plan
+from tests.conftest import sample_event, sample_plan
+from tests.diaries import local, pressed
+
+NAME = "harvest-lunch"
+
+
+def again(clock: str, *presses: tuple[str, str, dict[str, object]]) -> Plan:
+    event = sample_event(NAME)
+    return replan(event, sample_plan(NAME), pressed(event, *presses), local(event, clock))
+
+
+def test_a_day_that_goes_as_planned_changes_nothing() -> None:
+    old = sample_plan(NAME)
+
+    new = again("10:00")
+
+    assert new.changes == ()
+    assert new.since == local(sample_event(NAME), "10:00")
+    assert {p.id: (p.cooker_id, p.loaded_at) for p in new.placements} == {
+        p.id: (p.cooker_id, p.loaded_at) for p in old.placements
+    }
+    assert {j.id for j in old.jobs if j.at <= new.since} <= {j.id for j in new.jobs}
+
+
+def test_the_same_day_gives_the_same_new_plan() -> None:
+    presses = [("cloud", "10:05", {}), ("out-of-action", "10:10", {"cooker_id": "mirror-2"})]
+
+    assert again("10:20", *presses) == again("10:20", *presses)
+
+
+def test_a_broken_mirror_loses_no_dish_and_its_pot_goes_on_elsewhere() -> None:
+    new = again("10:00", ("out-of-action", "09:50", {"cooker_id": "mirror-1"}))
+
+    at = local(sample_event(NAME), "10:00")
+    assert not new.unplaced
+    assert not [p for p in new.placements if p.cooker_id == "mirror-1" and p.lifted_at > at]
+    assert any("Bean stew" in c.text for c in new.changes)
+
+
+def test_a_helper_who_has_gone_is_asked_for_nothing_more() -> None:
+    new = again("10:00", ("gone", "09:50", {"helper_id": "bo"}))
+
+    at = local(sample_event(NAME), "10:00")
+    assert not new.unplaced
+    assert not [j for j in new.jobs if "bo" in j.helper_ids and j.at > at and j.kind != "talk"]
+    assert not [w for w in new.walks if w.helper_id == "bo" and w.at > at]
+    assert any(c.helper_id == "bo" and c.text.startswith("No more") for c in new.changes)
+
+
+def test_a_gust_parks_the_mirrors_and_the_plan_says_what_that_costs() -> None:
+    new = again("11:00", ("parked", "10:50", {}))
+
+    assert not new.unplaced
+    assert any("Gas ring" in c.text for c in new.changes if c.helper_id is None)
+
+
+def test_what_is_served_or_thrown_away_is_planned_no_more() -> None:
+    new = again("11:00", ("discarded", "10:40", {"placement_id": "plum-compote-1"}))
+
+    assert "plum-compote" not in {p.dish_id for p in new.placements}
+    assert "plum-compote" not in {u.dish_id for u in new.unplaced}
+
+
+def test_a_cold_pot_goes_to_the_ring_before_it_is_late() -> None:
+    new = again("11:00", ("probed", "10:55", {"placement_id": "bean-stew-1", "core_c": 45.0}))
+
+    stew = next(p for p in new.placements if p.id == "bean-stew-1")
+    assert stew.route == "sun+burner"
+    assert stew.then_cooker_id == "gas-ring"
+    assert stew.done_at <= stew.promised_at
+
+
+def test_planning_again_and_again_keeps_what_has_begun() -> None:
+    event = sample_event(NAME)
+    first = again("10:00", ("out-of-action", "09:50", {"cooker_id": "mirror-1"}))
+    entries = pressed(event, ("out-of-action", "09:50", {"cooker_id": "mirror-1"}))
+
+    second = replan(event, first, entries, local(event, "11:30"))
+
+    there = {p.id: (p.cooker_id, p.loaded_at) for p in first.placements}
+    assert set(there) == {p.id for p in second.placements}
+    assert all(there[p.id] == (p.cooker_id, p.loaded_at) for p in second.placements)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
+    name = ("harvest-lunch", "school-day")[seed % 2]
+    event, plan = sample_event(name), sample_plan(name)
+    luck = np.random.default_rng(seed)
+    first = min(p.loaded_at for p in plan.placements)
+    last = max(p.served_at for p in plan.placements)
+    now = first + timedelta(minutes=int(luck.integers(0, (last - first).seconds // 60)))
+    entries: list[KeptEntry] = []
+
+    def put(kind: str, **fields: object) -> None:
+        made = {"id": f"press-{len(entries):06d}", "kind": kind, "at": now} | fields
+        entry = Entry.model_validate(made)
+        entries.append(
+            KeptEntry(entry=entry, heard_at=now, happened_at=entry.at, number=len(entries) + 1)
+        )
+
+    for p in plan.placements:
+        if p.loaded_at < now and luck.random() < 0.5:
+            put("probed", placement_id=p.id, core_c=float(luck.integers(30, 99)))
+        if p.loaded_at < now and luck.random() < 0.1:
+            put("to-burner", placement_id=p.id)
+    for kind, fields in (
+        ("out-of-action", {"cooker_id": event.cookers[int(luck.integers(len(event.cookers)))].id}),
+        ("gone", {"helper_id": event.helpers[int(luck.integers(len(event.helpers)))].id}),
+        ("parked", {}),
+        ("cloud", {}),
+    ):
+        if luck.random() < 0.3:
+            put(kind, **fields)
+
+    assert replan(event, plan, entries, now).since is not None

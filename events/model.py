@@ -294,7 +294,7 @@ class Event(Table):
     clock_h: Literal[12, 24] = 24
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
-    gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that can be kept
+    gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
     site: Site
     weather: Weather = Weather()
     stations: tuple[Station, ...] = ()

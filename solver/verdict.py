@@ -2,7 +2,7 @@
 
 The rule: go where every dish is in time under the event's chosen chance; else leave out, replace
 or move to gas first what helps the others most; where fewer than the chosen share of dishes would
-be left, it is a gas day.
+be left to the sun, it is a gas day.
 """
 
 from __future__ import annotations
@@ -68,7 +68,9 @@ def verdict(event: Event, plan: Plan) -> Verdict:
                 break
             steps.append(_step(dishes[one.dish_id], one.of_100, plan, rings))
             reached = one.of_100
-        kept = len({p.dish_id for p in plan.placements}) - len(steps)
+        given_up = {s.dish_id for s in steps}
+        by_sun = {p.dish_id for p in plan.placements if "burner" not in p.route}
+        kept = len(by_sun - given_up)
         enough = 100 * kept >= event.gas_day_under_pct * len(event.dishes)
         if reached >= event.chance_pct and enough:
             say = "fewer dishes" if steps or plan.unplaced else "go"

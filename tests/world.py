@@ -1,12 +1,8 @@
-"""A world of its own, in which plans are tried: `python -m tests.world [events] [days]`.
+"""A world of its own, in which plans are tried (tests/trial.py does so).
 
 It imports nothing from `solver`. Its sun, its sky, its cookers, its food and its people are written
 here anew, simpler in some ways and harsher in others, with effects no planner knows: fogged glass,
-wrong cloud hours, turns up to fifteen minutes late, a cooker a quarter weak. Plans come in as JSON.
-
-Two hand rules, written down before any plan of ours was run against them:
-(a) as early as possible, longest first, strongest cooker, then held;
-(b) latest start at twice the stove time.
+wrong cloud hours, turns up to fifteen minutes late, a cooker a quarter weak.
 """
 
 from __future__ import annotations
@@ -22,7 +18,6 @@ from events.model import Cooker, Dish, Event
 
 STEP_MIN = 1.0
 WATER_J_KG_K = 4186.0
-STOVE_W = 1500.0  # into the pot: typical
 SUN = ("parabolic", "box", "panel")
 
 
@@ -97,7 +92,7 @@ def sun_way(event: Event) -> tuple[np.ndarray, np.ndarray]:
 
 
 def clear_beam(height_deg: np.ndarray, altitude_m: float) -> np.ndarray:
-    """Return a clear beam in W/m². Source: Meinel & Meinel 1976, 1353·0.7^(m^0.678), from memory."""
+    """Return a clear beam in W/m². Source: Meinel & Meinel 1976 (from memory)."""
     up = np.maximum(height_deg, 0.1)
     mass = 1 / (np.sin(np.radians(up)) + 0.15 * (up + 3.885) ** -1.253)
     thin = 0.14 * altitude_m / 1000
@@ -173,7 +168,7 @@ def cook(event: Event, job: Job, luck: Luck) -> Pot:
     start = job.load + luck.late_load[job.dish_id]
     pot = Pot(dish.start_c + luck.start_c[job.dish_id], 0.0, air[int(start)])
     pot.core_c = pot.food_c
-    heat_j_k = job.kg * luck.kg[job.dish_id] * _specific(dish) + job.pot_kg * 600
+    heat_j_k = job.kg * luck.kg[job.dish_id] * specific(dish) + job.pot_kg * 600
     if job.empty_from is not None:
         _run(
             pot,
@@ -247,7 +242,7 @@ def _pointed(
     return out
 
 
-def _specific(dish: Dish) -> float:
+def specific(dish: Dish) -> float:
     c = dish.composition
     dry = c.protein * 2.0 + c.fat * 2.0 + c.carbohydrate * 1.6 + c.fibre * 1.8 + c.ash * 1.1
     return 1000 * (4.19 * c.water + dry)
@@ -352,111 +347,3 @@ def on_time(event: Event, jobs: list[Job], luck: Luck) -> dict[str, bool]:
                 cook(event, j, luck).done_at + dish.rest_min <= j.serve + 1 for j in mine
             )
     return out
-
-
-def from_plan(event: Event, plan: dict) -> list[Job]:
-    """Return a plan's batches, read from its JSON."""
-    pots = {p.id: p for p in event.pots}
-
-    def at(text: str) -> float:
-        return minute(event, datetime.fromisoformat(text))
-
-    out = []
-    for p in plan["placements"]:
-        begins = at(p["preheat_at"] or p["loaded_at"])
-        lift = at(p["lifted_at"])
-        turns = tuple(
-            at(t["at"])
-            for t in plan["turns"]
-            if t["cooker_id"] == p["cooker_id"] and begins <= at(t["at"]) < lift
-        )
-        fellows = [q for q in plan["placements"] if q["fill"] == p["fill"]]
-        out.append(
-            Job(
-                dish_id=p["dish_id"],
-                cooker_id=p["cooker_id"],
-                # Pots that share a box share its heat: each is walked as heavy as all of them.
-                kg=sum(q["mass_kg"] for q in fellows),
-                pot_kg=sum(pots[q["pot_id"]].mass_kg for q in fellows),
-                pot_litres=pots[p["pot_id"]].litres * len(fellows),
-                load=at(p["loaded_at"]),
-                lift=lift,
-                serve=at(p["served_at"]),
-                turns=turns or (begins,),
-                empty_from=at(p["preheat_at"]) if p["preheat_at"] else None,
-                then_id=p["then_cooker_id"],
-                off=at(p["off_at"]) if p["off_at"] else None,
-            )
-        )
-    return out
-
-
-def _stove_min(dish: Dish) -> float:
-    warm = dish.mass_kg * _specific(dish) * 80 / STOVE_W / 60
-    return warm + (dish.ordinary_min or dish.hold_min or 15)
-
-
-def _strength(c: Cooker) -> float:
-    return c.optical_efficiency * (
-        (c.aperture_m2 or 0.0) * 800 if c.kind in SUN else c.power_w or 0
-    )
-
-
-def _by_hand(event: Event, *, latest: bool) -> list[Job]:
-    """Return what a hand rule makes of an event: one pot a dish, turns every half hour."""
-    free = {
-        c.id: max(minute(event, event.site.opens), minute(event, c.opens or time(0)))
-        for c in event.cookers
-    }
-    taken: dict[str, list[tuple[float, float]]] = {c.id: [] for c in event.cookers}
-    meals = {m.id: minute(event, m.start) for m in event.meals}
-    pots = sorted(event.pots, key=lambda p: p.litres)
-    out = []
-    for dish in sorted(event.dishes, key=lambda d: -_stove_min(d)):
-        serve, need = meals[dish.meal], 2 * _stove_min(dish)
-        litres = dish.mass_kg * dish.litres_per_kg
-        fit = [p for p in pots if p.litres >= litres and dish.shape in p.holds]
-        for cooker in sorted(event.cookers, key=lambda c: -_strength(c)):
-            usable = [p for p in fit if cooker.kind in p.fits]
-            oven = dish.needs_body_c is not None
-            if not usable or cooker.kind not in dish.kinds or cooker.litres < litres:
-                continue
-            if (oven and cooker.kind != "box") or (dish.stir_every_min and cooker.kind == "box"):
-                continue
-            empty = 60.0 if oven else 0.0
-            start = serve - dish.rest_min - need if latest else free[cooker.id] + empty
-            if start - empty < minute(event, event.site.opens) or start + need > serve + 1:
-                continue
-            if any(a < serve and start - empty < b for a, b in taken[cooker.id]):
-                continue
-            end = serve if latest else serve - dish.rest_min
-            taken[cooker.id].append((start - empty, end))
-            free[cooker.id] = end + 5
-            pot = usable[0]
-            turns = tuple(np.arange(start - empty, end, 30.0))
-            out.append(
-                Job(
-                    dish.id,
-                    cooker.id,
-                    dish.mass_kg,
-                    pot.mass_kg,
-                    pot.litres,
-                    start,
-                    end,
-                    serve,
-                    turns,
-                    start - empty if empty else None,
-                )
-            )
-            break
-    return out
-
-
-def hand_early(event: Event) -> list[Job]:
-    """Return rule (a): as early as possible, longest first, strongest cooker, held."""
-    return _by_hand(event, latest=False)
-
-
-def hand_late(event: Event) -> list[Job]:
-    """Return rule (b): latest start at twice the stove time."""
-    return _by_hand(event, latest=True)

@@ -9,114 +9,27 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Literal
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
+from events import tables as t
 from events.diary import Entry, KeptEntry, happened_at
 from events.errors import Busy, NotFound, StaleVersion
 from events.files import event_id, read_event, slug, write_event
-from events.model import Event
-
-PlanState = Literal["asked", "done", "broken"]
-Role = Literal["organiser", "helper", "board"]
-
-_meta = sa.MetaData()
-_event = sa.Table(
-    "event",
-    _meta,
-    sa.Column("id", sa.String(64), primary_key=True),
-    sa.Column("version", sa.Integer, nullable=False),
-    sa.Column("title", sa.String(80), nullable=False),
-    sa.Column("date", sa.Date, nullable=False),
-    sa.Column("mark", sa.String(12), nullable=False),
-    sa.Column("file", sa.Text, nullable=False),
-    sa.Column("put_at", sa.DateTime(timezone=True), nullable=False),
+from events.model import Cooker, Event
+from events.tables import (
+    Kept,
+    KeptPlan,
+    Link,
+    PlanState,
+    Replan,
+    kept_entry,
+    kept_link,
+    kept_replan,
 )
-_plan = sa.Table(
-    "plan",
-    _meta,
-    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
-    sa.Column("version", sa.Integer, primary_key=True),
-    sa.Column("state", sa.String(8), nullable=False),
-    sa.Column("body", sa.Text, nullable=False),
-    sa.Column("made_at", sa.DateTime(timezone=True)),
-)
-
-_diary = sa.Table(
-    "diary",
-    _meta,
-    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
-    sa.Column("id", sa.String(64), primary_key=True),
-    sa.Column("number", sa.Integer, nullable=False),
-    sa.Column("heard_at", sa.DateTime(timezone=True), nullable=False),
-    sa.Column("body", sa.Text, nullable=False),
-)
-_link = sa.Table(
-    "link",
-    _meta,
-    sa.Column("digest", sa.String(64), primary_key=True),
-    sa.Column("event_id", sa.ForeignKey("event.id"), nullable=False),
-    sa.Column("role", sa.String(12), nullable=False),
-    sa.Column("helper_id", sa.String(40)),
-    sa.Column("ends_at", sa.DateTime(timezone=True), nullable=False),
-    sa.Column("revoked", sa.Boolean, nullable=False),
-)
-
-
-@dataclass(frozen=True)
-class Kept:
-    """An event as it is kept: `mark` is its fingerprint, `version` counts its changes."""
-
-    id: str
-    version: int
-    mark: str
-    title: str
-    date: date
-    event: Event
-
-
-@dataclass(frozen=True)
-class KeptPlan:
-    """A plan as it is kept; `body` is its JSON when done, what broke when broken."""
-
-    event_id: str
-    version: int
-    state: PlanState
-    body: str
-    made_at: datetime | None
-
-
-@dataclass(frozen=True)
-class Link:
-    """Who may come in by a link: only its digest is kept, never the link."""
-
-    digest: str
-    event_id: str
-    role: Role
-    helper_id: str | None
-    ends_at: datetime
-    revoked: bool = False
-
-
-def _kept_entry(row: sa.Row[tuple[object, ...]]) -> KeptEntry:
-    entry = Entry.model_validate_json(row.body)
-    heard_at = row.heard_at.replace(tzinfo=UTC)
-    return KeptEntry(
-        entry=entry,
-        heard_at=heard_at,
-        happened_at=happened_at(entry, heard_at),
-        number=row.number,
-    )
-
-
-def _kept_link(row: sa.Row[tuple[object, ...]]) -> Link:
-    ends_at = row.ends_at.replace(tzinfo=UTC)
-    return Link(row.digest, row.event_id, row.role, row.helper_id, ends_at, row.revoked)
 
 
 class Store:
@@ -149,17 +62,17 @@ class Store:
     def _add(self, event: Event, now: datetime) -> str:
         mark = event_id(event)
         with self._write() as db:
-            same = db.execute(sa.select(_event.c.id).where(_event.c.mark == mark)).first()
+            same = db.execute(sa.select(t.event.c.id).where(t.event.c.mark == mark)).first()
             if same is not None:
                 return str(same.id)
             stem = name = slug(event)
-            taken = {r.id for r in db.execute(sa.select(_event.c.id))}
+            taken = {r.id for r in db.execute(sa.select(t.event.c.id))}
             number = 1
             while name in taken:
                 number += 1
                 name = f"{stem}-{number}"
-            db.execute(sa.insert(_event).values(id=name, version=1, **_row(event, mark, now)))
-            db.execute(sa.insert(_plan).values(event_id=name, version=1, state="asked", body=""))
+            db.execute(sa.insert(t.event).values(id=name, version=1, **_row(event, mark, now)))
+            db.execute(sa.insert(t.plan).values(event_id=name, version=1, state="asked", body=""))
         return name
 
     def change(self, name: str, event: Event, *, mark: str, now: datetime) -> Kept:
@@ -173,14 +86,14 @@ class Store:
                 raise StaleVersion(name, kept.mark)
             version = int(kept.version) + 1
             done = db.execute(
-                sa.update(_event)
-                .where(_event.c.id == name, _event.c.version == kept.version)
+                sa.update(t.event)
+                .where(t.event.c.id == name, t.event.c.version == kept.version)
                 .values(version=version, **_row(event, event_id(event), now))
             )
             if done.rowcount != 1:
                 raise StaleVersion(name, kept.mark)
             db.execute(
-                sa.insert(_plan).values(event_id=name, version=version, state="asked", body="")
+                sa.insert(t.plan).values(event_id=name, version=version, state="asked", body="")
             )
         return self.get(name)
 
@@ -193,14 +106,14 @@ class Store:
 
     def names(self) -> list[tuple[str, str, date]]:
         """Return (id, title, date) of every event, latest date first."""
-        query = sa.select(_event.c.id, _event.c.title, _event.c.date)
+        query = sa.select(t.event.c.id, t.event.c.title, t.event.c.date)
         with self._engine.connect() as db:
-            rows = db.execute(query.order_by(_event.c.date.desc(), _event.c.id)).all()
+            rows = db.execute(query.order_by(t.event.c.date.desc(), t.event.c.id)).all()
         return [(r.id, r.title, r.date) for r in rows]
 
     def plan(self, name: str, version: int) -> KeptPlan:
         """Return the plan of one version of an event; raises NotFound."""
-        query = sa.select(_plan).where(_plan.c.event_id == name, _plan.c.version == version)
+        query = sa.select(t.plan).where(t.plan.c.event_id == name, t.plan.c.version == version)
         with self._engine.connect() as db:
             row = db.execute(query).first()
         if row is None:
@@ -214,16 +127,18 @@ class Store:
         """Write what became of an asked plan; one that is done already stays as it is."""
         with self._write() as db:
             db.execute(
-                sa.update(_plan)
+                sa.update(t.plan)
                 .where(
-                    _plan.c.event_id == name, _plan.c.version == version, _plan.c.state == "asked"
+                    t.plan.c.event_id == name,
+                    t.plan.c.version == version,
+                    t.plan.c.state == "asked",
                 )
                 .values(state=state, body=body, made_at=now)
             )
 
     def asked(self) -> list[tuple[str, int]]:
         """Return the plans still to be made: (event id, version)."""
-        query = sa.select(_plan.c.event_id, _plan.c.version).where(_plan.c.state == "asked")
+        query = sa.select(t.plan.c.event_id, t.plan.c.version).where(t.plan.c.state == "asked")
         with self._engine.connect() as db:
             return [(r.event_id, r.version) for r in db.execute(query)]
 
@@ -234,14 +149,16 @@ class Store:
                 with self._write() as db:
                     self._find(db, name)
                     there = db.execute(
-                        sa.select(_diary).where(_diary.c.event_id == name, _diary.c.id == entry.id)
+                        sa.select(t.diary).where(
+                            t.diary.c.event_id == name, t.diary.c.id == entry.id
+                        )
                     ).first()
                     if there is not None:
-                        return _kept_entry(there)
-                    last = sa.select(sa.func.coalesce(sa.func.max(_diary.c.number), 0))
-                    number = db.execute(last.where(_diary.c.event_id == name)).scalar_one() + 1
+                        return kept_entry(there)
+                    last = sa.select(sa.func.coalesce(sa.func.max(t.diary.c.number), 0))
+                    number = db.execute(last.where(t.diary.c.event_id == name)).scalar_one() + 1
                     db.execute(
-                        sa.insert(_diary).values(
+                        sa.insert(t.diary).values(
                             event_id=name,
                             id=entry.id,
                             number=number,
@@ -261,34 +178,117 @@ class Store:
 
     def diary(self, name: str, *, after: int = 0) -> list[KeptEntry]:
         """Return an event's entries in the order in which they were heard."""
-        query = sa.select(_diary).where(_diary.c.event_id == name, _diary.c.number > after)
+        query = sa.select(t.diary).where(t.diary.c.event_id == name, t.diary.c.number > after)
         with self._engine.connect() as db:
             self._find(db, name)
-            return [_kept_entry(r) for r in db.execute(query.order_by(_diary.c.number))]
+            return [kept_entry(r) for r in db.execute(query.order_by(t.diary.c.number))]
+
+    def offer(self, name: str, *, version: int, after: int, body: str, now: datetime) -> Replan:
+        """Keep a plan made anew, not yet in force; raises Busy where many are offered at once."""
+        for _ in range(5):
+            try:
+                with self._write() as db:
+                    last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
+                    found = db.execute(last.where(t.replan.c.event_id == name)).scalar_one()
+                    row = Replan(name, found + 1, version, after, now.astimezone(UTC), None, body)
+                    db.execute(sa.insert(t.replan).values(**vars(row)))
+                    return row
+            except sa.exc.IntegrityError:  # another took the number in the same moment
+                continue
+        raise Busy(f"Many plan {name} anew at once. Try again.")
+
+    def replan(self, name: str, number: int) -> Replan:
+        """Return a plan made anew; raises NotFound."""
+        query = sa.select(t.replan).where(t.replan.c.event_id == name, t.replan.c.number == number)
+        with self._engine.connect() as db:
+            row = db.execute(query).first()
+        if row is None:
+            raise NotFound(f"No plan {number} made anew for {name}.")
+        return kept_replan(row)
+
+    def in_force(self, name: str, version: int) -> Replan | None:
+        """Return the replan of this version that was taken last, if one was."""
+        query = (
+            sa.select(t.replan)
+            .where(
+                t.replan.c.event_id == name,
+                t.replan.c.version == version,
+                t.replan.c.taken_at.is_not(None),
+            )
+            .order_by(t.replan.c.number.desc())
+        )
+        with self._engine.connect() as db:
+            row = db.execute(query).first()
+        return kept_replan(row) if row else None
+
+    def take(self, name: str, number: int, *, now: datetime) -> Replan:
+        """Put a replan in force; raises StaleVersion where another was taken since it was made."""
+        with self._write() as db:
+            kept = self._find(db, name)
+            mine = sa.and_(t.replan.c.event_id == name, t.replan.c.number == number)
+            row = db.execute(sa.select(t.replan).where(mine)).first()
+            if row is None:
+                raise NotFound(f"No plan {number} made anew for {name}.")
+            taken = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0)).where(
+                t.replan.c.event_id == name,
+                t.replan.c.version == row.version,
+                t.replan.c.taken_at.is_not(None),
+            )
+            last = db.execute(taken).scalar_one()
+            if row.taken_at is None and (last != row.after or kept.version != row.version):
+                raise StaleVersion(name, kept.mark)
+            if row.taken_at is None:
+                done = db.execute(
+                    sa.update(t.replan)
+                    .where(mine, t.replan.c.taken_at.is_(None))
+                    .values(taken_at=now.astimezone(UTC))
+                )
+                if done.rowcount != 1:
+                    raise StaleVersion(name, kept.mark)
+        return self.replan(name, number)
+
+    def keep_own(self, cooker: Cooker, *, source: str, now: datetime) -> None:
+        """Keep a cooker as this house's own, in the place of an earlier one of its name."""
+        with self._write() as db:
+            db.execute(sa.delete(t.own).where(t.own.c.id == cooker.id))
+            db.execute(
+                sa.insert(t.own).values(
+                    id=cooker.id,
+                    kept_at=now.astimezone(UTC),
+                    source=source,
+                    body=cooker.model_dump_json(),
+                )
+            )
+
+    def own_cookers(self) -> list[tuple[Cooker, str]]:
+        """Return this house's own cookers, each with where its figures come from."""
+        with self._engine.connect() as db:
+            rows = db.execute(sa.select(t.own).order_by(t.own.c.id)).all()
+        return [(Cooker.model_validate_json(r.body), r.source) for r in rows]
 
     def add_link(self, link: Link) -> None:
         """Keep a link's digest and what it opens."""
         with self._write() as db:
-            db.execute(sa.insert(_link).values(**vars(link)))
+            db.execute(sa.insert(t.link).values(**vars(link)))
 
     def link(self, digest: str) -> Link | None:
         """Return what a digest opens, if it is known; whether it still does is the caller's."""
         with self._engine.connect() as db:
-            row = db.execute(sa.select(_link).where(_link.c.digest == digest)).first()
-        return _kept_link(row) if row else None
+            row = db.execute(sa.select(t.link).where(t.link.c.digest == digest)).first()
+        return kept_link(row) if row else None
 
     def links(self, name: str) -> list[Link]:
         """Return an event's links."""
-        query = sa.select(_link).where(_link.c.event_id == name).order_by(_link.c.role)
+        query = sa.select(t.link).where(t.link.c.event_id == name).order_by(t.link.c.role)
         with self._engine.connect() as db:
-            return [_kept_link(r) for r in db.execute(query)]
+            return [kept_link(r) for r in db.execute(query)]
 
     def revoke(self, name: str, digest: str) -> None:
         """Close a link for good."""
         with self._write() as db:
             db.execute(
-                sa.update(_link)
-                .where(_link.c.event_id == name, _link.c.digest == digest)
+                sa.update(t.link)
+                .where(t.link.c.event_id == name, t.link.c.digest == digest)
                 .values(revoked=True)
             )
 
@@ -302,7 +302,7 @@ class Store:
                 source.backup(target)  # type: ignore[union-attr]  # the raw SQLite connection
 
     def _find(self, db: Connection, name: str) -> sa.Row[tuple[object, ...]]:
-        row = db.execute(sa.select(_event).where(_event.c.id == name)).first()
+        row = db.execute(sa.select(t.event).where(t.event.c.id == name)).first()
         if row is None:
             raise NotFound(f"No event “{name}” here.")
         return row

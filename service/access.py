@@ -15,16 +15,17 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse
 
 from events.errors import NotFound
-from events.store import Link, Role, Store
+from events.store import Store
+from events.tables import Link, Role
 
 LASTS = timedelta(days=30)
 _HELPER = re.compile(
     r"^(GET /e/[^/]+(/(sheet|stations|stations/[^/]+|jobs|jobs/[^/]+|jobs/[^/]+/trouble))?"
-    r"|GET /e/[^/]+/(board|day\.ics)"
+    r"|GET /e/[^/]+/(board|day\.ics|now|live)"
     r"|POST /e/[^/]+/diary"
     r"|GET /api/events/[^/]+(/(plan|turns|window|diary))?|POST /api/events/[^/]+/diary)$"
 )
-_BOARD = re.compile(r"^GET /e/[^/]+/board$")
+_BOARD = re.compile(r"^GET /e/[^/]+/(board|live)$")
 
 
 def digest(token: str) -> str:

@@ -23,22 +23,24 @@ from zoneinfo import ZoneInfo
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry, KeptEntry
-from events.errors import Fault, FaultyEvent, NoonfareError, NotFound, VersionMissing
-from events.files import read_event, write_event
+from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
+from events.files import write_event, zone_of
 from events.model import Cooker, Event
 from events.quantities import within
-from events.store import Kept, PlanState, Store
+from events.store import Store
+from events.tables import Kept, PlanState
 from events.weather import weather_from
+from service.cases import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
 from service.doings import turners
 from service.forecast import Forecasts
 from solver.estimate import Estimate, make_day
-from solver.fixes import Fix, applied, fixes
+from solver.fixes import Fix, applied
 from solver.measure import Strength, litre_test
 from solver.plan import Plan, Turn, Window
-from solver.planning import estimates, make_plan, windows
+from solver.planning import windows
 from solver.policy import SLOT_MIN
-from solver.season import Season, season
+from solver.season import Season
 from solver.showing import HeatNow, heat_now
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it
@@ -53,6 +55,8 @@ class PlanNow:
     plan: Plan | None
     made_at: datetime | None
     why: str  # what broke, where it is broken
+    mark: str = ""  # fingerprint of what is in force: the event's, and which replan of it
+    revision: int = 0  # of the replan that was taken last; 0 is the event's own plan
 
 
 @dataclass(frozen=True)
@@ -89,31 +93,6 @@ class LitreTold(BaseModel):
     cloud_pct: Annotated[float, within("cloud_pct")] = 0.0
 
 
-def plan_text(file: str) -> tuple[PlanState, str]:
-    """Return ("done", plan as JSON) or ("broken", why). Runs in a process of its own."""
-    try:
-        return "done", make_plan(read_event(file)).model_dump_json()
-    except NoonfareError as error:
-        return "broken", str(error)
-
-
-def estimates_text(file: str) -> str:
-    """Return an event file's estimates as JSON. Runs in a process of its own."""
-    return json.dumps([e.model_dump(mode="json") for e in estimates(read_event(file))])
-
-
-def fixes_text(file: str) -> str:
-    """Return the changes that would help an event, as JSON. Runs in a process of its own."""
-    event = read_event(file)
-    return json.dumps([f.model_dump() for f in fixes(event, make_plan(event))])
-
-
-def season_text(file: str) -> str:
-    """Return an event's year as JSON. Runs in a process of its own."""
-    event = read_event(file)
-    return season(event, event.date.year).model_dump_json()
-
-
 @lru_cache(maxsize=32)
 def _plan_of(body: str) -> Plan:
     return Plan.model_validate_json(body)
@@ -147,6 +126,7 @@ class Desk:
         self._renewing = Lock()
         self._fixes: dict[str, list[Fix]] = {}
         self._seasons: dict[str, Season] = {}
+        self.news: dict[str, int] = {}  # how often something of an event has changed
         for name, version in store.asked():
             self._ask_plan(name, version)
 
@@ -221,16 +201,20 @@ class Desk:
 
     def estimates_of(self, name: str) -> list[Estimate]:
         """Return the table of minutes: each dish in each cooker at each start."""
-        text = self._run(estimates_text, self.file_of(name))
+        text = self.run(estimates_text, self.file_of(name))
         return [Estimate.model_validate(e) for e in json.loads(text)]
 
     def plan_of(self, name: str) -> PlanNow:
         """Return the plan of an event's present version."""
         kept = self.store.get(name)
+        anew = self.store.in_force(name, kept.version)
+        if anew is not None:
+            mark = f"{kept.mark}.{anew.number}"
+            return PlanNow("done", _plan_of(anew.body), anew.taken_at, "", mark, anew.number)
         found = self.store.plan(name, kept.version)
         plan = _plan_of(found.body) if found.state == "done" else None
         why = found.body if found.state == "broken" else ""
-        return PlanNow(found.state, plan, found.made_at, why)
+        return PlanNow(found.state, plan, found.made_at, why, kept.mark)
 
     def next_turns(
         self, name: str, *, now: datetime | None, helper_id: str | None, cooker_id: str | None
@@ -272,15 +256,21 @@ class Desk:
             fault = Fault("", "undoes", "", "an undo needs it", "Say which entry was a mistake.")
             raise FaultyEvent("the press", [fault])
         written = self.store.write_down(name, entry, now=self.now())
-        return self._told(kept, [written], self.plan_of(name).plan)[0]
+        self.ring(name)
+        return self._told(kept, [written], self.plan_of(name))[0]
 
     def diary_of(self, name: str, *, after: int = 0) -> list[Written]:
         """Return what was written down, in order, with what contradicts the plan."""
         kept = self.store.get(name)
-        return self._told(kept, self.store.diary(name, after=after), self.plan_of(name).plan)
+        return self._told(kept, self.store.diary(name, after=after), self.plan_of(name))
+
+    def ring(self, name: str) -> None:
+        """Tell those who listen that something of an event has changed."""
+        self.news[name] = self.news.get(name, 0) + 1
 
     @staticmethod
-    def _told(kept: Kept, entries: list[KeptEntry], plan: Plan | None) -> list[Written]:
+    def _told(kept: Kept, entries: list[KeptEntry], now: PlanNow) -> list[Written]:
+        plan = now.plan
         undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
         known = {p.id: p.dish_id for p in plan.placements} if plan else {}
         work = {j.id for j in plan.jobs} | {w.id for w in plan.walks} if plan else set[str]()
@@ -288,7 +278,7 @@ class Desk:
         out = []
         for k in entries:
             e, conflict = k.entry, ""
-            if e.plan and e.plan != kept.mark:
+            if e.plan and e.plan != now.mark:
                 if e.placement_id and plan and e.placement_id not in known:
                     conflict = "this pot is not in the newest plan"
                 elif e.job_id and plan and e.job_id not in work:
@@ -304,7 +294,7 @@ class Desk:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
         kept = self.store.get(name)
         if kept.mark not in self._fixes:
-            text = self._run(fixes_text, self.file_of(name))
+            text = self.run(fixes_text, self.file_of(name))
             self._fixes[kept.mark] = [Fix.model_validate(f) for f in json.loads(text)]
         return self._fixes[kept.mark]
 
@@ -319,11 +309,12 @@ class Desk:
         """Return the year's map for an event's site, dishes and cookers (some seconds)."""
         kept = self.store.get(name)
         if kept.mark not in self._seasons:
-            text = self._run(season_text, self.file_of(name))
+            text = self.run(season_text, self.file_of(name))
             self._seasons[kept.mark] = Season.model_validate_json(text)
         return self._seasons[kept.mark]
 
-    def _run(self, work: Callable[[str], str], text: str) -> str:
+    def run(self, work: Callable[[str], str], text: str) -> str:
+        """Run work in a solver's process, and once more where that dies."""
         for _ in range(TRIES - 1):
             pool = self._pool
             try:
@@ -337,6 +328,27 @@ class Desk:
         with self._renewing:
             if self._pool is broken:
                 self._pool = self._make_pool()
+
+    def _to_plan(self, name: str, version: int) -> str:
+        """Return what a solver needs: the file; on a day that has begun, where it stands too."""
+        kept, before = self.store.get(name), None
+        if version > 1 and self.now().astimezone(zone_of(kept.event)).date() == kept.date:
+            anew = self.store.in_force(name, version - 1)
+            last = self.store.plan(name, version - 1)
+            before = anew.body if anew else last.body if last.state == "done" else None
+        return self.case_of(name, before)
+
+    def case_of(self, name: str, plan: str | None) -> str:
+        """Return an event's file, plan, diary and the time as one text, for a solver's process."""
+        entries = [e.model_dump(mode="json") for e in self.store.diary(name)] if plan else []
+        return json.dumps(
+            {
+                "file": self.file_of(name),
+                "plan": plan,
+                "diary": entries,
+                "now": self.now().isoformat(),
+            }
+        )
 
     def _ask_plan(self, name: str, version: int, *, tries: int = TRIES) -> None:
         if self.store.plan(name, version).state != "asked":
@@ -367,9 +379,10 @@ class Desk:
                 self._keep(name, version, "broken", f"the solver died {TRIES} times")
 
         try:
-            pool.submit(plan_text, self.file_of(name)).add_done_callback(done)
+            pool.submit(plan_text, self._to_plan(name, version)).add_done_callback(done)
         except BrokenProcessPool:
             again()
 
     def _keep(self, name: str, version: int, state: PlanState, body: str) -> None:
         self.store.keep_plan(name, version, state=state, body=body, now=self.now())
+        self.ring(name)

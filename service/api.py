@@ -15,7 +15,7 @@ from events.errors import Fault, FaultyEvent, PlanBroken
 from events.files import read_event, read_table
 from events.model import Event
 from events.schema import event_schema
-from events.store import Kept
+from events.tables import Kept
 from service import access
 from service.actions import Desk, LitreTold
 from solver.estimate import Estimate

@@ -27,7 +27,17 @@ from events.errors import (
 )
 from events.files import read_event, sample_text
 from events.store import Store
-from service import api, feeds, pages, pages_diary, pages_more, pages_station
+from service import (
+    api,
+    api_day,
+    feeds,
+    live,
+    pages,
+    pages_diary,
+    pages_live,
+    pages_more,
+    pages_station,
+)
 from service.actions import Desk, solver_pool
 from service.clock import Clock, demo_clock, system_clock
 from service.forecast import Forecasts
@@ -81,7 +91,9 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
             desk.put_event(sample)
         app.state.desk = desk
         app.state.open = settings.demo or settings.open
+        app.state.closing = False
         yield
+        app.state.closing = True
         desk.close()
 
     app = FastAPI(
@@ -94,12 +106,15 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
         openapi_url="/api/openapi.json",
     )
     app.include_router(api.router)
+    app.include_router(api_day.router)
     app.include_router(pages.router)
     app.include_router(pages_station.router)
     app.include_router(pages_more.router)
     app.include_router(feeds.router)
     app.include_router(pages_diary.router)
     app.include_router(pages_diary.doors)
+    app.include_router(pages_live.router)
+    app.include_router(live.router)
     static = str(files("service") / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)

@@ -131,7 +131,7 @@ def _job(event: Event, plan: Plan, job: Job) -> Doing:
         or (f"Aim it: shadow tip to {words.ring(event, first)}, ahead" if first else ""),
         caution=words.caution(cooker, job.kind) if cooker else "",
         turns=(first,) if first else (),
-        reading=job.kind in ("lift", "insulate", "probe")
+        reading=job.kind in ("lift", "insulate", "move", "probe")
         and any(words.probe_order(event, d) for d in dishes),
     )
 
@@ -172,6 +172,9 @@ def _say(
         )
     orders = dict.fromkeys(words.probe_order(event, _dish(event, p.dish_id)) for p in mine)
     probe = ". ".join(o for o in orders if o)
+    if job.kind == "move":
+        ring = _cooker(event, mine[0].then_cooker_id) if mine else None
+        return "Move", foods, f"from {where} to {ring.name if ring else ''}, lid on", "Flame first"
     if job.kind == "insulate":
         hay = _cooker(event, mine[0].then_cooker_id) if mine else None
         return "Move", foods, f"from {where} to {hay.name if hay else ''}, lid on", probe

@@ -15,7 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from events.errors import Fault, FaultyEvent, NotFound
 from events.files import read_event, sample_names, sample_text, zone_of
 from events.model import Event
-from events.store import Kept
+from events.tables import Kept
 from service import access, words
 from service.actions import Desk, PlanNow, Written
 from service.api import AtDesk, Name
@@ -26,6 +26,7 @@ from service.phone_picture import day_phone
 from solver.plan import Placement, Plan, Stretch, Turn
 
 router = access.gated_pages()
+SAW = "has read what changed in"
 COUNTING_S, LOOK_AGAIN_S = 2, 30
 MISSED_AFTER = timedelta(minutes=15)  # a job not pressed by then makes room for the next
 NOT_DONE = ("late", "note", "cloud", "sun", "seen", "out-of-action", "undo")  # leave a job open
@@ -44,6 +45,8 @@ _templates.globals |= {
     "here": None,
     "clock": "",
     "now_at": None,
+    "live": None,
+    "plan_mark": "",
 }
 
 
@@ -91,10 +94,12 @@ class Seen:
             event=self.event,
             status=200,
             kept=self.kept,
+            plan_mark=self.found.mark,
             clock=self.clock,
             here=here,
             refresh=LOOK_AGAIN_S if self.now else None,
             now_at=self.now,
+            live=f"/e/{self.kept.id}/live" if self.now else None,
             **more,
         )
 
@@ -233,7 +238,7 @@ def jobs(name: Name, desk: AtDesk) -> Response:
     saw = {
         w.kept.entry.helper_id: words.clock(seen.event, w.kept.happened_at)
         for w in desk.diary_of(name)
-        if w.kept.entry.kind == "seen" and w.kept.entry.plan == seen.kept.mark
+        if w.kept.entry.kind == "seen" and w.kept.entry.plan == seen.found.mark
     }
     mine = {h.id: saw.get(h.id, "") for h in seen.event.helpers}
     return seen.page("jobs.html", here="/jobs", counts=counts, here_seen=mine)
@@ -285,7 +290,23 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         placement_id=_pot_of(plan, job),
         press_id=secrets.token_urlsafe(9),
         last=_last(event, written, helper_id, seen.at),
+        news=_news(seen, plan, helper_id, written),
+        plan_since=plan.since,
+        saw=SAW,
     )
+
+
+def _news(seen: Seen, plan: Plan, helper_id: str, written: list[Written]) -> list[str]:
+    """Return what the plan in force changed for a helper, until they say that they saw it."""
+    saw = any(
+        w.kept.entry.kind == "note"
+        and w.kept.entry.helper_id == helper_id
+        and w.kept.entry.note == f"{SAW} {seen.found.mark}"
+        for w in written
+    )
+    if plan.since is None or saw:
+        return []
+    return [c.text for c in plan.changes if c.helper_id == helper_id]
 
 
 def _pot_of(plan: Plan, job: Doing | None) -> str:

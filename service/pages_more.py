@@ -24,7 +24,7 @@ def what_would_help(name: Name, desk: AtDesk) -> Response:
     seen = Seen(desk, name)
     if seen.found.plan is None:
         return seen.counting()
-    return seen.page("help.html", here="/help", fixes=desk.fixes_of(name))
+    return seen.page("help.html", here="/more", fixes=desk.fixes_of(name))
 
 
 @router.post("/e/{name}/help")
@@ -34,6 +34,12 @@ def take_it(
     """Make one of the changes, if nobody changed the event in between."""
     desk.apply_fix(name, fix, if_match=mark)
     return RedirectResponse(f"/e/{name}", status_code=303)
+
+
+@router.get("/e/{name}/more")
+def more(name: Name, desk: AtDesk) -> Response:
+    """Show the way to all that has no place in the head."""
+    return Seen(desk, name).page("more.html", here="/more")
 
 
 @router.get("/e/{name}/year")
@@ -46,7 +52,7 @@ def the_year(name: Name, desk: AtDesk) -> Response:
         for w in found.weeks
     ]
     return seen.page(
-        "year.html", here="/year", picture=season_picture(seen.event, found), rows=rows
+        "year.html", here="/more", picture=season_picture(seen.event, found), rows=rows
     )
 
 

@@ -60,6 +60,8 @@ PRESSED: dict[EntryKind, str] = {
     "sun": "Sun again",
     "late": "Late",
     "out-of-action": "Out of action",
+    "parked": "Turned away and covered",
+    "gone": "Has gone",
     "to-burner": "Moved to the gas ring",
     "note": "Note",
     "seen": "Has seen the plan",
@@ -74,6 +76,7 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
     "probe": ("Lifted", "lifted"),
     "lift": ("Lifted", "lifted"),
     "insulate": ("Moved", "lifted"),
+    "move": ("Moved", "to-burner"),
     "talk": ("Done", "done"),
     "serve": ("Served", "served"),
 }
@@ -102,6 +105,13 @@ class Made:
             out, kind="svg", border=2, xmldecl=False, svgclass="qr", lineclass=None
         )
         return Markup(out.getvalue().decode())  # segno writes no words into it
+
+
+def day_clock(event: Event, at: datetime) -> str:
+    """Return an instant as day and local time: Fri 27 Nov, 18:00."""
+    local = at.astimezone(zone_of(event))
+    day, month = _DAYS[local.weekday()][:3], _MONTHS[local.month - 1][:3]
+    return f"{day} {local.day} {month}, {clock(event, at)}"
 
 
 def hour(event: Event, at: time) -> str:
@@ -217,7 +227,9 @@ def probe_order(event: Event, dish: Dish) -> str:
     return ""
 
 
+LIKE = {"preheat": "turn", "walk": "turn", "insulate": "lift", "move": "lift", "probe": "lift"}
+
+
 def caution(cooker: Cooker, work: str) -> str:
     """Return the caution for a kind of cooker and a work of the hand, or nothing."""
-    kind = {"preheat": "turn", "insulate": "lift", "walk": "turn", "probe": "lift"}.get(work, work)
-    return CAUTION.get((cooker.kind, kind), "")
+    return CAUTION.get((cooker.kind, LIKE.get(work, work)), "")

@@ -11,6 +11,7 @@ from events.model import Event
 from solver.plan import Change, Job, Placement, Plan, Walk
 from solver.planning import plan_day
 from solver.policy import SMALL_MIN
+from solver.risk import fly
 from solver.today import Today, today
 
 
@@ -26,9 +27,9 @@ def replan(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime
 def replan_from(standing: Today) -> Plan:
     """Return the new plan from where the day stands."""
     new = plan_day(standing.day)
-    return new.model_copy(
-        update={"changes": tuple(changes(standing.day.event, standing.plan, new))}
-    )
+    news = tuple(changes(standing.day.event, standing.plan, new))
+    kept = fly(standing.day, standing.plan).meals if new.risk is not None else ()
+    return new.model_copy(update={"changes": news, "if_kept": kept})
 
 
 class _Names:

@@ -234,4 +234,5 @@ class Plan(Part):
     since: datetime | None = None  # planned again at this moment: what had begun, stayed
     begun: tuple[str, ...] = ()  # placements that had begun by then
     changes: tuple[Change, ...] = ()  # what is new for whom, against the plan before
+    if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     reasons: tuple[str, ...] = ()  # what was given up for what, in words

@@ -73,7 +73,7 @@ function press(event) {
   if (!form.matches("form[data-queue]")) return;
   event.preventDefault();
   const told = new FormData(form, event.submitter);
-  const names = ["plan", "helper_id", "cooker_id", "placement_id", "job_id"];
+  const names = ["plan", "helper_id", "cooker_id", "placement_id", "job_id", "note"];
   const entry = { id: newId(), kind: told.get("kind"), at: new Date(Date.now() + ahead).toISOString() };
   for (const name of names) if (told.get(name)) entry[name] = told.get(name);
   keep(`/api${new URL(form.action).pathname.replace("/e/", "/events/")}`, entry);
@@ -99,9 +99,41 @@ setInterval(tick, 5000);
 tick();
 seen();
 send();
+let leaving = false; // a form is on its way: looking again would call it back
+document.addEventListener("submit", (event) => (leaving ||= !event.defaultPrevented));
+
+function fresh() {
+  // Nobody loses what they are typing, nor a press that waits.
+  if (leaving) return;
+  const typing = document.activeElement?.matches("input, textarea, select");
+  if (!typing && !kept().length) location.reload();
+}
+
+let line = null;
+let heard = Date.now();
+let diary = null;
+function listen() {
+  line?.close();
+  line = new EventSource(page.live);
+  heard = Date.now();
+  const take = (event) => {
+    heard = Date.now();
+    const news = JSON.parse(event.data);
+    if (diary === null) diary = news.diary;
+    if (news.plan !== page.mark || news.diary !== diary) fresh();
+  };
+  line.addEventListener("news", take);
+  line.addEventListener("beat", take);
+}
+if (page.live && "EventSource" in window) {
+  listen();
+  // A line that says nothing for three beats is dead, whatever the phone thinks.
+  setInterval(() => Date.now() - heard > 30000 && navigator.onLine && listen(), 5000);
+  addEventListener("pagehide", () => line?.close());
+}
 if (page.again) {
   setInterval(() => {
-    if (!document.hidden && navigator.onLine && !kept().length) location.reload();
+    if (!document.hidden && navigator.onLine) fresh();
   }, Number(page.again) * 1000);
 }
 // Only where the address is safe; over plain http the page still counts and keeps its presses.

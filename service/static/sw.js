@@ -22,7 +22,7 @@ self.addEventListener("activate", (event) => {
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/l/")) return;
+  if (request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/l/") || url.pathname.endsWith("/live")) return;
   event.respondWith(answer(request));
 });
 

@@ -1,0 +1,154 @@
+"""The tables as the database has them, and what a row of each is in memory."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Literal
+
+import sqlalchemy as sa
+
+from events.diary import Entry, KeptEntry, happened_at
+from events.model import Event
+
+PlanState = Literal["asked", "done", "broken"]
+Role = Literal["organiser", "helper", "board"]
+
+meta = sa.MetaData()
+event = sa.Table(
+    "event",
+    meta,
+    sa.Column("id", sa.String(64), primary_key=True),
+    sa.Column("version", sa.Integer, nullable=False),
+    sa.Column("title", sa.String(80), nullable=False),
+    sa.Column("date", sa.Date, nullable=False),
+    sa.Column("mark", sa.String(12), nullable=False),
+    sa.Column("file", sa.Text, nullable=False),
+    sa.Column("put_at", sa.DateTime(timezone=True), nullable=False),
+)
+plan = sa.Table(
+    "plan",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("version", sa.Integer, primary_key=True),
+    sa.Column("state", sa.String(8), nullable=False),
+    sa.Column("body", sa.Text, nullable=False),
+    sa.Column("made_at", sa.DateTime(timezone=True)),
+)
+
+diary = sa.Table(
+    "diary",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("id", sa.String(64), primary_key=True),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("heard_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("body", sa.Text, nullable=False),
+)
+link = sa.Table(
+    "link",
+    meta,
+    sa.Column("digest", sa.String(64), primary_key=True),
+    sa.Column("event_id", sa.ForeignKey("event.id"), nullable=False),
+    sa.Column("role", sa.String(12), nullable=False),
+    sa.Column("helper_id", sa.String(40)),
+    sa.Column("ends_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("revoked", sa.Boolean, nullable=False),
+)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """An event as it is kept: `mark` is its fingerprint, `version` counts its changes."""
+
+    id: str
+    version: int
+    mark: str
+    title: str
+    date: date
+    event: Event
+
+
+@dataclass(frozen=True)
+class KeptPlan:
+    """A plan as it is kept; `body` is its JSON when done, what broke when broken."""
+
+    event_id: str
+    version: int
+    state: PlanState
+    body: str
+    made_at: datetime | None
+
+
+@dataclass(frozen=True)
+class Link:
+    """Who may come in by a link: only its digest is kept, never the link."""
+
+    digest: str
+    event_id: str
+    role: Role
+    helper_id: str | None
+    ends_at: datetime
+    revoked: bool = False
+
+
+def kept_entry(row: sa.Row[tuple[object, ...]]) -> KeptEntry:
+    """Return an entry of the diary from its row."""
+    entry = Entry.model_validate_json(row.body)
+    heard_at = row.heard_at.replace(tzinfo=UTC)
+    return KeptEntry(
+        entry=entry,
+        heard_at=heard_at,
+        happened_at=happened_at(entry, heard_at),
+        number=row.number,
+    )
+
+
+def kept_link(row: sa.Row[tuple[object, ...]]) -> Link:
+    """Return a link from its row."""
+    ends_at = row.ends_at.replace(tzinfo=UTC)
+    return Link(row.digest, row.event_id, row.role, row.helper_id, ends_at, row.revoked)
+
+
+replan = sa.Table(
+    "replan",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True),
+    sa.Column("version", sa.Integer, nullable=False),
+    sa.Column("after", sa.Integer, nullable=False),
+    sa.Column("made_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("taken_at", sa.DateTime(timezone=True)),
+    sa.Column("body", sa.Text, nullable=False),
+)
+own = sa.Table(
+    "own_cooker",
+    meta,
+    sa.Column("id", sa.String(40), primary_key=True),
+    sa.Column("kept_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("source", sa.String(200), nullable=False),
+    sa.Column("body", sa.Text, nullable=False),
+)
+
+
+@dataclass(frozen=True)
+class Replan:
+    """A plan made anew in the middle of a day: offered, and in force once it is taken.
+
+    `after` is the replan that was in force when it was made; 0 is the event's own plan.
+    """
+
+    event_id: str
+    number: int
+    version: int
+    after: int
+    made_at: datetime
+    taken_at: datetime | None
+    body: str
+
+
+def kept_replan(row: sa.Row[tuple[object, ...]]) -> Replan:
+    """Return a replan from its row."""
+    taken_at = row.taken_at and row.taken_at.replace(tzinfo=UTC)
+    made_at = row.made_at.replace(tzinfo=UTC)
+    return Replan(row.event_id, row.number, row.version, row.after, made_at, taken_at, row.body)

@@ -27,7 +27,10 @@ from events.units import Table, ours
 from events.weather import weather_from
 
 LARGEST_BYTES = 1_000_000
-_OWN = ("format", "title", "date", "units", "clock_h", "wanted_margin_min", "chance_pct")
+_OWN = (
+    *("format", "title", "date", "units", "clock_h"),
+    *("wanted_margin_min", "chance_pct", "gas_day_under_pct"),
+)
 
 
 def read_event(text: str, *, source: str = "event.toml", base: Path | None = None) -> model.Event:
@@ -108,6 +111,7 @@ class _Own(model.Table):
     clock_h: int = 24
     wanted_margin_min: model.Minutes = 20
     chance_pct: int = 80
+    gas_day_under_pct: int = 50
 
 
 def _site(raw: Table, day: object, base: Path | None, faults: list[Fault]) -> BaseModel | None:

@@ -244,6 +244,9 @@ class Dish(Table):
     priority: Annotated[int, Field(ge=1, le=9)] = 5  # 9 is dropped last
     allergens: tuple[str, ...] = ()
     instead: str | None = None  # what replaces it under cloud
+    only_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # held in these cookers
+    not_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # kept out of these
+    load_at: Time | None = None  # held at this start
     before: tuple[Before, ...] = ()
     marks: dict[str, str] = Field(default_factory=dict)
 

@@ -49,6 +49,10 @@ def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
     asks += [(f"[[dish]] ({d.id})", "meal", d.meal, meals) for d in event.dishes]
     asks += [(f"[[talk]] ({t.id})", "speaker", t.speaker, helpers) for t in event.talks]
     asks += [(f"[[talk]] ({t.id})", "dish", t.dish, dishes) for t in event.talks]
+    cookers = {c.id for c in event.cookers}
+    for d in event.dishes:
+        asks += [(f"[[dish]] ({d.id})", "only_in", c, cookers) for c in d.only_in]
+        asks += [(f"[[dish]] ({d.id})", "not_in", c, cookers) for c in d.not_in]
     for where, key, value, known in asks:
         if value is not None and value not in known:
             there = ", ".join(sorted(known)) or "none"

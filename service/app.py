@@ -41,6 +41,7 @@ from service import (
 from service.actions import Desk, solver_pool
 from service.clock import Clock, demo_clock, system_clock
 from service.forecast import Forecasts
+from service.limits import Limits
 from service.settings import Settings
 
 DEMO = "harvest-lunch"
@@ -121,15 +122,15 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     app.add_exception_handler(RequestValidationError, _refuse_input)
     app.add_exception_handler(HTTPException, _refuse_http)
     app.add_exception_handler(Exception, _refuse_bug)
-    app.add_middleware(Guard)
+    app.add_middleware(Guard, limits=Limits(settings.requests_a_minute))
     return app
 
 
 class Guard:
-    """Sets the headers, and refuses bodies over the limit and posts from other sites."""
+    """Sets the headers; refuses what is too long, too often, or sent from another site."""
 
-    def __init__(self, app: Callable[..., Awaitable[None]]) -> None:
-        self.app = app
+    def __init__(self, app: Callable[..., Awaitable[None]], limits: Limits) -> None:
+        self.app, self.limits = app, limits
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
@@ -159,6 +160,9 @@ class Guard:
             await send(message)
 
         refusal = _refusal(scope["method"], headers)
+        address = (scope.get("client") or ("", 0))[0]
+        if not self.limits.allows(address, scope["method"], scope["path"]):
+            refusal = _problem(429, "Too many requests from here. Wait a minute.")
         if refusal is not None:
             await refusal(scope, receive, with_headers)
             return

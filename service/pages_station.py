@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from datetime import datetime
 
-from fastapi import Response
+from fastapi import Request, Response
 
 from service import access, words
 from service.api import AtDesk, Name
@@ -27,7 +27,7 @@ def stations(name: Name, desk: AtDesk) -> Response:
 
 
 @router.get("/e/{name}/stations/{cooker_id}")
-def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
+def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
     """Show one cooker: what is in it, how warm, when to turn it and how far."""
     seen = Seen(desk, name)
     event, plan = seen.event, seen.found.plan
@@ -81,6 +81,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk) -> Response:
         cautions=[c for w in works if (c := words.caution(cooker, w))],
         burns=words.BURNS,
         today=seen.now is not None,
+        code=words.Made(str(request.url.replace(query=None, fragment=None))).code,
         press_id=secrets.token_urlsafe(9),
         said=[
             (words.clock(event, w.kept.happened_at), words.PRESSED[w.kept.entry.kind])

@@ -20,6 +20,7 @@ class Settings:
     demo: bool = False
     open: bool = False  # everybody on the network may see and change every event
     solvers: int = 1
+    requests_a_minute: int = 1200  # from one address; a farm's phones may share one
 
     def url(self) -> str:
         """Return the database's URL; without one, a file in the data directory."""

@@ -82,6 +82,10 @@ def pools(day: Day) -> dict[str, tuple[str, ...]]:
     heads: dict[str, str] = {}
     for c in day.event.cookers:
         alike = c.model_copy(update={"id": "-", "name": "-", "marks": {}})
+        if any(c.id in d.only_in or c.id in d.not_in for d in day.event.dishes):
+            heads[c.id] = c.id  # somebody has wishes about this one
+            out[c.id] = (c.id,)
+            continue
         key = c.id
         if c.kind in SUN_KINDS:
             key = alike.model_dump_json() + day.power[c.id].tobytes().hex()
@@ -106,6 +110,16 @@ def may_cook(cooker: Cooker, dish: Dish) -> str | None:
         return "not for this dish"
     if dish.stir_every_min and cooker.kind == "box":
         return f"is kept shut; this needs stirring every {dish.stir_every_min} min"
+    return None
+
+
+def unwanted(day: Day, head: Cooker, dish: Dish) -> str | None:
+    """Return that the organiser keeps a dish out of a cooker (of its whole pool), or None."""
+    members = set(pools(day).get(head.id, (head.id,)))
+    if members <= set(dish.not_in):
+        return "kept out by the organiser"
+    if dish.only_in and not members & set(dish.only_in):
+        return "held elsewhere by the organiser"
     return None
 
 

@@ -75,7 +75,8 @@ def _add_begun(
         _add_lifted(day, since, begun, batches, found)
         return
     made = _stay(day, since, begun, batches, found)
-    if begun.stage == "cooking" and len(batches) == 1:
+    on_sun = begun.told.ask.cooker.kind in SUN_KINDS
+    if begun.stage == "cooking" and on_sun and len(batches) == 1:
         for ring in (c for c in day.event.cookers if c.kind == "burner" and c.id not in since.out):
             made += _to_ring(day, since, begun, batches[0], ring, found)
     if not made:

@@ -14,10 +14,12 @@ from solver.batches import (
     clock,
     hours,
     may_cook,
+    minute_at,
     pools,
     pots_for,
     split,
     together,
+    unwanted,
     up,
     usable_members,
 )
@@ -30,6 +32,7 @@ from solver.policy import CLOCK_LIMIT_MIN, PREHEAT_LONGEST_MIN, SLOT_MIN
 
 FILL_STEP_MIN = 15
 PREHEAT_STEP_MIN = 15
+WARM_MIN = 20  # a pot out of a broken cooker goes into another this soon, or is cold again
 NO_POT = "no pot for"
 Single = tuple[tuple[Batch, ...], Told]  # lone pots of a kind, and what is told of one of them
 
@@ -136,6 +139,7 @@ def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: i
     heads = pools(day)
     for cooker in (c for c in day.event.cookers if c.id in heads):
         why = may_cook(cooker, dish) if usable_members(day, cooker.id) else "out of action"
+        why = why or unwanted(day, cooker, dish)
         pots = pots_for(day.event, cooker, dish, litres)
         if why is None and not pots:
             why = f"{NO_POT} {litres:.1f} litres fits it (it takes {cooker.litres:.0f} at most)"
@@ -147,7 +151,10 @@ def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: i
             last = max(b.serve_minute for b in batches)
             load = Load((batches[0].dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
             if dish.needs_body_c is None:
-                ask = Ask(cooker, load, _starts(day, cooker, load, last, step), last + LATER_MIN)
+                starts = _starts(day, cooker, load, last, step)
+                if day.since is not None and batches[0].id in day.since.warm:
+                    starts = starts[starts <= day.since.minute + WARM_MIN]  # it cools meanwhile
+                ask = Ask(cooker, load, starts, last + LATER_MIN)
                 if not len(ask.starts):
                     found.reasons[dish.id][cooker.id] = "no usable sun before the meal"
             else:
@@ -208,6 +215,9 @@ def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.
     if cooker.kind in SUN_KINDS and len(starts):
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - before]]
+    held = load.dishes[0].load_at
+    if held is not None and len(load.dishes) == 1:
+        starts = starts[starts == minute_at(day, held)]
     heating = _heating(day, cooker)
     if heating is not None and heating[1] == before and sum(heating) > opens:
         starts = np.union1d(starts, [sum(heating)])  # it stands empty on the sun already

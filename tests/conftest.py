@@ -23,6 +23,30 @@ SAMPLES = sample_names()
 CHROMIUM = Path("/usr/bin/chromium")
 
 
+_databases: dict[Path, str] = {}
+
+
+def database_url(folder: Path, usual: str) -> str:
+    """Return the database for a test's folder: the usual one, or a fresh one on a server.
+
+    NOONFARE_TEST_DATABASE names a PostgreSQL server (`python -m tests.long postgres` starts one);
+    the same folder has the same database, so that restarts find what was kept.
+    """
+    server = os.environ.get("NOONFARE_TEST_DATABASE")
+    if not server:
+        return usual
+    if folder not in _databases:
+        import sqlalchemy as sa
+
+        name = f"test_{len(_databases)}_{os.getpid()}"
+        engine = sa.create_engine(f"{server}/postgres", isolation_level="AUTOCOMMIT")
+        with engine.connect() as db:
+            db.execute(sa.text(f"CREATE DATABASE {name}"))
+        engine.dispose()
+        _databases[folder] = f"{server}/{name}"
+    return _databases[folder]
+
+
 @cache
 def sample_event(name: str) -> Event:
     return read_event(sample_text(name), source=name)

@@ -20,6 +20,7 @@ STOVE_W = 1500.0  # into the pot: typical
 def from_plan(event: Event, plan: dict) -> list[Job]:
     """Return a plan's batches, read from its JSON."""
     pots = {p.id: p for p in event.pots}
+    dishes = {d.id: d for d in event.dishes}
 
     def at(text: str) -> float:
         return minute(event, datetime.fromisoformat(text))
@@ -49,9 +50,17 @@ def from_plan(event: Event, plan: dict) -> list[Job]:
                 empty_from=at(p["preheat_at"]) if p["preheat_at"] else None,
                 then_id=p["then_cooker_id"],
                 off=at(p["off_at"]) if p["off_at"] else None,
+                start_c=_warm(dishes[p["dish_id"]], p),
+                id=p["id"],
             )
         )
     return out
+
+
+def _warm(dish: Dish, p: dict) -> float | None:
+    """Return how warm a pot is put in, where it is not as the dish usually is."""
+    start_c = p["curve"][0]["core_c"] if p["curve"] else dish.start_c
+    return start_c if start_c > dish.start_c + 3 else None
 
 
 def _stove_min(dish: Dish) -> float:

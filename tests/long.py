@@ -4,6 +4,9 @@ kill     the service is killed hard while it plans, again and again: no accepted
 solvers  solver processes are killed while they plan: every plan still comes
 random   many random events: each plan is clean in check and replay, or the event is refused
 load     one server, many readers at once
+diary    the service is killed 200 times while presses come in: nothing it acknowledged is lost
+postgres the tests of store and service once more, on a PostgreSQL started here
+streams  50 phones that listen, a solve beside them: how long pages take
 """
 
 from __future__ import annotations
@@ -187,11 +190,133 @@ def load() -> str:
     )
 
 
+def diary() -> str:
+    """Kill the service hard 200 times while presses come in; count what it acknowledged."""
+    sent = 0
+    with tempfile.TemporaryDirectory() as data:
+        server = Server(Path(data))
+        name = server.put_in(sample_text("school-day"))
+        _wait(server, [name])
+        acknowledged: set[str] = set()
+        for turn in range(200):
+            dice = random.Random(turn)
+            stop = time.monotonic() + dice.random() * 0.25
+
+            def write(
+                worker: int, turn: int = turn, stop: float = stop, server: Server = server
+            ) -> list[str]:
+                mine, n = [], 0
+                while time.monotonic() < stop + 0.3:
+                    n += 1
+                    key = f"t{turn:04d}w{worker}n{n:05d}"
+                    if not _pressed(server, name, key):
+                        break
+                    mine.append(key)
+                return mine
+
+            with ThreadPoolExecutor(3) as hands:
+                futures = [hands.submit(write, k) for k in range(3)]
+                time.sleep(max(0.0, stop - time.monotonic()))
+                server.kill()
+                for future in futures:
+                    acknowledged |= set(future.result())
+            server = Server(Path(data))
+        sent = len(acknowledged)
+        kept = {e["kept"]["entry"]["id"] for e in server.get(f"/api/events/{name}/diary")}
+        server.stop()
+    lost = acknowledged - kept
+    assert not lost, sorted(lost)[:5]
+    return f"200 hard kills, {sent} presses acknowledged, none lost"
+
+
+def _pressed(server: Server, name: str, key: str) -> bool:
+    body = {"id": key, "kind": "note", "at": "2027-06-10T09:00:00Z", "note": key}
+    request = urllib.request.Request(
+        f"http://127.0.0.1:{server.port}/api/events/{name}/diary",
+        json.dumps(body).encode(),
+        {"content-type": "application/json"},
+    )
+    try:
+        with urllib.request.urlopen(request, timeout=5) as answer:
+            return bool(answer.status == 200 and answer.read())
+    except (OSError, ValueError):
+        return False
+
+
+def postgres() -> str:
+    """Start a PostgreSQL of our own and run the tests of store and service on it."""
+    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    if not found:
+        subprocess.run(["apt-get", "install", "-y", "-qq", "postgresql"], check=True)
+        found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    tools = found[-1].parent
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+        subprocess.run(["chown", "postgres", str(home)], check=True)
+        home.chmod(0o755)
+        as_user = ["runuser", "-u", "postgres", "--"]
+        control = [*as_user, str(tools / "pg_ctl"), "-D", f"{home}/db", "-l", f"{home}/log"]
+        options = f"-p 54329 -k {home} -c listen_addresses=127.0.0.1"
+        for command in (
+            [*as_user, str(tools / "initdb"), "-D", f"{home}/db", "-A", "trust"],
+            [*control, "-w", "-o", options, "start"],
+        ):
+            subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
+        try:
+            url = "postgresql+psycopg://postgres@127.0.0.1:54329"
+            tests = ["tests/events/test_store.py", "tests/service/test_diary.py"]
+            tests += ["tests/service/test_live.py"]
+            run = subprocess.run(
+                [sys.executable, "-m", "pytest", "-q", *tests],
+                env={**os.environ, "NOONFARE_TEST_DATABASE": url},
+                capture_output=True,
+                text=True,
+                check=False,
+            )
+        finally:
+            subprocess.run([*control, "-m", "immediate", "stop"], check=False)
+    assert run.returncode == 0, run.stdout[-3000:]
+    return run.stdout.strip().splitlines()[-1] or "passed on PostgreSQL"
+
+
+def streams() -> str:
+    """Let 50 phones listen while a plan is solved; tell how long pages take meanwhile."""
+    with tempfile.TemporaryDirectory() as data:
+        server = Server(Path(data))
+        name = server.put_in(sample_text("harvest-lunch"))
+        _wait(server, [name])
+        lines = [
+            urllib.request.urlopen(f"http://127.0.0.1:{server.port}/e/{name}/live", timeout=60)
+            for _ in range(50)
+        ]
+        took: list[float] = []
+        for turn in range(60):
+            if turn % 20 == 0:
+                server.put_in(sample_text("cook-off").replace("cook-off", f"Cook-off {turn}"))
+            began = time.perf_counter()
+            url = f"http://127.0.0.1:{server.port}/e/{name}/jobs/asta"
+            with urllib.request.urlopen(url, timeout=60) as answer:
+                answer.read()
+            took.append(time.perf_counter() - began)
+            time.sleep(0.1)
+        for line in lines:
+            line.close()
+        server.stop()
+    took.sort()
+    return (
+        f"50 phones listening beside solves: pages within {took[30] * 1000:.0f} ms in half, "
+        f"the slowest of 60 {took[-1] * 1000:.0f} ms"
+    )
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "kill": kill,
     "solvers": solvers,
     "random": many_random,
     "load": load,
+    "diary": diary,
+    "postgres": postgres,
+    "streams": streams,
 }
 
 

@@ -37,6 +37,8 @@ class Job:
     empty_from: float | None = None
     then_id: str | None = None
     off: float | None = None
+    start_c: float | None = None  # where it comes warm out of another cooker
+    id: str = ""
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,7 @@ class Luck:
     late_turn: float
     kg: dict[str, float]
     start_c: dict[str, float]
+    broken: dict[str, float] = field(default_factory=dict)  # by cooker, from when on
 
 
 def minute(event: Event, at: datetime | time) -> float:
@@ -166,7 +169,8 @@ def cook(event: Event, job: Job, luck: Luck) -> Pot:
     wind = _hourly(event, "wind_m_s", 1.0)
     boil = 100 - 0.00332 * event.site.altitude_m
     start = job.load + luck.late_load[job.dish_id]
-    pot = Pot(dish.start_c + luck.start_c[job.dish_id], 0.0, air[int(start)])
+    from_c = dish.start_c + luck.start_c[job.dish_id] if job.start_c is None else job.start_c
+    pot = Pot(from_c, 0.0, air[int(start)])
     pot.core_c = pot.food_c
     heat_j_k = job.kg * luck.kg[job.dish_id] * specific(dish) + job.pot_kg * 600
     if job.empty_from is not None:
@@ -276,7 +280,7 @@ def _run(
         else:
             fog = luck.fog[cooker.id] if at < start + 40 else 0.0
             q = cooker.optical_efficiency * (cooker.aperture_m2 or 0) * beam[m] * share[m]
-            q *= luck.worth[cooker.id] * (1 - fog)
+            q *= luck.worth[cooker.id] * (1 - fog) * (at < luck.broken.get(cooker.id, math.inf))
         blow = 1 + cooker.wind_factor_s_m * wind[m]
         for _ in range(6):
             dt = STEP_MIN * 10
@@ -298,6 +302,7 @@ def _run(
         at += STEP_MIN
         if dish is not None:
             _count(pot, dish, boil, at)
+            pot.trace.append((at, pot.core_c))
 
 
 def _lag_s(dish: Dish | None) -> float:

@@ -4,11 +4,45 @@ const jobs = document.querySelector("main.jobs");
 const ahead = page.now ? Date.parse(page.now) - Date.now() : 0;
 const KEY = "noonfare-presses";
 
+// Sound only after a tap: phones allow no other, and nobody is startled.
+const SOUND = "noonfare-sound";
+let speaker = null;
+function beep() {
+  navigator.vibrate?.([200, 100, 200]);
+  if (!speaker) return;
+  for (const n of [0, 1, 2]) {
+    const tone = speaker.createOscillator();
+    tone.frequency.value = 880;
+    tone.connect(speaker.destination);
+    tone.start(speaker.currentTime + n * 0.4);
+    tone.stop(speaker.currentTime + n * 0.4 + 0.2);
+  }
+}
+function sound() {
+  const row = document.getElementById("sound");
+  if (!row || !("AudioContext" in window)) return;
+  row.hidden = false;
+  const button = row.querySelector("button");
+  const show = () => (button.textContent = localStorage.getItem(SOUND) ? "Sound is on" : "Sound when it is due");
+  button.addEventListener("click", () => {
+    if (localStorage.getItem(SOUND)) localStorage.removeItem(SOUND);
+    else localStorage.setItem(SOUND, "on");
+    show();
+    if (localStorage.getItem(SOUND)) {
+      speaker ??= new AudioContext();
+      beep();
+    }
+  });
+  document.addEventListener("click", () => localStorage.getItem(SOUND) && (speaker ??= new AudioContext()), { once: true });
+  show();
+}
+
 function tick() {
   const left = document.querySelector("[data-due]");
   if (!left) return;
   const minutes = Math.ceil((Date.parse(left.dataset.due) - Date.now() - ahead) / 60000);
   if (minutes <= 0) {
+    if (left.firstChild.data !== "Now") beep();
     left.firstChild.data = "Now";
     jobs?.classList.add("due");
     left.querySelector("small")?.remove();
@@ -138,6 +172,7 @@ if (page.again) {
 }
 // Only where the address is safe; over plain http the page still counts and keeps its presses.
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+sound();
 if (jobs) {
   const awake = () => navigator.wakeLock?.request("screen").catch(() => {});
   document.addEventListener("click", awake, { once: true });

@@ -120,6 +120,19 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
             yield f"{fill[0].fill}: raw meat beside other food"
 
 
+def wishes_are_kept(case: Case) -> Iterator[str]:
+    """What the organiser holds in place, or keeps out of a cooker, is so."""
+    for p in case.fresh():
+        dish = case.dishes[p.dish_id]
+        if p.cooker_id in dish.not_in:
+            yield f"{p.id}: in {p.cooker_id}, which it is kept out of"
+        if dish.only_in and p.cooker_id not in dish.only_in:
+            yield f"{p.id}: in {p.cooker_id}, but it is held in {', '.join(dish.only_in)}"
+        held = dish.load_at
+        if held is not None and case.plan.since is None and p.loaded_at != case.at(held):
+            yield f"{p.id}: loaded at {p.loaded_at:%H:%M} UTC, but held at {held:%H:%M}"
+
+
 def instants_are_in_order(case: Case) -> Iterator[str]:
     """Preheated, loaded, hot, done, lifted, rested, served; and the minutes say the same."""
     for p in case.fresh():
@@ -316,6 +329,7 @@ RULES: list[Callable[[Case], Iterator[str]]] = [
     every_dish_whole_or_refused,
     pots_hold_their_batches,
     cookers_suit_their_dishes,
+    wishes_are_kept,
     instants_are_in_order,
     served_when_promised,
     hours_are_kept,

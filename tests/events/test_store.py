@@ -11,13 +11,14 @@ import pytest
 from events.errors import NotFound, StaleVersion
 from events.model import Event
 from events.store import Store
+from tests.conftest import database_url
 
 NOW = datetime(2026, 11, 20, 8, tzinfo=UTC)
 
 
 @pytest.fixture
 def url(tmp_path: Path) -> str:
-    return f"sqlite:///{tmp_path / 'n.db'}"
+    return database_url(tmp_path, f"sqlite:///{tmp_path / 'n.db'}")
 
 
 @pytest.fixture

@@ -16,6 +16,7 @@ from fastapi import FastAPI
 
 from service.app import create_app
 from service.settings import Settings
+from tests.conftest import database_url
 
 NOON = datetime(2026, 11, 28, 8, 30, tzinfo=UTC)  # 10:30 at the harvest lunch
 T = TypeVar("T")
@@ -25,7 +26,13 @@ class Door:
     """An app and a client in one event loop; `door(work)` runs a coroutine against it."""
 
     def __init__(self, data: Path, now: datetime = NOON, *, demo: bool = False) -> None:
-        self.settings = Settings(database_url="", data_dir=data, demo=demo, open=True)
+        self.settings = Settings(
+            database_url=database_url(data, ""),
+            data_dir=data,
+            demo=demo,
+            open=True,
+            requests_a_minute=10**6,
+        )
         self.now = now
 
     @asynccontextmanager

@@ -139,6 +139,7 @@ def test_every_rule_is_damaged_at_least_once() -> None:
     assert {r.__name__ for r in RULES} <= named | {
         "mirrors_are_watched",
         "helpers_have_their_breaks",
+        "wishes_are_kept",
     }
 
 
@@ -176,3 +177,25 @@ def test_a_plan_keeps_breaks() -> None:
     mine += [w.at for w in plan.walks if w.helper_id == "bo"]
     assert mine
     assert not [at for at in mine if start <= at < start + timedelta(minutes=45)]
+
+
+def test_wishes_are_kept_and_a_breach_is_named() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    rice = next(p for p in plan.placements if p.dish_id == "rice")
+
+    def wished(**wish: object) -> Event:
+        dishes = tuple(d.model_copy(update=wish) if d.id == "rice" else d for d in event.dishes)
+        return event.model_copy(update={"dishes": dishes})
+
+    kept_out = wished(not_in=(rice.cooker_id,))
+    held = wished(only_in=("mirror-1",), load_at=time(10, 45))
+    assert any("kept out of" in line for line in check(kept_out, plan))
+    assert any("is held in" in line or "held at" in line for line in check(held, plan))
+
+    new = make_plan(kept_out)
+    there = make_plan(held)
+
+    assert rice.cooker_id not in {p.cooker_id for p in new.placements if p.dish_id == "rice"}
+    mine = next(p for p in there.placements if p.dish_id == "rice")
+    at = datetime.combine(event.date, time(10, 45), ZoneInfo("Africa/Johannesburg"))
+    assert (mine.cooker_id, mine.loaded_at) == ("mirror-1", at)

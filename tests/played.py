@@ -1,0 +1,120 @@
+"""A day played through with diary and re-plan: `python -m tests.played [days]`.
+
+One event, many drawn days of tests/world.py: parameters off, cloud at the wrong hour, a cooker that
+breaks in the middle of the morning, a helper who goes. Every half hour each pot is probed; when a
+pot may be late, or something broke, the plan is made anew and followed. Beside it: the same plan,
+the same day, left alone.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import sys
+from concurrent.futures import ProcessPoolExecutor
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from events.diary import Entry, KeptEntry
+from events.errors import PlanBroken
+from events.model import Event
+from solver.again import replan_from
+from solver.plan import Plan
+from solver.planning import make_plan
+from solver.serving import pots_now
+from solver.today import today
+from tests.hands import from_plan
+from tests.trial import random_event
+from tests.world import Job, Luck, cook, draw, on_time
+
+EVERY = timedelta(minutes=30)
+
+
+def play(seed: int) -> tuple[int, int, int, int]:
+    """Return (dishes, in time left alone, in time with diary and re-plan, plans made anew)."""
+    event = random_event(2 * (seed % 10) + 1)
+    plan = make_plan(event)
+    jobs = from_plan(event, json.loads(plan.model_dump_json()))
+    dice = np.random.default_rng(seed)
+    luck = draw(event, jobs, 5000 + seed)
+    used = sorted({j.cooker_id for j in jobs} - {"ring"})
+    breaks = 60.0 * float(dice.uniform(10, 12.5))
+    worth = dataclasses.replace(luck, broken={str(dice.choice(used)): breaks} if used else {})
+    alone = sum(on_time(event, jobs, worth).values())
+    live, made = _live(event, plan, worth, dice)
+    return len(event.dishes), alone, live, made
+
+
+def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tuple[int, int]:
+    zone = ZoneInfo(event.site.timezone)
+    now = min(p.loaded_at for p in plan.placements) + EVERY
+    end = max(p.served_at for p in plan.placements)
+    midnight = datetime.combine(event.date, time(0), tzinfo=zone)
+    entries: list[KeptEntry] = []
+    told: set[str] = set()
+    made, last = 0, now - timedelta(hours=1)
+
+    def press(kind: str, **fields: object) -> None:
+        body = {"id": f"played-{len(entries):05d}", "kind": kind, "at": now} | fields
+        entry = Entry.model_validate(body)
+        number = len(entries) + 1
+        entries.append(KeptEntry(entry=entry, heard_at=now, happened_at=now, number=number))
+
+    while now < end:
+        jobs = from_plan(event, json.loads(plan.model_dump_json()))
+        at = (now - midnight).total_seconds() / 60
+        for cooker, since in luck.broken.items():
+            if at >= since and cooker not in told:
+                told.add(cooker)
+                press("out-of-action", cooker_id=cooker)
+        for job in jobs:
+            _probe(event, job, luck, at, dice, press)
+        stands = today(event, plan, entries, now)
+        late = any(
+            p.stage == "cooking" and not p.ready_now and (p.sure_min is None or p.sure_min < 0)
+            for p in pots_now(stands)
+        )
+        broke = bool(stands.out) and made == 0
+        if (late or broke) and now - last >= timedelta(minutes=10):
+            try:
+                plan = replan_from(stands)
+                made, last = made + 1, now
+            except PlanBroken as error:
+                print(f"no new plan: {error}", file=sys.stderr)
+        now += EVERY
+    jobs = from_plan(event, json.loads(plan.model_dump_json()))
+    luck = dataclasses.replace(
+        luck,
+        late_load={j.dish_id: luck.late_load.get(j.dish_id, 0.0) for j in jobs},
+        kg={j.dish_id: luck.kg.get(j.dish_id, 1.0) for j in jobs},
+        start_c={j.dish_id: luck.start_c.get(j.dish_id, 0.0) for j in jobs},
+    )
+    return sum(on_time(event, jobs, luck).values()), made
+
+
+def _probe(
+    event: Event, job: Job, luck: Luck, at: float, dice: np.random.Generator, press: object
+) -> None:
+    if not job.load + 20 <= at <= job.lift or job.dish_id not in luck.kg:
+        return
+    trace = [c for m, c in cook(event, job, luck).trace if m <= at]
+    if trace:
+        press("probed", placement_id=job.id, core_c=round(trace[-1] + float(dice.normal()), 1))  # type: ignore[operator]
+
+
+def main() -> None:
+    """Print what came of the days."""
+    days = int(sys.argv[1]) if len(sys.argv) > 1 else 50
+    with ProcessPoolExecutor(2) as pool:
+        rows = list(pool.map(play, range(days)))
+    dishes, alone, live, made = (sum(r[k] for r in rows) for k in range(4))
+    print(
+        f"{days} days, {dishes} dishes; in time and safe, left alone {100 * alone / dishes:.1f} %"
+    )
+    print(f"with diary and re-plan {100 * live / dishes:.1f} %; {made / days:.1f} new plans a day")
+
+
+if __name__ == "__main__":
+    main()

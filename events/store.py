@@ -85,6 +85,9 @@ class Store:
             if kept.mark != mark:
                 raise StaleVersion(name, kept.mark)
             version = int(kept.version) + 1
+            db.execute(
+                sa.insert(t.earlier).values(event_id=name, version=kept.version, file=kept.file)
+            )
             done = db.execute(
                 sa.update(t.event)
                 .where(t.event.c.id == name, t.event.c.version == kept.version)
@@ -103,6 +106,17 @@ class Store:
             row = self._find(db, name)
         event = read_event(row.file, source=name)
         return Kept(row.id, row.version, row.mark, row.title, row.date, event)
+
+    def earlier(self, name: str, version: int) -> Event:
+        """Return an earlier version of an event; raises NotFound."""
+        query = sa.select(t.earlier).where(
+            t.earlier.c.event_id == name, t.earlier.c.version == version
+        )
+        with self._engine.connect() as db:
+            row = db.execute(query).first()
+        if row is None:
+            raise NotFound(f"No version {version} of {name} here.")
+        return read_event(row.file, source=name)
 
     def names(self) -> list[tuple[str, str, date]]:
         """Return (id, title, date) of every event, latest date first."""

@@ -121,6 +121,13 @@ replan = sa.Table(
     sa.Column("taken_at", sa.DateTime(timezone=True)),
     sa.Column("body", sa.Text, nullable=False),
 )
+earlier = sa.Table(
+    "earlier",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("version", sa.Integer, primary_key=True),
+    sa.Column("file", sa.Text, nullable=False),
+)
 own = sa.Table(
     "own_cooker",
     meta,

@@ -36,6 +36,7 @@ from service import (
     pages_diary,
     pages_live,
     pages_more,
+    pages_plan,
     pages_station,
 )
 from service.actions import Desk, solver_pool
@@ -116,6 +117,7 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     app.include_router(pages_diary.doors)
     app.include_router(pages_live.router)
     app.include_router(live.router)
+    app.include_router(pages_plan.router)
     static = str(files("service") / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)

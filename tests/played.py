@@ -1,9 +1,9 @@
 """A day played through with diary and re-plan: `python -m tests.played [days]`.
 
-One event, many drawn days of tests/world.py: parameters off, cloud at the wrong hour, a cooker that
-breaks in the middle of the morning, a helper who goes. Every half hour each pot is probed; when a
-pot may be late, or something broke, the plan is made anew and followed. Beside it: the same plan,
-the same day, left alone.
+Random events on drawn days of tests/world.py: parameters off, cloud at the wrong hour, a cooker
+that breaks in the middle of the morning. Every twenty minutes each pot is probed; when a pot may be
+late, or something broke, the plan is made anew and followed. Beside it: the same plan on the same
+day, left alone.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from tests.hands import from_plan
 from tests.trial import random_event
 from tests.world import Job, Luck, cook, draw, on_time
 
-EVERY = timedelta(minutes=30)
+EVERY = timedelta(minutes=20)
 
 
 def play(seed: int) -> tuple[int, int, int, int]:

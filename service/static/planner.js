@@ -1,0 +1,76 @@
+// Keeps what is typed until it is kept by the service, and asks what would come of it.
+const page = location.pathname;
+
+function keyOf(form) {
+  return `noonfare-draft-${page}-${[...document.forms].indexOf(form)}`;
+}
+
+function fields(form) {
+  return [...form.elements].filter((f) => f.name && f.type !== "hidden" && f.type !== "submit");
+}
+
+function restore(form) {
+  let kept = null;
+  try {
+    kept = JSON.parse(localStorage.getItem(keyOf(form)));
+  } catch {
+    return;
+  }
+  const mark = form.elements.mark?.value ?? "";
+  if (!kept || kept.mark !== mark) return;
+  for (const f of fields(form)) {
+    const id = f.type === "checkbox" ? `${f.name}=${f.value}` : f.name;
+    if (!(id in kept.values)) continue;
+    if (f.type === "checkbox") f.checked = kept.values[id];
+    else f.value = kept.values[id];
+  }
+}
+
+function remember(form) {
+  const values = {};
+  for (const f of fields(form)) {
+    if (f.type === "checkbox") values[`${f.name}=${f.value}`] = f.checked;
+    else values[f.name] = f.value;
+  }
+  localStorage.setItem(keyOf(form), JSON.stringify({ mark: form.elements.mark?.value ?? "", values }));
+}
+
+let waiting = null;
+let asking = null;
+async function ask(form) {
+  asking?.abort();
+  asking = new AbortController();
+  const into = form.querySelector(".trying");
+  try {
+    const answer = await fetch(form.dataset.try, { method: "POST", body: new FormData(form), signal: asking.signal });
+    if (answer.ok && into) into.innerHTML = await answer.text();
+  } catch {
+    // No connection, or typed on: what is typed stays where it is.
+  }
+}
+
+for (const form of document.querySelectorAll("form[data-draft]")) {
+  restore(form);
+  form.addEventListener("input", () => {
+    remember(form);
+    if (!form.dataset.try) return;
+    clearTimeout(waiting);
+    waiting = setTimeout(() => ask(form), 60);
+  });
+  form.addEventListener("submit", () => sessionStorage.setItem("noonfare-sent", keyOf(form)));
+}
+// A page that came back without faults has been kept: the draft has done its work.
+const sent = sessionStorage.getItem("noonfare-sent");
+if (sent && !document.querySelector(".err-sum, .order")) localStorage.removeItem(sent);
+sessionStorage.removeItem("noonfare-sent");
+
+const here = document.getElementById("here");
+if (here && "geolocation" in navigator && window.isSecureContext) {
+  here.hidden = false;
+  here.addEventListener("click", () =>
+    navigator.geolocation.getCurrentPosition((p) => {
+      here.form.elements.where.value = `${p.coords.latitude.toFixed(4)}, ${p.coords.longitude.toFixed(4)}`;
+      remember(here.form);
+    }),
+  );
+}

@@ -37,6 +37,7 @@ from service import (
     pages_live,
     pages_more,
     pages_plan,
+    pages_play,
     pages_station,
 )
 from service.actions import Desk, solver_pool
@@ -68,7 +69,7 @@ HEADERS = {
     # Not "no-referrer": browsers then send "Origin: null" with our own forms.
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
-    "permissions-policy": "geolocation=(), camera=(), microphone=()",
+    "permissions-policy": "geolocation=(self), camera=(), microphone=()",
 }
 # Starlette's own type of an ASGI message and scope.
 Message = MutableMapping[str, Any]
@@ -118,6 +119,7 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     app.include_router(pages_live.router)
     app.include_router(live.router)
     app.include_router(pages_plan.router)
+    app.include_router(pages_play.router)
     static = str(files("service") / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)

@@ -26,8 +26,11 @@ def axis_of(plan: Plan, low: float, high: float) -> Axis:
     return Axis(first, last + (grain - rest if rest else timedelta()), low, high)
 
 
-def day_wide(event: Event, plan: Plan, now: datetime | None) -> Markup:
-    """Return the day's picture for wide screens; `now` is None on another day."""
+def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") -> Markup:
+    """Return the day's picture for wide screens; `now` is None on another day.
+
+    With a `link` each batch leads to a page of its own.
+    """
     c, axis = Canvas(), axis_of(plan, LEFT, RIGHT)
     _sun(c, event, plan, axis)
     bottom = LANES_FROM
@@ -41,7 +44,7 @@ def day_wide(event: Event, plan: Plan, now: datetime | None) -> Markup:
         bottom += max(len(rows), 1) * ROW + 24
     _programme(c, event, plan, axis, bottom)
     for cooker, top, rows in tops:
-        _lane(c, event, plan, axis, cooker, top=top, rows=rows, now=now)
+        _lane(c, event, plan, axis, cooker, top=top, rows=rows, now=now, link=link)
     c.path("l2", f"M0 {bottom:.0f}H{WIDE:.0f}")
     height = _walks(c, event, plan, axis, bottom) + 44
     base = height - 26
@@ -62,7 +65,7 @@ def day_wide(event: Event, plan: Plan, now: datetime | None) -> Markup:
         f"{words.clock(event, axis.end)} under the strength of the sun. "
         "The same figures are in the table below."
     )
-    return c.svg(WIDE, height, label)
+    return c.svg(WIDE, height, label, role="group" if link else "img")
 
 
 def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis) -> None:
@@ -141,6 +144,7 @@ def _lane(
     top: float,
     rows: list[list[Placement]],
     now: datetime | None,
+    link: str = "",
 ) -> None:
     c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
     c.symbol(cooker.kind, 0, top + 6, 40)
@@ -148,7 +152,12 @@ def _lane(
     c.text("t13 softt", 50, top + 44, words.size(cooker))
     for n, row in enumerate(rows):
         for p in row:
+            if link:
+                dish = next(d.name for d in event.dishes if d.id == p.dish_id)
+                c.open_link(f"{link}{p.id}", dish + words.part(p))
             _bar(c, event, axis, p, top + 8 + n * ROW)
+            if link:
+                c.close_link()
     base = top + 8 + max(len(rows), 1) * ROW - 4
     for p in plan.placements:
         if p.then_cooker_id == cooker.id:

@@ -172,7 +172,7 @@ def the_day(name: Name, desk: AtDesk) -> Response:
         "day.html",
         here="",
         plan=plan,
-        wide=day_wide(event, plan, seen.now),
+        wide=day_wide(event, plan, seen.now, link=f"/e/{name}/batch/"),
         phone=day_phone(event, plan, seen.now),
         next=_next(event, coming[0]) if coming else None,
         troubled=bool(plan.unplaced)

@@ -46,14 +46,24 @@ class Canvas:
             f'<use href="#i-{name}" x="{x:.1f}" y="{y:.1f}" width="{size:g}" height="{size:g}"/>'
         )
 
+    def open_link(self, to: str, words: str) -> None:
+        """Begin a link: what is drawn until it is closed leads to another page."""
+        self.parts.append(f'<a href="{escape(to)}" aria-label="{escape(words)}">')
+
+    def close_link(self) -> None:
+        """End a link."""
+        self.parts.append("</a>")
+
     def _put(self, tag: str, keys: dict[str, str]) -> None:
         self.parts.append(f"<{tag}{_more(keys)}/>")
 
-    def svg(self, width: float, height: float, label: str, *, kind: str = "") -> Markup:
+    def svg(
+        self, width: float, height: float, label: str, *, kind: str = "", role: str = "img"
+    ) -> Markup:
         """Return the picture, with the words that stand for it."""
         named = f' class="{kind}"' if kind else ""
         return Markup(  # every word in parts was escaped when it was put in
-            f'<svg{named} viewBox="0 0 {width:.0f} {height:.0f}" role="img" '
+            f'<svg{named} viewBox="0 0 {width:.0f} {height:.0f}" role="{role}" '
             f'aria-label="{escape(label)}">{"".join(self.parts)}</svg>'
         )
 

@@ -272,7 +272,7 @@ def _stage(
     planned = minute_of(day.sky, first.lifted_at)
     then = cookers.get(first.then_cooker_id or "")
     left = told.lifted.get(first.id)
-    if left is None and minute >= planned + 5:
+    if left is None and minute >= planned:
         left = planned  # nobody pressed: the plan is taken at its word
     if left is None:
         return "cooking", None

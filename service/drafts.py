@@ -188,11 +188,28 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
         if form.get(f"{name}.drop") == "on":
             continue
         rows.append(_filled(row, kind, name, form))
+    gone = set(old) - {str(r["id"]) for r in rows}
     rows += _new_rows(kind, form, set(old), own)
     table[kind] = rows
+    _let_go(table, kind, gone)
     if kind == "cooker":
         _with_pots(table, rows)
     return table
+
+
+def _let_go(table: Table, kind: str, gone: set[str]) -> None:
+    """Take what is left out of the places that named it."""
+    for talk in rows_of(table, "talk"):
+        if kind == "helper" and talk.get("speaker") in gone:
+            talk.pop("speaker")
+        if kind == "dish" and talk.get("dish") in gone:
+            talk.pop("dish")
+            talk.pop("stage", None)
+    for dish in rows_of(table, "dish") if kind == "cooker" else []:
+        for key in ("only_in", "not_in"):
+            held = dish.get(key)
+            if isinstance(held, list):
+                dish[key] = [c for c in held if c not in gone]
 
 
 def _filled(row: Table, kind: str, name: str, form: Form) -> Table:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from markupsafe import Markup
@@ -120,6 +120,7 @@ def curve_picture(
     for deg in range(20, int(hottest) + 1, 20):
         c.path("hairl", f"M{left} {y_of(deg):.1f}H{right}")
         c.text("t14 end", left - 7, y_of(deg) + 5, f"{deg}°")
+    _band(c, p, axis, y_of)
     _line(
         c,
         "l15 dash",
@@ -154,6 +155,21 @@ def curve_picture(
         f"{words.clock(event, p.hot_at)}, done {words.clock(event, p.done_at)}."
     )
     return c.svg(width, height, label)
+
+
+def _band(c: Canvas, p: Placement, axis: Axis, y_of: Callable[[float], float]) -> None:
+    """Draw between what a strong and a poor day would make of the middle: time runs as they do."""
+    took = (p.done_at - p.loaded_at).total_seconds()
+    last = p.cautious_at or p.served_at
+    fast, slow = (((t - p.loaded_at).total_seconds() / took) for t in (p.fast_at, last))
+    rising = [pt for pt in p.curve if pt.at <= p.done_at]
+    there = [
+        (axis.at(p.loaded_at + (pt.at - p.loaded_at) * fast), y_of(pt.core_c)) for pt in rising
+    ]
+    back = [(axis.at(p.loaded_at + (pt.at - p.loaded_at) * slow), y_of(pt.core_c)) for pt in rising]
+    if len(rising) > 1:
+        points = [*there, *reversed(back)]
+        c.path("strawf", "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "Z")
 
 
 def _line(c: Canvas, kind: str, points: list[tuple[float, float]]) -> None:

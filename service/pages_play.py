@@ -59,7 +59,9 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
         wide=curve_picture(event, p, seen.now, wide=True, read=[]),
         narrow=curve_picture(event, p, seen.now, wide=False, read=[]),
         why=[r for r in plan.reasons if dish.name in r],
-        matrix=matrix(event, table(event, [dish]), {(dish.id, p.cooker_id): "here"}),
+        matrix=matrix(
+            event, table(event, [dish]), {(dish.id, p.cooker_id): words.clock(event, p.loaded_at)}
+        ),
         meal=next(m for m in event.meals if m.id == dish.meal),
     )
 

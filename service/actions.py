@@ -214,7 +214,8 @@ class Desk:
         found = self.store.plan(name, kept.version)
         plan = _plan_of(found.body) if found.state == "done" else None
         why = found.body if found.state == "broken" else ""
-        return PlanNow(found.state, plan, found.made_at, why, kept.mark)
+        mark = kept.mark if found.state == "done" else f"{kept.mark}?"
+        return PlanNow(found.state, plan, found.made_at, why, mark)
 
     def next_turns(
         self, name: str, *, now: datetime | None, helper_id: str | None, cooker_id: str | None

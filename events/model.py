@@ -140,6 +140,7 @@ class Cooker(Table):
     power_w: Annotated[float, within("power_w")] | None = None
     wind_limit_m_s: Annotated[float, within("wind_m_s")] | None = None
     trained: bool = False  # only a helper who "may" work it: mirrors, or burner
+    attended: bool = False  # somebody stays at it: it stands in front of the public
     opens: Time | None = None
     closes: Time | None = None
     strength_band_fraction: Annotated[float, within("fraction")] = 0.25

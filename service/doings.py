@@ -160,6 +160,9 @@ def _say(
         return "Load", foods, f"{where}: {what}", ""
     if job.kind == "stir":
         return "Stir", foods, where, ""
+    if job.kind == "attend":
+        until = words.clock(event, job.at + timedelta(minutes=job.minutes))
+        return f"Stay at {where}", foods, f"until {until}", "Visitors stand in front of it"
     if job.kind == "probe":
         out_by = words.clock(event, max(p.lifted_at for p in mine))
         dish = _dish(event, mine[0].dish_id)

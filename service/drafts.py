@@ -55,6 +55,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("wind_limit_m_s", "Wind limit, m/s", "number", "the maker's or your own"),
         Field("opens", "From", "time"),
         Field("closes", "Until", "time"),
+        Field("attended", "Somebody stays at it", "tick"),
     ),
     "dish": (
         Field("name", "Name"),

@@ -259,8 +259,16 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     todo = [
         d
         for d in for_helper(event, plan, helper_id)
-        if d.id not in did and d.ends_at + MISSED_AFTER > seen.at
+        if d.id not in did and d.ends_at + MISSED_AFTER > seen.at and d.kind != "attend"
     ]
+    stay = next(
+        (
+            d
+            for d in for_helper(event, plan, helper_id)
+            if d.kind == "attend" and d.at <= seen.at < d.ends_at
+        ),
+        None,
+    )
     job = todo[0] if todo else None
     left, unit, due = _countdown(job, seen.at)
     over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
@@ -290,6 +298,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         placement_id=_pot_of(plan, job),
         press_id=secrets.token_urlsafe(9),
         last=_last(event, written, helper_id, seen.at),
+        stay=stay,
         news=_news(seen, plan, helper_id, written),
         plan_since=plan.since,
         saw=SAW,

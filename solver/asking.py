@@ -16,7 +16,7 @@ from solver.plan import Job, JobKind, Turn, Walk
 from solver.pointing import declination_deg, interval_min
 from solver.policy import SLOT_MIN
 from solver.since import Since
-from solver.sky import at_minute
+from solver.sky import at_minute, minute_of
 from solver.timetable.question import DishAsk, Person, Question, TalkAsk
 
 if TYPE_CHECKING:
@@ -166,6 +166,9 @@ def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
 
     tasks: list[Task] = []
     for way in chosen:
+        stays = _stays(day, way)
+        if stays is not None:
+            tasks.append(Task(stays, minute_of(day.sky, stays.at) // SLOT_MIN, (_who(way),)))
         for kind, minute, minutes, abilities in _hands(way):
             o = way.option
             at_cooker = (
@@ -184,7 +187,10 @@ def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
                 cooker_id=at_cooker,
                 placement_ids=o.batch_ids,
             )
-            tasks.append(Task(job, minute // SLOT_MIN, abilities))
+            if stays is not None and at_cooker == o.cooker_id:
+                tasks.append(Task(job, minute // SLOT_MIN, abilities[1:], stays.id))
+            else:
+                tasks.append(Task(job, minute // SLOT_MIN, abilities))
     dec = declination_deg(day.event.date)
     stretches = []
     for w in chosen:
@@ -205,6 +211,29 @@ def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
             start = max(aimed, now - every)  # overdue: it is turned at once
         stretches.append(OnSun(cooker, start, o.lift_slot, every, now))
     return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
+
+
+def _who(way: Way) -> Ability | None:
+    return pots.ability_of(way.told.ask.cooker)
+
+
+def _stays(day: Day, way: Way) -> Job | None:
+    """Return the job of staying at a cooker that is attended, as far as it is still to come."""
+    cooker, o = way.told.ask.cooker, way.option
+    if not cooker.attended or (way.begun is not None and way.begun.stage != "cooking"):
+        return None
+    start, end = o.occupies[0] * SLOT_MIN, o.lift_slot * SLOT_MIN + SLOT_MIN
+    if day.since is not None:
+        start = max(start, up(day.since.minute + 1))
+    return Job(
+        id=f"attend-{cooker.id}-{start // 60:02d}{start % 60:02d}-{o.batch_ids[0]}",
+        kind="attend",
+        at=at_minute(day.sky, start),
+        minutes=end - start,
+        helper_ids=(),
+        cooker_id=cooker.id,
+        placement_ids=o.batch_ids,
+    )
 
 
 def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:

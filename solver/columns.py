@@ -271,6 +271,10 @@ def _needs(
     out.append(Need(lift // SLOT_MIN, ability or "lift", 1))
     if people > 1:
         out.append(Need(lift // SLOT_MIN, "lift", people - 1))
+    if cooker.attended:  # one stays at it, and does what is to be done there
+        extra = [Need(lift // SLOT_MIN, "lift", people - 1)] if people > 1 else []
+        stays = range((start - before) // SLOT_MIN, lift // SLOT_MIN + 1)
+        out = [Need(s, ability, 1) for s in stays] + extra
     if then is not None and then[0].kind == "burner":
         out.append(Need(then[1] // SLOT_MIN, ability_of(then[0]) or "lift", 1))
         if people > 1:

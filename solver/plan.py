@@ -13,7 +13,16 @@ from pydantic import BaseModel, ConfigDict
 
 Route = Literal["sun", "sun+insulated", "sun+burner", "burner"]
 JobKind = Literal[
-    "preheat", "load", "stir", "probe", "lift", "insulate", "move", "talk", "serve", "park"
+    "preheat",
+    "load",
+    "stir",
+    "probe",
+    "lift",
+    "insulate",
+    "move",
+    "attend",
+    "talk",
+    "serve",
 ]
 
 

@@ -145,8 +145,9 @@ def plan_day(day: Day) -> Plan:
             raise PlanBroken([f"no crew found for {len(chosen)} loads after {CUTS_MOST} trials"])
         cuts.append(_clash(day, question, found, answer))
     turns, walks = tell(day.sky, stretches, team.trips)
+    stays = {t.job.id: who for t, who in zip(tasks, team.people, strict=True)}
     jobs = [
-        t.job.model_copy(update={"helper_ids": who})
+        t.job.model_copy(update={"helper_ids": (*stays.get(t.led_by or "", ()), *who)})
         for t, who in zip(tasks, team.people, strict=True)
     ]
     jobs += programme(day)

@@ -8,7 +8,7 @@ which the timetable is told of.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -47,6 +47,7 @@ class Task:
     job: Job
     slot: int
     abilities: tuple[Ability | None, ...]
+    led_by: str | None = None  # the job of the one who stays at its cooker: they do it
 
     def slots(self) -> range:
         """Return the slots it takes."""
@@ -115,6 +116,8 @@ class _Model:
     def _every_interval_has_a_turn(self) -> None:
         at: dict[int, list[int]] = defaultdict(list)
         for k, one in enumerate(self.stretches):
+            if one.cooker.attended:
+                continue  # who stays at it turns it
             for s in range(max(one.start + 1, one.now), one.end):
                 self.turns[(k, s)] = self.cp.new_bool_var("")
                 at[s].append(k)
@@ -240,7 +243,7 @@ def _read(model: _Model, solver: cp_model.CpSolver) -> Crew:
         )
         for j, task in enumerate(model.tasks)
     )
-    trips: list[tuple[int, str, tuple[int, ...]]] = []
+    trips = list(_own_turns(model, people))
     for s in sorted({s for _, s in model.turns}):
         todo = [
             k
@@ -258,7 +261,28 @@ def _read(model: _Model, solver: cp_model.CpSolver) -> Crew:
             todo = [k for k in todo if k not in mine]
             if mine:
                 trips.append((s, who.id, tuple(mine)))
-    return Crew(people, tuple(trips))
+    return Crew(people, tuple(sorted(trips)))
+
+
+def _own_turns(
+    model: _Model, people: tuple[tuple[str, ...], ...]
+) -> Iterator[tuple[int, str, tuple[int, ...]]]:
+    """Yield the turns of attended cookers: by who stays there, as late as the aim holds."""
+    for k, one in enumerate(model.stretches):
+        if not one.cooker.attended:
+            continue
+        mine = [
+            who[0]
+            for task, who in zip(model.tasks, people, strict=True)
+            if task.job.kind == "attend"
+            and task.job.cooker_id == one.cooker.id
+            and max(one.start, one.now) <= task.slot + 1 <= one.end
+        ]
+        who = mine[0]
+        slot = max(one.start + one.every, one.now)
+        while one.end - slot > 0 and one.end - (slot - one.every) > one.every + LAST_OVER:
+            yield slot, who, (k,)
+            slot += one.every
 
 
 def tell(

@@ -6,25 +6,35 @@ work), so that machines and days can be compared by ratio.
 
 from __future__ import annotations
 
+import resource
 import statistics
 import subprocess
 import sys
 import time
 from collections.abc import Callable
+from datetime import datetime
+from datetime import time as time_of
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from events.files import read_event, sample_text
 from events.model import Event
+from solver.again import replan
 from solver.asking import ask
 from solver.cooker import Load
 from solver.estimate import Ask, estimate, make_day
 from solver.food import specific_heat_kj_kg_k
 from solver.options import find_ways
 from solver.planning import estimates, make_plan, windows
+from solver.quick import table as quick
 from solver.sun import position
+from solver.timetable.model import build
 from solver.timetable.solve import solve
+from tests.peer import highs
 from tests.scale import grown
+
+PEER_MOST = 15  # dishes: on larger questions the peer takes minutes
 
 
 def seconds(work: Callable[[], object], runs: int) -> float:
@@ -108,6 +118,10 @@ def main() -> None:
         base,
         "0.3",
     )
+    row("planner: one dish's row", seconds(lambda: quick(event, event.dishes[:1]), 5), base, "0.3")
+    now = datetime.combine(event.date, time_of(10, 30), ZoneInfo("Africa/Johannesburg"))
+    plan = make_plan(event)
+    row("re-plan harvest-lunch", seconds(lambda: replan(event, plan, [], now), 3), base, "1")
     for name in ("harvest-lunch", "school-day", "cook-off", "winter-refusal"):
         sample = read_event(sample_text(name))
         row(f"plan {name}, warm", seconds(lambda s=sample: make_plan(s), 3), base)  # type: ignore[misc]
@@ -139,10 +153,19 @@ def _size(event: Event, kind: str, base: float, target: str) -> None:
     placed = {b.dish.id for k in answer.chosen for b in found.ways[k].batches}
     proven = sum(level.proven for level in answer.levels)
     row(f"{name}: model and solve", took, base, target)
+    whole = range(len(question.options))
+    row(f"{name}: building the whole model", seconds(lambda: build(question, whole), runs), base)
+    gaps = ", ".join(f"{v.value - v.bound}" for v in answer.levels if not v.proven) or "none"
     print(
         f"{'':<10} {len(question.options)} options, {len(placed)} of {len(event.dishes)} dishes "
-        f"placed, {proven} of {len(answer.levels)} levels proven"
+        f"placed, {proven} of {len(answer.levels)} levels proven, gaps {gaps}, "
+        f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB at most so far"
     )
+    if len(event.dishes) <= PEER_MOST:
+        found.also.clear()
+        plain = ask(day, found)
+        row(f"{name}: the same by HiGHS, one cut", seconds(lambda: highs(plain), 1), base)
+        row(f"{name}: ours, one cut", seconds(lambda: solve(plain), runs), base)
 
 
 if __name__ == "__main__":

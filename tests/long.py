@@ -6,6 +6,7 @@ random   many random events: each plan is clean in check and replay, or the even
 load     one server, many readers at once
 diary    the service is killed 200 times while presses come in: nothing it acknowledged is lost
 postgres the tests of store and service once more, on a PostgreSQL started here
+tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
 streams  50 phones that listen, a solve beside them: how long pages take
 """
 
@@ -31,7 +32,10 @@ import numpy as np
 from events.errors import FaultyEvent
 from events.files import sample_text
 from solver.planning import make_plan
+from solver.timetable.solve import solve
+from tests.peer import highs
 from tests.scale import grown
+from tests.tiny import compare, question_of, score, tiny_event
 
 COMMAND = [sys.executable, "-c", "from service.cli import main; main()", "serve"]
 
@@ -309,6 +313,18 @@ def streams() -> str:
     )
 
 
+def tiny() -> str:
+    """Search 200 tiny events exhaustively; count those that greedy choice does not solve."""
+    events, worse = compare(range(200))
+    for seed in range(50):
+        q = question_of(tiny_event(seed))
+        chosen = [q.options[k] for k in solve(q).chosen]
+        peer, ours = highs(q), score(q, chosen)
+        assert peer.proven
+        assert peer.costs == ours[1:], seed
+    return f"{events} events as by exhaustive search, 50 as by HiGHS; greedy fails on {worse}"
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "kill": kill,
     "solvers": solvers,
@@ -317,6 +333,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "diary": diary,
     "postgres": postgres,
     "streams": streams,
+    "tiny": tiny,
 }
 
 

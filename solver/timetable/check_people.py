@@ -127,13 +127,29 @@ def turns_are_walked(case: Case) -> Iterator[str]:
 def nobody_is_in_two_places(case: Case) -> Iterator[str]:
     """A helper does one thing at a time, inside their hours."""
     busy: dict[str, list[tuple[datetime, datetime, str]]] = defaultdict(list)
+    stays = [j for j in case.plan.jobs if j.kind == "attend"]
+
+    def at_its_post(helper_id: str, cooker_id: str | None, at: datetime) -> bool:
+        return any(
+            helper_id in j.helper_ids
+            and j.cooker_id == cooker_id
+            and j.at <= at < j.at + timedelta(minutes=j.minutes)
+            for j in stays
+        )
+
+    cooker_of = {t.id: t.cooker_id for t in case.plan.turns}
     for job in case.plan.jobs:
         if job.kind == "serve" or _is_past(case, job.at):
             continue  # everybody serves
         for h in job.helper_ids:
+            if job.kind != "attend" and at_its_post(h, job.cooker_id, job.at):
+                continue  # part of staying there
             busy[h].append((job.at, job.at + timedelta(minutes=job.minutes), job.id))
     for w in case.plan.walks:
-        if _is_past(case, w.at):
+        posts = {cooker_of.get(t) for t in w.turn_ids}
+        if _is_past(case, w.at) or (
+            len(posts) == 1 and at_its_post(w.helper_id, next(iter(posts)), w.at)
+        ):
             continue
         busy[w.helper_id].append((w.at, w.at + timedelta(minutes=w.minutes), w.id))
     for name, spans in busy.items():
@@ -174,6 +190,28 @@ def mirrors_are_watched(case: Case) -> Iterator[str]:
             at += timedelta(minutes=policy.SLOT_MIN)
 
 
+def attended_cookers_are_attended(case: Case) -> Iterator[str]:
+    """At a cooker in front of the public one who may work it stays from first to last."""
+    for fill in case.fills().values():
+        first, cooker = fill[0], case.cookers[fill[0].cooker_id]
+        begin, end = case.from_now(first), first.lifted_at
+        if not cooker.attended or begin >= end:
+            continue
+        may = ability(cooker)
+        stays = [
+            j
+            for j in case.plan.jobs
+            if j.kind == "attend"
+            and j.cooker_id == cooker.id
+            and len(j.helper_ids) == 1
+            and (may is None or may in case.helpers[j.helper_ids[0]].may)
+            and j.at <= begin + timedelta(minutes=policy.SLOT_MIN * (begin != case.begins(first)))
+            and j.at + timedelta(minutes=j.minutes) > end
+        ]
+        if not stays:
+            yield f"{first.fill}: nobody stays at {cooker.id} from {begin:%H:%M} UTC on"
+
+
 def helpers_have_their_breaks(case: Case) -> Iterator[str]:
     """Nobody is asked for anything in a break."""
     for h in case.event.helpers:
@@ -210,6 +248,7 @@ PEOPLE_RULES: list[Callable[[Case], Iterator[str]]] = [
     turns_keep_the_sun,
     turns_are_walked,
     nobody_is_in_two_places,
+    attended_cookers_are_attended,
     helpers_have_their_breaks,
     mirrors_are_watched,
 ]

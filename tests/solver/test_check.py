@@ -140,6 +140,7 @@ def test_every_rule_is_damaged_at_least_once() -> None:
         "mirrors_are_watched",
         "helpers_have_their_breaks",
         "wishes_are_kept",
+        "attended_cookers_are_attended",
     }
 
 
@@ -199,3 +200,24 @@ def test_wishes_are_kept_and_a_breach_is_named() -> None:
     mine = next(p for p in there.placements if p.dish_id == "rice")
     at = datetime.combine(event.date, time(10, 45), ZoneInfo("Africa/Johannesburg"))
     assert (mine.cooker_id, mine.loaded_at) == ("mirror-1", at)
+
+
+def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    cookers = tuple(c.model_copy(update={"attended": c.id == "panel-1"}) for c in event.cookers)
+    dishes = tuple(
+        d.model_copy(update={"only_in": ("panel-1",)}) if d.id == "beetroot" else d
+        for d in event.dishes
+    )
+    shown = event.model_copy(update={"cookers": cookers, "dishes": dishes})
+    assert any("nobody stays at panel-1" in line for line in check(shown, plan))
+
+    new = make_plan(shown)
+
+    pots = [p for p in new.placements if p.cooker_id == "panel-1"]
+    stays = [j for j in new.jobs if j.kind == "attend"]
+    assert pots
+    assert len(stays) == len({p.fill for p in pots})
+    who = {j.helper_ids[0] for j in stays}
+    mine = [w for w in new.walks if any("panel-1" in t for t in w.turn_ids)]
+    assert {w.helper_id for w in mine} <= who

@@ -22,6 +22,7 @@ from solver.timetable.question import (
     TalkAsk,
 )
 from solver.timetable.solve import solve
+from tests.tiny import compare
 
 SLOTS = 12
 
@@ -233,3 +234,10 @@ def test_without_a_rule_some_question_is_answered_wrongly(
         return
 
     assert solve(q).levels[0].value > with_it
+
+
+def test_tiny_events_are_as_good_as_exhaustive_search() -> None:
+    events, worse = compare(range(8))
+
+    assert events == 8
+    assert worse >= 4  # greedy choice is not enough; `python -m tests.long tiny` counts on 200

@@ -56,9 +56,8 @@ def test_the_day_shows_every_placement_with_the_plans_times(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     for p in plan.placements:
         dish = next(d.name for d in event.dishes if d.id == p.dish_id)
-        row = re.search(
-            rf'<th scope="row" class="food"><a [^>]*>{dish}</a></th>(.*?)</tr>', answer.text, re.S
-        )
+        head = f'<th scope="row" class="food"><a [^>]*>{dish}</a></th>'
+        row = re.search(rf"{head}(.*?)</tr>", answer.text, re.S)
         assert row is not None
         for at in (p.loaded_at, p.hot_at, p.done_at, p.lifted_at, p.served_at):
             assert f"<td>{clock(at)}</td>" in row.group(1)

@@ -23,6 +23,7 @@ from service.day_picture import day_wide
 from service.doings import Doing, doings, for_helper
 from service.hand_pictures import turn_picture
 from service.phone_picture import day_phone
+from service.window_picture import window_picture
 from solver.plan import Placement, Plan, Stretch, Turn
 
 router = access.gated_pages()
@@ -182,6 +183,11 @@ def the_day(name: Name, desk: AtDesk) -> Response:
         weakest=least and {"cooker": cookers[least.cooker_id], "minutes": least.margin_min},
         unplaced=_unplaced(event, plan),
         placements=[batch_told(event, plan, p) for p in plan.placements],
+        window_picture=window_picture(event, plan),
+        work=[
+            (h.name, [d for d in doings(event, plan) if h.id in d.helper_ids])
+            for h in event.helpers
+        ],
         windows=[
             {
                 "name": "The site" if w.cooker_id is None else cookers[w.cooker_id],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import Depends, Request, Response
+from fastapi import Depends, Form, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
@@ -62,14 +62,15 @@ def own_of(desk: Desk) -> dict[str, Cooker]:
 
 
 @router.get("/new")
-def new(desk: AtDesk) -> Response:
+def new(desk: AtDesk, request: Request) -> Response:
     """Show the first page of a new day: every field has a sensible start."""
-    return _new(desk, {}, [])
+    return _new(desk, request, {}, [])
 
 
-def _new(desk: Desk, form: dict[str, str], faults: list[Fault]) -> Response:
+def _new(desk: Desk, request: Request, form: dict[str, str], faults: list[Fault]) -> Response:
+    own = own_of(desk) if access.is_organiser(request) else {}
     counts = {k: form.get(f"count.{k}", str(FIRST_COOKERS.get(k, 0))) for k in entries("cooker")}
-    counts |= {f"own:{k}": form.get(f"count.own:{k}", "0") for k in own_of(desk)}
+    counts |= {f"own:{k}": form.get(f"count.own:{k}", "0") for k in own}
     chosen = [d for d in form.get("dish", "").split(",") if d] or list(FIRST_DISHES)
     return page_of(
         "new.html",
@@ -89,7 +90,7 @@ def _new(desk: Desk, form: dict[str, str], faults: list[Fault]) -> Response:
         counts=counts,
         chosen=chosen,
         cookers=entries("cooker"),
-        own=own_of(desk),
+        own=own,
         dishes=sorted(entries("dish").items(), key=lambda d: str(d[1].get("name"))),
         faults=faults,
         samples=sample_names(),
@@ -105,13 +106,15 @@ def make(desk: AtDesk, request: Request, form: Typed) -> Response:
         if k.startswith("count.") and v.isdigit() and int(v) <= 20
     }
     dishes = [d for d in form.get("dish", "").split(",") if d in entries("dish")]
+    own = own_of(desk) if access.is_organiser(request) else {}
+    counts = {k: n for k, n in counts.items() if k in entries("cooker") or k[4:] in own}
     try:
         event = read_table(
-            drafts.first_event(form, counts, dishes or list(FIRST_DISHES), own_of(desk)),
+            drafts.first_event(form, counts, dishes or list(FIRST_DISHES), own),
             source="the page",
         )
     except FaultyEvent as error:
-        return _new(desk, form, error.faults)
+        return _new(desk, request, form, error.faults)
     return _opened(desk, request, event)
 
 
@@ -351,6 +354,21 @@ def _attempt(name: str, tab: str, desk: Desk, form: dict[str, str]) -> Response:
     return page_of("try.html", event=event, matrix=rows, window=window, faults=faults)
 
 
+@router.post("/e/{name}/file")
+async def take_file(
+    name: Name, desk: AtDesk, file: UploadFile, mark: Annotated[str, Form(max_length=40)]
+) -> Response:
+    """Put an event file in the place of this day; what went out comes back equal."""
+    try:
+        text = (await file.read()).decode("utf-8")
+    except UnicodeDecodeError:
+        fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
+        raise FaultyEvent(file.filename or "the file", [fault]) from None
+    event = read_event(text, source=file.filename or "the file")
+    await run_in_threadpool(desk.change_event, name, event, if_match=mark)
+    return RedirectResponse(f"/e/{name}/plan/check", status_code=303)
+
+
 @router.post("/e/{name}/undo")
 def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     """Take the last change back: the version before becomes the newest."""
@@ -358,6 +376,37 @@ def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     before = desk.store.earlier(name, kept.version - 1)
     desk.change_event(name, before, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)
+
+
+@router.get("/own", dependencies=[Depends(access.organisers_only)])
+def own_cookers(desk: AtDesk) -> Response:
+    """Show the house's own cookers, to send as a file or take from one."""
+    return page_of("own.html", own=desk.store.own_cookers(), faults=[])
+
+
+@router.get("/own.toml", dependencies=[Depends(access.organisers_only)])
+def own_file(desk: AtDesk) -> Response:
+    """Return the house's own cookers as a file."""
+    text = drafts.own_text([c for c, _ in desk.store.own_cookers()])
+    return Response(
+        text,
+        media_type="application/toml",
+        headers={"content-disposition": 'attachment; filename="own-cookers.toml"'},
+    )
+
+
+@router.post("/own", dependencies=[Depends(access.organisers_only)])
+def take_own(desk: AtDesk, text: Annotated[str, Form(max_length=500_000)]) -> Response:
+    """Take own cookers from a file's text; each replaces the one of its name."""
+    try:
+        cookers = drafts.own_from(text)
+    except FaultyEvent as error:
+        page = page_of("own.html", own=desk.store.own_cookers(), faults=error.faults)
+        page.status_code = 422
+        return page
+    for cooker in cookers:
+        desk.store.keep_own(cooker, source="from a file", now=desk.now())
+    return RedirectResponse("/own", status_code=303)
 
 
 @router.get("/about")

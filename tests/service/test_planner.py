@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -212,3 +214,54 @@ def test_every_tab_answers_and_a_sample_is_one_press(door: Door) -> None:
         assert (await client.get("/about")).status_code == 200
 
     door(work)
+
+
+def test_own_cookers_go_out_and_come_back_equal(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        await put(client)
+        cooker = (await event(client))["cookers"][0]
+        import tomlkit
+
+        text = tomlkit.dumps({"cooker": [{k: v for k, v in cooker.items() if v is not None}]})
+        wrong = await client.post("/own", data={"text": "[[cooker]]\nid = 'x'\n"})
+        taken = await client.post("/own", data={"text": text})
+        out = (await client.get("/own.toml")).text
+        again = await client.post("/own", data={"text": out})
+
+        assert wrong.status_code == 422
+        assert taken.status_code == again.status_code == 303
+        assert (await client.get("/own.toml")).text == out
+        assert "Mirror 1" in (await client.get("/new")).text
+
+    door(work)
+
+
+def test_an_event_file_goes_out_and_comes_back_equal(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        text = (await client.get(f"/api/events/{NAME}/file")).text
+        later = text.replace('title = "Harvest lunch"', 'title = "Late harvest"')
+
+        answer = await client.post(
+            f"/e/{NAME}/file", data={"mark": mark}, files={"file": ("e.toml", later)}
+        )
+
+        assert answer.status_code == 303, answer.text
+        assert (await event(client))["title"] == "Late harvest"
+        assert (await client.get(f"/api/events/{NAME}/file")).text == later
+
+    door(work)
+
+
+def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
+    shut = Door(tmp_path)
+    shut.settings = replace(shut.settings, open=False)
+
+    async def work(client: httpx.AsyncClient) -> None:
+        assert (await client.get("/own")).status_code == 404
+        assert (await client.post("/own", data={"text": "x"})).status_code == 404
+        made = await client.post("/new", data=FIRST)
+        await client.post(made.headers["location"])
+        assert (await client.get("/own")).status_code == 200
+
+    shut(work)

@@ -142,7 +142,9 @@ def test_narrow_and_in_forced_colours_nothing_runs_off(
 ) -> None:
     context = chromium.new_context(viewport={"width": width, "height": 600}, forced_colors="active")
     tab = context.new_page()
-    for page in ("/jobs/asta", "/jobs/asta/trouble", "/stations/mirror-1", "/board"):
+    pages = ("/jobs/asta", "/jobs/asta/trouble", "/stations/mirror-1", "/board")
+    pages += ("/today", "/now", "/plan/dishes", "/plan/helpers", "/batch/rice-1", "/go")
+    for page in pages:
         tab.goto(f"{server}/e/{EVENT}{page}")
         assert tab.evaluate("() => document.documentElement.scrollWidth") <= width, page
     context.close()

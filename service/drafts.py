@@ -273,6 +273,7 @@ def new_id(name: str, taken: set[str]) -> str:
     return next(f"{stem}-{n}" for n in range(2, 500) if f"{stem}-{n}" not in taken)
 
 
+POTS_FOR = 25  # people
 POTS = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
 
 
@@ -309,6 +310,7 @@ def first_event(
     people = form.get("people", "20").strip()
     portions = int(people) if people.isdigit() and int(people) > 0 else people
     meal = form.get("meal", "12:30")
+    crowd = max(1, -(-portions // POTS_FOR)) if isinstance(portions, int) else 1
     cookers: list[Table] = []
     taken: set[str] = set()
     for like, count in counts.items():
@@ -346,7 +348,7 @@ def first_event(
         },
         "station": [{"id": "yard", "name": "The yard"}],
         "cooker": cookers,
-        "pot": [{"id": p, "like": p, "count": n} for p, n in POTS.items()],
+        "pot": [{"id": p, "like": p, "count": n * crowd} for p, n in POTS.items()],
         "meal": [
             {
                 "id": "meal",

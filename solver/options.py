@@ -7,7 +7,7 @@ import itertools
 
 import numpy as np
 
-from events.model import Cooker, Dish
+from events.model import Cooker, Dish, Pot
 from solver import cooker as heat
 from solver.batches import (
     Batch,
@@ -102,21 +102,38 @@ def add_singles(
 
 
 def _cut_smaller(day: Day, found: Ways, unsure: frozenset[str], step: int) -> list[Single]:
-    """Offer dishes that no whole cut surely gets done a cut into one batch more."""
+    """Offer a finer cut of dishes that no whole cut surely gets done, or whose pots are scarce."""
     asked = []
+    rivals = _rivals(day, found)
+    known = {p.dish_id for p in day.since.plan.placements} if day.since is not None else set()
     for dish in day.event.dishes:
+        placed = dish.id in {w.batches[0].dish.id for w in found.ways}
         batches = found.batches.get(dish.id, ())
+        if dish.id in known or not placed or not batches:
+            continue
+        pot = _best_pot(day, batches)
         number = len(batches) + 1
-        known = day.since is not None and dish.id in {p.dish_id for p in day.since.plan.placements}
-        if dish.id in unsure and not known and number <= min(dish.batches_max, dish.portions):
-            cut = split(day, dish, number, other=True)
-            if dish.id in {w.batches[0].dish.id for w in found.ways}:
-                found.also[dish.id] = cut
-                asked.append((dish, cut))
+        if dish.id not in unsure:
+            if pot is None or rivals[pot.id] <= pot.count:
+                continue
+            number = _into_other_pots(day, dish, number, pot)
+        if number <= min(dish.batches_max, dish.portions):
+            found.also[dish.id] = split(day, dish, number, other=True)
+            asked.append((dish, found.also[dish.id]))
     reasons = {d.id: dict(found.reasons[d.id]) for d, _ in asked}
     out = add_singles(day, asked, found, step)
     found.reasons |= reasons  # a refusal speaks of the larger batch
     return out
+
+
+def _into_other_pots(day: Day, dish: Dish, number: int, pot: Pot) -> int:
+    """Return the first finer cut that best goes into another kind of pot."""
+    while number <= min(dish.batches_max, dish.portions):
+        other = _best_pot(day, split(day, dish, number))
+        if other is not None and other.id != pot.id:
+            break
+        number += 1
+    return number
 
 
 def _smaller_helps(found: Ways, dish: Dish) -> bool:
@@ -164,19 +181,21 @@ def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: i
     return out
 
 
+def _best_pot(day: Day, batches: tuple[Batch, ...]) -> Pot | None:
+    """Return the smallest kind of pot that holds a batch."""
+    fit = [
+        p
+        for p in day.event.pots
+        if p.litres >= batches[0].litres - 1e-9 and batches[0].dish.shape in p.holds
+    ]
+    return min(fit, key=lambda p: (p.litres, p.id), default=None)
+
+
 def _rivals(day: Day, found: Ways) -> dict[str, int]:
     """Return how many batches would best go into each kind of pot."""
     out = {p.id: 0 for p in day.event.pots}
-    by_size = sorted(day.event.pots, key=lambda p: (p.litres, p.id))
     for batches in (b for b in found.batches.values() if b):
-        best = next(
-            (
-                p
-                for p in by_size
-                if p.litres >= batches[0].litres - 1e-9 and batches[0].dish.shape in p.holds
-            ),
-            None,
-        )
+        best = _best_pot(day, batches)
         if best is not None:
             out[best.id] += len(batches)
     return out

@@ -34,8 +34,10 @@ from service import (
     live,
     pages,
     pages_diary,
+    pages_jobs,
     pages_live,
     pages_more,
+    pages_own,
     pages_plan,
     pages_play,
     pages_station,
@@ -120,6 +122,8 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
     app.include_router(live.router)
     app.include_router(pages_plan.router)
     app.include_router(pages_play.router)
+    app.include_router(pages_own.router)
+    app.include_router(pages_jobs.router)
     static = str(files("service") / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)

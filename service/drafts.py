@@ -5,14 +5,10 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date, time, timedelta
-
-import tomlkit
-from pydantic import ValidationError
+from dataclasses import dataclass, replace
+from datetime import time
 
 from events.catalogue import entries
-from events.errors import Fault, FaultyEvent
 from events.files import read_table, write_event
 from events.model import Cooker, Event
 
@@ -100,8 +96,49 @@ ROWS: dict[str, tuple[Field, ...]] = {
     ),
     "pot": (Field("name", "Name"), Field("count", "How many", "number")),
 }
+# In an event that shows US units: the file's own US key, how it is called, and its size in ours.
+US = {
+    "altitude_m": ("altitude_ft", "Altitude, ft", 0.3048),
+    "portion_kg": ("portion_lb", "One portion, lb", 0.45359237),
+    "thickness_mm": ("thickness_in", "Thickest part, in", 25.4),
+    "wind_limit_m_s": ("wind_limit_mph", "Wind limit, mph", 0.44704),
+    "x_m": ("x_ft", "East, ft", 0.3048),
+    "y_m": ("y_ft", "North, ft", 0.3048),
+}
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
+
+
+def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
+    """Return fields as they are typed in an event's units."""
+    if units != "us":
+        return fields
+    return tuple(
+        replace(f, key=US[f.key][0], label=US[f.key][1]) if f.key in US else f for f in fields
+    )
+
+
+def in_units(row: Table, units: str) -> Table:
+    """Return a file's row with its figures as they are typed in an event's units."""
+    if units != "us":
+        return row
+    out = dict(row)
+    for key, (other, _, factor) in US.items():
+        value = out.get(key)
+        if isinstance(value, (int, float)):
+            out[other] = round(value / factor, 3)
+    return out
+
+
+def _put(row: Table, key: str, value: object) -> None:
+    """Put what was typed into a row: a US figure takes the place of ours."""
+    for ours, (other, _, _) in US.items():
+        if key == other:
+            row.pop(ours, None)
+    if value in ("", []):
+        row.pop(key, None)
+    else:
+        row[key] = value
 
 
 def table_of(event: Event) -> Table:
@@ -150,17 +187,14 @@ def with_site(event: Event, form: Form) -> Table:
     site = table["site"]
     assert isinstance(site, dict)
     moved = False
-    for field in SITE:
+    for field in fields_of(SITE, event.units):
         if field.kind == "tick":
             site[field.key] = form.get(field.key) == "on"
         elif field.key in form:
             value = typed(field, form[field.key])
             if field.key in ("latitude_deg", "longitude_deg") and value != site.get(field.key):
                 moved = True
-            if value == "":
-                site.pop(field.key, None)
-            else:
-                site[field.key] = value
+            _put(site, field.key, value)
     if moved:
         site.pop("timezone", None)  # found anew from the coordinates
     for field in EVENT:
@@ -191,9 +225,9 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
     for name, row in old.items():
         if form.get(f"{name}.drop") == "on":
             continue
-        rows.append(_filled(row, kind, name, form))
+        rows.append(_filled(row, kind, name, form, event.units))
     gone = set(old) - {str(r["id"]) for r in rows}
-    rows += _new_rows(kind, form, set(old), own)
+    rows += new_rows(kind, form, set(old), own, event.units)
     table[kind] = rows
     _let_go(table, kind, gone)
     if kind == "cooker":
@@ -216,24 +250,23 @@ def _let_go(table: Table, kind: str, gone: set[str]) -> None:
                 dish[key] = [c for c in held if c not in gone]
 
 
-def _filled(row: Table, kind: str, name: str, form: Form) -> Table:
+def _filled(row: Table, kind: str, name: str, form: Form, units: str) -> Table:
     out = dict(row)
     if f"{name}.id" not in form:
         return out  # this row was not on the page
-    for field in ROWS[kind]:
+    for field in fields_of(ROWS[kind], units):
         key = f"{name}.{field.key}"
         if field.kind == "tick":
             out[field.key] = form.get(key) == "on"
         elif key in form:
-            value = typed(field, form[key])
-            if value in ("", []):
-                out.pop(field.key, None)
-            else:
-                out[field.key] = value
+            _put(out, field.key, typed(field, form[key]))
     return out
 
 
-def _new_rows(kind: str, form: Form, taken: set[str], own: Mapping[str, Cooker]) -> list[Table]:
+def new_rows(
+    kind: str, form: Form, taken: set[str], own: Mapping[str, Cooker], units: str = "metric"
+) -> list[Table]:
+    """Return the rows that a form's last, empty fields add: as many as it says."""
     like, name = form.get(f"{NEW}.like", ""), form.get(f"{NEW}.name", "").strip()
     if not name and not like:
         return []
@@ -249,7 +282,7 @@ def _new_rows(kind: str, form: Form, taken: set[str], own: Mapping[str, Cooker])
         row["name"] = f"{base} {n + 1}" if int(count or 1) > 1 else base
         row["id"] = new_id(str(row["name"]), taken)
         taken.add(str(row["id"]))
-        for field in ROWS[kind]:
+        for field in fields_of(ROWS[kind], units):
             text = form.get(f"{NEW}.{field.key}", "")
             if field.key != "name" and text:
                 row[field.key] = typed(field, text)
@@ -286,120 +319,3 @@ def _with_pots(table: Table, _cookers: list[Table]) -> None:
 def event_of(table: Table) -> Event:
     """Return the event that a file's tables make; raises FaultyEvent."""
     return read_table(table, source="the page")
-
-
-PLACE = re.compile(r"(-?\d{1,2}\.\d+)\s*[,;/ ]\s*(-?\d{1,3}\.\d+)")
-
-
-def place_in(text: str) -> tuple[float, float]:
-    """Return (latitude, longitude) found in coordinates or a pasted map link."""
-    found = PLACE.search(text.replace("%2C", ",").replace("°", " "))
-    if found is None:
-        fault = Fault(
-            "", "where", f"“{text[:60]}”", "has no coordinates", "Write them: -34.6, 19.0."
-        )
-        raise FaultyEvent("the page", [fault])
-    return float(found[1]), float(found[2])
-
-
-def first_event(
-    form: Form, counts: Mapping[str, int], dishes: list[str], own: Mapping[str, Cooker]
-) -> Table:
-    """Return the tables of a new day from the first page: every field has a sensible start."""
-    latitude, longitude = place_in(form.get("where", ""))
-    people = form.get("people", "20").strip()
-    portions = int(people) if people.isdigit() and int(people) > 0 else people
-    meal = form.get("meal", "12:30")
-    crowd = max(1, -(-portions // POTS_FOR)) if isinstance(portions, int) else 1
-    cookers: list[Table] = []
-    taken: set[str] = set()
-    for like, count in counts.items():
-        one = {f"{NEW}.like": like, f"{NEW}.count": str(count)}
-        rows = _new_rows("cooker", one, taken, own) if count else []
-        for row in rows:
-            row["station"] = "yard"
-        cookers += rows
-    names = [n.strip() for n in re.split(r"[,\n]+", form.get("helpers", "")) if n.strip()]
-    people_taken: set[str] = set()
-    helpers: list[Table] = []
-    for name in names or ["Helper 1", "Helper 2"]:
-        helpers.append(
-            {
-                "id": new_id(name, people_taken),
-                "name": name,
-                "from": "08:00",
-                "until": "17:00",
-                "may": ["mirrors", "burner", "lift"],
-            }
-        )
-        people_taken.add(str(helpers[-1]["id"]))
-    return {
-        "format": 1,
-        "title": form.get("title", "").strip() or "A day in the sun",
-        "date": form.get("date", ""),
-        "units": form.get("units", "metric"),
-        "clock_h": 12 if form.get("units") == "us" else 24,
-        "site": {
-            "name": form.get("place", "").strip() or "The site",
-            "latitude_deg": latitude,
-            "longitude_deg": longitude,
-            "opens": "08:00",
-            "closes": "17:00",
-        },
-        "station": [{"id": "yard", "name": "The yard"}],
-        "cooker": cookers,
-        "pot": [{"id": p, "like": p, "count": n * crowd} for p, n in POTS.items()],
-        "meal": [
-            {
-                "id": "meal",
-                "name": form.get("mealname", "").strip() or "Lunch",
-                "from": meal,
-                "until": _hour_later(meal),
-                "portions": portions,
-            }
-        ],
-        "dish": [{"id": d, "like": d, "meal": "meal", "portions": portions} for d in dishes],
-        "helper": helpers,
-    }
-
-
-def _hour_later(clock: str) -> str:
-    try:
-        at = time.fromisoformat(clock)
-    except ValueError:
-        return clock
-    return f"{min(at.hour + 1, 23):02d}:{at.minute:02d}"
-
-
-def next_saturday(today: date) -> date:
-    """Return the Saturday after a day: what a new event's date starts as."""
-    return today + timedelta(days=(5 - today.weekday()) % 7 or 7)
-
-
-def own_text(cookers: list[Cooker]) -> str:
-    """Return cookers as the [[cooker]] tables of a file."""
-    return tomlkit.dumps({"cooker": [own_row(c) for c in cookers]})
-
-
-def own_from(text: str) -> list[Cooker]:
-    """Return the cookers of a file's [[cooker]] tables; raises FaultyEvent with every fault."""
-    try:
-        rows = rows_of(tomllib.loads(text), "cooker")
-    except tomllib.TOMLDecodeError as error:
-        fault = Fault("", "", "", f"is not TOML: {error}", "Take the file as it was written.")
-        raise FaultyEvent("the file", [fault]) from None
-    out, faults = [], []
-    for n, row in enumerate(rows, 1):
-        try:
-            out.append(Cooker.model_validate(row))
-        except ValidationError as error:
-            where = f"[[cooker]] {n} ({row.get('id', '')})"
-            faults += [
-                Fault(where, ".".join(map(str, e["loc"])), repr(e["input"])[:60], e["msg"], "")
-                for e in error.errors()
-            ]
-    if not rows:
-        faults.append(Fault("", "cooker", "", "none is in it", "Take the file as it was written."))
-    if faults:
-        raise FaultyEvent("the file", faults)
-    return out

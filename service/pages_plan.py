@@ -12,7 +12,7 @@ from events.catalogue import entries
 from events.errors import Fault, FaultyEvent, NotFound, StaleVersion
 from events.files import read_event, read_table, sample_names, sample_text
 from events.model import Cooker, Event
-from service import access, drafts, words
+from service import access, drafts, first_day, words
 from service.actions import Desk
 from service.api import AtDesk, Name
 from service.pages import Seen, page_of, stretches_told
@@ -79,7 +79,7 @@ def _new(desk: Desk, request: Request, form: dict[str, str], faults: list[Fault]
             "where": "",
             "place": "",
             "title": "",
-            "date": drafts.next_saturday(desk.now().date()).isoformat(),
+            "date": first_day.next_saturday(desk.now().date()).isoformat(),
             "meal": "12:30",
             "mealname": "Lunch",
             "people": "20",
@@ -110,7 +110,7 @@ def make(desk: AtDesk, request: Request, form: Typed) -> Response:
     counts = {k: n for k, n in counts.items() if k in entries("cooker") or k[4:] in own}
     try:
         event = read_table(
-            drafts.first_event(form, counts, dishes or list(FIRST_DISHES), own),
+            first_day.first_event(form, counts, dishes or list(FIRST_DISHES), own),
             source="the page",
         )
     except FaultyEvent as error:
@@ -160,7 +160,7 @@ def _show(
     event = seen.event
     kind = KIND.get(tab)
     held = drafts.table_of(event)
-    rows = drafts.rows_of(held, kind) if kind else []
+    rows = [drafts.in_units(r, event.units) for r in drafts.rows_of(held, kind)] if kind else []
     dish = next((d for d in event.dishes if d.id == picked), event.dishes[0])
     site = held["site"]
     assert isinstance(site, dict)
@@ -183,10 +183,10 @@ def _show(
         tabs=TABS,
         kind=kind,
         rows=rows,
-        fields=drafts.ROWS.get(kind or "", ()),
-        site_fields=drafts.SITE,
+        fields=drafts.fields_of(drafts.ROWS.get(kind or "", ()), event.units),
+        site_fields=drafts.fields_of(drafts.SITE, event.units),
         event_fields=drafts.EVENT,
-        site=site,
+        site=drafts.in_units(site, event.units),
         top=held,
         value=_values(form),
         shown=drafts.shown,
@@ -376,37 +376,6 @@ def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     before = desk.store.earlier(name, kept.version - 1)
     desk.change_event(name, before, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)
-
-
-@router.get("/own", dependencies=[Depends(access.organisers_only)])
-def own_cookers(desk: AtDesk) -> Response:
-    """Show the house's own cookers, to send as a file or take from one."""
-    return page_of("own.html", own=desk.store.own_cookers(), faults=[])
-
-
-@router.get("/own.toml", dependencies=[Depends(access.organisers_only)])
-def own_file(desk: AtDesk) -> Response:
-    """Return the house's own cookers as a file."""
-    text = drafts.own_text([c for c, _ in desk.store.own_cookers()])
-    return Response(
-        text,
-        media_type="application/toml",
-        headers={"content-disposition": 'attachment; filename="own-cookers.toml"'},
-    )
-
-
-@router.post("/own", dependencies=[Depends(access.organisers_only)])
-def take_own(desk: AtDesk, text: Annotated[str, Form(max_length=500_000)]) -> Response:
-    """Take own cookers from a file's text; each replaces the one of its name."""
-    try:
-        cookers = drafts.own_from(text)
-    except FaultyEvent as error:
-        page = page_of("own.html", own=desk.store.own_cookers(), faults=error.faults)
-        page.status_code = 422
-        return page
-    for cooker in cookers:
-        desk.store.keep_own(cooker, source="from a file", now=desk.now())
-    return RedirectResponse("/own", status_code=303)
 
 
 @router.get("/about")

@@ -210,7 +210,7 @@ def _to_ring(day: Day, since: Since, begun: Begun, batch: Batch, ring: Cooker, f
         if mark >= usual:
             break  # it is done by then where it stands
         advance(state, day.drive, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_lanes(day, ring, told, np.full(2, float(mark + MOVE_MIN)))
+        after = second_lanes(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
         air_c = day.sky.air_c[min(mark, day.sky.air_c.size - 1)]
         hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))

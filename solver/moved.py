@@ -16,7 +16,7 @@ from events.model import Cooker
 from solver import cooker as heat
 from solver import food
 from solver.batches import STAND_LOSS_W_M2_K, up
-from solver.cooker import Array, Drive, Ints, Lanes
+from solver.cooker import Array, Drive, Ints, Lanes, Load
 from solver.estimate import (
     LATE_HANDS_MIN,
     LATER_MIN,
@@ -93,12 +93,12 @@ def finish(state: Lanes, drive: Drive, *, until: Array, boil: float) -> Finish:
     return Finish(done, clock, end_c)
 
 
-def second_lanes(day: Day, then: Cooker, told: Told, minutes: Array) -> Lanes:
+def second_lanes(day: Day, then: Cooker, load: Load, minutes: Array) -> Lanes:
     """Return lanes for a load's pot in its second cooker, which was at the air's temperature."""
     at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
     return heat.lanes(
         then,
-        told.ask.load,
+        load,
         minutes=minutes,
         row=np.full(minutes.size, day.rows[then.id], dtype=np.int64),
         body_c=day.sky.air_c[at],
@@ -191,7 +191,7 @@ def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Tol
         which = np.flatnonzero(ready)
         for k in np.unique(owner[which]):
             mine = which[owner[which] == k]
-            after = second_lanes(day, then, tolds[k], sun.minute[mine] + MOVE_MIN)
+            after = second_lanes(day, then, tolds[k].ask.load, sun.minute[mine] + MOVE_MIN)
             at = np.clip(after.minute.astype(np.int64), 0, day.sky.air_c.size - 1)
             litres = tolds[k].ask.load.pots[0].litres
             hand_over(sun, after, mine, air_c=day.sky.air_c[at], litres=litres)

@@ -108,7 +108,9 @@ def _gas_by(today: Today, load: Standing, n: int) -> tuple[int, float] | None:
     last: tuple[int, float] | None = None
     for mark in range(today.minute, ready_by, SLOT_MIN):
         advance(state, day.drive, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_lanes(day, ring, load.begun.told, np.full(1, float(mark + MOVE_MIN)))
+        after = second_lanes(
+            day, ring, load.begun.told.ask.load, np.full(1, float(mark + MOVE_MIN))
+        )
         air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
         hand_over(state, after, np.zeros(1, dtype=np.int64), air_c=air_c, litres=pot.litres)
         end = finish(after, day.drive, until=np.full(1, float(ready_by)), boil=day.boil_c)

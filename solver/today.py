@@ -325,7 +325,7 @@ class _Walker:
 
     def onto(self, ring: Cooker, load: Load, minute: int) -> None:
         """Let the load go on on a ring."""
-        after = second_lanes(self.day, ring, _told_of(ring, load), np.full(LANES, float(minute)))
+        after = second_lanes(self.day, ring, load, np.full(LANES, float(minute)))
         for name in (*HANDED, "lag_c"):
             setattr(after, name, getattr(self.lanes, name))
         self.lanes, self.has_body = after, False
@@ -334,15 +334,6 @@ class _Walker:
         """Walk on to the last minute; return when each pot is done, by (pot, lane)."""
         self.to(until)
         return self.done
-
-
-def _told_of(cooker: Cooker, load: Load) -> Told:
-    none = np.zeros((len(load.pots), 0))
-    return Told(
-        Ask(cooker, load, np.asarray([], dtype=np.int64), 0),
-        *(none,) * 6,
-        body_peak_c=none[0],
-    )
 
 
 def _since(

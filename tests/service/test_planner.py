@@ -265,3 +265,22 @@ def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
         assert (await client.get("/own")).status_code == 200
 
     shut(work)
+
+
+def test_a_day_in_us_units_is_typed_in_pounds_and_inches(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"where": "-33.9, 18.4"})
+        name = made.headers["location"].split("/")[2]
+        page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
+        assert "One portion, lb" in page
+        mark = (await client.get(f"/api/events/{name}")).headers["etag"].strip('"')
+        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
+
+        kept = await client.post(f"/e/{name}/plan/dishes", data=typed)
+
+        assert kept.status_code == 303, kept.text
+        rice = next(d for d in (await event(client, name))["dishes"] if d["id"] == "rice")
+        assert rice["portion_kg"] == 0.226796
+        assert 'value="0.5"' in (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
+
+    door(work)

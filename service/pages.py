@@ -95,7 +95,7 @@ class Seen:
             here=here,
             refresh=LOOK_AGAIN_S if self.now else None,
             now_at=self.now,
-            live=f"/e/{self.kept.id}/live" if self.now or here == "/plan" else None,
+            live=f"/e/{self.kept.id}/live" if self.now or here == "/plan/dishes" else None,
             **more,
         )
 

@@ -178,7 +178,7 @@ def _show(
         ][:6]
     return seen.page(
         "plan.html",
-        here="/plan",
+        here="/plan/dishes",
         tab=tab,
         tabs=TABS,
         kind=kind,

@@ -126,7 +126,7 @@ def _ready(
         state = _as_it_stands(begun, runs, strength[cooker.id])
         start = day.since.minute if day.since else 0
         if begun.stage == "on-ring":
-            drive = _flame(day, first, event, runs)
+            drive = _flame(day, begun.told.ask.cooker, runs)
     else:
         start = minute_of(day.sky, first.loaded_at)
         state = _loaded(day, fill, cooker, drive, strength[cooker.id], luck, runs)
@@ -210,8 +210,7 @@ def _as_it_stands(begun: Begun, runs: int, strength: Array) -> Lanes:
     return state
 
 
-def _flame(day: Day, first: Placement, event: Event, runs: int) -> Drive:
-    ring = next(c for c in event.cookers if c.id == first.then_cooker_id)
+def _flame(day: Day, ring: Cooker, runs: int) -> Drive:
     watts = heat.watts(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2)
     return Drive(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
 

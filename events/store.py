@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -104,7 +105,7 @@ class Store:
         """Return an event; raises NotFound."""
         with self._engine.connect() as db:
             row = self._find(db, name)
-        event = read_event(row.file, source=name)
+        event = _read(row.file)
         return Kept(row.id, row.version, row.mark, row.title, row.date, event)
 
     def earlier(self, name: str, version: int) -> Event:
@@ -320,6 +321,12 @@ class Store:
         if row is None:
             raise NotFound(f"No event “{name}” here.")
         return row
+
+
+@lru_cache(maxsize=128)
+def _read(file: str) -> Event:
+    """Return the event of a kept file; the same text is read once."""
+    return read_event(file)
 
 
 def _row(event: Event, mark: str, now: datetime) -> dict[str, object]:

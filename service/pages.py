@@ -52,6 +52,18 @@ def page_of(
     """Render a template, with an event's own ways of saying figures."""
     env = _templates
     if event is not None:
+        env = _saying(event)
+        more["event"] = event
+    return HTMLResponse(env.get_template(name).render(status=status, **more), status)
+
+
+_sayings: dict[tuple[str, int, str], Environment] = {}
+
+
+def _saying(event: Event) -> Environment:
+    """Return templates that say figures as an event does; compiled once for each way of saying."""
+    way = (event.units, event.clock_h, event.site.timezone)
+    if way not in _sayings:
         env = _templates.overlay()
         env.filters = {
             **_templates.filters,
@@ -59,8 +71,8 @@ def page_of(
             "mass": lambda kg: words.mass(event, kg),
             "temp": lambda at_c: words.temp(event, at_c),
         }
-        more["event"] = event
-    return HTMLResponse(env.get_template(name).render(status=status, **more), status)
+        _sayings[way] = env
+    return _sayings[way]
 
 
 def refusal(request: Request, status: int, detail: str, faults: list[dict[str, str]]) -> Response:

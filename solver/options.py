@@ -287,6 +287,7 @@ def _add_fills(day: Day, found: Ways) -> None:
     """Add joint loads of two or three batches for boxes, estimated together and kept shut."""
     asks: list[tuple[tuple[Batch, ...], Ask]] = []
     heads = pools(day)
+    finer = {b.id for cut in found.also.values() for b in cut}  # else there are far too many
     for box in day.event.cookers:
         if box.kind != "box" or box.pots_max < 2 or box.id not in heads:
             continue
@@ -295,6 +296,7 @@ def _add_fills(day: Day, found: Ways) -> None:
             for w in found.ways
             if w.option.cooker_id == box.id and not w.begun and w.option.route == "sun"
             for b in w.batches
+            if b.id not in finer
         }
         for size in range(2, min(box.pots_max, 3) + 1):
             for names in itertools.combinations(sorted(able), size):

@@ -59,6 +59,13 @@ def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
             yield Fault(where, key, repr(value), "is not in this file", f"There are: {there}.")
 
 
+def _months_are_twelve(event: Event) -> Iterator[Fault]:
+    given = len(event.site.sunlit_pct)
+    if given not in (0, 12):
+        do = "Give one for each month, January first."
+        yield Fault("[site]", "sunlit_pct", f"{given} values", "must be 12", do)
+
+
 def _hours_can_be(event: Event) -> Iterator[Fault]:
     site = event.site
     spans: list[tuple[str, str, str, time, time]] = [
@@ -160,6 +167,7 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _ids_are_unique,
     _names_lead_somewhere,
     _hours_can_be,
+    _months_are_twelve,
     _cookers_are_whole,
     _hands_for_mirrors,
     _dishes_are_whole,

@@ -33,7 +33,7 @@ from service.cli_keep import backup, export, restore
 from service.cli_measure import cooker_test, one_litre
 from service.doings import doings
 from service.reading import event_named
-from solver.plan import Plan, Window
+from solver.plan import EVERYBODY, Plan, Window
 from solver.planning import make_plan, windows
 from solver.season import season
 
@@ -211,7 +211,7 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         "",
     ]
     for d in doings(read, plan):
-        who = "all" if d.kind == "serve" else ", ".join(names[h] for h in d.helper_ids)
+        who = "all" if d.kind in EVERYBODY else ", ".join(names[h] for h in d.helper_ids)
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
             told += [
@@ -252,9 +252,12 @@ def show_season(
     table.add_column("Week of")
     for name in names:
         table.add_column(escape(name))
+    if read.site.sunlit_pct:
+        table.add_column("Sunny, of 100 hours")
     for week in found.weeks:
         hours = [week.ready_by[d.id] for d in read.dishes]
         cells = [f"{int(h):02d}:{int(h % 1 * 60):02d}" if h is not None else "no" for h in hours]
+        cells += [str(week.sunlit_pct)] if week.sunlit_pct is not None else []
         table.add_row(week.monday.isoformat(), *cells)
     out.print(table)
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from events.model import Cooker, Dish, Event
 from service import words
-from solver.plan import Job, Placement, Plan, Rescue, Turn, Walk
+from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ def doings(event: Event, plan: Plan) -> list[Doing]:
 
 def for_helper(event: Event, plan: Plan, helper_id: str) -> list[Doing]:
     """Return one helper's things to do, meals included."""
-    return [d for d in doings(event, plan) if helper_id in d.helper_ids or d.kind == "serve"]
+    return [d for d in doings(event, plan) if helper_id in d.helper_ids or d.kind in EVERYBODY]
 
 
 def turners(plan: Plan) -> dict[str, str]:
@@ -160,6 +160,10 @@ def _say(
         return "Load", foods, f"{where}: {what}", ""
     if job.kind == "stir":
         return "Stir", foods, where, ""
+    if job.kind == "set-up":
+        return "Set up", "", "Rope line, water, gloves, covers, shade", words.LOCAL
+    if job.kind == "pack-down":
+        return "Pack down", "", "Only what is cool: glass, metal and stones stay hot", ""
     if job.kind == "attend":
         until = words.clock(event, job.at + timedelta(minutes=job.minutes))
         return f"Stay at {where}", foods, f"until {until}", "Visitors stand in front of it"

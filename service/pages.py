@@ -22,7 +22,7 @@ from service.day_picture import day_wide
 from service.doings import Doing, doings
 from service.phone_picture import day_phone
 from service.window_picture import window_picture
-from solver.plan import Placement, Plan, Stretch, Turn
+from solver.plan import EVERYBODY, Placement, Plan, Stretch, Turn
 
 router = access.gated_pages()
 COUNTING_S, LOOK_AGAIN_S = 2, 30
@@ -242,7 +242,7 @@ def _next(event: Event, d: Doing) -> dict[str, object]:
 
 
 def _who(event: Event, d: Doing) -> str:
-    if d.kind == "serve":
+    if d.kind in EVERYBODY:
         return "all"
     return ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
 

@@ -48,7 +48,11 @@ def the_year(name: Name, desk: AtDesk) -> Response:
     seen = Seen(desk, name)
     found = desk.season_of(name)
     rows = [
-        {"monday": w.monday, "cells": [w.ready_by[d.id] for d in seen.event.dishes]}
+        {
+            "monday": w.monday,
+            "cells": [w.ready_by[d.id] for d in seen.event.dishes],
+            "sunlit": w.sunlit_pct,
+        }
         for w in found.weeks
     ]
     return seen.page(

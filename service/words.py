@@ -79,6 +79,8 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
     "move": ("Moved", "to-burner"),
     "talk": ("Done", "done"),
     "serve": ("Served", "served"),
+    "set-up": ("Ready", "done"),
+    "pack-down": ("Packed", "done"),
 }
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."

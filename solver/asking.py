@@ -265,6 +265,30 @@ def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]
     return out
 
 
+SET_UP_MIN, COOLS_MIN, PACK_MIN = 30, 30, 30  # common practice, no published source
+
+
+def around(day: Day, chosen: list[Way]) -> list[Job]:
+    """Return setting up before the first load, and packing down when the last cooker is cool."""
+    opens = minute_at(day, day.event.site.opens)
+    used = [w.option for w in chosen]
+    if not used:
+        return []
+    first = min(o.load_slot if o.occupies[0] > o.load_slot else o.occupies[0] for o in used)
+    last = max(max(o.lift_slot, (o.then_occupies or (0, 0))[1]) for o in used) * SLOT_MIN
+    begins = first * SLOT_MIN
+    start = max(opens, begins - SET_UP_MIN)
+    jobs: list[tuple[JobKind, int, int]] = [
+        ("set-up", start, begins - start),
+        ("pack-down", last + COOLS_MIN, PACK_MIN),
+    ]
+    return [
+        Job(id=kind, kind=kind, at=at_minute(day.sky, at), minutes=minutes, helper_ids=())
+        for kind, at, minutes in jobs
+        if minutes >= SLOT_MIN
+    ]
+
+
 def programme(day: Day) -> list[Job]:
     """Return the talks and the meals as jobs: what everybody must know the time of."""
     jobs = [

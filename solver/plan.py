@@ -23,7 +23,12 @@ JobKind = Literal[
     "attend",
     "talk",
     "serve",
+    "set-up",
+    "pack-down",
 ]
+
+
+EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all, named or not
 
 
 class Part(BaseModel):

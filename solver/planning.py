@@ -10,7 +10,7 @@ import numpy as np
 from events.errors import PlanBroken
 from events.files import event_id
 from events.model import Cooker, Event
-from solver.asking import ask, deal_out, programme, with_past, work_of
+from solver.asking import around, ask, deal_out, programme, with_past, work_of
 from solver.batches import pools, up
 from solver.columns import Way, Ways
 from solver.cooker import Array
@@ -150,7 +150,7 @@ def plan_day(day: Day) -> Plan:
         t.job.model_copy(update={"helper_ids": (*stays.get(t.led_by or "", ()), *who)})
         for t, who in zip(tasks, team.people, strict=True)
     ]
-    jobs += programme(day)
+    jobs += [*programme(day), *around(day, chosen)]
     levels = answer.levels
     if since is None:
         levels = tuple(level for level in levels if level.name != MOVED)

@@ -27,6 +27,7 @@ class Week(BaseModel):
 
     monday: date
     ready_by: dict[str, float | None]  # local hour; None: not by the sun that day
+    sunlit_pct: int | None = None  # of daylight in that month, where the site has it
 
 
 class Season(BaseModel):
@@ -42,13 +43,18 @@ class Season(BaseModel):
 def season(event: Event, year: int, tell: Callable[[float], None] = lambda _: None) -> Season:
     """Return the year's map; `tell` hears how far it is, 0 to 1."""
     weeks = []
+    shares = event.site.sunlit_pct
     start = date.fromisocalendar(year, 1, 1)
     for n in range(52):
         monday = start + timedelta(weeks=n)
         clear = event.model_copy(update={"date": monday, "weather": Weather()})
         day = make_day(clear)
         weeks.append(
-            Week(monday=monday, ready_by={d.id: _earliest(day, d.id) for d in event.dishes})
+            Week(
+                monday=monday,
+                ready_by={d.id: _earliest(day, d.id) for d in event.dishes},
+                sunlit_pct=shares[monday.month - 1] if shares else None,
+            )
         )
         tell((n + 1) / 52)
     return Season(title=event.title, weeks=tuple(weeks))

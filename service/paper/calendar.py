@@ -12,7 +12,7 @@ from icalendar import Event as Entry
 from events.model import Event
 from service import words
 from service.doings import doings
-from solver.plan import Plan
+from solver.plan import EVERYBODY, Plan
 
 ALARM_MIN = 5
 
@@ -26,7 +26,7 @@ def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = Non
     # One stamp for the whole plan: the same plan gives the same bytes.
     stamp = datetime.combine(event.date, time(0), tzinfo=UTC)
     for d in doings(event, plan):
-        if helper_id is not None and helper_id not in d.helper_ids and d.kind != "serve":
+        if helper_id is not None and helper_id not in d.helper_ids and d.kind not in EVERYBODY:
             continue
         entry = Entry()
         entry.add("uid", f"{d.id}@{name}.noonfare")
@@ -37,7 +37,7 @@ def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = Non
         told = [t for t in (d.how, d.second, d.caution) if t]
         who = ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
         entry.add("description", "\n".join([who, *told] if who else told))
-        if d.kind not in ("serve", "rescue"):
+        if d.kind not in (*EVERYBODY, "rescue"):
             alarm = Alarm()
             alarm.add("action", "DISPLAY")
             alarm.add("description", f"{d.title} {d.food}".strip())
@@ -59,7 +59,7 @@ def run_sheet_csv(event: Event, plan: Plan) -> str:
     for d in doings(event, plan):
         who = (
             "all"
-            if d.kind == "serve"
+            if d.kind in EVERYBODY
             else ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
         )
         cells = [

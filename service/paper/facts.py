@@ -14,7 +14,7 @@ from events.model import Cooker, Dish, Event
 from service import words
 from service.doings import Doing, doings, for_helper, turners
 from service.paper.lists import lists
-from solver.plan import Placement, Plan, SunStep
+from solver.plan import EVERYBODY, Placement, Plan, SunStep
 from solver.pointing import declination_deg, travel_deg
 
 Facts = dict[str, object]
@@ -116,7 +116,7 @@ def line(event: Event, d: Doing) -> Facts:
         "id": d.id,
         "at": words.clock(event, d.at),
         "hour": d.at.astimezone(zone_of(event)).hour,
-        "who": "all" if d.kind == "serve" else ", ".join(who),
+        "who": "all" if d.kind in EVERYBODY else ", ".join(who),
         "kind": d.kind,
         "title": d.title,
         "food": d.food,

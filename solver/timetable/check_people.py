@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 
 from solver import policy
-from solver.plan import Job, Placement
+from solver.plan import EVERYBODY, Job, Placement
 from solver.timetable.case import SUN, Case, ability, minutes
 
 
@@ -139,7 +139,7 @@ def nobody_is_in_two_places(case: Case) -> Iterator[str]:
 
     cooker_of = {t.id: t.cooker_id for t in case.plan.turns}
     for job in case.plan.jobs:
-        if job.kind == "serve" or _is_past(case, job.at):
+        if job.kind in EVERYBODY or _is_past(case, job.at):
             continue  # everybody serves
         for h in job.helper_ids:
             if job.kind != "attend" and at_its_post(h, job.cooker_id, job.at):

@@ -15,7 +15,7 @@ import pytest
 from events.files import read_event, sample_text
 from service import words
 from service.doings import doings, for_helper
-from service.pages import MISSED_AFTER
+from service.pages_jobs import MISSED_AFTER
 from tests.conftest import changed, sample_event, sample_plan
 from tests.service.conftest import NOON, Door, planned
 

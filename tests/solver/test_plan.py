@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from datetime import date, time
+from datetime import date, time, timedelta
 
 import pytest
 
@@ -181,3 +181,15 @@ def test_waves_are_served_one_after_the_other() -> None:
     stew = [p for p in plan.placements if p.dish_id == "bean-stew"]
     assert len({p.served_at for p in stew}) == 2 or not stew
     assert stew or plan.unplaced
+
+
+def test_setting_up_comes_first_and_packing_down_when_the_last_is_cool() -> None:
+    plan = sample_plan("harvest-lunch")
+
+    jobs = {j.id: j for j in plan.jobs}
+
+    first = min(p.preheat_at or p.loaded_at for p in plan.placements)
+    last = max(p.lifted_at for p in plan.placements)
+    ready = jobs["set-up"].at + timedelta(minutes=jobs["set-up"].minutes)
+    assert ready == first
+    assert jobs["pack-down"].at >= last + timedelta(minutes=30)

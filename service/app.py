@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable, MutableMapping
+from concurrent.futures import Executor
 from contextlib import asynccontextmanager
 from http import HTTPStatus
 from importlib.resources import files
@@ -79,8 +80,16 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 
 
-def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
-    """Return the app. With `settings.demo` a sample is put in and the clock stands on its day."""
+def create_app(
+    settings: Settings,
+    *,
+    clock: Clock | None = None,
+    make_pool: Callable[[], Executor] | None = None,
+) -> FastAPI:
+    """Return the app. With `settings.demo` a sample is put in and the clock stands on its day.
+
+    `make_pool` makes executors for solves: processes of their own, unless another is given.
+    """
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
@@ -89,7 +98,7 @@ def create_app(settings: Settings, *, clock: Clock | None = None) -> FastAPI:
         desk = Desk(
             Store(settings.url()),
             tells,
-            lambda: solver_pool(settings.solvers),
+            make_pool or (lambda: solver_pool(settings.solvers)),
             Forecasts(settings),
         )
         if settings.demo:

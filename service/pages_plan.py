@@ -11,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from events.catalogue import entries
 from events.errors import Fault, FaultyEvent, NotFound, StaleVersion
 from events.files import read_event, read_table, sample_names, sample_text
-from events.model import Cooker, Event
+from events.model import Cooker, Event, Station
 from service import access, drafts, first_day, words
 from service.actions import Desk
 from service.api import AtDesk, Name
@@ -20,7 +20,7 @@ from service.sun_picture import sun_path
 from solver.estimate import SUN_KINDS
 from solver.planning import windows
 from solver.quick import Cell, table
-from solver.siting import spots
+from solver.siting import spots, sun_spans
 
 router = access.gated_pages()
 TABS = (
@@ -174,7 +174,7 @@ def _show(
         more["path"] = sun_path(event, None)
         more["sun_rows"] = seen.found.plan.sun[::6] if seen.found.plan else ()
         more["station_paths"] = [
-            (s.name, sun_path(event, s)) for s in event.stations if tab == "site"
+            (s.name, sun_path(event, s), _spans(event, s)) for s in event.stations if tab == "site"
         ][:6]
     return seen.page(
         "plan.html",
@@ -198,6 +198,17 @@ def _show(
         dish=dish,
         version=seen.kept.version,
         **more,
+    )
+
+
+def _spans(event: Event, station: Station) -> str:
+    """Return when a station has usable sun, as clock times."""
+    return (
+        ", ".join(
+            f"{words.clock(event, a)} to {words.clock(event, b)}"
+            for a, b in sun_spans(event, station)
+        )
+        or "none"
     )
 
 

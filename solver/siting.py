@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict
 from events.model import Cooker, Event, Station
 from solver.cooker import Array
 from solver.estimate import SUN_KINDS, make_day
-from solver.sky import Sky, minute_of, usable
+from solver.sky import Sky, at_minute, minute_of, usable
 from solver.skyline import profile
 
 WORTH_MIN = 15  # a swap that gains less is not worth the carrying
@@ -58,6 +58,19 @@ def spots(event: Event) -> tuple[list[Spot], list[Swap]]:
         if gain >= WORTH_MIN:
             swaps.append(Swap(cooker_id=a.id, other_id=b.id, gain_min=gain))
     return found, sorted(swaps, key=lambda s: (-s.gain_min, s.cooker_id, s.other_id))
+
+
+def sun_spans(event: Event, station: Station) -> list[tuple[datetime, datetime]]:
+    """Return the stretches in which a station has usable sun, to the minute."""
+    day = make_day(event)
+    lit = usable(
+        event, day.sky, skyline=profile(event, station), low_deg=0.0, high_deg=90.0
+    ).astype(np.int64)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], lit, [0]])))
+    return [
+        (at_minute(day.sky, int(a)), at_minute(day.sky, int(b)))
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+    ]
 
 
 def _power(cooker: Cooker) -> float:

@@ -72,3 +72,24 @@ def test_a_line_that_is_swallowed_is_noticed_and_the_page_recovers(
 
     phone.close()
     other.close()
+
+
+def test_a_reload_in_the_middle_of_planning_again_loses_nothing(
+    chromium: Any, own: Running
+) -> None:
+    desk = chromium.new_page(viewport=DESK)
+    desk.goto(f"{own.base}/e/{EVENT}/today")
+    desk.evaluate(
+        """() => {
+            const form = document.querySelector("form.one[action$=replan]");
+            fetch(form.action, { method: "POST" });
+        }"""
+    )
+
+    desk.reload()
+
+    expect(desk.locator("h1")).to_contain_text("Now")
+    desk.locator("form.one[action$=replan] button").click()
+    desk.wait_for_url("**/replan/*")
+    expect(desk.get_by_role("button", name="Take it")).to_be_visible()
+    desk.close()

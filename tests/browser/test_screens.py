@@ -36,8 +36,11 @@ def test_a_page_fits_and_breaks_no_rule(chromium: Any, server: str, size: str, p
     tab.close()
 
 
-@pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("page", PAGES)
+# What axe looks at is the same at both sizes but for a few pages that are built twice.
+AXED = [*((page, "phone") for page in PAGES), ("", "desk"), ("/plan/dishes", "desk")]
+
+
+@pytest.mark.parametrize(("page", "size"), AXED)
 def test_axe_finds_nothing(chromium: Any, server: str, size: str, page: str) -> None:
     context = chromium.new_context(viewport=SIZES[size], bypass_csp=True)
     tab = context.new_page()

@@ -27,7 +27,7 @@ async def press(client: httpx.AsyncClient, **fields: object) -> None:
     assert answer.status_code == 200, answer.text
 
 
-def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(door: Door) -> None:
+def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         before = await put(client)
         told = await client.post(
@@ -53,10 +53,10 @@ def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(door
         jobs = await client.get(f"/e/{NAME}/jobs/asta")
         assert "New plan" in jobs.text
 
-    door(work)
+    ready(work)
 
 
-def test_the_second_of_two_organisers_sees_the_conflict_and_loses_nothing(door: Door) -> None:
+def test_the_second_of_two_organisers_sees_the_conflict_and_loses_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         await put(client)
         await press(client, kind="cloud")
@@ -75,10 +75,10 @@ def test_the_second_of_two_organisers_sees_the_conflict_and_loses_nothing(door: 
         assert "Another plan was taken" in page.text
         assert "Plan again" in page.text
 
-    door(work)
+    ready(work)
 
 
-def test_a_plan_made_anew_outlives_a_restart(door: Door) -> None:
+def test_a_plan_made_anew_outlives_a_restart(ready: Door) -> None:
     async def first(client: httpx.AsyncClient) -> str:
         await put(client)
         made = (await client.post(f"/api/events/{NAME}/replans")).json()
@@ -88,10 +88,10 @@ def test_a_plan_made_anew_outlives_a_restart(door: Door) -> None:
     async def second(client: httpx.AsyncClient) -> str:
         return str((await planned(client, NAME))["since"])
 
-    assert door(first) == door(second) != "None"
+    assert ready(first) == ready(second) != "None"
 
 
-def test_a_change_of_the_event_in_the_middle_of_its_day_keeps_what_has_begun(door: Door) -> None:
+def test_a_change_of_the_event_in_the_middle_of_its_day_keeps_what_has_begun(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         before = await put(client)
         read = await client.get(f"/api/events/{NAME}/file")
@@ -111,10 +111,10 @@ def test_a_change_of_the_event_in_the_middle_of_its_day_keeps_what_has_begun(doo
         assert "bean-stew-1" in after["begun"]
         assert now[0]["loaded_at"] == stew[0]["loaded_at"]
 
-    door(work)
+    ready(work)
 
 
-def test_the_temperature_record_names_what_was_too_cold(door: Door) -> None:
+def test_the_temperature_record_names_what_was_too_cold(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         await put(client)
         pot = {"placement_id": "bean-stew-1", "cooker_id": "mirror-1", "helper_id": "bo"}
@@ -129,10 +129,10 @@ def test_the_temperature_record_names_what_was_too_cold(door: Door) -> None:
         assert "'=back on the ring" in text  # no spreadsheet takes it for a formula
         assert "Thrown away at the latest" in page.text
 
-    door(work)
+    ready(work)
 
 
-def test_own_figures_need_two_readings_and_then_are_kept(door: Door) -> None:
+def test_own_figures_need_two_readings_and_then_are_kept(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         await put(client)
         for core_c, at in ((40.0, "2026-11-28T07:00:00Z"), (60.0, "2026-11-28T07:40:00Z")):
@@ -145,10 +145,10 @@ def test_own_figures_need_two_readings_and_then_are_kept(door: Door) -> None:
         page = await client.get(f"/e/{NAME}/afterwards")
         assert "measured on the day, 2 readings" in page.text
 
-    door(work)
+    ready(work)
 
 
-def test_pages_of_the_day_answer(door: Door) -> None:
+def test_pages_of_the_day_answer(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         await put(client)
         for path in ("today", "now", "temperatures", "afterwards", "go", "more"):
@@ -163,4 +163,4 @@ def test_pages_of_the_day_answer(door: Door) -> None:
             "gas day",
         )
 
-    door(work)
+    ready(work)

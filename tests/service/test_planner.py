@@ -43,7 +43,7 @@ async def event(client: httpx.AsyncClient, name: str = NAME) -> dict[str, Any]:
     return dict((await client.get(f"/api/events/{name}")).json())
 
 
-def test_a_day_from_nothing_is_planned(door: Door) -> None:
+def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         assert "A new day in the sun" in (await client.get("/new")).text
 
@@ -59,10 +59,10 @@ def test_a_day_from_nothing_is_planned(door: Door) -> None:
         plan = await planned(client, name)
         assert {p["dish_id"] for p in plan["placements"]} == {"rice", "lentil-soup"}
 
-    door(work)
+    ready(work)
 
 
-def test_a_first_page_with_a_fault_keeps_all_that_was_typed(door: Door) -> None:
+def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         page = await client.post(
             "/new", data=FIRST | {"where": "the old oak", "helpers": "Ida, Åse"}
@@ -73,10 +73,10 @@ def test_a_first_page_with_a_fault_keeps_all_that_was_typed(door: Door) -> None:
         assert "the old oak" in page.text
         assert "Ida, Åse" in page.text
 
-    door(work)
+    ready(work)
 
 
-def test_a_fault_stands_beside_its_field_and_changes_nothing(door: Door) -> None:
+def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "many"}
@@ -89,10 +89,10 @@ def test_a_fault_stands_beside_its_field_and_changes_nothing(door: Door) -> None
         rice = next(d for d in (await event(client))["dishes"] if d["id"] == "rice")
         assert rice["portions"] == 20
 
-    door(work)
+    ready(work)
 
 
-def test_keep_undo_and_plans_side_by_side(door: Door) -> None:
+def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
@@ -111,10 +111,10 @@ def test_keep_undo_and_plans_side_by_side(door: Door) -> None:
         back = await event(client)
         assert next(d for d in back["dishes"] if d["id"] == "rice")["portions"] == 20
 
-    door(work)
+    ready(work)
 
 
-def test_the_second_of_two_who_edit_overwrites_nothing_silently(door: Door) -> None:
+def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
         mine = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
@@ -127,10 +127,10 @@ def test_the_second_of_two_who_edit_overwrites_nothing_silently(door: Door) -> N
         assert "Somebody changed this day" in page.text
         assert 'name="tea.portions" value="12"' in page.text
 
-    door(work)
+    ready(work)
 
 
-def test_parts_are_added_and_left_out(door: Door) -> None:
+def test_parts_are_added_and_left_out(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
         new = {"mark": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
@@ -148,10 +148,10 @@ def test_parts_are_added_and_left_out(door: Door) -> None:
         cookers = [c["id"] for c in (await event(client))["cookers"]]
         assert {"mirror-0-9-m-1", "mirror-0-9-m-2"} <= set(cookers)
 
-    door(work)
+    ready(work)
 
 
-def test_what_is_typed_is_told_before_it_is_kept(door: Door) -> None:
+def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         await put(client)
 
@@ -169,10 +169,10 @@ def test_what_is_typed_is_told_before_it_is_kept(door: Door) -> None:
         sun = await client.post(f"/e/{NAME}/try/site", data={"date": "2026-06-21"})
         assert "Sun " in sun.text
 
-    door(work)
+    ready(work)
 
 
-def test_a_batch_held_out_of_its_cooker_goes_elsewhere(door: Door) -> None:
+def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
         plan = await planned(client, NAME)
@@ -187,10 +187,10 @@ def test_a_batch_held_out_of_its_cooker_goes_elsewhere(door: Door) -> None:
         assert mine
         assert tea["cooker_id"] not in mine
 
-    door(work)
+    ready(work)
 
 
-def test_what_if_changes_nothing(door: Door) -> None:
+def test_what_if_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
 
@@ -201,10 +201,10 @@ def test_what_if_changes_nothing(door: Door) -> None:
         assert wrong.status_code == 422
         assert (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"') == mark
 
-    door(work)
+    ready(work)
 
 
-def test_every_tab_answers_and_a_sample_is_one_press(door: Door) -> None:
+def test_every_tab_answers_and_a_sample_is_one_press(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         taken = await client.post("/samples/harvest-lunch")
         assert taken.status_code == 303
@@ -213,10 +213,10 @@ def test_every_tab_answers_and_a_sample_is_one_press(door: Door) -> None:
             assert page.status_code == 200, tab
         assert (await client.get("/about")).status_code == 200
 
-    door(work)
+    ready(work)
 
 
-def test_own_cookers_go_out_and_come_back_equal(door: Door) -> None:
+def test_own_cookers_go_out_and_come_back_equal(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         await put(client)
         cooker = (await event(client))["cookers"][0]
@@ -233,10 +233,10 @@ def test_own_cookers_go_out_and_come_back_equal(door: Door) -> None:
         assert (await client.get("/own.toml")).text == out
         assert "Mirror 1" in (await client.get("/new")).text
 
-    door(work)
+    ready(work)
 
 
-def test_an_event_file_goes_out_and_comes_back_equal(door: Door) -> None:
+def test_an_event_file_goes_out_and_comes_back_equal(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await put(client)
         text = (await client.get(f"/api/events/{NAME}/file")).text
@@ -250,7 +250,7 @@ def test_an_event_file_goes_out_and_comes_back_equal(door: Door) -> None:
         assert (await event(client))["title"] == "Late harvest"
         assert (await client.get(f"/api/events/{NAME}/file")).text == later
 
-    door(work)
+    ready(work)
 
 
 def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
@@ -267,7 +267,7 @@ def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
     shut(work)
 
 
-def test_a_day_in_us_units_is_typed_in_pounds_and_inches(door: Door) -> None:
+def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         made = await client.post("/new", data=FIRST | {"where": "-33.9, 18.4"})
         name = made.headers["location"].split("/")[2]
@@ -283,4 +283,4 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(door: Door) -> None:
         assert rice["portion_kg"] == 0.226796
         assert 'value="0.5"' in (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
 
-    door(work)
+    ready(work)

@@ -13,6 +13,7 @@ streams  50 phones that listen, a solve beside them: how long pages take
 
 from __future__ import annotations
 
+import http.client
 import json
 import os
 import random
@@ -244,8 +245,8 @@ def _pressed(server: Server, name: str, key: str) -> bool:
     try:
         with urllib.request.urlopen(request, timeout=5) as answer:
             return bool(answer.status == 200 and answer.read())
-    except (OSError, ValueError):
-        return False
+    except (OSError, ValueError, http.client.HTTPException):
+        return False  # killed in the middle of its answer: not acknowledged
 
 
 def postgres() -> str:

@@ -160,9 +160,9 @@ function listen() {
   line.addEventListener("beat", take);
 }
 if (page.live && "EventSource" in window) {
-  listen();
+  setTimeout(listen, 1500); // a page that is only looked through opens no line
   // A line that says nothing for three beats is dead, whatever the phone thinks.
-  setInterval(() => Date.now() - heard > 30000 && navigator.onLine && listen(), 5000);
+  setInterval(() => line && Date.now() - heard > 30000 && navigator.onLine && listen(), 5000);
   addEventListener("pagehide", () => line?.close());
 }
 if (page.again) {

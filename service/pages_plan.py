@@ -41,7 +41,6 @@ KIND = {
 }
 FIRST_COOKERS = {"mirror-140cm": 1, "box-large": 1, "gas-ring": 1}
 FIRST_DISHES = ("lentil-soup", "rice")
-SHOWN_MOST = 40
 
 
 async def form_of(request: Request) -> dict[str, str]:

@@ -251,5 +251,4 @@ def compare(name: Name, desk: AtDesk) -> Response:
         old_wide=day_wide(before, old, None),
         wide=day_wide(seen.event, plan, None),
         levels=list(zip(old.levels, plan.levels, strict=False)),
-        clock_of=words.clock,
     )

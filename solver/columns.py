@@ -74,7 +74,7 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
         if not np.isfinite(told.expected_min[:, k]).all():
             continue
         done = [up(start + m) for m in told.expected_min[:, k]]
-        if not _in_time(batches, told, k, done):
+        if not _in_time(day, batches, told, k, done):
             continue
         latest = max(latest, start)
         if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
@@ -113,7 +113,7 @@ def add_moved(day: Day, batches: tuple[Batch, ...], moved: Moved, found: Ways) -
     made, told, batch = 0, moved.told, batches[0]
     for k in range(len(told.ask.starts)):
         done = [up(int(told.ask.starts[k]) + float(told.expected_min[0, k]))]
-        if not _in_time(batches, told, k, done):
+        if not _in_time(day, batches, told, k, done):
             continue
         off = int(moved.off[k])
         if not stands(day, batch, told.ask.load.pots[0], batch.serve_minute - off):
@@ -136,12 +136,14 @@ def _fits(hay: Cooker, batches: tuple[Batch, ...], pots: tuple[Pot, ...]) -> boo
     return all("insulated" in p.fits for p in pots) and all(b.litres <= hay.litres for b in batches)
 
 
-def _in_time(batches: tuple[Batch, ...], told: Told, k: int, done: list[int]) -> bool:
+def _in_time(day: Day, batches: tuple[Batch, ...], told: Told, k: int, done: list[int]) -> bool:
     """Return whether all are ready, not held too long, and not too long between 5 and 60 °C."""
     return all(
         d + up(b.dish.rest_min) <= b.serve_minute
         and b.serve_minute - d <= b.dish.holding_max_min
-        and not (b.dish.hazardous and told.clock_min[p, k] > CLOCK_LIMIT_MIN - SLOT_MIN)
+        and not (
+            b.dish.hazardous and told.clock_min[p, k] + day.spent(b.id) > CLOCK_LIMIT_MIN - SLOT_MIN
+        )
         for p, (d, b) in enumerate(zip(done, batches, strict=True))
     )
 

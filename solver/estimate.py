@@ -74,6 +74,10 @@ class Day:
         """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
         return self.doubts.get(cooker.id, cooker.strength_band_fraction)
 
+    def spent(self, batch_id: str) -> float:
+        """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
+        return self.since.spent.get(batch_id, 0.0) if self.since else 0.0
+
     def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
         """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
         if self.since is None:

@@ -267,7 +267,7 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
         peak_c=round(track.peak_c, 1),
-        between_5_and_60_min=round(track.clock_min),
+        between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
         water_lost_kg=round(track.steam_kg, 2),
         boil_dry_min=track.boil_dry_min,
         curve=track.curve,

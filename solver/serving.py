@@ -66,7 +66,8 @@ def _pot(today: Today, load: Standing, n: int) -> Pot:
     hot = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
     warm = float(state.core_c[n, 1])
     clock = round(load.begun.clock_min[n])
-    safe = not dish.hazardous or (clock <= CLOCK_LIMIT_MIN and warm >= hot)
+    safe = not dish.hazardous or clock <= CLOCK_LIMIT_MIN
+    holds = lifted or not dish.hazardous or warm >= hot
     gas = None if lifted or done else _gas_by(today, load, n)
     return Pot(
         placement_id=p.id,
@@ -86,7 +87,7 @@ def _pot(today: Today, load: Standing, n: int) -> Pot:
         sure_min=None if lifted or not np.isfinite(slow) else round(serve - start - slow),
         clock_min=clock,
         clock_limit_min=CLOCK_LIMIT_MIN if dish.hazardous else None,
-        ready_now=done and (lifted or safe),
+        ready_now=done and safe and holds,
         gas_by=at_minute(day.sky, gas[0]) if gas else None,
         gas_below_c=gas[1] if gas else None,
     )

@@ -47,6 +47,7 @@ class Since:
     minute: int
     begun: tuple[Begun, ...]
     warm: Mapping[str, float]  # batches to be loaded anew, at this temperature (°C)
+    spent: Mapping[str, float]  # their minutes between 5 and 60 °C so far, which go on counting
     gone: frozenset[str]  # batches served or thrown away
     out: frozenset[str]  # cookers out of action
     away: tuple[Away, ...]

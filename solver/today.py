@@ -362,13 +362,15 @@ def _since(
         and p.cooker_id not in told.out
         and p.cooker_id not in told.parked
     }
-    warm = {}
+    warm: dict[str, float] = {}
+    spent: dict[str, float] = {}
     begun = []
     for load in loads:
         first = load.placements[0]
         if load.stage == "cooking" and first.cooker_id in told.out:
             for n, p in enumerate(load.placements):
                 warm[p.id] = round(float(load.begun.state.core_c[n, 1]), 1)
+                spent[p.id] = load.begun.clock_min[n]
         else:
             begun.append(load.begun)
     return Since(
@@ -376,6 +378,7 @@ def _since(
         minute=minute,
         begun=tuple(begun),
         warm=warm,
+        spent=spent,
         gone=gone,
         out=frozenset(told.out),
         away=tuple(told.away),

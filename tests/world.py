@@ -43,7 +43,7 @@ class Job:
 
 @dataclass(frozen=True)
 class Luck:
-    """One drawn day: what is not as described. The seed says it all."""
+    """One drawn day: what is not as described. Its number says it all."""
 
     clear: float  # haze on the beam
     cloud: np.ndarray  # by minute, 0 to 1, as it really is

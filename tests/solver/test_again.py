@@ -10,6 +10,7 @@ import pytest
 from events.diary import Entry, KeptEntry
 from solver.again import replan
 from solver.plan import Plan
+from solver.today import today
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
@@ -126,3 +127,16 @@ def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
             put(kind, **fields)
 
     assert replan(event, plan, entries, now).since is not None
+
+
+def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
+    stands = today(event, plan, entries, local(event, "09:25"))
+    before = stands.since.spent["bean-stew-1"]
+
+    new = replan(event, plan, entries, local(event, "09:25"))
+
+    stew = next(p for p in new.placements if p.id == "bean-stew-1")
+    assert before > 20
+    assert stew.between_5_and_60_min >= round(before)

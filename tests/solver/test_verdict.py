@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 from events.model import Event, WeatherHour
@@ -99,3 +100,18 @@ def test_a_pot_that_lags_shows_it_before_it_is_late() -> None:
         return next(p.spare_min for p in pots_now(now) if p.placement_id == "beetroot-1") or 0
 
     assert spare(pressed(event, *presses)) < spare([]) - 5
+
+
+def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    stands = today(event, plan, [], local(event, "12:31"))
+    spoiled = tuple(
+        replace(load, begun=replace(load.begun, clock_min=tuple(300.0 for _ in load.placements)))
+        for load in stands.loads
+    )
+
+    fine = {p.placement_id: p.ready_now for p in pots_now(stands)}
+    late = {p.placement_id: p.ready_now for p in pots_now(replace(stands, loads=spoiled))}
+
+    assert fine["bean-stew-1"]
+    assert not late["bean-stew-1"]

@@ -322,9 +322,14 @@ def with_past(
     """Return what was done before the moment of planning again, and all that is new after it."""
     at = at_minute(day.sky, since.minute)
     known = {j.id for j in jobs} | {t.id for t in turns}
-    past = [j for j in since.plan.jobs if j.at <= at and j.id not in known]
+    here = {h.id for h in day.event.helpers}  # one who was there may be out of the event by now
+    past = [
+        j.model_copy(update={"helper_ids": tuple(h for h in j.helper_ids if h in here)})
+        for j in since.plan.jobs
+        if j.at <= at and j.id not in known
+    ]
     return (
         (*(t for t in since.plan.turns if t.at <= at and t.id not in known), *turns),
-        (*(w for w in since.plan.walks if w.at <= at), *walks),
+        (*(w for w in since.plan.walks if w.at <= at and w.helper_id in here), *walks),
         past + jobs,
     )

@@ -47,6 +47,8 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
                 yield f"{job.id}: {len(set(job.helper_ids))} people, needs {people}"
         yield from _stirred(case, fill, [j for j in mine if j.kind == "stir"])
         for job in mine:
+            if _is_past(case, job.at):
+                continue
             may = ability(case.cookers[job.cooker_id or first.cooker_id])
             if may is None and job.kind in ("lift", "insulate", "move"):
                 may = "lift"

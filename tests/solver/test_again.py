@@ -140,3 +140,18 @@ def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> No
     stew = next(p for p in new.placements if p.id == "bean-stew-1")
     assert before > 20
     assert stew.between_5_and_60_min >= round(before)
+
+
+def test_a_helper_taken_out_of_the_event_in_the_middle_of_the_day_breaks_no_plan() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    fewer = event.model_copy(
+        update={
+            "helpers": tuple(h for h in event.helpers if h.id != "wim"),
+            "talks": tuple(t.model_copy(update={"speaker": None}) for t in event.talks),
+        }
+    )
+
+    new = replan(fewer, plan, [], local(event, "10:30"))
+
+    assert not new.unplaced
+    assert "wim" not in {h for j in new.jobs for h in j.helper_ids}

@@ -26,7 +26,7 @@ COOKERS = ("mirror-140cm", "box-large", "mirror-120cm", "panel-deep", "gas-ring"
 
 
 def tiny_event(seed: int) -> Event:
-    """Return a random event of two or three dishes, two cookers and one or two helpers."""
+    """Return a random event of three or four dishes, two cookers and one or two helpers."""
     luck = np.random.default_rng(seed)
     cookers = luck.choice(COOKERS, 2, replace=False)
     helpers = int(luck.integers(1, 3))
@@ -38,14 +38,14 @@ def tiny_event(seed: int) -> Event:
             "site": {
                 "latitude_deg": 40.0,
                 "longitude_deg": 0.5,
-                "opens": "09:00",
+                "opens": "10:00",
                 "closes": "14:00",
             },
             "weather": {
                 "hours": [{"start": "08:00", "cloud_pct": int(luck.integers(0, 60)), "air_c": 24}]
             },
             "cooker": [{"id": f"c{k}", "like": str(c)} for k, c in enumerate(cookers)],
-            "pot": [{"id": p, "like": p, "count": 1} for p in ("pot-3l", "pot-5l")],
+            "pot": [{"id": p, "like": p, "count": 2} for p in ("pot-3l", "pot-5l")],
             "meal": [
                 {"id": "m", "name": "Meal", "from": "12:30", "until": "13:30", "portions": 20}
             ],
@@ -58,7 +58,7 @@ def tiny_event(seed: int) -> Event:
                     "batches_max": 1,
                     "priority": int(luck.integers(1, 9)),
                 }
-                for k, d in enumerate(luck.choice(DISHES, int(luck.integers(2, 4)), replace=False))
+                for k, d in enumerate(luck.choice(DISHES, int(luck.integers(3, 5)), replace=False))
             ],
             "helper": [
                 {
@@ -165,8 +165,12 @@ def exhaustive(q: Question) -> Score:
 def _search(
     q: Question, rest: list[list[Option | None]], chosen: list[Option], best: Score
 ) -> Score:
+    worth, *costs = score(q, chosen)
+    ahead = sum(weight(d.priority) for d in q.dishes[len(q.dishes) - len(rest) :])
+    if (worth - ahead, *costs) >= best:
+        return best  # no more could be placed, and every cost only grows
     if not rest:
-        return min(best, score(q, chosen))
+        return (worth, *costs)
     for o in rest[0]:
         more = chosen + ([o] if o else [])
         if o is None or allowed(q, more):

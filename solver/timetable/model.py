@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
@@ -27,6 +27,8 @@ class Model:
     take: dict[int, cp_model.IntVar]
     placed: dict[str, cp_model.IntVar]
     first: dict[int, str]  # each option's first batch
+    cuts: dict[str, list[cp_model.IntVar]] = field(default_factory=dict)  # by dish, if several
+    rows: list[tuple[dict[int, int], int]] = field(default_factory=list)  # sums and their limits
 
     def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
         """Add sum(coefficient · option) <= limit."""
@@ -45,6 +47,19 @@ class Model:
                 [self.take[k] for k in weights], list(weights.values())
             )
             self.cp.add(total <= limit)
+            self.rows.append((weights, limit))
+
+    def hint(self, chosen: Iterable[int]) -> None:
+        """Tell the solver where to begin: options that keep every rule."""
+        took = set(chosen)
+        there = {b for k in took for b in self.question.options[k].batch_ids}
+        for k, var in self.take.items():
+            self.cp.add_hint(var, k in took)
+        for dish in self.question.dishes:
+            whole = [there.issuperset(cut) for cut in dish.cuts()]
+            self.cp.add_hint(self.placed[dish.id], any(whole))
+            for var, is_whole in zip(self.cuts.get(dish.id, ()), whole, strict=False):
+                self.cp.add_hint(var, is_whole)
 
 
 def build(question: Question, pool: Iterable[int]) -> Model:
@@ -93,7 +108,7 @@ def each_batch_once(model: Model) -> None:
         cuts = dish.cuts()
         taken = [model.placed[dish.id]]
         if len(cuts) > 1:
-            taken = [model.cp.new_bool_var("") for _ in cuts]
+            taken = model.cuts[dish.id] = [model.cp.new_bool_var("") for _ in cuts]
             model.cp.add(cp_model.LinearExpr.sum(taken) == model.placed[dish.id])
         for cut, whole in zip(cuts, taken, strict=True):
             for batch in cut:
@@ -135,19 +150,19 @@ def people_are_enough(model: Model) -> None:
         o = q.options[k]
         for need in o.needs:
             work[need.slot].append((need.ability, need.people, k))
-    done: set[tuple[tuple[tuple[int, int], ...], int]] = set()
     for slot, jobs in work.items():
         kinds = sorted({a for a, _, _ in jobs}, key=str)
+        rows: dict[frozenset[int], set[str | None]] = {}
         for size in range(1, len(kinds) + 1):
             for group in itertools.combinations(kinds, size):
-                free = sum(
-                    p.free[slot] and any(a is None or a in p.abilities for a in group)
-                    for p in q.people
+                able = frozenset(
+                    n
+                    for n, p in enumerate(q.people)
+                    if p.free[slot] and any(a is None or a in p.abilities for a in group)
                 )
-                terms = tuple((n, k) for a, n, k in jobs if a in group)
-                if (terms, free) not in done:
-                    done.add((terms, free))
-                    model.at_most(terms, free)
+                rows.setdefault(able, set()).update(group)  # all that only these can do
+        for able, all_kinds in rows.items():
+            model.at_most(((n, k) for a, n, k in jobs if a in all_kinds), len(able))
 
 
 def a_walk_fits_every_interval(model: Model) -> None:
@@ -165,15 +180,13 @@ def a_walk_fits_every_interval(model: Model) -> None:
                 trained[need.slot].append((need.people, k))
     free = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in range(q.slots)]
     everybody = [sum(p.free[s] for p in q.people) for s in range(q.slots)]
-    seen: set[tuple[tuple[tuple[int, int], ...], int]] = set()
+    whose = ((trained, free), (work, everybody))
     for first in lit:
         window = range(first, min(first + q.walk_window_slots, q.slots))
-        for jobs, hands in ((work, everybody), (trained, free)):
-            terms = tuple(t for s in window for t in jobs[s])
-            limit = sum(hands[s] for s in window) - 1
-            if free[first] and (terms, limit) not in seen:
-                seen.add((terms, limit))
-                model.at_most(terms, limit)
+        rows = {sum(hands[s] for s in window) - 1: jobs for jobs, hands in whose}
+        for limit, jobs in rows.items():  # where all are trained, all work is counted, once
+            if free[first]:
+                model.at_most((t for s in window for t in jobs[s]), limit)
 
 
 def talks_get_their_dish(model: Model) -> None:

@@ -5,13 +5,16 @@ One worker, a fixed seed and a deterministic limit: the same question gives the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
 from solver.plan import Level
 from solver.policy import weight
-from solver.timetable.model import build, watchable
+from solver.timetable.greedy import greedy
+from solver.timetable.model import Model, build, watchable
 from solver.timetable.question import Answer, Option, Question
 
 PLACED = "dishes placed, by priority"
@@ -25,19 +28,22 @@ COSTS: tuple[tuple[str, Callable[[Option], int]], ...] = (
     ("minutes held beyond fresh", lambda o: o.stale_min),
     ("minutes of work", lambda o: o.work_min),
 )
+OUT, LAST = -1, len(COSTS) - 1  # the first level is the worth of the dishes left out
+CALM = 3  # the first level that is rarely fought over: solved apart from those before it
+GOAL_MOST = 2**52  # levels solved at once make one goal, which the solver tells as a double
 
 
 def solve(
     question: Question,
     *,
     cuts: Sequence[frozenset[int]] = (),
-    deterministic_limit: float = 6.0,
+    deterministic_limit: float = 2.0,
     workers: int = 1,
 ) -> Answer:
     """Return the best options found, and how sure each level of the goal is.
 
-    `cuts` are sets of options by index of which at least one must be left out. The limits, in
-    deterministic seconds, hold for each of up to some twenty solves.
+    `cuts` are sets of options by index of which at least one must be left out. The limit, in
+    deterministic seconds, holds for each of two to some seven solves.
     """
     return _Climb(question, cuts, deterministic_limit, workers).up()
 
@@ -58,113 +64,127 @@ class _Climb:
             if any(has.issuperset(cut) for cut in d.cuts())
         }
         self.costs = [{k: cost(question.options[k]) for k in self.pool} for _, cost in COSTS]
-        # The last level breaks ties in its small change: the first of equal options.
-        self.change = 1 + len(self.pool) * max(1, len(has))
-        for n, k in enumerate(self.pool, 1):
-            self.costs[-1][k] = self.costs[-1][k] * self.change + n
+        # The last level breaks ties in its small change: each batch's first of equal options.
+        self.change = 1 + len(self.pool)
+        nth: dict[str, int] = defaultdict(int)
+        most: list[dict[str, int]] = [defaultdict(int) for _ in COSTS]
+        for k in self.pool:
+            batch = question.options[k].batch_ids[0]
+            nth[batch] += 1
+            self.costs[LAST][k] = self.costs[LAST][k] * self.change + nth[batch]
+            for at, costs in enumerate(self.costs):
+                most[at][batch] = max(most[at][batch], costs[k])
+        self.most = {OUT: sum(self.worth.values())}
+        self.most |= {at: sum(by_batch.values()) for at, by_batch in enumerate(most)}
         self.held: list[tuple[Mapping[int, int], int]] = []
         self.missing = 0
-        self.barren: tuple[int, int, int] | None = None  # where the last leap found no answer
         self.chosen: tuple[int, ...] = ()
 
     def up(self) -> Answer:
         """Return the answer, level by level from the first."""
-        total = sum(self.worth.values())
-        found = self._leap(-1)
-        if not found:
-            found = [self._level(-1)]
-        self.missing = found[0][0]
-        while len(found) <= len(COSTS):
-            at = len(found) - 1
-            found += self._leap(at) or [self._level(at)]
+        found = self._leap(LAST) or self._leap(CALM) or self._climb(OUT, self.pool)
         (missing, least), *rest = found
         small, bound = rest.pop()
-        rest.append((small // self.change, max(0, bound) // self.change))
+        rest.append((small // self.change, bound // self.change))
+        total = self.most[OUT]
         levels = [_told(PLACED, total - missing, total - least)]
         levels += [
             _told(name, value, low) for (name, _), (value, low) in zip(COSTS, rest, strict=True)
         ]
         return Answer(self.chosen, tuple(levels))
 
-    def _leap(self, at: int) -> list[tuple[int, int]]:
-        """Try to pass levels from `at` on that may cost nothing; return (value, bound) of each.
+    def _leap(self, first: int) -> list[tuple[int, int]]:
+        """Try to place every dish at no cost before level `first`; return (value, bound) of all.
 
-        Options that cost something in the levels leapt over are left out, and the level after
-        them is solved among the few that remain: quick, and it proves all of them at once.
+        The options that cost nothing there are few: quick, and it proves all those levels.
         """
-        last = len(COSTS) - 1
-        while last > at:
-            free = [
-                k for k in self.pool if not any(self.costs[j][k] for j in range(max(at, 0), last))
-            ]
-            here = (self.missing, len(self.held), len(free))
-            if here != self.barren:
-                landed = self._solve(last, free)
-                if landed is not None:
-                    self.pool = free
-                    self._hold(last, landed[0])
-                    return [(0, 0)] * (last - at) + [landed]
-                self.barren = here
-            last = last - 1 if last == len(COSTS) - 1 else (at + last) // 2
-            if at < 0 and last < len(COSTS) - 2:
-                break  # not all can be placed for little: first see how much can be placed at all
-        return []
+        free = [k for k in self.pool if not any(costs[k] for costs in self.costs[:first])]
+        landed = self._climb(first, free)
+        return [(0, 0)] * (1 + first) + landed if landed else []
 
-    def _level(self, at: int) -> tuple[int, int]:
-        landed = self._solve(at, self.pool)
-        if landed is None:  # out of time with nothing better than what is chosen already
-            return self._hold(at, self._value(at)), 0
-        return self._hold(at, landed[0]), landed[1]
+    def _climb(self, first: int, pool: Sequence[int]) -> list[tuple[int, int]]:
+        """Make the levels from `first` on small among a pool; return (value, bound) of each."""
+        found: list[tuple[int, int]] = []
+        for goal in self._goals(first):
+            bounds = self._solve(goal, pool)
+            if not bounds:
+                return []
+            for at, bound in zip(goal, bounds, strict=True):
+                value = self._value(at, self.chosen)
+                found.append((value, bound))
+                if at == OUT:
+                    self.missing = value
+                else:
+                    self.held.append((self.costs[at], value))
+                    pool = [k for k in pool if self.costs[at][k] <= value]
+        return found
 
-    def _hold(self, at: int, value: int) -> int:
-        if at >= 0:
-            self.held.append((self.costs[at], value))
-        return value
+    def _goals(self, first: int) -> list[dict[int, int]]:
+        """Return the levels from `first` on as goals, each of weights by level."""
+        goals: list[dict[int, int]] = []
+        scale = 0
+        for at in range(LAST, first - 1, -1):
+            if not scale or at == CALM - 1 or scale * (1 + self.most[at]) > GOAL_MOST:
+                goals.append({})
+                scale = 1
+            goals[-1][at] = scale
+            scale *= 1 + self.most[at]
+        return [dict(reversed(goal.items())) for goal in reversed(goals)]
 
-    def _value(self, at: int) -> int:
-        if at >= 0:
-            return sum(self.costs[at][k] for k in self.chosen)
-        there = {b for k in self.chosen for b in self.question.options[k].batch_ids}
+    def _value(self, at: int, chosen: Iterable[int]) -> int:
+        if at != OUT:
+            return sum(self.costs[at][k] for k in chosen)
+        there = {b for k in chosen for b in self.question.options[k].batch_ids}
         return sum(
             self.worth[d.id]
             for d in self.question.dishes
             if d.id in self.worth and not any(there.issuperset(cut) for cut in d.cuts())
         )
 
-    def _solve(self, at: int, pool: Sequence[int]) -> tuple[int, int] | None:
-        """Make level `at` (-1: the worth left out) as small as can be among options of a pool."""
+    def _solve(self, goal: Mapping[int, int], pool: Sequence[int]) -> list[int]:
+        """Choose the best options of a pool for a goal; return a bound for each of its levels."""
         model = build(self.question, pool)
         for cut in self.cuts:
             model.at_most(((1, k) for k in cut), len(cut) - 1)
         for costs, value in self.held:
-            model.cp.add(_sum(model.take, costs) <= value)
+            model.cp.add(_sum(model, costs) <= value)
         out = cp_model.LinearExpr.weighted_sum(
             [1 - model.placed[d] for d in self.worth], list(self.worth.values())
         )
-        if at < 0:
-            model.cp.minimize(out)
-        else:
+        if OUT not in goal:
             model.cp.add(out <= self.missing)
-            model.cp.minimize(_sum(model.take, self.costs[at]))
-        hinted = set(self.chosen)
-        for k, var in model.take.items():
-            model.cp.add_hint(var, k in hinted)
+        cost = {k: sum(w * self.costs[at][k] for at, w in goal.items() if at != OUT) for k in pool}
+        aim = [out, _sum(model, cost)]
+        model.cp.minimize(cp_model.LinearExpr.weighted_sum(aim, [goal.get(OUT, 0), 1]))
+        start = self.chosen or greedy(model, cost.__getitem__)
+        model.hint(start)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = self.workers
         solver.parameters.random_seed = 1
         solver.parameters.cp_model_presolve = False
         solver.parameters.linearization_level = 2
+        solver.parameters.hint_conflict_limit = 1
         solver.parameters.max_deterministic_time = self.limit
-        if solver.solve(model.cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None
-        self.chosen = tuple(k for k, v in model.take.items() if solver.boolean_value(v))
-        return self._value(at), max(0, round(solver.best_objective_bound))
+        answers = [start] if OUT in goal or self._value(OUT, start) <= self.missing else []
+        if solver.solve(model.cp) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            answers.append(tuple(k for k, v in model.take.items() if solver.boolean_value(v)))
+        if not answers:
+            return []
+        self.chosen = min(answers, key=lambda a: [self._value(at, a) for at in goal])
+        left = math.ceil(solver.best_objective_bound - 1e-6)
+        bounds = []
+        for at, scale in goal.items():
+            # A level's share is the bound's only while the levels before it are proven.
+            value = self._value(at, self.chosen)
+            bounds.append(min(max(0, left // scale), value))
+            left -= value * scale
+        return bounds
 
 
 def _told(name: str, value: int, bound: int) -> Level:
     return Level(name=name, value=value, bound=bound, proven=value == bound)
 
 
-def _sum(take: Mapping[int, cp_model.IntVar], costs: Mapping[int, int]) -> cp_model.LinearExprT:
-    paid = [k for k in take if costs[k]]
-    return cp_model.LinearExpr.weighted_sum([take[k] for k in paid], [costs[k] for k in paid])
+def _sum(model: Model, costs: Mapping[int, int]) -> cp_model.LinearExprT:
+    paid = [k for k in model.take if costs[k]]
+    return cp_model.LinearExpr.weighted_sum([model.take[k] for k in paid], [costs[k] for k in paid])

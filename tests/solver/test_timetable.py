@@ -185,6 +185,18 @@ def test_the_same_question_gets_the_same_answer() -> None:
         assert solve(random_question(seed)) == solve(random_question(seed))
 
 
+def test_out_of_time_the_first_answer_by_hand_stands_and_is_not_called_proven() -> None:
+    for seed in range(20):
+        q = random_question(seed)
+
+        answer = solve(q, deterministic_limit=0.0)
+
+        best = exhaustive(q)
+        assert 0 < -found(q, answer)[0] <= -best[0], seed
+        assert answer.levels[0].bound >= -best[0]
+        assert not answer.levels[0].proven or found(q, answer)[0] == best[0]
+
+
 def test_a_cut_leaves_out_one_of_its_options() -> None:
     q = question([option("a", "c", 0, 3), option("b", "c", 3, 6)])
 

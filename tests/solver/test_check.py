@@ -11,6 +11,7 @@ import pytest
 from events.model import Break, Event
 from solver.plan import Plan
 from solver.planning import make_plan
+from solver.timetable import check as module
 from solver.timetable.check import RULES, check
 from tests.conftest import sample_event, sample_plan
 
@@ -109,9 +110,44 @@ DAMAGES: list[tuple[str, str, Damage]] = [
 ]
 
 
-def broken(event: Event, plan: Plan) -> set[str]:
-    """Return the names of the rules that speak up, taken one by one."""
-    return set(check(event, plan))
+def everyone(**change: object) -> Callable[[Event], Event]:
+    def other(event: Event) -> Event:
+        rows = tuple(h.model_copy(update=change) for h in event.helpers)
+        return event.model_copy(update={"helpers": rows})
+
+    return other
+
+
+def one(field: str, name: str, **change: object) -> Callable[[Event], Event]:
+    def other(event: Event) -> Event:
+        rows = tuple(
+            r.model_copy(update=change) if r.id == name else r for r in getattr(event, field)
+        )
+        return event.model_copy(update={field: rows})
+
+    return other
+
+
+# Rule's name -> an event for which the harvest lunch's plan would be wrong, and what is said.
+OTHERS: list[tuple[str, Callable[[Event], Event], str]] = [
+    ("mirrors_are_watched", everyone(adult=False), "nobody watches"),
+    (
+        "helpers_have_their_breaks",
+        everyone(breaks=(Break(at=time(8, 30), minutes=180),)),
+        "is in the break at",
+    ),
+    ("wishes_are_kept", one("dishes", "rice", load_at=time(7, 5)), "held at"),
+    (
+        "attended_cookers_are_attended",
+        one("cookers", "mirror-1", attended=True),
+        "nobody stays at mirror-1",
+    ),
+]
+
+
+def only(rule: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave one rule: it alone must speak up."""
+    monkeypatch.setattr(module, "RULES", [r for r in RULES if r.__name__ == rule])
 
 
 @pytest.mark.parametrize(("rule", "sample", "damage"), DAMAGES, ids=lambda v: str(v)[:40])
@@ -123,44 +159,29 @@ def test_a_damaged_plan_is_named(
 
     assert check(event, plan) == []
     assert check(event, spoiled)
-
     if rule != "names_are_the_events":
-        # Only this rule left: it alone must speak up.
-        from solver.timetable import check as module
-
-        mine = [r for r in RULES if r.__name__ == rule]
-        monkeypatch.setattr(module, "RULES", mine)
-        assert module.check(event, spoiled)
+        only(rule, monkeypatch)
+        assert check(event, spoiled)
 
 
-def test_every_rule_is_damaged_at_least_once() -> None:
-    named = {rule for rule, _, _ in DAMAGES}
-
-    assert {r.__name__ for r in RULES} <= named | {
-        "mirrors_are_watched",
-        "helpers_have_their_breaks",
-        "wishes_are_kept",
-        "attended_cookers_are_attended",
-    }
-
-
-def test_a_mirror_that_nobody_watches_is_named() -> None:
+@pytest.mark.parametrize(("rule", "other", "says"), OTHERS, ids=lambda v: str(v)[:40])
+def test_a_plan_for_another_event_is_named(
+    rule: str,
+    other: Callable[[Event], Event],
+    says: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    children = tuple(h.model_copy(update={"adult": False}) for h in event.helpers)
+    only(rule, monkeypatch)
 
-    found = check(event.model_copy(update={"helpers": children}), plan)
+    assert check(event, plan) == []
+    assert any(says in line for line in check(other(event), plan))
 
-    assert any("nobody watches" in line for line in found)
 
-
-def test_work_in_a_break_is_named() -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    pause = Break(at=time(8, 30), minutes=180)
-    tired = tuple(h.model_copy(update={"breaks": (pause,)}) for h in event.helpers)
-
-    found = check(event.model_copy(update={"helpers": tired}), plan)
-
-    assert any("is in the break at" in line for line in found)
+@pytest.mark.parametrize("rule", RULES, ids=lambda r: r.__name__)
+def test_every_rule_has_a_plan_that_breaks_it(rule: Callable[..., object]) -> None:
+    """So no rule can be taken away without one of the two tests above failing."""
+    assert rule.__name__ in {r for r, *_ in (*DAMAGES, *OTHERS)}
 
 
 def test_a_plan_keeps_breaks() -> None:

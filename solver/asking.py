@@ -207,6 +207,8 @@ def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
             if cooker.id in day.since.out:
                 continue
             now = up(day.since.minute + 1) // SLOT_MIN
+            if o.lift_slot <= now and w.begun is not None:
+                continue  # it leaves at once
             aimed = day.since.aimed.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
         stretches.append(OnSun(cooker, start, o.lift_slot, every, now))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import dataclasses
+import itertools
 
 import numpy as np
 
@@ -11,21 +12,31 @@ from events.model import Cooker, Dish
 from solver.batches import Batch, keeps, split, stands, up
 from solver.columns import Way, Ways, costs_of, make_option
 from solver.estimate import SUN_KINDS, Day, Told
-from solver.moved import MOVE_MIN, advance, finish, hand_over, second_lanes
+from solver.moved import (
+    MOVE_MIN,
+    advance,
+    finish,
+    hand_over,
+    part_of,
+    second_lanes,
+    some_pots,
+)
 from solver.policy import SLOT_MIN
 from solver.since import Begun, Since
 from solver.sky import minute_of
 
 RING_STEP_MIN = 15
+BY_POT = ("expected_min", "fast_min", "cautious_min", "hot_min", "clock_min", "peak_c")
 LATEST_MIN = 120  # a pot that begins to be this late is not waited for
 
 
-def carry_on(
-    day: Day, since: Since, found: Ways
-) -> tuple[list[tuple[Dish, tuple[Batch, ...]]], list[Dish]]:
+Asked = list[tuple[Dish, tuple[Batch, ...]]]
+
+
+def carry_on(day: Day, since: Since, found: Ways) -> tuple[Asked, list[Dish]]:
     """Add the columns of what has begun; return what waits as it was cut, and all other dishes."""
     begun = {p.id: b for b in since.begun for p in b.placements}
-    asked: list[tuple[Dish, tuple[Batch, ...]]] = []
+    asked: Asked = []
     waiting: list[Dish] = []
     batches: dict[str, Batch] = {}
     for dish in day.event.dishes:
@@ -76,14 +87,58 @@ def _add_begun(
         return
     made = _stay(day, since, begun, batches, found)
     on_sun = begun.told.ask.cooker.kind in SUN_KINDS
+    rings = [c for c in day.event.cookers if c.kind == "burner" and c.id not in since.out]
     if begun.stage == "cooking" and on_sun and len(batches) == 1:
-        for ring in (c for c in day.event.cookers if c.kind == "burner" and c.id not in since.out):
+        for ring in rings:
             made += _to_ring(day, since, begun, batches[0], ring, found)
+    elif begun.stage == "cooking" and on_sun:
+        made += _part(day, since, begun, batches, rings, found)
     if not made:
         for b in batches:
             found.reasons[b.dish.id][begun.told.ask.cooker.id] = (
                 "has begun, but is not done in time where it stands, and no ring can finish it"
             )
+
+
+def _part(
+    day: Day,
+    since: Since,
+    begun: Begun,
+    batches: tuple[Batch, ...],
+    rings: list[Cooker],
+    found: Ways,
+) -> int:
+    """Add taking any of a load's pots out now, onto rings; the others are told as if all stayed."""
+    made = 0
+    for n, batch in enumerate(batches):
+        one = _some(begun, (n,))
+        alone = tuple(p.model_copy(update={"fill": f"{p.fill}-{p.id}"}) for p in one.placements)
+        one = dataclasses.replace(one, placements=alone)
+        for ring in rings:
+            made += _to_ring(day, since, one, batch, ring, found, latest=up(since.minute + 1))
+    if made:
+        for size in range(1, len(batches)):
+            for which in itertools.combinations(range(len(batches)), size):
+                some = tuple(batches[n] for n in which)
+                _stay(day, since, _some(begun, which), some, found)
+    return made
+
+
+def _some(begun: Begun, which: tuple[int, ...]) -> Begun:
+    """Return some of a load's pots as a load that had begun."""
+    told, rows = begun.told, list(which)
+    return dataclasses.replace(
+        begun,
+        placements=tuple(begun.placements[n] for n in which),
+        told=dataclasses.replace(
+            told,
+            ask=dataclasses.replace(told.ask, load=part_of(told.ask.load, which)),
+            **{k: getattr(told, k)[rows] for k in BY_POT},
+        ),
+        state=some_pots(begun.state, which),
+        clock_min=tuple(begun.clock_min[n] for n in which),
+        curves=tuple(begun.curves[n] for n in which),
+    )
 
 
 def _add_lifted(
@@ -192,8 +247,17 @@ def _stay(day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], foun
     return made
 
 
-def _to_ring(day: Day, since: Since, begun: Begun, batch: Batch, ring: Cooker, found: Ways) -> int:
-    """Add moving a pot to a ring: now, or later while it goes on where it is."""
+def _to_ring(
+    day: Day,
+    since: Since,
+    begun: Begun,
+    batch: Batch,
+    ring: Cooker,
+    found: Ways,
+    *,
+    latest: int | None = None,
+) -> int:
+    """Add moving a pot to a ring: now, or later (until `latest`) while it goes on where it is."""
     told, made = begun.told, 0
     pot = told.ask.load.pots[0]
     if (
@@ -207,7 +271,7 @@ def _to_ring(day: Day, since: Since, begun: Begun, batch: Batch, ring: Cooker, f
     usual = start + float(told.expected_min[0, 0])
     state = copy.deepcopy(begun.state)
     for mark in range(up(since.minute + 1), batch.serve_minute, RING_STEP_MIN):
-        if mark >= usual:
+        if mark >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
         advance(state, day.drive, until=np.full(3, float(mark)), boil=day.boil_c)
         after = second_lanes(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))

@@ -7,6 +7,7 @@ stages are walked with the same heat balance; moving takes five minutes in the o
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -67,6 +68,28 @@ def hand_over(
     fall = 1 - np.exp(-loss * MOVE_MIN * 60 / after.pot_j_k)
     colder = (after.pot_c - air_c) * fall
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
+
+
+def some_pots(state: Lanes, which: Sequence[int]) -> Lanes:
+    """Return lanes of their own that hold only some of a load's pots."""
+    pots = state.pot_c.shape[0]
+    return Lanes(
+        **{
+            f.name: a.take(which, axis=-2) if a.ndim > 1 and a.shape[-2] == pots else a.copy()
+            for f in dataclasses.fields(Lanes)
+            for a in [getattr(state, f.name)]
+        }
+    )
+
+
+def part_of(load: Load, which: Sequence[int]) -> Load:
+    """Return some of a load's pots as a load of their own."""
+    return Load(
+        tuple(load.dishes[n] for n in which),
+        tuple(load.masses_kg[n] for n in which),
+        tuple(load.pots[n] for n in which),
+        load.preheat_min,
+    )
 
 
 @dataclass(frozen=True)

@@ -99,6 +99,7 @@ class Placement(Part):
     held_min: int
     margin_min: int  # served minus expected done
     peak_c: float
+    spent_min: int = 0  # between 5 and 60 °C in a cooker it had to leave before this one
     between_5_and_60_min: int
     water_lost_kg: float
     boil_dry_min: int | None  # if it were left on after lifting time; None: it does not boil

@@ -175,7 +175,7 @@ def plan_day(day: Day) -> Plan:
         warnings=_warnings(event, placements),
         since=at_minute(day.sky, since.minute) if since else None,
         reasons=tuple(reasons(day, found.ways, chosen)),
-        begun=tuple(sorted(p.id for b in since.begun for p in b.placements)) if since else (),
+        begun=tuple(sorted(b.id for w in chosen if w.begun is not None for b in w.batches)),
     )
     if event.weather.hours:
         plan = plan.model_copy(update={"risk": fly(day, plan)})
@@ -267,6 +267,7 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
         peak_c=round(track.peak_c, 1),
+        spent_min=round(day.spent(batch.id)),
         between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
         water_lost_kg=round(track.steam_kg, 2),
         boil_dry_min=track.boil_dry_min,

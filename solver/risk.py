@@ -23,7 +23,7 @@ from solver.estimate import BAND_TO_SIGMA, SUN_KINDS, Day, copies, skyline_of
 from solver.estimate import run as walk
 from solver.food import HOT_HOLDING_C
 from solver.luck import drawn_skies
-from solver.moved import MOVE_MIN, advance, finish, hand_over
+from solver.moved import MOVE_MIN, advance, finish, hand_over, some_pots
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.replay import pointing
@@ -123,7 +123,7 @@ def _ready(
     if begun is not None and begun.stage == "lifted":
         return np.full((len(fill), runs), float(minute_of(day.sky, first.done_at)))
     if begun is not None:
-        state = _as_it_stands(begun, runs, strength[cooker.id])
+        state = _as_it_stands(begun, fill, runs, strength[cooker.id])
         start = day.since.minute if day.since else 0
         if begun.stage == "on-ring":
             drive = _flame(day, begun.told.ask.cooker, runs)
@@ -202,9 +202,11 @@ def _begun(day: Day, p: Placement) -> Begun | None:
     return next((b for b in day.since.begun if p.id in {q.id for q in b.placements}), None)
 
 
-def _as_it_stands(begun: Begun, runs: int, strength: Array) -> Lanes:
-    """Return lanes that go on from where a load stands, at drawn strengths."""
-    state = copies(begun.state, np.full(runs, 1, dtype=np.int64))
+def _as_it_stands(begun: Begun, fill: list[Placement], runs: int, strength: Array) -> Lanes:
+    """Return lanes that go on from where the pots of a load stand, at drawn strengths."""
+    ids = [p.id for p in begun.placements]
+    stays = some_pots(begun.state, [ids.index(p.id) for p in fill])
+    state = copies(stays, np.full(runs, 1, dtype=np.int64))
     state.row = np.arange(runs)
     state.gain = strength.copy()
     return state

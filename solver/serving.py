@@ -10,7 +10,15 @@ from pydantic import BaseModel, ConfigDict
 
 from solver import cooker as heat
 from solver.food import HOT_HOLDING_C
-from solver.moved import MOVE_MIN, advance, finish, hand_over, second_lanes
+from solver.moved import (
+    MOVE_MIN,
+    advance,
+    finish,
+    hand_over,
+    part_of,
+    second_lanes,
+    some_pots,
+)
 from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
 from solver.sky import at_minute, minute_of
 from solver.today import Standing, Today
@@ -94,7 +102,7 @@ def _pot(today: Today, load: Standing, n: int) -> Pot:
 
 
 def _gas_by(today: Today, load: Standing, n: int) -> tuple[int, float] | None:
-    """Return (last minute, °C then) at which a lone pot, on its weak way, can go to a ring."""
+    """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
     day, p = today.day, load.placements[n]
     ring = next(
         (c for c in day.event.cookers if c.kind == "burner" and c.id not in today.out), None
@@ -102,20 +110,25 @@ def _gas_by(today: Today, load: Standing, n: int) -> tuple[int, float] | None:
     dish = load.begun.told.ask.load.dishes[n]
     pot = load.begun.told.ask.load.pots[n]
     fits = ring is not None and "burner" in pot.fits and "burner" in dish.kinds
-    if ring is None or not fits or len(load.placements) > 1 or load.stage != "cooking":
+    if ring is None or not fits or load.stage != "cooking":
         return None
     ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min
     state = copy.deepcopy(load.begun.state)
+    alone = part_of(load.begun.told.ask.load, [n])
     last: tuple[int, float] | None = None
     for mark in range(today.minute, ready_by, SLOT_MIN):
         advance(state, day.drive, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_lanes(
-            day, ring, load.begun.told.ask.load, np.full(1, float(mark + MOVE_MIN))
-        )
+        after = second_lanes(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
         air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
-        hand_over(state, after, np.zeros(1, dtype=np.int64), air_c=air_c, litres=pot.litres)
+        hand_over(
+            some_pots(state, [n]),
+            after,
+            np.zeros(1, dtype=np.int64),
+            air_c=air_c,
+            litres=pot.litres,
+        )
         end = finish(after, day.drive, until=np.full(1, float(ready_by)), boil=day.boil_c)
         if not np.isfinite(end.done[0]):
             break
-        last = (mark, float(round(float(state.core_c[0, 0]))))
+        last = (mark, float(round(float(state.core_c[n, 0]))))
     return last

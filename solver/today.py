@@ -226,7 +226,8 @@ def _standing(
         walker.onto(where, load, end)
         walker.to(minute)
     here = copy.deepcopy(walker.lanes)
-    clock = tuple(float(c) for c in here.clock_min[:, 1])
+    spent = np.asarray([[p.spent_min] for p in fill], dtype=np.float64)
+    clock = tuple(float(c) for c in (here.clock_min + spent)[:, 1])
     until = minute_of(day.sky, first.promised_at) + 2 * LATER_MIN
     run = walker.on(until)
     serve = until - LATER_MIN
@@ -236,7 +237,7 @@ def _standing(
         fast_min=np.minimum(run[:, 2:3], run[:, 1:2]) - start,
         cautious_min=np.maximum(run[:, 0:1] - start + LATE_HANDS_MIN, run[:, 1:2] - start),
         hot_min=walker.hot[:, 1:2] - start,
-        clock_min=walker.lanes.clock_min[:, 1:2],
+        clock_min=(walker.lanes.clock_min + spent)[:, 1:2],
         peak_c=here.core_c[:, 1:2],
         body_peak_c=here.body_c[1:2],
     )
@@ -350,6 +351,7 @@ def _since(
         at = minute_of(day.sky, turn.at)
         if at <= minute and turn.cooker_id not in told.aimed:
             aimed[turn.cooker_id] = max(at, aimed.get(turn.cooker_id, 0))
+    here = gone | {p.id for load in loads for p in load.placements}
     heating = {
         p.cooker_id: (
             minute_of(day.sky, p.preheat_at),
@@ -358,12 +360,14 @@ def _since(
         for p in plan.placements
         if p.preheat_at is not None
         and minute_of(day.sky, p.preheat_at) <= minute
-        and p.id not in {q.id for load in loads for q in load.placements} | gone
+        and p.id not in here
         and p.cooker_id not in told.out
         and p.cooker_id not in told.parked
     }
     warm: dict[str, float] = {}
     spent: dict[str, float] = {}
+    for p in (p for p in plan.placements if p.spent_min and p.id not in here):
+        warm[p.id], spent[p.id] = p.curve[0].core_c, p.spent_min  # it stands between two cookers
     begun = []
     for load in loads:
         first = load.placements[0]

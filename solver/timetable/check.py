@@ -189,20 +189,24 @@ def hours_are_kept(case: Case) -> Iterator[str]:
 def one_load_at_a_time(case: Case) -> Iterator[str]:
     """A sun cooker holds one load; a burner and an insulated box as many pots as they take."""
     use: dict[str, list[tuple[datetime, datetime, int]]] = defaultdict(list)
+    stays: dict[tuple[str, datetime], datetime] = {}
     for fill in case.fills().values():
         if len({(p.cooker_id, p.loaded_at, p.lifted_at, p.served_at) for p in fill}) > 1:
             yield f"{fill[0].fill}: one load with two places or times"
         first = fill[0]
-        if first.id in case.plan.begun and case.plan.since is not None:
-            if case.cookers[first.cooker_id].kind in SUN and first.lifted_at > case.plan.since:
-                use[first.cooker_id].append((case.plan.since, first.lifted_at, 1))
-            continue  # it stands where it stands
         sun = case.cookers[first.cooker_id].kind in SUN
-        pots = 1 if sun else len(fill)
-        use[first.cooker_id].append((case.from_now(first), first.lifted_at, pots))
-        if first.then_cooker_id:
+        start = case.from_now(first)
+        if first.id in case.plan.begun and sun:  # pots of one load may leave it one by one
+            key = (first.cooker_id, first.loaded_at)
+            stays[key] = max(stays.get(key, start), first.lifted_at)
+        else:
+            use[first.cooker_id].append((start, first.lifted_at, 1 if sun else len(fill)))
+        stands = case.plan.since is not None and first.lifted_at <= case.plan.since
+        if first.then_cooker_id and not stands:
             off = first.off_at or first.served_at
             use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
+    for (name, loaded_at), until in stays.items():
+        use[name].append((max(loaded_at, case.plan.since or loaded_at), until, 1))
     for name, spans in use.items():
         cooker = case.cookers[name]
         limit = 1 if cooker.kind in SUN else cooker.pots_max

@@ -8,8 +8,12 @@ import numpy as np
 import pytest
 
 from events.diary import Entry, KeptEntry
+from events.files import read_table
+from events.model import Event
 from solver.again import replan
 from solver.plan import Plan
+from solver.planning import make_plan
+from solver.serving import pots_now
 from solver.today import today
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
@@ -155,3 +159,92 @@ def test_a_helper_taken_out_of_the_event_in_the_middle_of_the_day_breaks_no_plan
 
     assert not new.unplaced
     assert "wim" not in {h for j in new.jobs for h in j.helper_ids}
+
+
+def two_in_a_box(rings: int) -> Event:
+    """Return an event whose two dishes are best put into one box together."""
+    return read_table(
+        {
+            "format": 1,
+            "title": "Two in a box",
+            "date": "2027-06-20",
+            "site": {
+                "latitude_deg": 40.0,
+                "longitude_deg": 0.5,
+                "opens": "08:00",
+                "closes": "16:00",
+            },
+            "weather": {"hours": [{"start": "08:00", "cloud_pct": 5, "air_c": 24}]},
+            "cooker": [{"id": "box", "like": "box-large", "name": "Box"}]
+            + [
+                {"id": f"ring-{n}", "like": "gas-ring", "name": f"Ring {n}"}
+                for n in range(1, rings + 1)
+            ],
+            "pot": [{"id": p, "like": p, "count": 2} for p in ("pot-3l", "pot-5l")],
+            "meal": [
+                {"id": "m", "name": "Lunch", "from": "14:30", "until": "15:00", "portions": 8}
+            ],
+            "dish": [
+                {"id": name, "like": like, "name": name, "meal": "m", "portions": 4, "priority": n}
+                for n, name, like in ((7, "curry", "vegetable-curry"), (5, "soup", "lentil-soup"))
+            ],
+            "helper": [
+                {
+                    "id": name,
+                    "name": name,
+                    "from": "07:30",
+                    "until": "16:00",
+                    "may": ["mirrors", "burner", "lift"],
+                }
+                for name in ("ada", "bo")
+            ],
+        },
+        source="two in a box",
+    )
+
+
+@pytest.mark.parametrize("rings", [1, 2])
+def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None:
+    event = two_in_a_box(rings)
+    plan = make_plan(event)
+    assert len({p.fill for p in plan.placements}) == 1
+    cold: dict[str, object] = {"core_c": 40.0}
+    entries = pressed(
+        event,
+        ("probed", "13:20", {"placement_id": "curry-1"} | cold),
+        ("probed", "13:20", {"placement_id": "soup-1"} | cold),
+    )
+
+    new = replan(event, plan, entries, local(event, "13:30"))
+
+    on = {p.id: p.then_cooker_id for p in new.placements}
+    assert set(on) == {"curry-1", "soup-1"}
+    if rings == 2:
+        assert set(on.values()) == {"ring-1", "ring-2"}
+        assert all(p.done_at <= p.promised_at for p in new.placements)
+    else:
+        assert sorted(map(str, on.values())) == ["None", "ring-1"]
+    # What it still has to cook is walked on from where it stands, not begun anew.
+    stays = {p.placement_id: p for p in pots_now(today(event, plan, entries, new.since))}
+    for p in new.placements:
+        assert p.between_5_and_60_min >= stays[p.id].clock_min
+    assert all(
+        p.gas_by is not None for p in pots_now(today(event, plan, [], plan.placements[0].hot_at))
+    )
+
+
+def test_a_pot_between_two_cookers_is_still_warm_when_the_day_is_planned_once_more() -> None:
+    event = sample_event(NAME)
+    entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
+    first = replan(event, sample_plan(NAME), entries, local(event, "09:25"))
+    stew = next(p for p in first.placements if p.id == "bean-stew-1")
+    assert stew.loaded_at > local(event, "09:26")
+
+    second = replan(event, first, entries, local(event, "09:26"))
+    later = replan(event, first, entries, stew.loaded_at + timedelta(minutes=30))
+
+    for new in (second, later):
+        now = next(p for p in new.placements if p.id == "bean-stew-1")
+        assert now.spent_min == stew.spent_min > 20
+        assert now.between_5_and_60_min >= now.spent_min
+        assert now.curve[0].core_c == pytest.approx(stew.curve[0].core_c, abs=1.0)

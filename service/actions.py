@@ -35,6 +35,7 @@ from service.clock import Clock
 from service.doings import turners
 from service.forecast import Forecasts
 from solver.estimate import Estimate, make_day
+from solver.fitting import fitting
 from solver.fixes import Fix, applied
 from solver.measure import Strength, litre_test
 from solver.plan import Plan, Turn, Window
@@ -143,10 +144,12 @@ class Desk:
 
     def change_event(self, name: str, event: Event, *, if_match: str | None) -> Kept:
         """Keep a new version of an event and have it planned; `if_match` is the ETag it had."""
-        self.store.get(name)
+        old = self.store.get(name)
         if not if_match:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
         mark = if_match.removeprefix("W/").strip('"')
+        if before := self._before(old, old.version + 1):
+            fitting(event, Plan.model_validate_json(before), self.now())
         kept = self.store.change(name, event, mark=mark, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
@@ -332,24 +335,23 @@ class Desk:
 
     def _to_plan(self, name: str, version: int) -> str:
         """Return what a solver needs: the file; on a day that has begun, where it stands too."""
-        kept, before = self.store.get(name), None
-        if version > 1 and self.now().astimezone(zone_of(kept.event)).date() == kept.date:
-            anew = self.store.in_force(name, version - 1)
-            last = self.store.plan(name, version - 1)
-            before = anew.body if anew else last.body if last.state == "done" else None
-        return self.case_of(name, before)
+        return self.case_of(name, self._before(self.store.get(name), version))
+
+    def _before(self, kept: Kept, version: int) -> str | None:
+        """Return the plan that holds today for versions before one, if it is that day."""
+        if self.now().astimezone(zone_of(kept.event)).date() == kept.date:
+            for earlier in range(version - 1, 0, -1):
+                anew = self.store.in_force(kept.id, earlier)
+                last = self.store.plan(kept.id, earlier)
+                if anew is not None or last.state == "done":
+                    return anew.body if anew else last.body
+        return None
 
     def case_of(self, name: str, plan: str | None) -> str:
         """Return an event's file, plan, diary and the time as one text, for a solver's process."""
         entries = [e.model_dump(mode="json") for e in self.store.diary(name)] if plan else []
-        return json.dumps(
-            {
-                "file": self.file_of(name),
-                "plan": plan,
-                "diary": entries,
-                "now": self.now().isoformat(),
-            }
-        )
+        now = self.now().isoformat()
+        return json.dumps({"file": self.file_of(name), "plan": plan, "diary": entries, "now": now})
 
     def _ask_plan(self, name: str, version: int, *, tries: int = TRIES) -> None:
         if self.store.plan(name, version).state != "asked":
@@ -367,6 +369,9 @@ class Desk:
             except BrokenProcessPool:
                 again()
                 return
+            except Exception:  # a bug of ours: nobody is left waiting for a plan that never comes
+                log.exception("%s, version %d", name, version)
+                state, body = "broken", "a fault of the program; its log says which"
             if state == "broken":
                 log.error("%s, version %d: %s", name, version, body)
             self._keep(name, version, state, body)

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from events.diary import KeptEntry
 from events.model import Event
+from solver.fitting import fitting, stands_in
 from solver.plan import Change, Job, Placement, Plan, Walk
 from solver.planning import plan_day
 from solver.policy import SMALL_MIN
@@ -21,14 +22,15 @@ def replan(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime
     Nobody's work changes without need: after dishes, lateness and gas, fewest pots go elsewhere
     than planned, and fewest jobs change hands; no minute of margin is worth a moved pot.
     """
-    return replan_from(today(event, plan, entries, now))
+    return replan_from(today(event, fitting(event, plan, now), entries, now))
 
 
 def replan_from(standing: Today) -> Plan:
     """Return the new plan from where the day stands."""
     new = plan_day(standing.day)
     news = tuple(changes(standing.day.event, standing.plan, new))
-    kept = fly(standing.day, standing.plan).meals if new.risk is not None else ()
+    comparable = all(stands_in(standing.day.event, p) for p in standing.plan.placements)
+    kept = fly(standing.day, standing.plan).meals if new.risk is not None and comparable else ()
     return new.model_copy(update={"changes": news, "if_kept": kept})
 
 
@@ -36,7 +38,10 @@ class _Names:
     def __init__(self, event: Event) -> None:
         self.zone = ZoneInfo(event.site.timezone)
         self.dish = {d.id: d.name for d in event.dishes}
-        self.cooker = {c.id: c.name for c in event.cookers}
+        self.cookers = {c.id: c.name for c in event.cookers}
+
+    def cooker(self, cooker_id: str) -> str:
+        return self.cookers.get(cooker_id, cooker_id)  # it may be in the earlier plan only
 
     def clock(self, at: datetime) -> str:
         return at.astimezone(self.zone).strftime("%H:%M")
@@ -67,17 +72,17 @@ def changes(event: Event, old: Plan, new: Plan) -> list[Change]:
 
 
 def _placed(say: _Names, p: Placement) -> str:
-    return f"{say.food(p)}: into {say.cooker[p.cooker_id]} at {say.clock(p.loaded_at)}, new"
+    return f"{say.food(p)}: into {say.cooker(p.cooker_id)} at {say.clock(p.loaded_at)}, new"
 
 
 def _moved(say: _Names, was: Placement, p: Placement, *, begun: bool) -> str:
-    food, cooker = say.food(p), say.cooker[p.cooker_id]
+    food, cooker = say.food(p), say.cooker(p.cooker_id)
     if not begun and (was.cooker_id, was.loaded_at) != (p.cooker_id, p.loaded_at):
-        old = f"was {say.cooker[was.cooker_id]} at {say.clock(was.loaded_at)}"
+        old = f"was {say.cooker(was.cooker_id)} at {say.clock(was.loaded_at)}"
         return f"{food}: into {cooker} at {say.clock(p.loaded_at)} ({old})"
     if p.then_cooker_id and p.then_cooker_id != was.then_cooker_id:
         return (
-            f"{food}: from {cooker} to {say.cooker[p.then_cooker_id]} at {say.clock(p.lifted_at)}"
+            f"{food}: from {cooker} to {say.cooker(p.then_cooker_id)} at {say.clock(p.lifted_at)}"
         )
     if p.served_at > p.promised_at:
         late = round((p.served_at - p.promised_at).total_seconds() / 60)
@@ -113,11 +118,11 @@ def _lines(say: _Names, plan: Plan, helper_id: str, since: datetime) -> list[tup
 
     def job(j: Job) -> str:
         what = " and ".join(foods[i] for i in j.placement_ids if i in foods)
-        where = say.cooker.get(j.cooker_id or "", "")
+        where = say.cooker(j.cooker_id or "")
         return f"{j.kind} {what or where}" + (f", {where}" if what else "")
 
     def walk(w: Walk) -> str:
-        return "turn " + " and ".join(sorted(say.cooker[turns[t]] for t in w.turn_ids))
+        return "turn " + " and ".join(sorted(say.cooker(turns[t]) for t in w.turn_ids))
 
     out = [(j.at, job(j)) for j in plan.jobs if helper_id in j.helper_ids and j.at > since]
     out += [(w.at, walk(w)) for w in plan.walks if w.helper_id == helper_id and w.at > since]

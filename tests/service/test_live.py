@@ -6,7 +6,8 @@ from typing import Any
 
 import httpx
 
-from events.files import sample_text
+from events.files import sample_text, write_event
+from tests.conftest import sample_event
 from tests.service.conftest import Door, planned
 
 NAME = "harvest-lunch-2026-11-28"
@@ -162,5 +163,35 @@ def test_pages_of_the_day_answer(ready: Door) -> None:
             "fewer dishes",
             "gas day",
         )
+
+    ready(work)
+
+
+def test_an_edit_in_the_middle_of_the_day_takes_away_nothing_that_is_in_use(ready: Door) -> None:
+    async def change(client: httpx.AsyncClient, **new: object) -> httpx.Response:
+        kept = await client.get(f"/api/events/{NAME}")
+        event = sample_event("harvest-lunch").model_copy(update=new)
+        return await client.put(
+            f"/api/events/{NAME}",
+            content=write_event(event),
+            headers={"content-type": "application/toml", "if-match": kept.headers["etag"]},
+        )
+
+    async def work(client: httpx.AsyncClient) -> None:
+        before = await planned(client, NAME)
+        cookers = sample_event("harvest-lunch").cookers
+
+        refused = await change(client, cookers=tuple(c for c in cookers if c.id != "mirror-1"))
+
+        assert refused.status_code == 422
+        assert "out of action" in refused.text
+        assert await planned(client, NAME) == before
+        # Two changes, one upon the other: the day goes on from the plan that people follow.
+        for title in ("Harvest lunch, late", "Harvest lunch, later"):
+            assert (await change(client, title=title)).status_code == 200
+        after = await planned(client, NAME)
+        assert after["title"] == "Harvest lunch, later"
+        assert after["since"] is not None
+        assert "bean-stew-1" in after["begun"]
 
     ready(work)

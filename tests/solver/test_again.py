@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from events.diary import Entry, KeptEntry
+from events.errors import FaultyEvent
 from events.files import read_table
 from events.model import Event
 from solver.again import replan
@@ -248,3 +249,40 @@ def test_a_pot_between_two_cookers_is_still_warm_when_the_day_is_planned_once_mo
         assert now.spent_min == stew.spent_min > 20
         assert now.between_5_and_60_min >= now.spent_min
         assert now.curve[0].core_c == pytest.approx(stew.curve[0].core_c, abs=1.0)
+
+
+def less(event: Event, field: str, name: str) -> Event:
+    rows = tuple(r for r in getattr(event, field) if r.id != name)
+    return event.model_copy(update={field: rows})
+
+
+@pytest.mark.parametrize(
+    ("field", "name", "says"),
+    [
+        ("cookers", "mirror-1", "press “out of action”"),
+        ("pots", "pot-12l", "Put pot-12l back."),
+        ("dishes", "bean-stew", "press “thrown away”"),
+    ],
+)
+def test_what_food_is_in_today_may_not_leave_the_event(field: str, name: str, says: str) -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    with pytest.raises(FaultyEvent) as refusal:
+        replan(less(event, field, name), plan, [], local(event, "10:30"))
+
+    assert says in str(refusal.value)
+    assert "since 08:30 today" in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    ("field", "name"),
+    [("cookers", "mirror-1"), ("pots", "pot-12l"), ("dishes", "bean-stew"), ("talks", "sun-talk")],
+)
+def test_what_is_not_in_use_yet_may_leave_the_event(field: str, name: str) -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    new = replan(less(event, field, name), plan, [], local(event, "07:45"))
+
+    used = {p.cooker_id for p in new.placements} | {p.pot_id for p in new.placements}
+    assert name not in used | {p.dish_id for p in new.placements}
+    assert new.placements

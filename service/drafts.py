@@ -42,9 +42,9 @@ EVENT = (
     Field("title", "Name of the day"),
     Field("date", "Date", "date"),
     Field("units", "Units", "units"),
-    Field("wanted_margin_min", "Minutes to spare wanted", "number"),
-    Field("chance_pct", "Go at so many of 100 skies", "number"),
-    Field("gas_day_under_pct", "Gas day under so many of 100 dishes", "number"),
+    Field("wanted_margin_min", "Minutes to spare wanted", "number", "between done and served"),
+    Field("chance_pct", "Go at so many of 100 skies", "number", "else fewer dishes"),
+    Field("gas_day_under_pct", "Gas day under so many of 100 dishes", "number", "left to the sun"),
 )
 ROWS: dict[str, tuple[Field, ...]] = {
     "cooker": (
@@ -54,14 +54,14 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("wind_limit_m_s", "Wind limit, m/s", "number", "the maker's or your own"),
         Field("opens", "From", "time"),
         Field("closes", "Until", "time"),
-        Field("attended", "Somebody stays at it", "tick"),
+        Field("attended", "Somebody stays at it, in front of visitors", "tick"),
     ),
     "dish": (
         Field("name", "Name"),
         Field("meal", "Eaten at", "meal"),
         Field("portions", "Portions", "number"),
-        Field("portion_kg", "One portion, kg", "number"),
-        Field("thickness_mm", "Thickest part, mm", "number"),
+        Field("portion_kg", "One portion, kg", "number", "as it goes into the pot"),
+        Field("thickness_mm", "Thickest part, mm", "number", "so far must the heat go"),
         Field("priority", "Priority", "number", "9 is given up last"),
         Field("only_in", "Hold in", "cookers", "nowhere else"),
         Field("load_at", "Hold at", "time", "loaded then"),
@@ -79,7 +79,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("from", "From", "time"),
         Field("until", "Until", "time"),
         Field("may", "May work", "words", "mirrors, burner, lift"),
-        Field("adult", "Adult", "tick"),
+        Field("adult", "Adult, who may watch a mirror", "tick"),
     ),
     "talk": (
         Field("name", "Name"),
@@ -87,11 +87,11 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("minutes", "Minutes", "number"),
         Field("speaker", "Speaker", "helper"),
         Field("dish", "Shows", "dish"),
-        Field("stage", "At the stage", "stage"),
+        Field("stage", "At the stage", "stage", "what the visitors see"),
     ),
     "station": (
         Field("name", "Name"),
-        Field("x_m", "East, m", "number"),
+        Field("x_m", "East, m", "number", "of the middle of the place"),
         Field("y_m", "North, m", "number"),
     ),
     "pot": (Field("name", "Name"), Field("count", "How many", "number")),

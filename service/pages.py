@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from http import HTTPStatus
 from importlib.resources import files
 from typing import Annotated
@@ -15,7 +16,7 @@ from events.errors import Fault, FaultyEvent
 from events.files import read_event, sample_names, sample_text, zone_of
 from events.model import Event
 from events.tables import Kept
-from service import access, words
+from service import access, terms, words
 from service.actions import Desk, PlanNow
 from service.api import AtDesk, Name
 from service.day_picture import day_wide
@@ -36,6 +37,8 @@ _templates = Environment(
 _templates.filters |= {"long_date": words.long_date, "size": words.size}
 _templates.globals |= {
     "words": words,
+    "term": partial(terms.term, None),
+    "band": terms.band(None),
     "refresh": None,
     "kept": None,
     "here": None,
@@ -70,6 +73,11 @@ def _saying(event: Event) -> Environment:
             "at": lambda instant: words.clock(event, instant),
             "mass": lambda kg: words.mass(event, kg),
             "temp": lambda at_c: words.temp(event, at_c),
+        }
+        env.globals = {
+            **_templates.globals,
+            "term": partial(terms.term, event),
+            "band": terms.band(event),
         }
         _sayings[way] = env
     return _sayings[way]

@@ -17,6 +17,7 @@ from service.actions import Desk
 from service.api import AtDesk, Name
 from service.pages import Seen, page_of, stretches_told
 from service.sun_picture import sun_path
+from service.terms import glossary
 from solver.estimate import SUN_KINDS
 from solver.planning import windows
 from solver.quick import Cell, table
@@ -391,4 +392,4 @@ def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
 @router.get("/about")
 def about() -> Response:
     """Tell how the numbers come about, with their sources."""
-    return page_of("about.html")
+    return page_of("about.html", glossary=glossary())

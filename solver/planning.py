@@ -32,7 +32,7 @@ from solver.why import reasons
 
 CUTS_MOST = 30
 # Deterministic seconds for each level: the day is short, so planning again proves less.
-PLAN_LIMIT, LIVE_LIMIT = 2.0, 1.0
+PLAN_LIMIT, LIVE_LIMIT = 3.0, 1.0
 CREW_LIMIT, LIVE_CREW_LIMIT = 2.0, 0.3
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
 

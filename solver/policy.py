@@ -12,6 +12,7 @@ LATE_CAP_MIN = 240  # a batch that never gets done under a poor sky counts as th
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
 CLOCK_LIMIT_MIN = 240  # 5-60 °C, cumulative: over this it is not served (US 4 h; AU/NZ 2 h/4 h)
 LOAD_LONGEST_MIN = 30
+SKIES_MOST = 95  # of 100: no chance is told as higher, nothing is certain
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
 

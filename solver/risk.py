@@ -25,7 +25,7 @@ from solver.food import HOT_HOLDING_C
 from solver.luck import drawn_skies
 from solver.moved import MOVE_MIN, advance, finish, hand_over, some_pots
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
-from solver.policy import CLOCK_LIMIT_MIN
+from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.replay import pointing
 from solver.since import Begun
 from solver.sky import minute_of
@@ -98,7 +98,7 @@ def _without(event: Event, good: dict[str, np.ndarray]) -> Iterator[DishChance]:
 
 def _shown(good: np.ndarray) -> int:
     """Return a share of runs in steps of five, rounded down: nothing is certain."""
-    return min(95, int(100 * float(good.mean()) // SHOWN) * SHOWN)
+    return min(SKIES_MOST, int(100 * float(good.mean()) // SHOWN) * SHOWN)
 
 
 def _ready(

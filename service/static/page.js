@@ -140,8 +140,19 @@ function fresh() {
   // Nobody loses what they are typing, nor a press that waits.
   if (leaving) return;
   const typing = document.activeElement?.matches("input, textarea, select");
-  if (!typing && !kept().length) location.reload();
+  const reading = CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
+  if (!typing && !reading && !kept().length) location.reload();
 }
+
+// What was folded open stays open when the page looks again.
+const folds = [...document.querySelectorAll("details")];
+const FOLDS = `noonfare-folds-${location.pathname}`;
+try {
+  JSON.parse(sessionStorage.getItem(FOLDS) ?? "[]").forEach((open, n) => folds[n] && (folds[n].open = open));
+} catch {
+  // Another page's: they stay as they are.
+}
+addEventListener("pagehide", () => sessionStorage.setItem(FOLDS, JSON.stringify(folds.map((d) => d.open))));
 
 let line = null;
 let heard = Date.now();

@@ -29,6 +29,7 @@ COSTS: tuple[tuple[str, Callable[[Option], int]], ...] = (
     ("minutes of work", lambda o: o.work_min),
 )
 OUT, LAST = -1, len(COSTS) - 1  # the first level is the worth of the dishes left out
+GAS = 1
 CALM = 3  # the first level that is rarely fought over: solved apart from those before it
 GOAL_MOST = 2**52  # levels solved at once make one goal, which the solver tells as a double
 
@@ -37,13 +38,13 @@ def solve(
     question: Question,
     *,
     cuts: Sequence[frozenset[int]] = (),
-    deterministic_limit: float = 2.0,
+    deterministic_limit: float = 3.0,
     workers: int = 1,
 ) -> Answer:
     """Return the best options found, and how sure each level of the goal is.
 
     `cuts` are sets of options by index of which at least one must be left out. The limit, in
-    deterministic seconds, holds for each of two to some seven solves.
+    deterministic seconds, holds for each of one to some eight solves.
     """
     return _Climb(question, cuts, deterministic_limit, workers).up()
 
@@ -82,8 +83,13 @@ class _Climb:
 
     def up(self) -> Answer:
         """Return the answer, level by level from the first."""
-        found = self._leap(LAST) or self._leap(CALM) or self._climb(OUT, self.pool)
-        (missing, least), *rest = found
+        leaps = (self._leap(first) for first in (LAST, CALM, GAS))
+        bounds = next(filter(None, leaps), None) or self._climb(OUT, self.pool)
+        # Where a level is not proven, a later goal may have come upon better for it too.
+        (missing, least), *rest = (
+            (value := self._value(at, self.chosen), min(bound, value))
+            for at, bound in enumerate(bounds, OUT)
+        )
         small, bound = rest.pop()
         rest.append((small // self.change, bound // self.change))
         total = self.most[OUT]
@@ -93,25 +99,25 @@ class _Climb:
         ]
         return Answer(self.chosen, tuple(levels))
 
-    def _leap(self, first: int) -> list[tuple[int, int]]:
-        """Try to place every dish at no cost before level `first`; return (value, bound) of all.
+    def _leap(self, first: int) -> list[int]:
+        """Try to place every dish at no cost before level `first`; return a bound for each level.
 
         The options that cost nothing there are few: quick, and it proves all those levels.
         """
         free = [k for k in self.pool if not any(costs[k] for costs in self.costs[:first])]
         landed = self._climb(first, free)
-        return [(0, 0)] * (1 + first) + landed if landed else []
+        return [0] * (1 + first) + landed if landed else []
 
-    def _climb(self, first: int, pool: Sequence[int]) -> list[tuple[int, int]]:
-        """Make the levels from `first` on small among a pool; return (value, bound) of each."""
-        found: list[tuple[int, int]] = []
+    def _climb(self, first: int, pool: Sequence[int]) -> list[int]:
+        """Make the levels from `first` on small among a pool; return a bound for each."""
+        found: list[int] = []
         for goal in self._goals(first):
             bounds = self._solve(goal, pool)
             if not bounds:
                 return []
-            for at, bound in zip(goal, bounds, strict=True):
+            found += bounds
+            for at in goal:
                 value = self._value(at, self.chosen)
-                found.append((value, bound))
                 if at == OUT:
                     self.missing = value
                 else:

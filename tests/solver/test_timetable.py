@@ -197,6 +197,19 @@ def test_out_of_time_the_first_answer_by_hand_stands_and_is_not_called_proven() 
         assert not answer.levels[0].proven or found(q, answer)[0] == best[0]
 
 
+@pytest.mark.parametrize("limit", [0.0, 0.001, 0.003, 0.01])
+def test_the_levels_tell_of_the_answer_that_is_given(limit: float) -> None:
+    """A later goal may come upon better for an unproven level: it is told as it came out."""
+    for seed in range(10):
+        q = random_question(seed)
+
+        answer = solve(q, deterministic_limit=limit)
+
+        worth, *costs = found(q, answer)
+        assert [level.value for level in answer.levels] == [-worth, *costs]
+        assert all(level.bound <= level.value for level in answer.levels[1:])
+
+
 def test_a_cut_leaves_out_one_of_its_options() -> None:
     q = question([option("a", "c", 0, 3), option("b", "c", 3, 6)])
 

@@ -85,6 +85,7 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."
 BURNS = "Burns: cool running water, then qualified help."
+TIP = "Shadow tip: turn until the pin’s shadow ends on this ring of the aiming card, half AHEAD."
 LOCAL = "Local rules and licensed practice come first."
 
 

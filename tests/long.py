@@ -37,6 +37,7 @@ from solver.planning import make_plan
 from solver.timetable.solve import solve
 from tests.peer import highs
 from tests.scale import grown
+from tests.slow_line import slow_line
 from tests.tiny import compare, question_of, score, tiny_event
 
 COMMAND = [sys.executable, "-c", "from service.cli import main; main()", "serve"]
@@ -363,6 +364,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "streams": streams,
     "tiny": tiny,
     "typing": typing,
+    "slow-line": slow_line,
 }
 
 

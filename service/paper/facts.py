@@ -52,6 +52,8 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         ],
         "warnings": [*plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL],
         "help": event.site.emergency,
+        "burns": words.BURNS,
+        "tip": words.TIP,
         "plan_of_ground": _ground(event, plan),
         **lists(event, plan),
     }
@@ -106,7 +108,8 @@ def line(event: Event, d: Doing) -> Facts:
     who = [h.name for h in event.helpers if h.id in d.helper_ids]
     if d.kind == "walk":
         told = [
-            f"{c.name} {', '.join(words.how_to_turn(event, t))} ({words.ring(event, t)})"
+            f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
+            f"{', '.join(words.how_to_turn(event, t))} ({words.ring(event, t)})"
             for t, c in zip(d.turns, d.cookers, strict=True)
         ]
         text = ": " + "; ".join(told)

@@ -10,7 +10,11 @@ from axe_playwright_python.sync_playwright import Axe
 from tests.browser.conftest import EVENT
 
 pytestmark = pytest.mark.browser
-SIZES = {"phone": {"width": 360, "height": 740}, "desk": {"width": 1280, "height": 800}}
+SIZES = {
+    "phone": {"width": 360, "height": 740},
+    "desk": {"width": 1280, "height": 800},
+    "desk at 200 %": {"width": 640, "height": 400},  # what zooming makes of the desk's window
+}
 PAGES = (
     *("", "/stations/mirror-1", "/jobs/asta", "/sheet", "/stations", "/jobs"),
     *("/jobs/asta/trouble", "/board", "/diary", "/links", "/paper", "/year", "/help"),
@@ -50,6 +54,44 @@ def test_axe_finds_nothing(chromium: Any, server: str, size: str, page: str) -> 
 
     assert found.response["violations"] == [], found.generate_report()
     context.close()
+
+
+def test_a_word_says_what_it_means_when_it_is_pressed_by_finger_or_key(
+    chromium: Any, server: str
+) -> None:
+    context = chromium.new_context(viewport=SIZES["phone"], has_touch=True)
+    tab = context.new_page()
+    tab.goto(f"{server}/e/{EVENT}/batch/rice-1")
+    meaning = tab.locator("#t-spare")
+    word = tab.get_by_role("button", name="To spare")
+    assert not meaning.is_visible()
+
+    word.tap()
+
+    assert "Minutes between done" in meaning.inner_text()
+    box = meaning.bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= 360
+    tab.keyboard.press("Escape")
+    assert not meaning.is_visible()
+    word.focus()
+    tab.keyboard.press("Enter")
+    assert meaning.is_visible()
+    context.close()
+
+
+def test_what_was_folded_open_stays_open_when_the_page_looks_again(
+    chromium: Any, server: str
+) -> None:
+    tab = chromium.new_page(viewport=SIZES["desk"])
+    tab.goto(f"{server}/e/{EVENT}")
+    tab.get_by_text("Who does what").click()
+
+    tab.reload()
+
+    assert tab.locator("details", has_text="Who does what").get_attribute("open") is not None
+    tab.close()
 
 
 def test_without_scripts_the_phone_shows_the_next_job_in_big_letters(

@@ -90,7 +90,7 @@ def _card(c: Canvas, event: Event, turn: Turn) -> None:
     c.circle("l3", cx + away, cy, 10)
     c.circle("ink", cx + away, cy, 5)
     c.circle("ink", cx, cy, 5.5)
-    c.text("t16 b", x0, y0 + 178, f"Shadow: ring {turn.ring_min:.0f}")
+    c.text("t16 b", x0, y0 + 178, f"Shadow: ring {words.ring_name(turn.ring_min)}")
     out = words.span(event, words.shadow_cm(event, turn), digits=1)
     c.text("t16", x0, y0 + 198, f"ahead, {out} out")
 

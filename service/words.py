@@ -85,7 +85,12 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."
 BURNS = "Burns: cool running water, then qualified help."
-TIP = "Shadow tip: turn until the pin’s shadow ends on this ring of the aiming card, half AHEAD."
+TIP = "Shadow tip: turn until the pin’s shadow ends on this ring, on the side marked AHEAD."
+NO_SHADOW = (
+    "No shadow? Turn by the centimetres, at the set times, lids shut. No sun for 20 min: say so "
+    "to whoever runs the day, who decides about gas. Sun back: aim by the shadow again."
+)
+TOO_NEAR = "Somebody comes too near? Say stop. Turn it away from the sun."
 LOCAL = "Local rules and licensed practice come first."
 
 
@@ -199,8 +204,26 @@ def how_to_turn(event: Event, turn: Turn) -> tuple[str, str]:
     first = f"{side} {span(event, turn.rim_cm)} at the rim" if turned else "hold its direction"
     tilt = abs(turn.tilt_deg)
     way = "up" if turn.tilt_deg > 0 else "down"
-    second = f"and tip it {way}: {tilt:.0f}°" if tilt >= 0.5 else "leave its tilt"
-    return first, second
+    if tilt < 0.5:
+        return first, "leave its tilt"
+    far = f"{span(event, turn.tip_cm)} at the top, " if turn.tip_cm >= 1 else ""
+    return first, f"and tip it {way}: {far}{tilt:.0f}°"
+
+
+def turn_short(event: Event, turn: Turn) -> str:
+    """Return the same for a card's table: left 6 cm, top up 5 cm (4°)."""
+    side = "right" if turn.turn_deg > 0 else "left"
+    way = "up" if turn.tilt_deg > 0 else "down"
+    out = f"{side} {span(event, turn.rim_cm)}" if turn.rim_cm >= 1 else "hold its direction"
+    if abs(turn.tilt_deg) >= 0.5:
+        far = f"{span(event, turn.tip_cm)} " if turn.tip_cm >= 1 else ""
+        out += f", top {way} {far}({abs(turn.tilt_deg):.0f}°)"
+    return out
+
+
+def ring_name(ring_min: float) -> str:
+    """Return what a ring of the aiming card is called: its minutes of sun, 10 or 12.5."""
+    return f"{ring_min:g}"
 
 
 def shadow_cm(event: Event, turn: Turn) -> float:
@@ -211,7 +234,7 @@ def shadow_cm(event: Event, turn: Turn) -> float:
 
 def ring(event: Event, turn: Turn) -> str:
     """Return the order for the aiming card: ring and centimetres."""
-    return f"ring {turn.ring_min:.0f}, {span(event, shadow_cm(event, turn), digits=1)}"
+    return f"ring {ring_name(turn.ring_min)}, {span(event, shadow_cm(event, turn), digits=1)}"
 
 
 def probe_order(event: Event, dish: Dish) -> str:

@@ -116,7 +116,8 @@ class Turn(Part):
     ring_min: float  # shadow tip to this ring, ahead side
     turn_deg: float  # positive: clockwise seen from above (to the right of one behind it)
     tilt_deg: float  # positive: tip it up
-    rim_cm: float  # how far the rim moves
+    rim_cm: float  # how far the rim moves to the side
+    tip_cm: float = 0.0  # how far its upper edge moves by the tilt
     from_azimuth_deg: float
     to_azimuth_deg: float
     first: bool  # the aiming when it is first set on the sun

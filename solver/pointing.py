@@ -99,6 +99,7 @@ def make_turn(
         turn_deg=round(turn, 1),
         tilt_deg=round(to_height - from_height, 1),
         rim_cm=round(math.radians(abs(turn)) * radius_cm, 1),
+        tip_cm=round(math.radians(abs(to_height - from_height)) * radius_cm, 1),
         from_azimuth_deg=round(from_azimuth, 1),
         to_azimuth_deg=round(to_azimuth, 1),
         first=first,

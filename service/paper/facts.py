@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import timedelta
 
 import segno
@@ -18,7 +19,7 @@ from solver.plan import EVERYBODY, Placement, Plan, SunStep
 from solver.pointing import declination_deg, travel_deg
 
 Facts = dict[str, object]
-RING_MIN = (5, 10, 15, 20, 25, 30)
+RING_MIN = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)  # where nothing is turned
 PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings lie close
 
 
@@ -38,11 +39,12 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
                 "name": h.name,
                 "hours": f"{words.hour(event, h.start)} to {words.hour(event, h.end)}",
                 "rows": [line(event, d) for d in for_helper(event, plan, h.id)],
+                "cautions": _cautions(for_helper(event, plan, h.id)),
             }
             for h in event.helpers
         ],
         "stations": [_station(event, plan, c, base_url) for c in event.cookers],
-        "aiming": aiming(event),
+        "aiming": aiming(event, sorted({t.ring_min for t in plan.turns}) or RING_MIN),
         "refused": [
             {
                 "name": next(d.name for d in event.dishes if d.id == u.dish_id),
@@ -54,13 +56,14 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "help": event.site.emergency,
         "burns": words.BURNS,
         "tip": words.TIP,
+        "no_shadow": words.NO_SHADOW,
         "plan_of_ground": _ground(event, plan),
         **lists(event, plan),
     }
 
 
-def aiming(event: Event) -> Facts:
-    """Return the aiming card: ring radii in mm for each pin, exact for the day's declination."""
+def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
+    """Return the aiming card: rings (minutes) in mm for each pin, exact for the day."""
     declination = declination_deg(event.date)
     # Facing the noon sun: it goes right where it stands to the south, left where to the north.
     right = event.site.latitude_deg > declination
@@ -72,12 +75,12 @@ def aiming(event: Event) -> Facts:
                 "mm": pin,
                 "rings": [
                     {
-                        "min": m,
+                        "min": words.ring_name(m),
                         "r": round(
                             pin * math.tan(math.radians(travel_deg(m, declination=declination))), 3
                         ),
                     }
-                    for m in RING_MIN
+                    for m in rings
                 ],
             }
             for pin in PINS_MM
@@ -109,10 +112,10 @@ def line(event: Event, d: Doing) -> Facts:
     if d.kind == "walk":
         told = [
             f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
-            f"{', '.join(words.how_to_turn(event, t))} ({words.ring(event, t)})"
+            f"{words.turn_short(event, t)}; {words.ring(event, t)}"
             for t, c in zip(d.turns, d.cookers, strict=True)
         ]
-        text = ": " + "; ".join(told)
+        text = ": " + ". ".join(told)
     else:
         text = "".join(f". {t}" for t in (d.how, d.second) if t)
     return {
@@ -129,6 +132,16 @@ def line(event: Event, d: Doing) -> Facts:
     }
 
 
+def _cautions(own: list[Doing]) -> list[str]:
+    """Return what a helper must beware of, each with the cookers it is said of."""
+    where: dict[str, dict[str, None]] = defaultdict(dict)
+    for d in own:
+        for cooker in d.cookers:
+            if text := words.caution(cooker, d.kind):
+                where[text][cooker.name] = None
+    return [f"{', '.join(names)}: {text}" for text, names in where.items()]
+
+
 def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
     mine = [p for p in plan.placements if p.cooker_id == cooker.id]
     names = {h.id: h.name for h in event.helpers}
@@ -142,12 +155,15 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "size": words.size(cooker),
         "place": place,
         "origin": cooker.origin,
-        "cautions": [c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))],
+        "cautions": [
+            *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
+            *([words.TOO_NEAR] if cooker.kind == "parabolic" else []),
+        ],
         "loads": [
             {
                 **_load(event, p),
-                "rescue": f"{words.clock(event, r.at)}: under {words.temp(event, r.below_c)}? "
-                "To the gas ring."
+                "rescue": f"{words.clock(event, r.at)}: probe. Under "
+                f"{words.temp(event, r.below_c)}: to the gas ring. Over that: leave it."
                 if (r := rescue.get(p.id))
                 else "",
             }
@@ -158,7 +174,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
                 "at": words.clock(event, t.at),
                 "until": words.clock(event, t.holds_until),
                 "ring": words.ring(event, t),
-                "how": "set on the sun" if t.first else ", ".join(words.how_to_turn(event, t)),
+                "how": "set on the sun" if t.first else words.turn_short(event, t),
                 "who": names.get(who.get(t.id, ""), ""),
             }
             for t in plan.turns

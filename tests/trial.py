@@ -1,8 +1,9 @@
-"""Plans in a world they do not know: `python -m tests.trial [events] [days]`.
+"""Plans in a world they do not know: `python -m tests.trial [events] [days] [--knowing]`.
 
 On random events and drawn days: the share of dishes that are done, safe and in time, for our
 plans, for the better of two hand rules, and for our plans on days that go as described; and how
-often dishes come out that were promised so many chances in a hundred (reliability).
+often dishes come out that were promised so many chances in a hundred (reliability). With
+`--knowing`: beside plans made by one who knew the day, on clear days.
 """
 
 from __future__ import annotations
@@ -68,8 +69,66 @@ def tried(seed: int, days: int) -> dict | None:
     return out
 
 
+def knowing(event: Event, luck: Luck) -> Event:
+    """Return the event as one would type it who knew the day: its clouds, what each cooker wins."""
+    starts = [h.start for h in event.weather.hours][:1]
+    hours = tuple(
+        WeatherHour.model_validate(
+            {
+                "start": f"{hour:02d}:00",
+                "cloud_pct": float(100 * luck.cloud[60 * hour : 60 * hour + 60].mean()),
+                "air_c": 24.0,
+            }
+        )
+        for hour in range(starts[0].hour, 20)
+    )
+    cookers = tuple(
+        c.model_copy(
+            update={
+                "optical_efficiency": min(
+                    1.0,
+                    c.optical_efficiency * luck.worth[c.id] * luck.clear * (1 - luck.fog[c.id]),
+                ),
+                "strength_band_fraction": 0.02,
+            }
+        )
+        if c.optical_efficiency
+        else c
+        for c in event.cookers
+    )
+    weather = event.weather.model_copy(update={"hours": hours})
+    return event.model_copy(update={"weather": weather, "cookers": cookers})
+
+
+def known(seed: int, days: int) -> tuple[float, float]:
+    """Return, on clear days of one event, the share for our plan and for plans that knew the day."""
+    event = random_event(seed)
+    clear = tuple(h.model_copy(update={"cloud_pct": 5.0}) for h in event.weather.hours)
+    event = event.model_copy(update={"weather": event.weather.model_copy(update={"hours": clear})})
+    ours = from_plan(event, json.loads(make_plan(event).model_dump_json()))
+    mine, best = [], []
+    for n in range(days):
+        luck = draw(event, ours, 1000 * seed + n)
+        mine.append(_share(event, ours, [luck])[0])
+        told = knowing(event, luck)
+        jobs = from_plan(told, json.loads(make_plan(told).model_dump_json()))
+        best.append(_share(event, jobs, [draw(event, jobs, 1000 * seed + n)])[0])
+    return float(np.mean(mine)), float(np.mean(best))
+
+
+def knew(events: int, days: int) -> None:
+    """Print how far our plans are from plans that knew the day, on clear days."""
+    with ProcessPoolExecutor(2) as pool:
+        found = list(pool.map(known, range(events), [days] * events))
+    ours, best = (100 * float(np.mean([f[k] for f in found])) for k in (0, 1))
+    print(f"clear days, {events} events x {days} days: ours {ours:.1f} %, knowing {best:.1f} %")
+
+
 def main() -> None:
     """Print the tables."""
+    if "--knowing" in sys.argv:
+        knew(*(int(a) for a in sys.argv[1:3]))
+        return
     events = int(sys.argv[1]) if len(sys.argv) > 1 else 40
     days = int(sys.argv[2]) if len(sys.argv) > 2 else 20
     with ProcessPoolExecutor(2) as pool:

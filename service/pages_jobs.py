@@ -72,7 +72,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     left, unit, due = _countdown(job, seen.at)
     over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
     shown = job.turns if job else ()
-    cookers = {c.id: c.name for c in event.cookers}
+    cookers = {c.id: c for c in event.cookers}
     return seen.page(
         "myjobs.html",
         helper=helper,
@@ -83,10 +83,11 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         day="" if seen.now or job is None else words.long_date(event.date),
         pictures=[
             {
-                "name": cookers[t.cooker_id],
+                "name": cookers[t.cooker_id].name,
                 "how": words.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
+                "caution": words.caution(cookers[t.cooker_id], "turn"),
             }
             for t in shown
         ],

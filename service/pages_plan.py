@@ -187,6 +187,7 @@ def _show(
         site_fields=drafts.fields_of(drafts.SITE, event.units),
         event_fields=drafts.EVENT,
         site=drafts.in_units(site, event.units),
+        lines=drafts.lines_of(site, event.units),
         top=held,
         value=_values(form),
         shown=drafts.shown,

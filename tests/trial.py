@@ -101,7 +101,7 @@ def knowing(event: Event, luck: Luck) -> Event:
 
 
 def known(seed: int, days: int) -> tuple[float, float]:
-    """Return, on clear days of one event, the share for our plan and for plans that knew the day."""
+    """Return, on clear days of one event, the share for our plan and plans that knew the day."""
     event = random_event(seed)
     clear = tuple(h.model_copy(update={"cloud_pct": 5.0}) for h in event.weather.hours)
     event = event.model_copy(update={"weather": event.weather.model_copy(update={"hours": clear})})

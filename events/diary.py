@@ -6,7 +6,7 @@ carries the phone's time and the server's; an undo is a further entry.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StringConstraints
@@ -39,6 +39,12 @@ Mark = Annotated[str, StringConstraints(max_length=80)]
 SKEW_MOST = timedelta(minutes=2)  # a phone's clock that is off by more is corrected
 
 
+# A phone whose clock was lost begins at 1970; what is outside these is no clock's.
+PhoneTime = Annotated[
+    AwareDatetime, Field(ge=datetime(1970, 1, 1, tzinfo=UTC), lt=datetime(2200, 1, 1, tzinfo=UTC))
+]
+
+
 class Entry(BaseModel):
     """One thing that happened, as it was pressed."""
 
@@ -48,8 +54,8 @@ class Entry(BaseModel):
         examples=["k3Jd82hQ"]
     )
     kind: EntryKind = Field(examples=["aimed"])
-    at: AwareDatetime = Field(examples=["2026-11-28T08:36:10Z"], description="the phone's time")
-    sent_at: AwareDatetime | None = Field(
+    at: PhoneTime = Field(examples=["2026-11-28T08:36:10Z"], description="the phone's time")
+    sent_at: PhoneTime | None = Field(
         default=None, description="the phone's time when it was sent; tells how its clock is off"
     )
     plan: Mark = Field(default="", description="event_id of the plan it was pressed on")

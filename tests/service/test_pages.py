@@ -16,6 +16,7 @@ from events.files import read_event, sample_text
 from service import words
 from service.doings import doings, for_helper
 from service.pages_jobs import MISSED_AFTER
+from service.words import caution
 from tests.conftest import changed, sample_event, sample_plan
 from tests.service.conftest import NOON, Door, planned
 
@@ -83,8 +84,8 @@ def test_my_jobs_says_the_next_thing_and_how_far(tmp_path: Path) -> None:
         assert job.title in text
         assert job.how in text
         assert clock(job.at) in text
-        if job.caution:
-            assert job.caution in text
+        for cooker in job.cookers:  # each caution with the cooker it is said of
+            assert caution(cooker, job.kind) in text
         assert ("Now" in text) == (job.at <= now)
 
 

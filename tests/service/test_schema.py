@@ -21,6 +21,7 @@ from service.app import create_app
 from service.settings import Settings
 from tests.service.conftest import NOON
 
+SLOWEST_S = 120  # a whole year, or every change that would help; both are kept when asked again
 CHECKS = (
     not_a_server_error,
     status_code_conformance,
@@ -54,13 +55,15 @@ def api(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
 def test_the_api_keeps_its_promises(api: Any) -> None:
     """Any request gets a promised status, shape and type, and never breaks the service."""
     tried = 0
-    for found in api.exclude(path_regex="/(fixes|season|estimates|weather)$").get_all_operations():
+    for found in api.get_all_operations():
         operation = found.ok()
 
         @given(case=operation.as_strategy())
         @settings(max_examples=12, suppress_health_check=list(HealthCheck), deadline=None)
         def keeps(case: Any) -> None:
-            case.call_and_validate(checks=CHECKS)
+            # The forecast's door promises 502: no address is set here.
+            checks = CHECKS[1:] if case.path.endswith("/weather") else CHECKS
+            case.call_and_validate(checks=checks, timeout=SLOWEST_S)
 
         keeps()
         tried += 1

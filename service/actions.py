@@ -125,6 +125,7 @@ class Desk:
         self._forecasts = forecasts
         self._pool = make_pool()
         self._renewing = Lock()
+        self._closed = False
         self._fixes: dict[str, list[Fix]] = {}
         self._seasons: dict[str, Season] = {}
         self.news: dict[str, int] = {}  # how often something of an event has changed
@@ -133,6 +134,7 @@ class Desk:
 
     def close(self) -> None:
         """Stop solving; what is still asked is asked again at the next start."""
+        self._closed = True
         self._pool.shutdown(wait=False, cancel_futures=True)
         self.store.close()
 
@@ -362,7 +364,7 @@ class Desk:
         pool = self._pool
 
         def done(future: Future[tuple[PlanState, str]]) -> None:
-            if future.cancelled():
+            if future.cancelled() or self._closed:
                 return
             try:
                 state, body = future.result()

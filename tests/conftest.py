@@ -26,11 +26,12 @@ CHROMIUM = Path("/usr/bin/chromium")
 _databases: dict[Path, str] = {}
 
 
-def database_url(folder: Path, usual: str) -> str:
+def database_url(folder: Path, usual: str, *, like: Path | None = None) -> str:
     """Return the database for a test's folder: the usual one, or a fresh one on a server.
 
     NOONFARE_TEST_DATABASE names a PostgreSQL server (`python -m tests.long postgres` starts one);
-    the same folder has the same database, so that restarts find what was kept.
+    the same folder has the same database, so that restarts find what was kept; a folder that is
+    copied (`like`) has a copy.
     """
     server = os.environ.get("NOONFARE_TEST_DATABASE")
     if not server:
@@ -41,7 +42,8 @@ def database_url(folder: Path, usual: str) -> str:
         name = f"test_{len(_databases)}_{os.getpid()}"
         engine = sa.create_engine(f"{server}/postgres", isolation_level="AUTOCOMMIT")
         with engine.connect() as db:
-            db.execute(sa.text(f"CREATE DATABASE {name}"))
+            copied = f" TEMPLATE {_databases[like].rsplit('/', 1)[1]}" if like else ""
+            db.execute(sa.text(f"CREATE DATABASE {name}{copied}"))
         engine.dispose()
         _databases[folder] = f"{server}/{name}"
     return _databases[folder]

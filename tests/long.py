@@ -271,10 +271,8 @@ def postgres() -> str:
             subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
         try:
             url = "postgresql+psycopg://postgres@127.0.0.1:54329"
-            tests = ["tests/events/test_store.py", "tests/service/test_diary.py"]
-            tests += ["tests/service/test_live.py"]
             run = subprocess.run(
-                [sys.executable, "-m", "pytest", "-q", *tests],
+                [sys.executable, "-m", "pytest", "-v", "tests/events", "tests/service"],
                 env={**os.environ, "NOONFARE_TEST_DATABASE": url},
                 capture_output=True,
                 text=True,

@@ -120,4 +120,5 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def ready(tmp_path: Path, prepared: Path) -> Door:
     """Return a door to a database of its own in which the harvest lunch is planned already."""
     shutil.copytree(prepared, tmp_path, dirs_exist_ok=True)
+    database_url(tmp_path, "", like=prepared)
     return Door(tmp_path)

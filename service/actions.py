@@ -30,6 +30,7 @@ from events.quantities import within
 from events.store import Store
 from events.tables import Kept, PlanState
 from events.weather import weather_from
+from service.answers import PATIENCE_S, Answers
 from service.cases import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
 from service.doings import turners
@@ -126,8 +127,7 @@ class Desk:
         self._pool = make_pool()
         self._renewing = Lock()
         self._closed = False
-        self._fixes: dict[str, list[Fix]] = {}
-        self._seasons: dict[str, Season] = {}
+        self._answers = Answers(self.run)
         self.news: dict[str, int] = {}  # how often something of an event has changed
         for name, version in store.asked():
             self._ask_plan(name, version)
@@ -135,6 +135,7 @@ class Desk:
     def close(self) -> None:
         """Stop solving; what is still asked is asked again at the next start."""
         self._closed = True
+        self._answers.close()
         self._pool.shutdown(wait=False, cancel_futures=True)
         self.store.close()
 
@@ -293,16 +294,14 @@ class Desk:
             out.append(Written(k, food, conflict, e.id in undone))
         return out
 
-    def fixes_of(self, name: str) -> list[Fix]:
-        """Return the smallest changes that would help refused or unsure dishes (some seconds)."""
+    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Fix]:
+        """Return the smallest changes that would help refused or unsure dishes."""
         plan = self.plan_of(name).plan
         if plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
         kept = self.store.get(name)
-        if kept.mark not in self._fixes:
-            text = self.run(fixes_text, self.file_of(name))
-            self._fixes[kept.mark] = [Fix.model_validate(f) for f in json.loads(text)]
-        return self._fixes[kept.mark]
+        text = self._answers.get(kept.mark, fixes_text, self.file_of(name), wait_s)
+        return [Fix.model_validate(f) for f in json.loads(text)]
 
     def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
         """Make one of the changes; the event is planned again."""
@@ -311,13 +310,11 @@ class Desk:
             raise NotFound(f"No change “{fix_id}” for {name}.")
         return self.change_event(name, changed, if_match=if_match)
 
-    def season_of(self, name: str) -> Season:
-        """Return the year's map for an event's site, dishes and cookers (some seconds)."""
-        kept = self.store.get(name)
-        if kept.mark not in self._seasons:
-            text = self.run(season_text, self.file_of(name))
-            self._seasons[kept.mark] = Season.model_validate_json(text)
-        return self._seasons[kept.mark]
+    def season_of(self, name: str, *, wait_s: float = PATIENCE_S) -> Season:
+        """Return the year's map for an event's site, dishes and cookers."""
+        mark = self.store.get(name).mark
+        text = self._answers.get(mark, season_text, self.file_of(name), wait_s)
+        return Season.model_validate_json(text)
 
     def run(self, work: Callable[[str], str], text: str) -> str:
         """Run work in a solver's process, and once more where that dies."""

@@ -287,7 +287,7 @@ def read_litre_test(
     return desk.litre_test(name, cooker, told)
 
 
-@router.get("/events/{name}/fixes", responses=REFUSALS)
+@router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
 def read_fixes(name: Name, desk: AtDesk) -> list[Fix]:
     """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
     return desk.fixes_of(name)
@@ -304,7 +304,7 @@ def apply_fix(
     return _entry(desk.apply_fix(name, fix, if_match=if_match))
 
 
-@router.get("/events/{name}/season", responses=REFUSALS)
+@router.get("/events/{name}/season", responses={**REFUSALS, 503: PROBLEM})
 def read_season(name: Name, desk: AtDesk) -> Season:
     """Return by what hour the sun has each dish ready, week by week on a clear day."""
     return desk.season_of(name)

@@ -119,15 +119,16 @@ class Seen:
             **more,
         )
 
-    def counting(self) -> Response:
-        """Render the page that waits for the plan, or says why there is none."""
+    def counting(self, what: str = "") -> Response:
+        """Render the page that waits for the plan or for `what`, or says why there is none."""
         return page_of(
             "counting.html",
             event=self.event,
             kept=self.kept,
             clock=self.clock,
             found=self.found,
-            refresh=COUNTING_S if self.found.state == "asked" else None,
+            what=what,
+            refresh=COUNTING_S if what or self.found.state == "asked" else None,
         )
 
 

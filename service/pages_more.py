@@ -8,9 +8,10 @@ from fastapi import Form, Request, Response
 from fastapi.responses import RedirectResponse
 from pydantic import ValidationError
 
-from events.errors import FaultyEvent
+from events.errors import Busy, FaultyEvent
 from service import access
 from service.actions import LitreTold
+from service.answers import GLANCE_S
 from service.api import AtDesk, Name
 from service.pages import Seen
 from service.season_picture import season_picture
@@ -24,7 +25,11 @@ def what_would_help(name: Name, desk: AtDesk) -> Response:
     seen = Seen(desk, name)
     if seen.found.plan is None:
         return seen.counting()
-    return seen.page("help.html", here="/more", fixes=desk.fixes_of(name))
+    try:
+        fixes = desk.fixes_of(name, wait_s=GLANCE_S)
+    except Busy:
+        return seen.counting("What would help is being tried, change by change.")
+    return seen.page("help.html", here="/more", fixes=fixes)
 
 
 @router.post("/e/{name}/help")
@@ -46,7 +51,10 @@ def more(name: Name, desk: AtDesk) -> Response:
 def the_year(name: Name, desk: AtDesk) -> Response:
     """Show by what hour the sun has each dish ready, week by week."""
     seen = Seen(desk, name)
-    found = desk.season_of(name)
+    try:
+        found = desk.season_of(name, wait_s=GLANCE_S)
+    except Busy:
+        return seen.counting("The year is being counted, week by week.")
     rows = [
         {
             "monday": w.monday,

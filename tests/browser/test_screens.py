@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 from tests.browser.conftest import EVENT
 
@@ -25,6 +26,12 @@ PAGES = (
 )
 
 
+def go(tab: Any, url: str) -> None:
+    """Open a page, and wait for what has still to be counted: it looks again by itself."""
+    tab.goto(url)
+    expect(tab.get_by_role("link", name="Look again")).to_have_count(0, timeout=120_000)
+
+
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("page", PAGES)
 def test_a_page_fits_and_breaks_no_rule(chromium: Any, server: str, size: str, page: str) -> None:
@@ -32,7 +39,7 @@ def test_a_page_fits_and_breaks_no_rule(chromium: Any, server: str, size: str, p
     said: list[str] = []
     tab.on("console", lambda message: said.append(message.text))
 
-    tab.goto(f"{server}/e/{EVENT}{page}")
+    go(tab, f"{server}/e/{EVENT}{page}")
 
     wide = tab.evaluate("() => document.documentElement.scrollWidth")
     assert wide <= SIZES[size]["width"]
@@ -48,7 +55,7 @@ AXED = [*((page, "phone") for page in PAGES), ("", "desk"), ("/plan/dishes", "de
 def test_axe_finds_nothing(chromium: Any, server: str, size: str, page: str) -> None:
     context = chromium.new_context(viewport=SIZES[size], bypass_csp=True)
     tab = context.new_page()
-    tab.goto(f"{server}/e/{EVENT}{page}")
+    go(tab, f"{server}/e/{EVENT}{page}")
 
     found = Axe().run(tab)
 

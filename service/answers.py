@@ -1,0 +1,37 @@
+"""Answers that take a solver's process some seconds: asked once, kept, and waited for a while."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from threading import Lock
+
+from events.errors import Busy
+
+PATIENCE_S = 100.0  # for who asks by API
+GLANCE_S = 1.0  # for who asks for a page: it looks again by itself
+
+
+class Answers:
+    """What was asked of the solvers about each version of an event."""
+
+    def __init__(self, run: Callable[[Callable[[str], str], str], str]) -> None:
+        self._run, self._lock = run, Lock()
+        self._threads = ThreadPoolExecutor(2, "answers")
+        self._asked: dict[tuple[str, str], Future[str]] = {}
+
+    def get(self, mark: str, work: Callable[[str], str], text: str, wait_s: float) -> str:
+        """Return what work makes of a text; raises Busy where that takes longer than the wait."""
+        key = (mark, work.__name__)
+        with self._lock:
+            asked = self._asked.get(key)
+            if asked is None or (asked.done() and asked.exception() is not None):
+                asked = self._asked[key] = self._threads.submit(self._run, work, text)
+        try:
+            return asked.result(wait_s)
+        except TimeoutError:
+            raise Busy("This is still being counted. Look again in a moment.") from None
+
+    def close(self) -> None:
+        """Wait for nothing more."""
+        self._threads.shutdown(wait=False, cancel_futures=True)

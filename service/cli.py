@@ -118,7 +118,7 @@ def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) ->
     if as_json or file is not None:
         _write(plan.model_dump_json(indent=1), file)
     if not as_json:
-        _print_plan(read, plan)
+        _print_plan(read, words.plan_said(read, plan))
     if plan.unplaced:
         raise typer.Exit(3)
 
@@ -198,7 +198,7 @@ def sheet(
         written = write_pages(read, plan, pages, name=slug(read))
         err.print(f"{len(written)} files written to {pages}", highlight=False)
     if pdf_file is None and pages is None:
-        _write(_text_sheet(read, plan), file)
+        _write(_text_sheet(read, words.plan_said(read, plan)), file)
     if plan.unplaced:
         raise typer.Exit(3)
 
@@ -220,7 +220,7 @@ def _text_sheet(read: Event, plan: Plan) -> str:
             ]
         else:
             told += [w for w in (d.how, d.second) if w]
-        reading = "  [____ °C]" if d.reading else ""
+        reading = f"  [____ {'°F' if read.units == 'us' else '°C'}]" if d.reading else ""
         lines.append(f"[ ] {words.clock(read, d.at)}  {who:<14}  {'. '.join(told)}{reading}")
         if d.caution:
             lines.append(f"{'':28}! {d.caution}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from http import HTTPStatus
@@ -73,6 +74,7 @@ def _saying(event: Event) -> Environment:
             "at": lambda instant: words.clock(event, instant),
             "mass": lambda kg: words.mass(event, kg),
             "temp": lambda at_c: words.temp(event, at_c),
+            "said": lambda text: words.said(event, text),
         }
         env.globals = {
             **_templates.globals,
@@ -98,6 +100,9 @@ class Seen:
         self.kept: Kept = desk.event_of(name)
         self.event = self.kept.event
         self.found: PlanNow = desk.plan_of(name)
+        if self.found.plan is not None:
+            plan = words.plan_said(self.event, self.found.plan)
+            self.found = replace(self.found, plan=plan)
         self.at = desk.now()
         same_day = words.local_date(self.at, zone_of(self.event)) == self.event.date
         self.now: datetime | None = self.at if same_day else None

@@ -153,8 +153,8 @@ def plan_again(name: Name, runs: AtRuns) -> Response:
 def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     """Show an offer: what changes for whom, chances before and after, to take or to leave."""
     seen = Seen(desk, name)
-    one, plan = runs.offered(name, number)
-    event = seen.event
+    one, made = runs.offered(name, number)
+    event, plan = seen.event, words.plan_said(seen.event, made)
     people = [
         (h.name, [c.text for c in plan.changes if c.helper_id == h.id]) for h in event.helpers
     ]

@@ -74,7 +74,13 @@ def _page(
         utc, end = (t.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ") for t in (d.at, d.ends_at))
         told.append({**row, "text": text, "utc": utc, "end": end, "new": row["hour"] != hour})
         hour = int(str(row["hour"]))
-    foot = [*plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
+    foot = [
+        *words.plan_said(event, plan).warnings,
+        words.PROBE,
+        words.CHILDREN,
+        words.BURNS,
+        words.LOCAL,
+    ]
     if event.site.emergency:
         foot.append(f"Help: {event.site.emergency}")
     return _templates.get_template("alone.html").render(

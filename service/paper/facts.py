@@ -25,6 +25,7 @@ PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings li
 
 def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Facts:
     """Return the whole paper of a plan. `base_url` gives the cards their codes, if any."""
+    plan = words.plan_said(event, plan)
     return {
         "title": event.title,
         "day": words.long_date(event.date),

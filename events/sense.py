@@ -135,6 +135,19 @@ def _hands_for_mirrors(event: Event) -> Iterator[Fault]:
             )
 
 
+def _only_adults_work_mirrors_and_rings(event: Event) -> Iterator[Fault]:
+    for h in event.helpers:
+        held = [a for a in h.may if a in ("mirrors", "burner")]
+        if held and not h.adult:
+            yield Fault(
+                f"[[helper]] ({h.id})",
+                "may",
+                ", ".join(held),
+                "only an adult works mirrors and gas rings",
+                'Leave "lift", or tick adult.',
+            )
+
+
 def _dish_faults(d: Dish) -> Iterator[Fault]:
     where = f"[[dish]] ({d.id})"
     total = sum(d.composition.model_dump().values())
@@ -170,5 +183,6 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _months_are_twelve,
     _cookers_are_whole,
     _hands_for_mirrors,
+    _only_adults_work_mirrors_and_rings,
     _dishes_are_whole,
 ]

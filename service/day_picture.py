@@ -54,7 +54,7 @@ def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") 
         full = at.minute == 0
         c.path("l1", f"M{x:.1f} {base:.0f}v{6 if full else 3}")
         if full:
-            c.text("t15 mid", x, base + 22, words.clock(event, at))
+            c.text("t15 mid", x, base + 22, words.tick(event, at))
     if now is not None and axis.start <= now <= axis.end:
         x = axis.at(now)
         c.path("l3", f"M{x:.1f} 12V{base:.0f}")
@@ -172,7 +172,8 @@ def _lane(
                 c.path("sunf edge2", f"M{x - 6:.1f} {base + 14:.0f}h12l-6-12z")
             else:
                 c.path("white edge", f"M{x - 4:.1f} {base + 13:.0f}h8l-4-9z")
-    _spare(c, plan, [p for row in rows for p in row], top)
+    if rows or all(p.then_cooker_id != cooker.id for p in plan.placements):
+        _spare(c, plan, [p for row in rows for p in row], top)
 
 
 def _spare(c: Canvas, plan: Plan, mine: list[Placement], top: float) -> None:

@@ -57,7 +57,8 @@ def turners(plan: Plan) -> dict[str, str]:
 
 def _rescue(event: Event, plan: Plan, rescue: Rescue) -> Doing:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
-    ring = next(c for c in event.cookers if c.kind == "burner")
+    rings = [c for c in event.cookers if c.kind == "burner"]
+    ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
     food = _dish(event, placement.dish_id).name + words.part(placement)
     return Doing(
         id=f"rescue-{rescue.placement_id}",

@@ -2,28 +2,19 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import time
 
 from events.catalogue import entries
 from events.files import read_table, write_event
 from events.model import Cooker, Event
+from service.fields import Field, shown, typed
+from service.lines import LINES, SKY, sky_lines, typed_lines
 
 Table = dict[str, object]
 Form = Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class Field:
-    """One thing to type: its key in the file, what it is called, how it is typed, a hint."""
-
-    key: str
-    label: str
-    kind: str = "text"  # text, number, time, date, tick, words, or the name of a list of choices
-    hint: str = ""
 
 
 SITE = (
@@ -105,13 +96,6 @@ US = {
     "x_m": ("x_ft", "East, ft", 0.3048),
     "y_m": ("y_ft", "North, ft", 0.3048),
 }
-FOOT_M = 0.3048
-# What a site has several of, typed a line each.
-LINES: dict[str, tuple[str, ...]] = {
-    "skyline": ("direction_deg", "height_deg"),
-    "obstacles": ("bearing_deg", "height_m", "distance_m", "width_m"),
-    "shade": ("date", "at"),
-}
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
 
@@ -159,33 +143,18 @@ def rows_of(table: Table, kind: str) -> list[Table]:
     return rows if isinstance(rows, list) else []
 
 
-def shown(value: object) -> str:
-    """Return a value as it stands in a field."""
-    if value is None or value is False:
-        return ""
-    if isinstance(value, time):
-        return f"{value:%H:%M}"
-    if isinstance(value, list):
-        return ", ".join(str(v) for v in value)
-    if isinstance(value, float):
-        return f"{value:g}"
-    return str(value)
-
-
-def typed(field: Field, text: str) -> object:
-    """Return what a field's text means; what can't be read stays text, to be named as a fault."""
-    text = text.strip()
-    if field.kind == "tick":
-        return text == "on"
-    if field.kind in ("words", "cookers"):
-        return [w for w in re.split(r"[,\s]+", text) if w]
-    if field.kind == "number":
-        try:
-            number = float(text.replace(",", "."))
-        except ValueError:
-            return text
-        return int(number) if number.is_integer() else number
-    return text
+def _end_follows(old: Table, new: Table) -> None:
+    """Move a meal's end with its beginning, where only the beginning was typed anew."""
+    try:
+        was, until, now = (
+            time.fromisoformat(shown(v)) for v in (old["from"], old["until"], new["from"])
+        )
+    except (KeyError, ValueError):
+        return
+    if shown(new.get("until")) == shown(old["until"]) and now != was:
+        minutes = 60 * (now.hour - was.hour + until.hour) + now.minute - was.minute + until.minute
+        if minutes < 24 * 60:
+            new["until"] = f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def with_site(event: Event, form: Form) -> Table:
@@ -209,47 +178,13 @@ def with_site(event: Event, form: Form) -> Table:
             table[field.key] = typed(field, form[field.key])
     for key, columns in LINES.items():
         if key in form:
-            rows = _typed_lines(form[key], columns, event.units)
+            rows = typed_lines(form[key], columns, event.units)
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
+    if "sky" in form and form["sky"].strip() != sky_lines(table, event.units):
+        hours = typed_lines(form["sky"], SKY[event.units], event.units)
+        table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
     return table
-
-
-def lines_of(site: Table, units: str) -> dict[str, str]:
-    """Return the site's lists as they are typed: a line for each, its figures beside each other."""
-    out = {}
-    for key, columns in LINES.items():
-        rows = site.get(key)
-        out[key] = "\n".join(
-            " ".join(
-                shown(value / FOOT_M if isinstance(value, float) and _is_far(c, units) else value)
-                for c, value in zip(
-                    columns, r if isinstance(r, list) else map(r.get, columns), strict=False
-                )
-            ).strip()
-            for r in (rows if isinstance(rows, list) else [])
-        )
-    return out
-
-
-def _typed_lines(text: str, columns: tuple[str, ...], units: str) -> list[Table]:
-    """Return a row for each line; a line of too few figures lacks some, and is named as a fault."""
-    rows = []
-    for line in filter(None, map(str.strip, text.splitlines())):
-        parts = re.split(r"[,;\s]+", line, maxsplit=len(columns) - 1)
-        row: Table = dict.fromkeys(columns[: 2 if columns == LINES["skyline"] else 1], "")
-        for column, part in zip(columns, parts, strict=False):
-            kind = "text" if columns == LINES["shade"] else "number"
-            value = typed(Field("", "", kind), part)
-            if isinstance(value, (int, float)) and _is_far(column, units):
-                value = round(value * FOOT_M, 4)
-            row[column] = value
-        rows.append(row)
-    return rows
-
-
-def _is_far(column: str, units: str) -> bool:
-    return units == "us" and column.endswith("_m")
 
 
 def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) -> Table:
@@ -261,6 +196,8 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
         if form.get(f"{name}.drop") == "on":
             continue
         rows.append(_filled(row, kind, name, form, event.units))
+        if kind == "meal":
+            _end_follows(row, rows[-1])
     gone = set(old) - {str(r["id"]) for r in rows}
     rows += new_rows(kind, form, set(old), own, event.units)
     table[kind] = rows

@@ -6,9 +6,12 @@ import re
 from collections.abc import Mapping
 from datetime import date, time, timedelta
 
+from events.catalogue import entries
 from events.errors import Fault, FaultyEvent
 from events.model import Cooker
+from service import words
 from service.drafts import NEW, POTS, POTS_FOR, Form, Table, new_id, new_rows
+from service.fields import Field, clock_24, typed
 
 PLACE = re.compile(r"(-?\d{1,2}\.\d+)\s*[,;/ ]\s*(-?\d{1,3}\.\d+)")
 
@@ -31,7 +34,7 @@ def first_event(
     latitude, longitude = place_in(form.get("where", ""))
     people = form.get("people", "20").strip()
     portions = int(people) if people.isdigit() and int(people) > 0 else people
-    meal = form.get("meal", "12:30")
+    meal = clock_24(form.get("meal", "12:30"))
     crowd = max(1, -(-portions // POTS_FOR)) if isinstance(portions, int) else 1
     cookers: list[Table] = []
     taken: set[str] = set()
@@ -41,6 +44,7 @@ def first_event(
         for row in rows:
             row["station"] = "yard"
         cookers += rows
+    _short_names(cookers)
     names = [n.strip() for n in re.split(r"[,\n]+", form.get("helpers", "")) if n.strip()]
     people_taken: set[str] = set()
     helpers: list[Table] = []
@@ -63,6 +67,7 @@ def first_event(
         "clock_h": 12 if form.get("units") == "us" else 24,
         "site": {
             "name": form.get("place", "").strip() or "The site",
+            **_altitude(form),
             "latitude_deg": latitude,
             "longitude_deg": longitude,
             "opens": "08:00",
@@ -83,6 +88,24 @@ def first_event(
         "dish": [{"id": d, "like": d, "meal": "meal", "portions": portions} for d in dishes],
         "helper": helpers,
     }
+
+
+def _altitude(form: Form) -> Table:
+    text = form.get("altitude", "").strip()
+    key = "altitude_ft" if form.get("units") == "us" else "altitude_m"
+    return {key: typed(Field(key, "", "number"), text)} if text else {}
+
+
+def _short_names(cookers: list[Table]) -> None:
+    """Call cookers out of the catalogue by what they are, numbered: pictures have little room."""
+    kinds = [str(entries("cooker").get(str(r.get("like")), {}).get("kind", "")) for r in cookers]
+    taken = {str(r["id"]) for r, kind in zip(cookers, kinds, strict=True) if not kind}
+    for n, (row, kind) in enumerate(zip(cookers, kinds, strict=True)):
+        if kind:
+            name = words.KIND[kind].capitalize()
+            row["name"] = f"{name} {kinds[: n + 1].count(kind)}" if kinds.count(kind) > 1 else name
+            row["id"] = new_id(str(row["name"]), taken)
+            taken.add(str(row["id"]))
 
 
 def _hour_later(clock: str) -> str:

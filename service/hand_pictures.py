@@ -117,9 +117,11 @@ def curve_picture(
 
     c = Canvas()
     c.rect("zone", left, y_of(60), right - left, y_of(5) - y_of(60))
-    for deg in range(20, int(hottest) + 1, 20):
-        c.path("hairl", f"M{left} {y_of(deg):.1f}H{right}")
-        c.text("t14 end", left - 7, y_of(deg) + 5, f"{deg}°")
+    us = event.units == "us"
+    for deg in range(50, int(hottest * 9 / 5 + 32), 50) if us else range(20, int(hottest) + 1, 20):
+        y = y_of((deg - 32) * 5 / 9 if us else deg)
+        c.path("hairl", f"M{left} {y:.1f}H{right}")
+        c.text("t14 end", left - 7, y + 5, f"{deg}°")
     _band(c, p, axis, y_of)
     _line(
         c,
@@ -138,12 +140,17 @@ def curve_picture(
         c.text("t14 b halo end", x - 6, y, f"{name} {words.clock(event, at)}")
     if p.between_5_and_60_min:
         x, y = axis.at(p.loaded_at), base - 8
-        c.text("t14 b halo", x + 6, y, f"{p.between_5_and_60_min} min between 5 and 60 °C")
+        c.text(
+            "t14 b halo",
+            x + 6,
+            y,
+            words.said(event, f"{p.between_5_and_60_min} min between 5 and 60 °C"),
+        )
     c.path("l2", f"M{left} {base}H{right}")
     grain = half if wide or end - start <= timedelta(hours=2) else timedelta(hours=1)
     for at in axis.hours(grain):
         c.path("l1", f"M{axis.at(at):.1f} {base}v5")
-        c.text("t14 mid", axis.at(at), base + 21, words.clock(event, at))
+        c.text("t14 mid", axis.at(at), base + 21, words.tick(event, at))
     if now is not None and start <= now <= end:
         x = axis.at(now)
         c.path("l3", f"M{x:.1f} 18V{base}")
@@ -151,8 +158,9 @@ def curve_picture(
         c.text("t14 b inv mid", x, 15, words.clock(event, now))
     dish = next(d for d in event.dishes if d.id == p.dish_id)
     label = (
-        f"Temperature of {dish.name}: loaded {words.clock(event, p.loaded_at)}, 60 °C at "
-        f"{words.clock(event, p.hot_at)}, done {words.clock(event, p.done_at)}."
+        f"Temperature of {dish.name}: loaded {words.clock(event, p.loaded_at)}, "
+        f"{words.temp(event, 60)} at {words.clock(event, p.hot_at)}, "
+        f"done {words.clock(event, p.done_at)}."
     )
     return c.svg(width, height, label)
 

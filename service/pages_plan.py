@@ -15,6 +15,8 @@ from events.model import Cooker, Event, Station
 from service import access, drafts, first_day, words
 from service.actions import Desk
 from service.api import AtDesk, Name
+from service.fields import shown
+from service.lines import lines_of, sky_lines
 from service.pages import Seen, page_of, stretches_told
 from service.sun_picture import sun_path
 from service.terms import glossary
@@ -83,6 +85,7 @@ def _new(desk: Desk, request: Request, form: dict[str, str], faults: list[Fault]
             "meal": "12:30",
             "mealname": "Lunch",
             "people": "20",
+            "altitude": "",
             "units": "metric",
             "helpers": "Helper 1, Helper 2",
             **form,
@@ -187,10 +190,10 @@ def _show(
         site_fields=drafts.fields_of(drafts.SITE, event.units),
         event_fields=drafts.EVENT,
         site=drafts.in_units(site, event.units),
-        lines=drafts.lines_of(site, event.units),
+        lines=lines_of(site, event.units) | {"sky": sky_lines(held, event.units)},
         top=held,
         value=_values(form),
-        shown=drafts.shown,
+        shown=shown,
         fault_of=_beside(faults or [], rows, kind),
         faults=faults or [],
         conflict=conflict,
@@ -217,7 +220,7 @@ def _values(form: dict[str, str] | None) -> object:
     """Return how a field's text is found: as it was typed, else as it is."""
 
     def value(key: str, held: object) -> str:
-        return form[key] if form is not None and key in form else drafts.shown(held)
+        return form[key] if form is not None and key in form else shown(held)
 
     return value
 

@@ -45,7 +45,7 @@ def _one(event: Event, plan: Plan, now: datetime | None, cookers: list[Cooker]) 
     c.path("l2", f"M{SUN_X:.0f} {TOP:.0f}V{TOP + height:.0f}")
     for at in axis.hours(timedelta(minutes=30)):
         y, full = axis.at(at), at.minute == 0
-        c.text("t15 b end" if full else "t13 end softt", 39, y + 5, words.clock(event, at))
+        c.text("t15 b end" if full else "t13 end softt", 39, y + 5, words.tick(event, at))
         if full:
             c.path("hairl", f"M42 {y:.1f}H{WIDTH:.0f}")
     c.text("t14 end", 97, 68, "spare")

@@ -123,6 +123,14 @@ def day_clock(event: Event, at: datetime) -> str:
     return f"{day} {local.day} {month}, {clock(event, at)}"
 
 
+def tick(event: Event, at: datetime) -> str:
+    """Return an instant as short as an axis has room for: 08:30, or 8:30, or 8 am."""
+    if event.clock_h == 24:
+        return clock(event, at)
+    whole, half = clock(event, at).split(" ")
+    return f"{whole.removesuffix(':00')} {half}" if whole.endswith(":00") else whole
+
+
 def hour(event: Event, at: time) -> str:
     """Return a local clock time as the event says it."""
     if event.clock_h == 24:

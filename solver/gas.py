@@ -6,6 +6,8 @@ a pot takes five minutes. Gas gives 46 MJ/kg (propane and butane, handbook value
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 import numpy as np
 
 from events.model import Cooker, Dish, Event, Pot
@@ -22,6 +24,7 @@ POOR = 0.6  # a poor day's strength: judgement
 MOVE_MIN = 5
 GAS_J_KG = 46e6
 STEP_S = 60.0
+Span = tuple[datetime, datetime]
 # Without a ring in the event, a camping ring is taken for the gas day: typical figures.
 USUAL_RING = Cooker(
     id="ring",
@@ -34,15 +37,17 @@ USUAL_RING = Cooker(
 )
 
 
-def rescues(day: Day, plan: Plan) -> tuple[Rescue, ...]:
-    """Return for each sun batch the last moment to move it to a ring, the least safe dish first."""
+def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
+    """Return for each sun batch the last moment to move it to a ring, the least safe dish first.
+
+    A poor day is poor for all: each ring is kept for one pot at a time, beside what is planned on
+    it; where it is taken, the moment comes sooner. Second: batches for which no ring is left.
+    """
     rings = [c for c in day.event.cookers if c.kind == "burner"]
-    if not rings:
-        return ()
     dishes = {d.id: d for d in day.event.dishes}
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
-    found = []
-    for p in plan.placements:
+    asked: list[tuple[int, int, datetime, str, list[Rescue]]] = []
+    for p in plan.placements if rings else ():
         dish = dishes[p.dish_id]
         cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
         if cooker.kind not in SUN_KINDS or "burner" not in dish.kinds:
@@ -50,23 +55,64 @@ def rescues(day: Day, plan: Plan) -> tuple[Rescue, ...]:
         if p.route == "sun+burner" or p.id in plan.begun:
             continue  # it goes there anyway; or the day itself says by when
         pot = next(k for k in day.event.pots if k.id == p.pot_id)
-        if "burner" not in pot.fits or p.litres > rings[0].litres:
+        if "burner" not in pot.fits or all(p.litres > r.litres for r in rings):
             continue
-        rescue = _rescue(day, p, dish, cooker, pot, rings[0])
-        if rescue is not None:
-            found.append((chance.get(p.dish_id, 0), -dish.priority, rescue.at, p.id, rescue))
-    return tuple(r for *_, r in sorted(found))
+        moments = _rescues(day, p, dish, cooker, pot, rings[0])
+        if moments:
+            asked.append((chance.get(p.dish_id, 0), -dish.priority, moments[0].at, p.id, moments))
+    taken = _planned(plan, {r.id for r in rings})
+    litres = {p.id: p.litres for p in plan.placements}
+    kept, lost = [], []
+    for *_, name, moments in sorted(asked, key=lambda a: a[:4]):
+        fit = [r for r in rings if litres[name] <= r.litres]
+        found = next(
+            (
+                m.model_copy(update={"ring_id": r.id})
+                for m in moments
+                for r in fit
+                if _free(taken[r.id], m, r.pots_max)
+            ),
+            None,
+        )
+        if found is None:
+            lost.append(name)
+            continue
+        taken[found.ring_id].append(_span(found))
+        kept.append(found)
+    return tuple(kept), tuple(lost)
 
 
-def _rescue(
+def _planned(plan: Plan, rings: set[str]) -> dict[str, list[Span]]:
+    """Return when each ring is taken by the plan itself."""
+    taken: dict[str, list[Span]] = {r: [] for r in rings}
+    for p in plan.placements:
+        if p.cooker_id in rings:
+            taken[p.cooker_id].append((p.loaded_at, p.lifted_at))
+        if p.then_cooker_id in rings and p.then_cooker_id is not None:
+            taken[p.then_cooker_id].append((p.lifted_at, p.off_at or p.served_at))
+    return taken
+
+
+def _span(rescue: Rescue) -> Span:
+    return rescue.at, rescue.at + timedelta(minutes=MOVE_MIN + rescue.ring_min)
+
+
+def _free(taken: list[Span], rescue: Rescue, pots_max: int) -> bool:
+    start, end = _span(rescue)
+    inside = [start, *(a for a, _ in taken if start < a < end)]
+    return all(sum(a <= at < b for a, b in taken) < pots_max for at in inside)
+
+
+def _rescues(
     day: Day, p: Placement, dish: Dish, cooker: Cooker, pot: Pot, ring: Cooker
-) -> Rescue | None:
+) -> list[Rescue]:
+    """Return the moments at which a pot could still be saved on a ring, the last one first."""
     start, serve = minute_of(day.sky, p.loaded_at), minute_of(day.sky, p.served_at)
     ready_by = serve - dish.rest_min
     lift = minute_of(day.sky, p.lifted_at)
     marks = np.arange(start + SLOT_MIN, min(ready_by, lift + 1), SLOT_MIN)
     if not marks.size:
-        return None
+        return []
     load = Load((dish,), (p.mass_kg,), (pot,))
     poor = heat.lanes(
         cooker,
@@ -96,15 +142,15 @@ def _rescue(
     until = np.full(marks.size, float(serve) + 60)
     done = walk(flame, drive, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
     fine = np.flatnonzero(marks + MOVE_MIN + done <= ready_by)
-    if not fine.size:
-        return None
-    last = int(fine.max())
-    return Rescue(
-        placement_id=p.id,
-        at=at_minute(day.sky, int(marks[last])),
-        below_c=float(round(started_c[last])),
-        ring_min=up(float(done[last])),
-    )
+    return [
+        Rescue(
+            placement_id=p.id,
+            at=at_minute(day.sky, int(marks[k])),
+            below_c=float(round(started_c[k])),
+            ring_min=up(float(done[k])),
+        )
+        for k in reversed(fine)
+    ]
 
 
 def _hand_over(sun: Lanes, flame: Lanes, k: int) -> None:

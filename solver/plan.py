@@ -194,6 +194,7 @@ class Rescue(Part):
     at: datetime
     below_c: float  # colder than this then: to the ring
     ring_min: int  # how long it needs there
+    ring_id: str = ""  # the ring that is kept for it from then on
 
 
 class GasStep(Part):

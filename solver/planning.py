@@ -15,11 +15,10 @@ from solver.batches import pools, up
 from solver.columns import Way, Ways
 from solver.cooker import Array
 from solver.estimate import SUN_KINDS, Day, Estimate, Told, make_day, skyline_of
-from solver.food import CLOCK_AMBER_MIN, FOOD_RULES
 from solver.gas import gas_day, rescues
 from solver.options import find_ways
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
-from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
+from solver.policy import SLOT_MIN
 from solver.replay import Track, breaches, replay
 from solver.risk import fly
 from solver.since import Since
@@ -28,13 +27,13 @@ from solver.skyline import profile
 from solver.sun import window
 from solver.timetable.check import check
 from solver.timetable.question import Answer, Question
+from solver.warned import not_saved, warnings_of
 from solver.why import reasons
 
 CUTS_MOST = 30
 # Deterministic seconds for each level: the day is short, so planning again proves less.
 PLAN_LIMIT, LIVE_LIMIT = 3.0, 1.0
-CREW_LIMIT, LIVE_CREW_LIMIT = 2.0, 0.3
-WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
+CREW_LIMIT, LIVE_CREW_LIMIT = 0.6, 0.3
 
 
 def windows(event: Event) -> tuple[Window, ...]:
@@ -172,14 +171,16 @@ def plan_day(day: Day) -> Plan:
         risk=None,
         rescues=(),
         gas_day=gas_day(day),
-        warnings=_warnings(event, placements),
+        warnings=warnings_of(event, placements),
         since=at_minute(day.sky, since.minute) if since else None,
         reasons=tuple(reasons(day, found.ways, chosen)),
         begun=tuple(sorted(b.id for w in chosen if w.begun is not None for b in w.batches)),
     )
     if event.weather.hours:
         plan = plan.model_copy(update={"risk": fly(day, plan)})
-    plan = plan.model_copy(update={"rescues": rescues(day, plan)})
+    saved, lost = rescues(day, plan)
+    warnings = (*plan.warnings, *not_saved(event, placements, lost))
+    plan = plan.model_copy(update={"rescues": saved, "warnings": warnings})
     broken += check(event, plan)
     if broken:
         raise PlanBroken(broken)
@@ -339,12 +340,33 @@ def _unplaced(
     )
 
 
+def _short_of_pots(event: Event, found: Ways, dish_id: str) -> str:
+    """Return what is said where every cut of a dish needs more pots than there are, or nothing."""
+    out = ""
+    for cut in (found.batches.get(dish_id, ()), found.also.get(dish_id, ())):
+        ids = {b.id for b in cut}
+        ways = [w.option for w in found.ways if ids.intersection(w.option.batch_ids)]
+        kinds = {p for o in ways for p in o.pot_ids}
+        pots = [p for p in event.pots if p.id in kinds]
+        there = sum(p.count for p in pots)
+        if not cut or not pots:
+            continue
+        if there >= len(cut):
+            return ""
+        names = " or ".join(p.name.lower() for p in pots)
+        out = out or f"needs {len(cut)} pots at once ({names}); there is {there}"
+    return out
+
+
 def _reasons(event: Event, found: Ways, dish_id: str) -> tuple[Reason, ...]:
     out = [Reason(cooker_id=c, text=t) for c, t in found.reasons.get(dish_id, {}).items()]
     cookers = {
         w.option.cooker_id for w in found.ways if any(b.dish.id == dish_id for b in w.batches)
     }
-    if cookers:
+    short = _short_of_pots(event, found, dish_id)
+    if short:
+        out.append(Reason(cooker_id=None, text=short))
+    elif cookers:
         names = ", ".join(c.name for c in event.cookers if c.id in cookers)
         out.append(
             Reason(
@@ -352,43 +374,5 @@ def _reasons(event: Event, found: Ways, dish_id: str) -> tuple[Reason, ...]:
                 text=f"would be ready in time in {names}, but there the "
                 "cooker, its pot or its helper is taken by dishes that come first",
             )
-        )
-    return tuple(out)
-
-
-def _warnings(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...]:
-    out = []
-    names = {d.id: d.name for d in event.dishes}
-    if not event.weather.hours:
-        out.append("No weather given: planned for a clear sky. A cloudy day needs another plan.")
-    if not event.site.fire_rules_read:
-        out.append("Local fire rules for this date: not ticked as read. Read them first.")
-    typical = [c.name for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin]
-    if typical:
-        out.append(
-            f"Typical, unmeasured: {', '.join(typical)}. Times are wide until each is measured."
-        )
-    for p in placements:
-        who = f"{names[p.dish_id]} {p.batch} of {p.batches}" if p.batches > 1 else names[p.dish_id]
-        if p.cautious_at is None or p.cautious_at > p.served_at:
-            out.append(f"{who}: late under a poor sky. Keep a gas ring ready.")
-        dish = next(d for d in event.dishes if d.id == p.dish_id)
-        if dish.hazardous and p.between_5_and_60_min > CLOCK_LIMIT_MIN:
-            out.append(
-                f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over "
-                f"{CLOCK_LIMIT_MIN}. Do not serve it."
-            )
-        elif dish.hazardous and p.between_5_and_60_min > CLOCK_AMBER_MIN:
-            out.append(
-                f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over 120. "
-                "Smaller pots, or start it in a mirror."
-            )
-        if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
-            out.append(f"{who}: {p.water_lost_kg:.1f} kg boils away. Add water, or turn it off.")
-    rules = FOOD_RULES[event.site.food_rules]
-    if event.site.food_rules != "strictest":
-        out.append(
-            f"Food rules: {rules.edition}; hot food over {rules.hot_holding_c:.0f} °C. "
-            "Ask your own authority."
         )
     return tuple(out)

@@ -149,6 +149,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
     who = turners(plan)
     place = next((s.name for s in event.stations if s.id == cooker.station), "")
     rescue = {r.placement_id: r for r in plan.rescues}
+    foods = {p.id: _dish(event, p.dish_id).name + words.part(p) for p in plan.placements}
+    rings = {c.id: c.name for c in event.cookers}
     return {
         "id": cooker.id,
         "name": cooker.name,
@@ -164,11 +166,18 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
             {
                 **_load(event, p),
                 "rescue": f"{words.clock(event, r.at)}: probe. Under "
-                f"{words.temp(event, r.below_c)}: to the gas ring. Over that: leave it."
+                f"{words.temp(event, r.below_c)}: to {rings.get(r.ring_id, 'the gas ring')}. "
+                "Over that: leave it."
                 if (r := rescue.get(p.id))
                 else "",
             }
             for p in mine
+        ],
+        "saves": [
+            f"{words.clock(event, r.at)}: {foods[r.placement_id]}, if under "
+            f"{words.temp(event, r.below_c)}; {r.ring_min} min"
+            for r in sorted(plan.rescues, key=lambda r: r.at)
+            if r.ring_id == cooker.id
         ],
         "turns": [
             {

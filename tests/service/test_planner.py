@@ -54,7 +54,7 @@ def test_a_day_from_nothing_is_planned(ready: Door) -> None:
         kept = await event(client, name)
         assert (kept["site"]["latitude_deg"], kept["site"]["longitude_deg"]) == (51.48, 0.02)
         assert kept["site"]["timezone"] == "Europe/London"
-        assert [c["name"] for c in kept["cookers"]][:2] == ["Mirror, 1.4 m 1", "Mirror, 1.4 m 2"]
+        assert [c["name"] for c in kept["cookers"]][:2] == ["Mirror 1", "Mirror 2"]
         assert [h["name"] for h in kept["helpers"]] == ["Ida", "Per"]
         plan = await planned(client, name)
         assert {p["dish_id"] for p in plan["placements"]} == {"rice", "lentil-soup"}

@@ -193,3 +193,19 @@ def test_setting_up_comes_first_and_packing_down_when_the_last_is_cool() -> None
     ready = jobs["set-up"].at + timedelta(minutes=jobs["set-up"].minutes)
     assert ready == first
     assert jobs["pack-down"].at >= last + timedelta(minutes=30)
+
+
+def test_a_dish_that_needs_more_pots_than_there_are_says_so() -> None:
+    event = sample_event("harvest-lunch")
+    many = tuple(
+        d.model_copy(update={"portions": 36, "batches_max": 6}) if d.id == "apple-cake" else d
+        for d in event.dishes
+    )
+    fewer = tuple(
+        p.model_copy(update={"count": 1}) if "baked" in p.holds else p for p in event.pots
+    )
+    plan = make_plan(event.model_copy(update={"dishes": many, "pots": fewer}))
+
+    why = [r.text for u in plan.unplaced if u.dish_id == "apple-cake" for r in u.reasons]
+
+    assert any("pots at once" in text and "there is 1" in text for text in why), why

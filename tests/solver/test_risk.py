@@ -79,6 +79,26 @@ def test_a_rescue_is_in_time_and_no_later_than_lifting(harvest: Event, harvest_p
         assert "burner" in dish.kinds
 
 
+@pytest.mark.parametrize("name", SAMPLES)
+def test_on_a_poor_day_no_ring_is_promised_twice(name: str) -> None:
+    event, plan = sample_event(name), sample_plan(name)
+    rings = {c.id: c for c in event.cookers if c.kind == "burner"}
+    for ring in rings.values():
+        spans = [(p.loaded_at, p.lifted_at) for p in plan.placements if p.cooker_id == ring.id]
+        spans += [
+            (p.lifted_at, p.off_at or p.served_at)
+            for p in plan.placements
+            if p.then_cooker_id == ring.id
+        ]
+        spans += [
+            (r.at, r.at + timedelta(minutes=r.ring_min))
+            for r in plan.rescues
+            if r.ring_id == ring.id
+        ]
+        assert all(sum(a <= at < b for a, b in spans) <= ring.pots_max for at, _ in spans)
+    assert all(r.ring_id in rings for r in plan.rescues)
+
+
 def test_gas_for_water_is_its_heat_over_the_rings_efficiency(harvest: Event) -> None:
     # 4 kg of water and its pot from 18 °C to the boil and a minute there, 1125 W into the pot.
     tea = tuple(d for d in harvest.dishes if d.id == "tea")

@@ -75,6 +75,7 @@ def _saying(event: Event) -> Environment:
             "mass": lambda kg: words.mass(event, kg),
             "temp": lambda at_c: words.temp(event, at_c),
             "said": lambda text: words.said(event, text),
+            "hour": lambda at: words.hour(event, at),
         }
         env.globals = {
             **_templates.globals,
@@ -294,12 +295,13 @@ def _unplaced(event: Event, plan: Plan) -> list[dict[str, object]]:
     return [
         {
             "dish": dishes[u.dish_id],
-            "meal": "{0.name} {0.start:%H:%M}".format(meals[dishes[u.dish_id].meal]),
+            "meal": f"{meal.name} {words.hour(event, meal.start)}",
             "reasons": [
                 (cookers[r.cooker_id] if r.cooker_id else "The day", r.text) for r in u.reasons
             ],
         }
         for u in plan.unplaced
+        for meal in [meals[dishes[u.dish_id].meal]]
     ]
 
 

@@ -88,7 +88,7 @@ PROBE = "Times are computed. A probe in the middle of the food decides."
 BURNS = "Burns: cool running water, then qualified help."
 TIP = "Shadow tip: turn until the pin’s shadow ends on this ring, on the side marked AHEAD."
 NO_SHADOW = (
-    "No shadow? Turn by the centimetres, at the set times, lids shut. No sun for 20 min: say so "
+    "No shadow? Turn by the ruler, at the set times, lids shut. No sun for 20 min: say so "
     "to whoever runs the day, who decides about gas. Sun back: aim by the shadow again."
 )
 TOO_NEAR = "Somebody comes too near? Say stop. Turn it away from the sun."

@@ -316,6 +316,10 @@ class Desk:
         text = self._answers.get(mark, season_text, self.file_of(name), wait_s)
         return Season.model_validate_json(text)
 
+    def ask(self, key: str, work: Callable[[str], str], text: str, *, wait_s: float) -> str:
+        """Return what work makes of a text, asked once; raises Busy where that takes longer."""
+        return self._answers.get(key, work, text, wait_s)
+
     def run(self, work: Callable[[str], str], text: str) -> str:
         """Run work in a solver's process, and once more where that dies."""
         for _ in range(TRIES - 1):

@@ -9,7 +9,7 @@ from threading import Lock
 from events.errors import Busy
 
 PATIENCE_S = 100.0  # for who asks by API
-GLANCE_S = 1.0  # for who asks for a page: it looks again by itself
+GLANCE_S = 3.0  # for who asks for a page: it looks again by itself
 
 
 class Answers:

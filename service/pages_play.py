@@ -10,10 +10,11 @@ from typing import Annotated
 from fastapi import Query, Response
 from fastapi.responses import RedirectResponse
 
-from events.errors import NotFound, PlanBroken
+from events.errors import Busy, NotFound, PlanBroken
 from events.files import write_event, zone_of
 from events.model import Event
 from service import access, words
+from service.answers import GLANCE_S
 from service.api import AtDesk, Name
 from service.cases import anew_text
 from service.day_picture import day_wide
@@ -171,7 +172,11 @@ def what_if(
     event = varied(seen.event, mirror=mirror, **asked)
     if event != seen.event:
         case = json.dumps({"file": write_event(event), "plan": None, "diary": [], "now": ""})
-        state, body = json.loads(desk.run(anew_text, case))
+        key = f"{seen.kept.mark} {asked} {mirror}"
+        try:
+            state, body = json.loads(desk.ask(key, anew_text, case, wait_s=GLANCE_S))
+        except Busy:
+            return seen.counting("This other day is being planned.")
         if state != "done":
             raise PlanBroken([body])
         other = Plan.model_validate_json(body)

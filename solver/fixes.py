@@ -129,7 +129,7 @@ def _tried(
     event: Event, plan: Plan, dish: Dish, key: str, words: str, changed: Event
 ) -> Fix | None:
     try:
-        new = make_plan(changed)
+        new = make_plan(changed, hurried=True)
     except PlanBroken:
         return None
     before, after = {p.dish_id for p in plan.placements}, {p.dish_id for p in new.placements}

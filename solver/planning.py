@@ -110,25 +110,28 @@ def _estimate(day: Day, told: Told, k: int, cooker_id: str) -> Estimate:
     )
 
 
-def make_plan(event: Event) -> Plan:
+def make_plan(event: Event, *, hurried: bool = False) -> Plan:
     """Return the checked plan of an event. The same event gives the same plan.
+
+    A hurried one has the limits of the day itself: it may leave more levels unproven.
 
     Raises PlanBroken where check or replay finds a fault: a bug of ours, never shown.
     """
-    return plan_day(make_day(event))
+    return plan_day(make_day(event), hurried=hurried)
 
 
-def plan_day(day: Day) -> Plan:
+def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     """Return the checked plan of a day; where it has a `since`, what had begun goes on."""
     from solver.timetable.solve import MOVED, solve  # noqa: PLC0415  ortools takes 0.8 s to import
     from solver.walks import crew, tell  # noqa: PLC0415
 
     event, since = day.event, day.since
+    live = hurried or since is not None
     found = find_ways(day)
     question = ask(day, found)
     cuts: list[frozenset[int]] = []
     while True:
-        answer = solve(question, cuts=cuts, deterministic_limit=LIVE_LIMIT if since else PLAN_LIMIT)
+        answer = solve(question, cuts=cuts, deterministic_limit=LIVE_LIMIT if live else PLAN_LIMIT)
         chosen = deal_out(day, [found.ways[k] for k in answer.chosen])
         tasks, stretches = work_of(day, chosen)
         team = crew(
@@ -136,7 +139,7 @@ def plan_day(day: Day) -> Plan:
             tasks,
             stretches,
             before=since.plan if since else None,
-            limit=LIVE_CREW_LIMIT if since else CREW_LIMIT,
+            limit=LIVE_CREW_LIMIT if live else CREW_LIMIT,
         )
         if team is not None:
             break

@@ -336,7 +336,7 @@ def save(name: Name, tab: Name, desk: AtDesk, form: Typed) -> Response:
         return page
     there = picked if picked in {d.id for d in kept.event.dishes} else ""
     where = f"/e/{name}/plan/{tab}" + (f"?dish={there}" if there else "")
-    return RedirectResponse(where, status_code=303)
+    return RedirectResponse(f"{where}#kept", status_code=303)
 
 
 def _typed_table(event: Event, tab: str, form: dict[str, str], desk: Desk) -> drafts.Table:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import httpx
+import pytest
 
 from events.files import sample_text
+from service import pages_play
 from tests.service.conftest import Door, planned
 
 NAME = "harvest-lunch-2026-11-28"
@@ -282,5 +285,23 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         rice = next(d for d in (await event(client, name))["dishes"] if d["id"] == "rice")
         assert rice["portion_kg"] == 0.226796
         assert 'value="0.5"' in (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
+
+    ready(work)
+
+
+def test_another_day_is_waited_for_beside_the_page(
+    ready: Door, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pages_play, "GLANCE_S", 0.0)
+
+    async def work(client: httpx.AsyncClient) -> None:
+        url = f"/e/{NAME}/what-if?later=30"
+        page = await client.get(url)
+        assert "This other day is being planned." in page.text
+        assert 'data-again="2"' in page.text
+        while "Look again" in page.text:
+            await asyncio.sleep(0.2)
+            page = await client.get(url)
+        assert "As it would be" in page.text
 
     ready(work)

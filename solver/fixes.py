@@ -12,6 +12,8 @@ from pydantic import BaseModel, ConfigDict
 
 from events.errors import PlanBroken
 from events.model import Cooker, Dish, Event
+from solver.batches import may_cook
+from solver.estimate import SUN_KINDS
 from solver.gas import USUAL_RING
 from solver.plan import Plan
 from solver.planning import make_plan
@@ -19,7 +21,7 @@ from solver.planning import make_plan
 LATER_MIN = (15, 30, 60)
 SMALLER = (0.75, 0.5)
 EARLIER_MIN = 60
-TRIES_A_DISH = 8
+TRIES_A_DISH = 9
 DISHES_MOST = 3
 WORTH = 10  # points of a hundred that a change must add to be worth its trouble
 
@@ -105,6 +107,12 @@ def _changes(event: Event, dish: Dish) -> Iterator[tuple[str, str, Event]]:
         more = best.model_copy(update={"id": "one-more", "name": "One more helper"})
         words = "Find one more helper who may do what " + best.name + " may"
         yield "helper", words, event.model_copy(update={"helpers": (*event.helpers, more)})
+    fit = [c for c in event.cookers if c.kind in SUN_KINDS and may_cook(c, dish) is None]
+    if fit:
+        like = max(fit, key=lambda c: (c.aperture_m2 or 0.0) * c.optical_efficiency)
+        twin = like.model_copy(update={"id": "one-more-cooker", "name": f"Second {like.name}"})
+        words = f"Bring one more cooker like {like.name}"
+        yield "cooker", words, event.model_copy(update={"cookers": (*event.cookers, twin)})
     if not any(c.kind == "burner" for c in event.cookers) and "burner" in dish.kinds:
         ring: Cooker = USUAL_RING.model_copy(update={"id": "gas-ring-more", "trained": False})
         yield (

@@ -16,6 +16,7 @@ from solver.planning import make_plan
 from solver.risk import fly
 from solver.season import season
 from tests.conftest import SAMPLES, changed, sample_event, sample_plan
+from tests.scale import grown
 
 HARVEST = sample_text("harvest-lunch")
 
@@ -123,6 +124,21 @@ def test_what_is_offered_helps_when_it_is_taken() -> None:
         assert fix.dish_id in {p.dish_id for p in new.placements}
         assert len({p.dish_id for p in new.placements}) == fix.placed
     assert applied(event, "soup-nonsense") is None
+
+
+def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
+    event = grown(6, 2, 2)
+    lone = tuple(c for c in event.cookers if c.kind != "burner")
+    whole = tuple(d.model_copy(update={"batches_max": 1}) for d in event.dishes)
+    event = event.model_copy(update={"cookers": lone, "dishes": whole})
+
+    offered = {f.id: f for f in fixes(event, make_plan(event))}
+
+    fix = offered["d0-cooker"]
+    after = applied(event, fix.id)
+    assert after is not None
+    assert len(after.cookers) == 2
+    assert "d0" in {p.dish_id for p in make_plan(after).placements}
 
 
 def test_the_year_is_longer_in_summer_and_fair_to_both_hemispheres() -> None:

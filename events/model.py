@@ -276,6 +276,11 @@ class Helper(Table):
     adult: bool = True
     breaks: Annotated[tuple[Break, ...], Field(max_length=6)] = ()
 
+    @property
+    def works(self) -> frozenset[Ability]:
+        """What is asked of them: mirrors and flames are no work for the young (common practice)."""
+        return frozenset(self.may) if self.adult else frozenset(self.may) & {"lift"}
+
 
 class Talk(Table):
     """A programme item with a time, which may need a dish at a stage."""

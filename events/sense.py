@@ -125,26 +125,13 @@ def _hands_for_mirrors(event: Event) -> Iterator[Fault]:
     needed = {"parabolic": "mirrors", "burner": "burner"}
     for kind, ability in needed.items():
         names = [c.id for c in event.cookers if c.kind == kind and c.trained]
-        if names and event.helpers and not any(ability in h.may for h in event.helpers):
+        if names and event.helpers and not any(ability in h.works for h in event.helpers):
             yield Fault(
                 "[[helper]]",
                 "may",
                 "",
                 f"nobody may work {', '.join(names)}",
-                f'Add "{ability}" to a trained helper\'s may.',
-            )
-
-
-def _only_adults_work_mirrors_and_rings(event: Event) -> Iterator[Fault]:
-    for h in event.helpers:
-        held = [a for a in h.may if a in ("mirrors", "burner")]
-        if held and not h.adult:
-            yield Fault(
-                f"[[helper]] ({h.id})",
-                "may",
-                ", ".join(held),
-                "only an adult works mirrors and gas rings",
-                'Leave "lift", or tick adult.',
+                f'Add "{ability}" to a trained adult\'s may.',
             )
 
 
@@ -183,6 +170,5 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _months_are_twelve,
     _cookers_are_whole,
     _hands_for_mirrors,
-    _only_adults_work_mirrors_and_rings,
     _dishes_are_whole,
 ]

@@ -330,11 +330,13 @@ def _read(file: str) -> Event:
 
 
 def _row(event: Event, mark: str, now: datetime) -> dict[str, object]:
+    file = write_event(event)
+    _read(file)  # what could not be read again is not kept: it raises FaultyEvent
     return {
         "title": event.title,
         "date": event.date,
         "mark": mark,
-        "file": write_event(event),
+        "file": file,
         "put_at": now.astimezone(UTC),
     }
 

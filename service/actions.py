@@ -151,7 +151,8 @@ class Desk:
         if not if_match:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
         mark = if_match.removeprefix("W/").strip('"')
-        if before := self._before(old, old.version + 1):
+        before = self._before(old, old.version + 1)
+        if before and event.date == old.date:
             fitting(event, Plan.model_validate_json(before), self.now())
         kept = self.store.change(name, event, mark=mark, now=self.now())
         self._ask_plan(kept.id, kept.version)

@@ -9,6 +9,7 @@ from threading import Lock
 from events.errors import Busy
 
 PATIENCE_S = 100.0  # for who asks by API
+KEEP_MOST = 60  # answers; older ones are asked anew
 GLANCE_S = 3.0  # for who asks for a page: it looks again by itself
 
 
@@ -27,6 +28,8 @@ class Answers:
             asked = self._asked.get(key)
             if asked is None or (asked.done() and asked.exception() is not None):
                 asked = self._asked[key] = self._threads.submit(self._run, work, text)
+                if len(self._asked) > KEEP_MOST:
+                    del self._asked[next(iter(self._asked))]
         try:
             return asked.result(wait_s)
         except TimeoutError:

@@ -181,7 +181,9 @@ def with_site(event: Event, form: Form) -> Table:
             rows = typed_lines(form[key], columns, event.units)
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
-    if "sky" in form and form["sky"].strip() != sky_lines(table, event.units):
+    # Browsers send lines with CR LF; what was not touched keeps its source and all its digits.
+    held = sky_lines(table, event.units).splitlines()
+    if "sky" in form and form["sky"].strip().splitlines() != held:
         hours = typed_lines(form["sky"], SKY[event.units], event.units)
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
     return table

@@ -97,7 +97,7 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
         if talk.speaker == helper.id:
             at = minute_at(day, talk.at)
             free[at // SLOT_MIN : -(-(at + talk.minutes) // SLOT_MIN)] = False
-    return Person(helper.id, frozenset(helper.may), helper.adult, tuple(bool(f) for f in free))
+    return Person(helper.id, helper.works, helper.adult, tuple(bool(f) for f in free))
 
 
 def _talks(day: Day, found: Ways) -> tuple[TalkAsk, ...]:

@@ -5,6 +5,7 @@ Each is tried on the whole event: it counts only if the dish gets better and no 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 
@@ -102,24 +103,33 @@ def _changes(event: Event, dish: Dish) -> Iterator[tuple[str, str, Event]]:
         )
         words = f"Begin at {opens:%H:%M}, all helpers too"
         yield "earlier", words, event.model_copy(update={"site": site, "helpers": helpers})
-    best = max(event.helpers, key=lambda h: len(h.may), default=None)
+    best = max(event.helpers, key=lambda h: len(h.works), default=None)
     if best is not None:
-        more = best.model_copy(update={"id": "one-more", "name": "One more helper"})
+        taken = {h.id for h in event.helpers}
+        more = best.model_copy(update={"id": _new_id("one-more", taken), "name": "One more helper"})
         words = "Find one more helper who may do what " + best.name + " may"
         yield "helper", words, event.model_copy(update={"helpers": (*event.helpers, more)})
     fit = [c for c in event.cookers if c.kind in SUN_KINDS and may_cook(c, dish) is None]
     if fit:
         like = max(fit, key=lambda c: (c.aperture_m2 or 0.0) * c.optical_efficiency)
-        twin = like.model_copy(update={"id": "one-more-cooker", "name": f"Second {like.name}"})
+        name = _new_id("one-more-cooker", {c.id for c in event.cookers})
+        twin = like.model_copy(update={"id": name, "name": f"One more {like.name}"[:60]})
         words = f"Bring one more cooker like {like.name}"
         yield "cooker", words, event.model_copy(update={"cookers": (*event.cookers, twin)})
     if not any(c.kind == "burner" for c in event.cookers) and "burner" in dish.kinds:
-        ring: Cooker = USUAL_RING.model_copy(update={"id": "gas-ring-more", "trained": False})
+        name = _new_id("gas-ring-more", {c.id for c in event.cookers})
+        ring: Cooker = USUAL_RING.model_copy(update={"id": name, "trained": False})
         yield (
             "burner",
             "Bring a gas ring",
             event.model_copy(update={"cookers": (*event.cookers, ring)}),
         )
+
+
+def _new_id(stem: str, taken: set[str]) -> str:
+    """Return an id that is free: the same change may be made twice."""
+    more = (f"{stem}-{n}" for n in itertools.count(2))
+    return next(name for name in itertools.chain([stem], more) if name not in taken)
 
 
 def _later(event: Event, clock: time, minutes: int) -> time:

@@ -47,6 +47,7 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
     dishes = {d.id: d for d in day.event.dishes}
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
     asked: list[tuple[int, int, datetime, str, list[Rescue]]] = []
+    weakest = min(rings, key=_flame_w, default=USUAL_RING)  # whichever it gets will do then
     for p in plan.placements if rings else ():
         dish = dishes[p.dish_id]
         cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
@@ -57,7 +58,7 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
         pot = next(k for k in day.event.pots if k.id == p.pot_id)
         if "burner" not in pot.fits or all(p.litres > r.litres for r in rings):
             continue
-        moments = _rescues(day, p, dish, cooker, pot, rings[0])
+        moments = _rescues(day, p, dish, cooker, pot, weakest)
         if moments:
             asked.append((chance.get(p.dish_id, 0), -dish.priority, moments[0].at, p.id, moments))
     taken = _planned(plan, {r.id for r in rings})
@@ -80,6 +81,10 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
         taken[found.ring_id].append(_span(found))
         kept.append(found)
     return tuple(kept), tuple(lost)
+
+
+def _flame_w(ring: Cooker) -> float:
+    return ring.optical_efficiency * (ring.power_w or 0.0)
 
 
 def _planned(plan: Plan, rings: set[str]) -> dict[str, list[Span]]:
@@ -137,7 +142,7 @@ def _rescues(
             heat.step(poor, day.drive, dt_s=STEP_S, boil=day.boil_c)
         _hand_over(poor, flame, k)
     started_c = flame.pot_c[0].copy()
-    watts = np.full((1, day.sky.air_c.size), ring.optical_efficiency * (ring.power_w or 0.0))
+    watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
     drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
     until = np.full(marks.size, float(serve) + 60)
     done = walk(flame, drive, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
@@ -207,7 +212,7 @@ def _on_ring(event: Event, day: Day, dish: Dish, ring: Cooker) -> list[tuple[int
             gain=np.ones(1),
             boil=day.boil_c,
         )
-        watts = np.full((1, day.sky.air_c.size), ring.optical_efficiency * (ring.power_w or 0.0))
+        watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
         drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
         told = walk(state, drive, until=np.asarray([1400.0]), boil=day.boil_c, dt_s=STEP_S)
         if np.isfinite(told.done_min[0, 0]):

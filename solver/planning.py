@@ -357,7 +357,8 @@ def _short_of_pots(event: Event, found: Ways, dish_id: str) -> str:
         if there >= len(cut):
             return ""
         names = " or ".join(p.name.lower() for p in pots)
-        out = out or f"needs {len(cut)} pots at once ({names}); there is {there}"
+        count = f"is {there}" if there == 1 else f"are {there}"
+        out = out or f"needs {len(cut)} pots at once ({names}); there {count}"
     return out
 
 

@@ -52,7 +52,7 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
             may = ability(case.cookers[job.cooker_id or first.cooker_id])
             if may is None and job.kind in ("lift", "insulate", "move"):
                 may = "lift"
-            if may and not any(may in case.helpers[h].may for h in job.helper_ids):
+            if may and not any(may in case.helpers[h].works for h in job.helper_ids):
                 yield f'{job.id}: nobody in it may work "{may}"'
 
 
@@ -116,7 +116,7 @@ def turns_are_walked(case: Case) -> Iterator[str]:
             if name not in turns or turns[name].at != w.at:
                 yield f"{w.id}: {name} is not at its time"
             elif (may := ability(case.cookers[turns[name].cooker_id])) and (
-                may not in case.helpers[w.helper_id].may
+                may not in case.helpers[w.helper_id].works
             ):
                 yield f"{w.id}: {w.helper_id} may not turn {turns[name].cooker_id}"
     for t in case.plan.turns:
@@ -181,7 +181,7 @@ def mirrors_are_watched(case: Case) -> Iterator[str]:
         at = case.from_now(p)
         while at < p.lifted_at:
             if not any(
-                "mirrors" in h.may
+                "mirrors" in h.works
                 and h.adult
                 and case.at(h.start) <= at < case.at(h.end)
                 and not any(who == h.id and a <= at < b for a, b, who in speaking)
@@ -206,7 +206,7 @@ def attended_cookers_are_attended(case: Case) -> Iterator[str]:
             if j.kind == "attend"
             and j.cooker_id == cooker.id
             and len(j.helper_ids) == 1
-            and (may is None or may in case.helpers[j.helper_ids[0]].may)
+            and (may is None or may in case.helpers[j.helper_ids[0]].works)
             and j.at <= begin + timedelta(minutes=policy.SLOT_MIN * (begin != case.begins(first)))
             and j.at + timedelta(minutes=j.minutes) > end
         ]

@@ -225,11 +225,3 @@ def test_any_event_survives_writing_and_reading(name: str, portions: int, cloud:
     event = read_table(tables, source="e")
 
     assert read_event(write_event(event)) == event
-
-
-def test_only_an_adult_works_mirrors_and_rings() -> None:
-    # Common practice, no published source: focused sunlight and flames are no work for children.
-    text = sample_text("harvest-lunch").replace('name = "Bo"', 'name = "Bo"\nadult = false')
-
-    with pytest.raises(FaultyEvent, match="only an adult works mirrors and gas rings"):
-        read_event(text)

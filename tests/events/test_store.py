@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from events.errors import NotFound, StaleVersion
+from events.errors import FaultyEvent, NotFound, StaleVersion
 from events.model import Event
 from events.store import Store
-from tests.conftest import database_url
+from tests.conftest import database_url, sample_event
 
 NOW = datetime(2026, 11, 20, 8, tzinfo=UTC)
 
@@ -81,3 +81,14 @@ def test_a_finished_plan_is_never_written_over(store: Store, harvest: Event) -> 
 def test_what_is_not_there_is_said_by_name(store: Store) -> None:
     with pytest.raises(NotFound, match="nothing-here"):
         store.get("nothing-here")
+
+
+def test_what_could_not_be_read_again_is_not_kept(store: Store) -> None:
+    event = sample_event("harvest-lunch")
+    kept = store.add(event, now=NOW)
+    twice = event.model_copy(update={"helpers": (*event.helpers, event.helpers[0])})
+
+    with pytest.raises(FaultyEvent, match="is taken"):
+        store.change(kept.id, twice, mark=kept.mark, now=NOW)
+
+    assert store.get(kept.id).event == event

@@ -8,7 +8,7 @@ from threading import Event
 import pytest
 
 from events.errors import Busy
-from service.answers import Answers
+from service.answers import KEEP_MOST, Answers
 
 
 def echo(text: str) -> str:
@@ -50,4 +50,21 @@ def test_what_failed_is_asked_anew() -> None:
         answers.get("mark", echo, "x", 10.0)
 
     assert answers.get("mark", echo, "x", 10.0) == "X"
+    answers.close()
+
+
+def test_old_answers_are_let_go() -> None:
+    asked = []
+
+    def run(work: Callable[[str], str], text: str) -> str:
+        asked.append(text)
+        return work(text)
+
+    answers = Answers(run)
+    for n in range(KEEP_MOST + 1):
+        answers.get(f"mark {n}", echo, str(n), 10.0)
+    answers.get(f"mark {KEEP_MOST}", echo, "kept", 10.0)
+    answers.get("mark 0", echo, "anew", 10.0)
+
+    assert asked[-2:] == [str(KEEP_MOST), "anew"]
     answers.close()

@@ -99,3 +99,12 @@ def test_the_sky_is_typed_by_the_hour(units: str, text: str, air_c: float, wind_
     assert shown.splitlines()[0] == text.splitlines()[0]
     assert read_table(with_site(kept, {"sky": shown}), source="again").weather == kept.weather
     assert not read_table(with_site(kept, {"sky": ""}), source="none").weather.hours
+
+
+def test_a_sky_that_was_not_touched_stays_as_it_was() -> None:
+    event = sample_event("harvest-lunch").model_copy(update={"units": "us"})
+    sent = sky_lines(table_of(event), "us").replace("\n", "\r\n") + "\r\n"  # as browsers send it
+
+    kept = read_table(with_site(event, {"sky": sent}), source="typed")
+
+    assert kept.weather == event.weather

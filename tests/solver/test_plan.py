@@ -11,6 +11,7 @@ from events.files import read_event, sample_text
 from events.model import Event
 from solver.estimate import make_day
 from solver.planning import estimates, make_plan, windows
+from solver.timetable.check import check
 from tests.conftest import SAMPLES, changed, sample_event, sample_plan
 
 HARVEST = sample_text("harvest-lunch")
@@ -209,3 +210,20 @@ def test_a_dish_that_needs_more_pots_than_there_are_says_so() -> None:
     why = [r.text for u in plan.unplaced if u.dish_id == "apple-cake" for r in u.reasons]
 
     assert any("pots at once" in text and "there is 1" in text for text in why), why
+
+
+def test_only_adults_are_asked_to_work_mirrors_and_rings() -> None:
+    # Common practice, no published source: focused sunlight and flames are no work for children.
+    event = sample_event("harvest-lunch")
+    young = tuple(
+        h.model_copy(update={"adult": False}) if h.id == "bo" else h for h in event.helpers
+    )
+    plan = make_plan(event.model_copy(update={"helpers": young}))
+
+    trained = {c.id for c in event.cookers if c.trained}
+    of_turn = {t.id: t.cooker_id for t in plan.turns}
+    worked = {of_turn[t] for w in plan.walks if w.helper_id == "bo" for t in w.turn_ids}
+    worked |= {j.cooker_id for j in plan.jobs if j.helper_ids == ("bo",) and j.cooker_id}
+    assert not worked & trained
+    # The plan in which Bo is grown up would be refused for this event.
+    assert check(event.model_copy(update={"helpers": young}), sample_plan("harvest-lunch"))

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from events.files import read_event, sample_text
+from events.files import read_event, sample_text, write_event
 from events.model import Event
 from solver.estimate import make_day
 from solver.fixes import applied, fixes
@@ -138,6 +138,9 @@ def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
     after = applied(event, fix.id)
     assert after is not None
     assert len(after.cookers) == 2
+    again = applied(after, fix.id)  # the same change once more: another id, a file that is sound
+    assert again is not None
+    assert read_event(write_event(again)) == again
     assert "d0" in {p.dish_id for p in make_plan(after).placements}
 
 

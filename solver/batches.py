@@ -78,6 +78,14 @@ def pools(day: Day) -> dict[str, tuple[str, ...]]:
     One load fills a sun cooker, so loads placed on a pool can always be dealt out to its cookers
     (interval colouring); burners and insulated boxes count pots and are not pooled.
     """
+    known: dict[str, tuple[str, ...]] | None = day.__dict__.get("_pools")
+    if known is None:
+        known = _pools(day)
+        object.__setattr__(day, "_pools", known)  # a day never changes
+    return known
+
+
+def _pools(day: Day) -> dict[str, tuple[str, ...]]:
     out: dict[str, tuple[str, ...]] = {}
     heads: dict[str, str] = {}
     for c in day.event.cookers:

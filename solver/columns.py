@@ -18,6 +18,7 @@ from solver.batches import (
     stir_minutes,
     up,
 )
+from solver.cooker import Array, Bools, Ints
 from solver.estimate import SUN_KINDS, Day, Told, station_of
 from solver.moved import Moved
 from solver.plan import Route
@@ -69,13 +70,12 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
     talked = bool({t.dish for t in day.event.talks} & {b.dish.id for b in batches})
     serve = batches[0].serve_minute
     keep = serve - max(up(b.dish.rest_min) for b in batches)
+    good = in_time(day, batches, told.ask.starts, told.expected_min, told.clock_min)
     for k in reversed(range(len(told.ask.starts))):
         start = int(told.ask.starts[k])
-        if not np.isfinite(told.expected_min[:, k]).all():
+        if not good[k]:
             continue
         done = [up(start + m) for m in told.expected_min[:, k]]
-        if not _in_time(day, batches, told, k, done):
-            continue
         latest = max(latest, start)
         if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
             continue
@@ -111,10 +111,11 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
 def add_moved(day: Day, batches: tuple[Batch, ...], moved: Moved, found: Ways) -> int:
     """Add every option of a lone pot that is moved on before it is done; return how many."""
     made, told, batch = 0, moved.told, batches[0]
+    good = in_time(day, batches, told.ask.starts, told.expected_min, told.clock_min)
     for k in range(len(told.ask.starts)):
-        done = [up(int(told.ask.starts[k]) + float(told.expected_min[0, k]))]
-        if not _in_time(day, batches, told, k, done):
+        if not good[k]:
             continue
+        done = [up(int(told.ask.starts[k]) + float(told.expected_min[0, k]))]
         off = int(moved.off[k])
         if not stands(day, batch, told.ask.load.pots[0], batch.serve_minute - off):
             off = batch.serve_minute
@@ -136,16 +137,18 @@ def _fits(hay: Cooker, batches: tuple[Batch, ...], pots: tuple[Pot, ...]) -> boo
     return all("insulated" in p.fits for p in pots) and all(b.litres <= hay.litres for b in batches)
 
 
-def _in_time(day: Day, batches: tuple[Batch, ...], told: Told, k: int, done: list[int]) -> bool:
-    """Return whether all are ready, not held too long, and not too long between 5 and 60 °C."""
-    return all(
-        d + up(b.dish.rest_min) <= b.serve_minute
-        and b.serve_minute - d <= b.dish.holding_max_min
-        and not (
-            b.dish.hazardous and told.clock_min[p, k] + day.spent(b.id) > CLOCK_LIMIT_MIN - SLOT_MIN
-        )
-        for p, (d, b) in enumerate(zip(done, batches, strict=True))
-    )
+def in_time(
+    day: Day, batches: tuple[Batch, ...], starts: Ints, expected: Array, clock: Array
+) -> Bools:
+    """Return by start whether all are ready, not held too long, not too long from 5 to 60 °C."""
+    good: Bools = np.asarray(np.isfinite(expected).all(axis=0))
+    for p, b in enumerate(batches):
+        done = np.ceil((starts + np.where(good, expected[p], 0.0)) / SLOT_MIN - 1e-9) * SLOT_MIN
+        good = good & (done + up(b.dish.rest_min) <= b.serve_minute)
+        good &= b.serve_minute - done <= b.dish.holding_max_min
+        if b.dish.hazardous:
+            good &= clock[p] + day.spent(b.id) <= CLOCK_LIMIT_MIN - SLOT_MIN
+    return good
 
 
 def costs_of(

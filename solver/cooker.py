@@ -260,7 +260,9 @@ def is_done(state: Lanes) -> Bools:
     return enough & (~state.deadly | (state.lethal_min >= food.LETHALITY_MIN))
 
 
-def preheated_c(cooker: Cooker, drive: Drive, row: int, *, minutes: Ints, for_min: int) -> Array:
+def preheated_c(
+    cooker: Cooker, drive: Drive, row: int | Ints, *, minutes: Ints, for_min: int
+) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)
     body_c = drive.air_c[first].copy()

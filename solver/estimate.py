@@ -8,9 +8,10 @@ haze and each cooker's strength; cautious allows for late hands too.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
@@ -257,8 +258,14 @@ def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: 
     return done
 
 
-def estimate(day: Day, asks: Sequence[Ask]) -> list[Told]:
-    """Return minutes to done for every ask at every start: expected, fast and cautious."""
+def estimate(
+    day: Day, asks: Sequence[Ask], wanted: Callable[[int, Array, Array], heat.Bools] | None = None
+) -> list[Told]:
+    """Return minutes to done for every ask at every start: expected, fast and cautious.
+
+    `wanted` says, by the number of an ask, its expected minutes and its minutes between 5 and
+    60 °C, which starts can be of use: only these are walked under drawn skies.
+    """
     told: dict[int, Told] = {}
     by_pots: dict[int, list[int]] = {}
     for k, ask in enumerate(asks):
@@ -266,7 +273,8 @@ def estimate(day: Day, asks: Sequence[Ask]) -> list[Told]:
             by_pots.setdefault(len(ask.load.pots), []).append(k)
     for which in by_pots.values():
         group = [asks[k] for k in which]
-        for k, one in zip(which, _estimate_group(day, group), strict=True):
+        want = None if wanted is None else [partial(wanted, k) for k in which]
+        for k, one in zip(which, _estimate_group(day, group, want), strict=True):
             told[k] = one
     return [told[k] if k in told else _nothing(ask) for k, ask in enumerate(asks)]
 
@@ -276,11 +284,20 @@ def _nothing(ask: Ask) -> Told:
     return Told(ask, none, none, none, none, none, none, none[0])
 
 
-def _estimate_group(day: Day, group: list[Ask]) -> list[Told]:
+def _estimate_group(
+    day: Day, group: list[Ask], wanted: Sequence[Callable[[Array, Array], heat.Bools]] | None
+) -> list[Told]:
     parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], gain=1.0) for a in group]
     until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
     sure = run(join(parts), day.drive, until=until, boil=day.boil_c)
     coarse = [_coarse(a.starts) for a in group]
+    if wanted is not None:
+        at = 0
+        for k, a in enumerate(group):
+            cut = slice(at, at + len(a.starts))
+            use = wanted[k](sure.done_min[:, cut], sure.clock_min[:, cut])
+            coarse[k] = _beside(coarse[k], a.starts[use])
+            at += len(a.starts)
     width = len(day.event.cookers)
     once = join(
         [
@@ -328,8 +345,17 @@ def _coarse(starts: Ints) -> Ints:
     return np.unique(np.concatenate([kept, starts[[0, -1]]]))
 
 
+def _beside(coarse: Ints, used: Ints) -> Ints:
+    """Return the thinned starts between which those in use lie."""
+    above = np.searchsorted(coarse, used)
+    kept: Ints = coarse[np.unique(np.concatenate([above, above[coarse[above] != used] - 1]))]
+    return kept
+
+
 def _between(starts: Ints, coarse: Ints, values: Array) -> Array:
     """Interpolate over starts; beside a start that never gets done, nothing is promised."""
+    if not coarse.size:
+        return np.full((values.shape[0], starts.size), np.inf)
     big = np.where(np.isfinite(values), values, 1e7)
     filled = np.asarray([np.interp(starts, coarse, row) for row in big])
     return np.where(filled > 1e4, np.inf, filled)

@@ -13,6 +13,7 @@ Sources
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,6 +71,7 @@ LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]
 STEAM_J_KG = 2.257e6  # latent heat of water at 100 °C, handbook value
 
 
+@lru_cache(maxsize=4096)
 def specific_heat_kj_kg_k(composition: Composition, at_c: float) -> float:
     """Return a food's specific heat at `at_c`.
 
@@ -127,11 +129,16 @@ def modes(dish: Dish) -> Modes:
     its time makes the centre lag a slowly rising surface by R²/6α (sphere) or L²/2α (slab).
     Source: [CJ59] sphere and slab, uniform start, surface suddenly changed, or rising steadily.
     """
-    half_m = dish.thickness_mm / 2000.0
-    if dish.shape == "liquid" or half_m == 0.0:
+    return _modes(dish.shape, dish.thickness_mm, dish.diffusivity_mm2_s)
+
+
+@lru_cache(maxsize=1024)
+def _modes(form: str, thickness_mm: float, diffusivity_mm2_s: float) -> Modes:
+    half_m = thickness_mm / 2000.0
+    if form == "liquid" or half_m == 0.0:
         return Modes((0.0, 0.0, 0.0), (1.0, 1.0, 1.0))
-    base_s = half_m**2 / (np.pi**2 * dish.diffusivity_mm2_s * 1e-6)
-    if dish.shape == "pieces":
+    base_s = half_m**2 / (np.pi**2 * diffusivity_mm2_s * 1e-6)
+    if form == "pieces":
         first, second, times, lag = 2.0, -2.0, (1.0, 1 / 4), np.pi**2 / 6
     else:
         first, second, times, lag = 4 / np.pi, -4 / (3 * np.pi), (4.0, 4 / 9), np.pi**2 / 2
@@ -145,11 +152,15 @@ def reference_cook_min(dish: Dish) -> float:
 
     The pieces go into boiling water at sea level for the recipe's minutes; the food's own z.
     """
-    shape = modes(dish)
-    t_s = np.arange(30.0, dish.ordinary_min * 60.0, 60.0)
+    return _cook_min(modes(dish), float(dish.ordinary_min), dish.start_c, dish.z_c)
+
+
+@lru_cache(maxsize=1024)
+def _cook_min(shape: Modes, ordinary_min: float, start_c: float, z_c: float) -> float:
+    t_s = np.arange(30.0, ordinary_min * 60.0, 60.0)
     lag = sum(a * np.exp(-t_s / tau) for a, tau in zip(shape.amplitude, shape.tau_s, strict=True))
-    core_c = 100.0 - (100.0 - dish.start_c) * np.asarray(lag)
-    return float(np.sum(cook_rate(core_c, dish.z_c) * np.ones_like(t_s)))
+    core_c = 100.0 - (100.0 - start_c) * np.asarray(lag)
+    return float(np.sum(cook_rate(core_c, z_c) * np.ones_like(t_s)))
 
 
 def heat_kj_k(dish: Dish, mass_kg: float) -> float:

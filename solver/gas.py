@@ -14,7 +14,7 @@ from events.model import Cooker, Dish, Event, Pot
 from solver import cooker as heat
 from solver.batches import pots_for, split, up
 from solver.cooker import Drive, Lanes, Load
-from solver.estimate import SUN_KINDS, Day, body_start_c
+from solver.estimate import SUN_KINDS, Day, body_start_c, join
 from solver.estimate import run as walk
 from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
@@ -46,8 +46,8 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
     rings = [c for c in day.event.cookers if c.kind == "burner"]
     dishes = {d.id: d for d in day.event.dishes}
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
-    asked: list[tuple[int, int, datetime, str, list[Rescue]]] = []
     weakest = min(rings, key=_flame_w, default=USUAL_RING)  # whichever it gets will do then
+    pots: list[tuple[Placement, Dish, Cooker, Pot]] = []
     for p in plan.placements if rings else ():
         dish = dishes[p.dish_id]
         cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
@@ -58,9 +58,12 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
         pot = next(k for k in day.event.pots if k.id == p.pot_id)
         if "burner" not in pot.fits or all(p.litres > r.litres for r in rings):
             continue
-        moments = _rescues(day, p, dish, cooker, pot, weakest)
-        if moments:
-            asked.append((chance.get(p.dish_id, 0), -dish.priority, moments[0].at, p.id, moments))
+        pots.append((p, dish, cooker, pot))
+    asked = [
+        (chance.get(p.dish_id, 0), -dish.priority, moments[0].at, p.id, moments)
+        for (p, dish, _, _), moments in zip(pots, _rescues(day, pots, weakest), strict=True)
+        if moments
+    ]
     taken = _planned(plan, {r.id for r in rings})
     litres = {p.id: p.litres for p in plan.placements}
     kept, lost = [], []
@@ -109,60 +112,81 @@ def _free(taken: list[Span], rescue: Rescue, pots_max: int) -> bool:
 
 
 def _rescues(
-    day: Day, p: Placement, dish: Dish, cooker: Cooker, pot: Pot, ring: Cooker
-) -> list[Rescue]:
-    """Return the moments at which a pot could still be saved on a ring, the last one first."""
-    start, serve = minute_of(day.sky, p.loaded_at), minute_of(day.sky, p.served_at)
-    ready_by = serve - dish.rest_min
-    lift = minute_of(day.sky, p.lifted_at)
-    marks = np.arange(start + SLOT_MIN, min(ready_by, lift + 1), SLOT_MIN)
-    if not marks.size:
-        return []
-    load = Load((dish,), (p.mass_kg,), (pot,))
-    poor = heat.lanes(
-        cooker,
-        load,
-        minutes=np.asarray([float(start)]),
-        row=np.asarray([day.rows[cooker.id]]),
-        body_c=body_start_c(day, cooker, load, np.asarray([start])),
-        gain=np.asarray([POOR]),
-        boil=day.boil_c,
-    )
-    flame = heat.lanes(
-        ring,
-        load,
-        minutes=marks.astype(np.float64) + MOVE_MIN,
-        row=np.zeros(marks.size, dtype=np.int64),
-        body_c=np.full(marks.size, 20.0),
-        gain=np.ones(marks.size),
-        boil=day.boil_c,
-    )
-    for k in range(marks.size):
+    day: Day, pots: list[tuple[Placement, Dish, Cooker, Pot]], ring: Cooker
+) -> list[list[Rescue]]:
+    """Return the moments at which each pot could still be saved on a ring, the last one first.
+
+    All pots are walked side by side: first under the poor sun, slot by slot, then on the ring.
+    """
+    marks: list[heat.Ints] = []
+    poor_parts, flame_parts = [], []
+    for p, dish, cooker, pot in pots:
+        start, serve = minute_of(day.sky, p.loaded_at), minute_of(day.sky, p.served_at)
+        lift = minute_of(day.sky, p.lifted_at)
+        mine = np.arange(start + SLOT_MIN, min(serve - dish.rest_min, lift + 1), SLOT_MIN)
+        marks.append(mine)
+        load = Load((dish,), (p.mass_kg,), (pot,))
+        poor_parts.append(
+            heat.lanes(
+                cooker,
+                load,
+                minutes=np.asarray([float(start)]),
+                row=np.asarray([day.rows[cooker.id]]),
+                body_c=body_start_c(day, cooker, load, np.asarray([start])),
+                gain=np.asarray([POOR]),
+                boil=day.boil_c,
+            )
+        )
+        flame_parts.append(
+            heat.lanes(
+                ring,
+                load,
+                minutes=mine.astype(np.float64) + MOVE_MIN,
+                row=np.zeros(mine.size, dtype=np.int64),
+                body_c=np.full(mine.size, 20.0),
+                gain=np.ones(mine.size),
+                boil=day.boil_c,
+            )
+        )
+    sizes = np.asarray([m.size for m in marks], dtype=np.int64)
+    if not sizes.sum():
+        return [[] for _ in pots]
+    poor, flame = join(poor_parts), join(flame_parts)
+    first = np.cumsum(sizes) - sizes
+    for n in range(int(sizes.max())):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
             heat.step(poor, day.drive, dt_s=STEP_S, boil=day.boil_c)
-        _hand_over(poor, flame, k)
+        mine = np.flatnonzero(sizes > n)
+        _hand_over(poor, flame, mine, first[mine] + n)
     started_c = flame.pot_c[0].copy()
     watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
     drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
-    until = np.full(marks.size, float(serve) + 60)
+    serves = [float(minute_of(day.sky, p.served_at)) + 60 for p, *_ in pots]
+    until = np.repeat(serves, sizes)
     done = walk(flame, drive, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
-    fine = np.flatnonzero(marks + MOVE_MIN + done <= ready_by)
-    return [
-        Rescue(
-            placement_id=p.id,
-            at=at_minute(day.sky, int(marks[k])),
-            below_c=float(round(started_c[k])),
-            ring_min=up(float(done[k])),
+    out = []
+    for (p, dish, _, _), mine, at in zip(pots, marks, first, strict=True):
+        ready_by = minute_of(day.sky, p.served_at) - dish.rest_min
+        took, warm = done[at : at + mine.size], started_c[at : at + mine.size]
+        out.append(
+            [
+                Rescue(
+                    placement_id=p.id,
+                    at=at_minute(day.sky, int(mine[k])),
+                    below_c=float(round(warm[k])),
+                    ring_min=up(float(took[k])),
+                )
+                for k in reversed(np.flatnonzero(mine + MOVE_MIN + took <= ready_by))
+            ]
         )
-        for k in reversed(fine)
-    ]
+    return out
 
 
-def _hand_over(sun: Lanes, flame: Lanes, k: int) -> None:
-    """Let the pot go on where it stands: warmth, what is done, what is safe."""
+def _hand_over(sun: Lanes, flame: Lanes, here: heat.Ints, there: heat.Ints) -> None:
+    """Let pots go on where they stand: warmth, what is done, what is safe."""
     for name in ("pot_c", "core_c", "won_min", "lethal_min", "clock_min"):
-        getattr(flame, name)[:, k] = getattr(sun, name)[:, 0]
-    flame.lag_c[:, :, k] = sun.lag_c[:, :, 0]
+        getattr(flame, name)[:, there] = getattr(sun, name)[:, here]
+    flame.lag_c[:, :, there] = sun.lag_c[:, :, here]
 
 
 def gas_day(day: Day) -> GasDay:
@@ -171,8 +195,9 @@ def gas_day(day: Day) -> GasDay:
     ring = next((c for c in event.cookers if c.kind == "burner"), USUAL_RING)
     spans: list[tuple[int, int, str]] = []
     joules, never = 0.0, []
+    found = _on_ring(event, day, ring)
     for dish in event.dishes:
-        alone = _on_ring(event, day, dish, ring)
+        alone = found.get(dish.id)
         if alone is None:
             never.append(dish.id)
             continue
@@ -193,28 +218,41 @@ def gas_day(day: Day) -> GasDay:
     )
 
 
-def _on_ring(event: Event, day: Day, dish: Dish, ring: Cooker) -> list[tuple[int, int]] | None:
-    """Return (serving minute, minutes on the ring) of each batch, or None for what no ring does."""
-    if dish.needs_body_c is not None or "burner" not in dish.kinds:
-        return None
-    for number in range(1, dish.batches_max + 1):
-        batches = split(day, dish, number)
-        pots = pots_for(event, ring, dish, batches[0].litres)
-        if not pots:
+def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, int]]]:
+    """Return (serving minute, minutes on the ring) of each batch, for the dishes a ring does."""
+    watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
+    drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
+    out: dict[str, list[tuple[int, int]]] = {}
+    left = [d for d in event.dishes if d.needs_body_c is None and "burner" in d.kinds]
+    number = 0
+    while left:
+        number += 1
+        left = [d for d in left if number <= d.batches_max]
+        asked, parts = [], []
+        for dish in left:
+            batches = split(day, dish, number)
+            pots = pots_for(event, ring, dish, batches[0].litres)
+            if not pots:
+                continue
+            asked.append((dish, batches))
+            parts.append(
+                heat.lanes(
+                    ring,
+                    Load((dish,), (batches[0].mass_kg,), (pots[0],)),
+                    minutes=np.asarray([600.0]),
+                    row=np.zeros(1, dtype=np.int64),
+                    body_c=np.full(1, 20.0),
+                    gain=np.ones(1),
+                    boil=day.boil_c,
+                )
+            )
+        if not parts:
             continue
-        load = Load((dish,), (batches[0].mass_kg,), (pots[0],))
-        state = heat.lanes(
-            ring,
-            load,
-            minutes=np.asarray([600.0]),
-            row=np.zeros(1, dtype=np.int64),
-            body_c=np.full(1, 20.0),
-            gain=np.ones(1),
-            boil=day.boil_c,
-        )
-        watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
-        drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
-        told = walk(state, drive, until=np.asarray([1400.0]), boil=day.boil_c, dt_s=STEP_S)
-        if np.isfinite(told.done_min[0, 0]):
-            return [(b.serve_minute, up(float(told.done_min[0, 0]))) for b in batches]
-    return None
+        until = np.full(len(parts), 1400.0)
+        told = walk(join(parts), drive, until=until, boil=day.boil_c, dt_s=STEP_S)
+        for k, (dish, batches) in enumerate(asked):
+            minutes = float(told.done_min[0, k])
+            if np.isfinite(minutes):
+                out[dish.id] = [(b.serve_minute, up(minutes)) for b in batches]
+        left = [d for d in left if d.id not in out]
+    return out

@@ -24,7 +24,7 @@ from solver.batches import (
     usable_members,
 )
 from solver.begun import carry_on
-from solver.columns import Ways, add_columns, add_moved
+from solver.columns import Ways, add_columns, add_moved, in_time
 from solver.cooker import Load
 from solver.estimate import LATER_MIN, SUN_KINDS, Ask, Day, Told, body_start_c, estimate
 from solver.moved import moved_ways
@@ -106,8 +106,9 @@ def _cut_smaller(day: Day, found: Ways, unsure: frozenset[str], step: int) -> li
     asked = []
     rivals = _rivals(day, found)
     known = {p.dish_id for p in day.since.plan.placements} if day.since is not None else set()
+    with_ways = {w.batches[0].dish.id for w in found.ways}
     for dish in day.event.dishes:
-        placed = dish.id in {w.batches[0].dish.id for w in found.ways}
+        placed = dish.id in with_ways
         batches = found.batches.get(dish.id, ())
         if dish.id in known or not placed or not batches:
             continue
@@ -308,5 +309,9 @@ def _add_fills(day: Day, found: Ways) -> None:
                 last = batches[0].serve_minute
                 step = FILL_STEP_MIN * (size - 1) * (1 if _start_step(day) == SLOT_MIN else 2)
                 asks.append((batches, Ask(box, load, _starts(day, box, load, last, step), last)))
-    for (batches, _), told in zip(asks, estimate(day, [a for _, a in asks]), strict=True):
+
+    def wanted(k: int, expected: heat.Array, clock: heat.Array) -> heat.Bools:
+        return in_time(day, asks[k][0], asks[k][1].starts, expected, clock)
+
+    for (batches, _), told in zip(asks, estimate(day, [a for _, a in asks], wanted), strict=True):
         add_columns(day, batches, told, found)

@@ -19,7 +19,7 @@ from solver.gas import gas_day, rescues
 from solver.options import find_ways
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.policy import SLOT_MIN
-from solver.replay import Track, breaches, replay
+from solver.replay import Track, Walk, breaches, replay, replay_all
 from solver.risk import fly
 from solver.since import Since
 from solver.sky import at_minute, floor_deg, minute_of, sun_steps
@@ -209,6 +209,7 @@ def _place(
 ) -> tuple[tuple[Placement, ...], list[str]]:
     placements: list[Placement] = []
     broken: list[str] = []
+    stay: list[tuple[Way, Walk]] = []
     for way in chosen:
         o, told = way.option, way.told
         before = o.occupies[0] < o.load_slot
@@ -220,10 +221,14 @@ def _place(
             continue
         begins = preheat_at or loaded_at
         own = [t for t in turns if t.cooker_id == o.cooker_id and begins <= t.at < lifted_at]
+        ask = told.ask
+        if way.then is None:
+            stay.append((way, Walk(ask.cooker, ask.load, own, preheat_at, loaded_at, lifted_at)))
+            continue
         tracks = replay(
             day,
-            told.ask.cooker,
-            told.ask.load,
+            ask.cooker,
+            ask.load,
             turns=own,
             preheat_at=preheat_at,
             loaded_at=loaded_at,
@@ -231,11 +236,19 @@ def _place(
             then=way.then,
             served_at=at_minute(day.sky, o.serve_slot * SLOT_MIN),
         )
-        for p, track in enumerate(tracks):
-            placement = _placement(day, way, p, track)
-            placements.append(placement)
-            broken += breaches(day, placement, track)
+        _put(day, way, tracks, placements, broken)
+    for (way, _), tracks in zip(stay, replay_all(day, [w for _, w in stay]), strict=True):
+        _put(day, way, tracks, placements, broken)
     return tuple(sorted(placements, key=lambda p: (p.loaded_at, p.id))), broken
+
+
+def _put(
+    day: Day, way: Way, tracks: list[Track], placements: list[Placement], broken: list[str]
+) -> None:
+    for p, track in enumerate(tracks):
+        placement = _placement(day, way, p, track)
+        placements.append(placement)
+        broken += breaches(day, placement, track)
 
 
 def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:

@@ -6,6 +6,7 @@ moves in between, in steps of half a minute. A plan that comes out later than it
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,7 +16,7 @@ from events.model import Cooker
 from solver import cooker as heat
 from solver import food
 from solver.cooker import Array, Drive, Load
-from solver.estimate import SUN_KINDS, Day, skyline_of
+from solver.estimate import SUN_KINDS, Day, join, skyline_of
 from solver.moved import MOVE_MIN, hand_over
 from solver.plan import CurvePoint, Placement, Turn
 from solver.pointing import aim_position, factor
@@ -137,6 +138,115 @@ def replay(
         )
         for p in range(pots)
     ]
+
+
+@dataclass(frozen=True)
+class Walk:
+    """One load to be walked from its loading until it is lifted."""
+
+    cooker: Cooker
+    load: Load
+    turns: list[Turn]
+    preheat_at: datetime | None
+    loaded_at: datetime
+    lifted_at: datetime
+
+
+def replay_all(day: Day, walks: Sequence[Walk]) -> list[list[Track]]:
+    """Return what `replay` returns for each load that is not moved on; all walked side by side."""
+    out: list[list[Track]] = [[] for _ in walks]
+    by_pots: dict[int, list[int]] = {}
+    for k, walk in enumerate(walks):
+        by_pots.setdefault(len(walk.load.pots), []).append(k)
+    for which in by_pots.values():
+        for k, tracks in zip(which, _together(day, [walks[k] for k in which]), strict=True):
+            out[k] = tracks
+    return out
+
+
+def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
+    sky = day.sky
+    watts, parts, lasts = [], [], []
+    for n, w in enumerate(walks):
+        light = heat.watts(
+            w.cooker, beam_at(sky, skyline_of(day.event, w.cooker)), sky.diffuse_w_m2
+        )
+        if w.cooker.kind in SUN_KINDS:
+            light = light * pointing(day, w.turns, w.cooker)
+        row = (light * day.power[w.cooker.id])[None, :]
+        watts.append(row)
+        start, end = minute_of(sky, w.loaded_at), minute_of(sky, w.lifted_at)
+        empty = start - minute_of(sky, w.preheat_at) if w.preheat_at else 0
+        at = np.asarray([start])
+        parts.append(
+            heat.lanes(
+                w.cooker,
+                w.load,
+                minutes=at,
+                row=np.full(1, n, dtype=np.int64),
+                body_c=heat.preheated_c(
+                    w.cooker, Drive(row, sky.air_c, sky.wind_m_s), 0, minutes=at, for_min=empty
+                ),
+                gain=np.ones(1),
+                boil=day.boil_c,
+            )
+        )
+        lasts.append(int((end - start) * 60 / STEP_S))
+    state, drive = join(parts), Drive(np.concatenate(watts), sky.air_c, sky.wind_m_s)
+    seen: list[tuple[Array, ...]] = []  # before each step; the last entry is after the last step
+    ready: list[heat.Bools] = []
+
+    def look() -> None:
+        seen.append(
+            (
+                state.minute,
+                state.pot_c,
+                state.core_c,
+                state.body_c,
+                state.clock_min.copy(),
+                state.steam_kg.copy(),
+            )
+        )
+
+    look()
+    for _ in range(max(lasts) + 1):
+        heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
+        look()
+        ready.append(heat.is_done(state))
+    minute, pot_c, core_c, body_c, clock, steam = (np.asarray(v) for v in zip(*seen, strict=True))
+    is_ready = np.asarray(ready)
+    out = []
+    for k, (w, last) in enumerate(zip(walks, lasts, strict=True)):
+        marks = sorted({*range(0, last + 1, int(CURVE_MIN * 60 / STEP_S)), last})
+        tracks = []
+        for p in range(len(w.load.pots)):
+            done = np.flatnonzero(is_ready[: last + 1, p, k])
+            gone = np.diff(steam[: last + 2, p, k]) * 60 / STEP_S
+            rate = 0.0
+            for g in gone.tolist():
+                rate += (g - rate) * STEP_S / 300
+            curve = tuple(
+                CurvePoint(
+                    at=at_minute(sky, round(float(minute[n, k]))),
+                    food_c=round(float(pot_c[n, p, k]), 1),
+                    core_c=round(float(core_c[n, p, k]), 1),
+                    body_c=round(float(body_c[n, k]), 1) if w.cooker.kind == "box" else None,
+                )
+                for n in marks
+            )
+            boiled = float(steam[last + 1, p, k])
+            tracks.append(
+                Track(
+                    float(minute[done[0] + 1, k]) if done.size else np.inf,
+                    float(clock[last + 1, p, k]),
+                    float(core_c[: last + 2, p, k].max()),
+                    boiled,
+                    _dry_min(w.load, p, boiled, rate),
+                    curve,
+                )
+            )
+        out.append(tracks)
+    return out
 
 
 def _moved(day: Day, state: heat.Lanes, load: Load, then: Cooker) -> heat.Lanes:

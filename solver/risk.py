@@ -114,10 +114,17 @@ def _ready(
     """Return the minute of the day at which each batch of a fill is done, by (batch, run)."""
     event, first = day.event, fill[0]
     cooker = next(c for c in event.cookers if c.id == first.cooker_id)
-    light = heat.watts(cooker, _unblocked(event, day, cooker, beam), diffuse)
+    # Only the minutes that the load is walked through: the rest of the day is left dark.
+    begins = minute_of(day.sky, first.preheat_at or first.loaded_at)
+    if day.since is not None:
+        begins = min(begins, day.since.minute)
+    span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
+    light = np.zeros(beam.shape)
+    some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
     if cooker.kind in SUN_KINDS:
-        light = light * _aimed(day, plan, first, cooker, luck, runs)
-    drive = Drive(light * day.power[cooker.id], day.sky.air_c, day.sky.wind_m_s)
+        some = some * _aimed(day, plan, first, cooker, luck, runs, span)
+    light[:, span] = some * day.power[cooker.id][span]
+    drive = Drive(light, day.sky.air_c, day.sky.wind_m_s)
     lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
     begun = _begun(day, first)
     if begun is not None and begun.stage == "lifted":
@@ -172,11 +179,8 @@ def _loaded(
     body = np.full(runs, float(day.sky.air_c[start]))
     if first.preheat_at is not None:
         empty = start - minute_of(day.sky, first.preheat_at)
-        body = np.asarray(
-            [
-                heat.preheated_c(cooker, drive, r, minutes=np.asarray([start]), for_min=empty)[0]
-                for r in range(runs)
-            ]
+        body = heat.preheated_c(
+            cooker, drive, np.arange(runs), minutes=np.full(runs, start), for_min=empty
         )
     state = heat.lanes(
         cooker,
@@ -256,13 +260,19 @@ def _in_two(
     return np.where(safe & warm, end.done, np.inf)[None, :]
 
 
-def _unblocked(event: Event, day: Day, cooker: Cooker, beam: Array) -> Array:
-    floor = skyline_deg(skyline_of(event, cooker), day.sky.azimuth_deg)
-    return np.where(day.sky.elevation_deg > floor, beam, 0.0)
+def _unblocked(event: Event, day: Day, cooker: Cooker, beam: Array, span: slice) -> Array:
+    floor = skyline_deg(skyline_of(event, cooker), day.sky.azimuth_deg[span])
+    return np.where(day.sky.elevation_deg[span] > floor, beam, 0.0)
 
 
 def _aimed(
-    day: Day, plan: Plan, first: Placement, cooker: Cooker, luck: np.random.Generator, runs: int
+    day: Day,
+    plan: Plan,
+    first: Placement,
+    cooker: Cooker,
+    luck: np.random.Generator,
+    runs: int,
+    span: slice,
 ) -> Array:
     """Return the share of power left by run and minute, where the walker comes late by a draw."""
     begins = first.preheat_at or first.loaded_at
@@ -270,9 +280,10 @@ def _aimed(
         # Where it stands it was aimed by somebody; only what is to come can be late.
         begins = min((t.at for t in plan.turns if t.cooker_id == cooker.id), default=begins)
     turns = [t for t in plan.turns if t.cooker_id == cooker.id and begins <= t.at < first.lifted_at]
-    kinds = {late: pointing(day, _delayed(turns, late), cooker) for late in set(TURN_LATE_MIN)}
+    lates = sorted(set(TURN_LATE_MIN))
+    kinds = np.asarray([pointing(day, _delayed(turns, late), cooker)[span] for late in lates])
     drawn = luck.choice(TURN_LATE_MIN, runs)
-    return np.asarray([kinds[int(late)] for late in drawn])
+    return kinds[np.searchsorted(lates, drawn)]
 
 
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:

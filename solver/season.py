@@ -12,10 +12,10 @@ from datetime import date, time, timedelta
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import Event, Weather
+from events.model import Dish, Event, Weather
 from solver.batches import may_cook, minute_at, pools, pots_for, split
-from solver.cooker import Load
-from solver.estimate import SUN_KINDS, Day, body_start_c, expected_done, make_day
+from solver.cooker import Array, Lanes, Load
+from solver.estimate import SUN_KINDS, Ask, Day, _lanes, body_start_c, join, make_day, run
 
 HOURS = tuple(range(11, 20))
 
@@ -52,7 +52,7 @@ def season(event: Event, year: int, tell: Callable[[float], None] = lambda _: No
         weeks.append(
             Week(
                 monday=monday,
-                ready_by={d.id: _earliest(day, d.id) for d in event.dishes},
+                ready_by=_earliest(day),
                 sunlit_pct=shares[monday.month - 1] if shares else None,
             )
         )
@@ -60,31 +60,48 @@ def season(event: Event, year: int, tell: Callable[[float], None] = lambda _: No
     return Season(title=event.title, weeks=tuple(weeks))
 
 
-def _earliest(day: Day, dish_id: str) -> float | None:
+def _earliest(day: Day) -> dict[str, float | None]:
+    """Return each dish's earliest hour; all dishes are walked side by side, cut by cut."""
     event = day.event
-    dish = next(d for d in event.dishes if d.id == dish_id)
-    best = np.inf
-    for number in range(1, min(dish.batches_max, 4) + 1):
-        batch = split(day, dish, number)[0]
-        for cooker in event.cookers:
-            if cooker.kind not in SUN_KINDS or cooker.id not in pools(day):
+    best = {d.id: np.inf for d in event.dishes}
+    heads = pools(day)
+    opens = minute_at(day, event.site.opens)
+    for number in range(1, 5):
+        owners: list[Dish] = []
+        parts: list[Lanes] = []
+        until: list[Array] = []
+        for dish in event.dishes:
+            if np.isfinite(best[dish.id]) or number > dish.batches_max:
                 continue
-            pots = pots_for(event, cooker, dish, batch.litres)
-            if may_cook(cooker, dish) is not None or not pots:
-                continue
-            before = max(dish.preheat_min, 90 if dish.needs_body_c else 0)
-            load = Load((dish,), (batch.mass_kg,), (pots[0],), before)
-            lit = np.flatnonzero(day.on_sun[cooker.id])
-            opens = minute_at(day, event.site.opens)
-            starts = lit[(lit >= opens + before) & (lit % 30 == 0)]
-            starts = starts[day.on_sun[cooker.id][starts - before]]
-            if dish.needs_body_c is not None and starts.size:
-                starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
-            if not starts.size:
-                continue
-            done = expected_done(day, cooker, load, starts, until=int(lit.max()))
-            best = min(best, float(np.min(starts + done + dish.rest_min)))
-        if np.isfinite(best):
-            break
+            batch = split(day, dish, number)[0]
+            for cooker in event.cookers:
+                if cooker.kind not in SUN_KINDS or cooker.id not in heads:
+                    continue
+                pots = pots_for(event, cooker, dish, batch.litres)
+                if may_cook(cooker, dish) is not None or not pots:
+                    continue
+                before = max(dish.preheat_min, 90 if dish.needs_body_c else 0)
+                load = Load((dish,), (batch.mass_kg,), (pots[0],), before)
+                lit = np.flatnonzero(day.on_sun[cooker.id])
+                starts = lit[(lit >= opens + before) & (lit % 30 == 0)]
+                starts = starts[day.on_sun[cooker.id][starts - before]]
+                if dish.needs_body_c is not None and starts.size:
+                    starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
+                if not starts.size:
+                    continue
+                ask = Ask(cooker, load, starts, int(lit.max()))
+                parts.append(_lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0))
+                until.append(np.full(starts.size, float(lit.max())))
+                owners.append(dish)
+        if not parts:
+            continue
+        state = join(parts)
+        begun = state.minute.copy()
+        done = run(state, day.drive, until=np.concatenate(until), boil=day.boil_c).done_min[0]
+        ready, at = begun + done, 0
+        for dish, part in zip(owners, until, strict=True):
+            cut = ready[at : at + part.size]
+            best[dish.id] = min(best[dish.id], float(cut.min()) + dish.rest_min)
+            at += part.size
     noon = minute_at(day, time(12))
-    return round(12 + (best - noon) / 60, 2) if np.isfinite(best) else None
+    return {d: round(12 + (m - noon) / 60, 2) if np.isfinite(m) else None for d, m in best.items()}

@@ -48,6 +48,9 @@ def test_a_plan_whose_replay_disagrees_is_never_shown(monkeypatch: pytest.Monkey
 
     late = track(done_minute=1400.0)
     monkeypatch.setattr(planning, "replay", lambda _, __, load, **___: [late] * len(load.pots))
+    monkeypatch.setattr(
+        planning, "replay_all", lambda _, walks: [[late] * len(w.load.pots) for w in walks]
+    )
 
     with pytest.raises(PlanBroken, match="replay is done at minute 1400"):
         make_plan(sample_event("harvest-lunch"))

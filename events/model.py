@@ -314,3 +314,6 @@ class Event(Table):
     dishes: Annotated[tuple[Dish, ...], Field(max_length=200)]
     helpers: Annotated[tuple[Helper, ...], Field(max_length=60)]
     talks: Annotated[tuple[Talk, ...], Field(max_length=40)] = ()
+
+
+SUN_KINDS = ("parabolic", "box", "panel")

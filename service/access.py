@@ -15,8 +15,8 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse
 
 from events.errors import NotFound
-from events.store import Store
-from events.tables import Link, Role
+from events.storage.store import Store
+from events.storage.tables import Link, Role
 
 LASTS = timedelta(days=30)
 _HELPER = re.compile(

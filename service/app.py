@@ -26,28 +26,26 @@ from events.errors import (
     Unreachable,
     VersionMissing,
 )
-from events.files import read_event, sample_text
-from events.store import Store
-from service import (
-    api,
-    api_day,
-    feeds,
-    live,
-    pages,
-    pages_diary,
-    pages_jobs,
-    pages_live,
-    pages_more,
-    pages_own,
-    pages_plan,
-    pages_play,
-    pages_station,
-)
-from service.actions import Desk, solver_pool
+from events.reading.event_file import read_event, sample_text
+from events.storage.store import Store
+from service.api import events as api
+from service.api import live_day as api_day
+from service.application.desk import Desk, solver_pool
+from service.application.forecast import Forecasts
+from service.asgi.rate_limit import Limits
 from service.clock import Clock, demo_clock, system_clock
-from service.forecast import Forecasts
-from service.limits import Limits
 from service.settings import Settings
+from service.web import analysis as pages_more
+from service.web import day as pages
+from service.web import diary as pages_diary
+from service.web import downloads as feeds
+from service.web import event_stream as live
+from service.web import experiments as pages_play
+from service.web import jobs as pages_jobs
+from service.web import live_day as pages_live
+from service.web import own_cookers as pages_own
+from service.web import planner as pages_plan
+from service.web import stations as pages_station
 
 DEMO = "harvest-lunch"
 LARGEST_BODY = 1_000_000
@@ -133,7 +131,7 @@ def create_app(
     app.include_router(pages_play.router)
     app.include_router(pages_own.router)
     app.include_router(pages_jobs.router)
-    static = str(files("service") / "static")
+    static = str(files("service") / "web" / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     app.add_exception_handler(NoonfareError, _refuse)
     app.add_exception_handler(RequestValidationError, _refuse_input)

@@ -6,8 +6,8 @@ import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
-from events.files import zone_of
 from events.model import Event
+from events.reading.event_file import zone_of
 
 Clock = Callable[[], datetime]
 

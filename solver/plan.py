@@ -253,3 +253,17 @@ class Plan(Part):
     changes: tuple[Change, ...] = ()  # what is new for whom, against the plan before
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     reasons: tuple[str, ...] = ()  # what was given up for what, in words
+
+
+def turners(plan: Plan) -> dict[str, str]:
+    """Return who does each turn: its walker, or who sets the cooker on the sun at first."""
+    who = {t: w.helper_id for w in plan.walks for t in w.turn_ids}
+    for turn in plan.turns:
+        hands = [
+            j.helper_ids[0]
+            for j in plan.jobs
+            if j.cooker_id == turn.cooker_id and j.at == turn.at and j.helper_ids
+        ]
+        if turn.first and hands:
+            who[turn.id] = hands[0]
+    return who

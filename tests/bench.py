@@ -18,19 +18,20 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from events.files import read_event, sample_text
 from events.model import Event
-from solver.again import replan
-from solver.asking import ask
-from solver.cooker import Load
-from solver.estimate import Ask, estimate, make_day
-from solver.food import specific_heat_kj_kg_k
-from solver.options import find_ways
-from solver.planning import estimates, make_plan, windows
-from solver.quick import table as quick
-from solver.sun import position
-from solver.timetable.model import build
-from solver.timetable.solve import solve
+from events.reading.event_file import read_event, sample_text
+from solver.feasibility.dish_matrix import table as quick
+from solver.live.replan import replan
+from solver.planning.pipeline import estimates, make_plan, windows
+from solver.scheduling.enumeration import find_ways
+from solver.scheduling.formulation import ask
+from solver.scheduling.lexicographic import solve
+from solver.scheduling.model import build
+from solver.simulation.durations import estimate, make_day
+from solver.simulation.query import Ask
+from solver.solar.position import position
+from solver.thermal.energy_balance import Load
+from solver.thermal.food import specific_heat_kj_kg_k
 from tests.peer import highs
 from tests.scale import grown
 
@@ -129,7 +130,7 @@ def main() -> None:
     command = [
         sys.executable,
         "-c",
-        "from service.cli import main; main()",
+        "from service.cli.main import main; main()",
         "plan",
         "harvest-lunch",
     ]

@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from events.files import read_event, sample_names, sample_text
 from events.model import Event
+from events.reading.event_file import read_event, sample_names, sample_text
 from solver.plan import Plan
-from solver.planning import make_plan
+from solver.planning.pipeline import make_plan
 
 settings.register_profile("noonfare", deadline=None, max_examples=40, derandomize=True)
 settings.load_profile("noonfare")

@@ -32,15 +32,15 @@ from pathlib import Path
 import numpy as np
 
 from events.errors import FaultyEvent
-from events.files import sample_text
-from solver.planning import make_plan
-from solver.timetable.solve import solve
+from events.reading.event_file import sample_text
+from solver.planning.pipeline import make_plan
+from solver.scheduling.lexicographic import solve
 from tests.peer import highs
 from tests.scale import grown
 from tests.slow_line import slow_line
 from tests.tiny import compare, question_of, score, tiny_event
 
-COMMAND = [sys.executable, "-c", "from service.cli import main; main()", "serve"]
+COMMAND = [sys.executable, "-c", "from service.cli.main import main; main()", "serve"]
 
 
 class Server:

@@ -13,7 +13,7 @@ from scipy.optimize import LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from solver.policy import weight
-from solver.timetable.question import Question
+from solver.scheduling.problem import Question
 
 LEVELS = ("late_min", "gas_min", "changed", "short_min", "stale_min", "work_min")
 

@@ -20,11 +20,11 @@ import numpy as np
 from events.diary import Entry, KeptEntry
 from events.errors import PlanBroken
 from events.model import Event
-from solver.again import replan_from
+from solver.live.pots import pots_now
+from solver.live.replan import replan_from
+from solver.live.status import today
 from solver.plan import Plan
-from solver.planning import make_plan
-from solver.serving import pots_now
-from solver.today import today
+from solver.planning.pipeline import make_plan
 from tests.hands import from_plan
 from tests.trial import random_event
 from tests.world import Job, Luck, cook, draw, on_time

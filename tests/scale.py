@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from events.files import read_table
 from events.model import Event
+from events.reading.event_file import read_table
 
 _DISHES = (
     *("bean-stew", "rice", "beetroot", "plum-compote", "lentil-soup"),

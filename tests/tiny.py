@@ -1,7 +1,7 @@
 """Whole tiny events, searched exhaustively: every choice of options for every dish, ruled by hand.
 
 `python -m tests.long tiny` runs 200; eight are in every check. The rules here are the ones of
-tests/solver/test_timetable.py, written without any of the solver's code.
+tests/solver/scheduling/test_timetable.py, written without any of the solver's code.
 """
 
 from __future__ import annotations
@@ -11,15 +11,15 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from events.files import read_table
 from events.model import Event
-from solver.asking import ask
-from solver.estimate import make_day
-from solver.options import find_ways
-from solver.planning import estimates
+from events.reading.event_file import read_table
+from solver.planning.pipeline import estimates
 from solver.policy import weight
-from solver.timetable.question import Option, Question
-from solver.timetable.solve import solve
+from solver.scheduling.enumeration import find_ways
+from solver.scheduling.formulation import ask
+from solver.scheduling.lexicographic import solve
+from solver.scheduling.problem import Option, Question
+from solver.simulation.durations import make_day
 from tests.peer import LEVELS
 
 DISHES = ("lentil-soup", "rice", "beetroot", "potatoes", "plum-compote", "polenta", "hard-eggs")

@@ -17,7 +17,7 @@ import numpy as np
 
 from events.errors import PlanBroken
 from events.model import Event, WeatherHour
-from solver.planning import make_plan
+from solver.planning.pipeline import make_plan
 from tests.hands import from_plan, hand_early, hand_late
 from tests.scale import grown
 from tests.world import Luck, draw, on_time

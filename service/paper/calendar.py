@@ -10,8 +10,8 @@ from icalendar import Alarm, Calendar
 from icalendar import Event as Entry
 
 from events.model import Event
-from service import words
-from service.doings import doings
+from service.text import messages as words
+from service.text.run_sheet import doings
 from solver.plan import EVERYBODY, Plan
 
 ALARM_MIN = 5

@@ -6,9 +6,9 @@ from collections import defaultdict
 from datetime import timedelta
 
 from events.model import Dish, Event
-from service import words
-from solver.food import FOOD_RULES
+from service.text import messages as words
 from solver.plan import Plan
+from solver.thermal.food import FOOD_RULES
 
 # EU/UK: Regulation 1169/2011 Annex II. US: FALCPA and FASTER Act.
 EU_14 = (

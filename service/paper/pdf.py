@@ -7,7 +7,7 @@ from importlib.resources import files
 from typing import Literal
 
 from events.model import Event
-from service.paper.facts import facts
+from service.paper.content import facts
 from solver.plan import Plan
 
 Paper = Literal["a4", "us-letter"]

@@ -23,7 +23,7 @@ class Running:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
-        command = "from service.cli import main; main()"
+        command = "from service.cli.main import main; main()"
         arguments = ["serve", "--demo", "--port", str(self.port), "--data", str(data)]
         with (data / "log").open("w") as log:
             self.child = subprocess.Popen(

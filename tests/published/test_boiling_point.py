@@ -3,7 +3,7 @@
 import pytest
 
 from events.errors import OutOfRange
-from solver.food import boiling_c
+from solver.thermal.food import boiling_c
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ import pytest
 from pvlib import atmosphere, clearsky
 from pvlib.irradiance import get_extra_radiation
 
-from solver.sky import air_mass, extraterrestrial_w_m2, ineichen
+from solver.solar.irradiance import air_mass, extraterrestrial_w_m2, ineichen
 
 
 def test_the_printed_figures_are_met_to_the_last_digit() -> None:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from events.files import read_event, sample_text
 from events.model import Weather, WeatherHour
-from solver.sky import expected_sky, in_cloud_factor, seeded_sky, sunlit_share
+from events.reading.event_file import read_event, sample_text
+from solver.solar.irradiance import expected_sky, in_cloud_factor, seeded_sky, sunlit_share
 
 
 @pytest.mark.parametrize("cloud", [0, 0.25, 0.5, 0.75, 0.875, 1])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from events.model import Dish
-from solver.food import modes
+from solver.thermal.food import modes
 
 
 def _centre_c(

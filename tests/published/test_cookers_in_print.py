@@ -11,11 +11,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from events.catalogue import entries, resolve
 from events.model import Composition, Cooker, Dish, Pot
-from solver import cooker as heat
-from solver.cooker import Drive, Load
-from solver.food import cook_rate
+from events.reading.catalogue import entries, resolve
+from solver.thermal import energy_balance as heat
+from solver.thermal.energy_balance import Drive, Load
+from solver.thermal.food import cook_rate
 
 
 def test_the_measured_box_has_an_efficiency_that_can_be() -> None:

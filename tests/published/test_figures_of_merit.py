@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from events.model import Cooker, Dish, Pot
-from solver import cooker as heat
-from solver.cooker import Drive, Load
+from solver.thermal import energy_balance as heat
+from solver.thermal.energy_balance import Drive, Load
 
 WATER = {"water": 1.0}
 

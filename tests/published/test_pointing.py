@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from pvlib.solarposition import get_solarposition
 
-from solver.pointing import declination_deg, longest_min, travel_deg
+from solver.solar.tracking import declination_deg, longest_min, travel_deg
 
 
 @pytest.mark.parametrize(

@@ -11,11 +11,11 @@ import math
 import numpy as np
 import pytest
 
-from events.catalogue import entries
-from events.files import read_event, sample_text
 from events.model import Cooker
-from solver.cooker import Drive, preheated_c, watts
-from solver.planning import make_plan
+from events.reading.catalogue import entries
+from events.reading.event_file import read_event, sample_text
+from solver.planning.pipeline import make_plan
+from solver.thermal.energy_balance import Drive, preheated_c, watts
 
 SUN, AIR = 850.0, 25.0  # the sun and air of the practice figures: "good sun", a warm day
 

@@ -3,7 +3,7 @@
 import pytest
 
 from events.model import Composition
-from solver.food import specific_heat_kj_kg_k
+from solver.thermal.food import specific_heat_kj_kg_k
 
 POTATO = Composition(
     water=0.7925, protein=0.0205, fat=0.0009, carbohydrate=0.1539, fibre=0.0210, ash=0.0111

@@ -14,8 +14,8 @@ import pandas as pd
 import pytest
 from pvlib.solarposition import get_solarposition
 
-from solver.pointing import declination_deg
-from solver.sun import position, positions
+from solver.solar.position import position, positions
+from solver.solar.tracking import declination_deg
 
 
 def apart_deg(el_a: float, az_a: float, el_b: float, az_b: float) -> float:

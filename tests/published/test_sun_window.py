@@ -15,7 +15,7 @@ import pytest
 from pvlib.solarposition import get_solarposition
 from tzfpy import get_tz
 
-from solver.sun import local_day, window
+from solver.solar.position import local_day, window
 
 REFRACTION_AND_RADIUS_DEG = -0.8333  # the almanac's horizon
 

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from events.model import Composition, Cooker, Dish, Pot
-from solver import cooker as heat
-from solver.cooker import Drive, Load
+from solver.thermal import energy_balance as heat
+from solver.thermal.energy_balance import Drive, Load
 
 WATER_KG, SUN_W_M2, AIR_C = 3.5, 800.0, 28.0
 

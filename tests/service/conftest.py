@@ -16,10 +16,10 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from events.files import sample_text
-from events.tables import PlanState
+from events.reading.event_file import sample_text
+from events.storage.tables import PlanState
 from service.app import create_app
-from service.cases import plan_text
+from service.application.solver_jobs import plan_text
 from service.settings import Settings
 from tests.conftest import database_url
 

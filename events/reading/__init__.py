@@ -1,0 +1,1 @@
+"""Event files and what they name, in and out."""

@@ -1,0 +1,131 @@
+"""A log of a cooker's test: a header, then a line for each reading.
+
+`time` (local, ISO or HH:MM), `water_c`, `air_c`, `wind_m_s`, and `sun_w_m2` where it was logged;
+other units as everywhere (`water_f`, `wind_km_h`). A bad row is a fault with its number and value.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import itertools
+import math
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from events.errors import Fault, FaultyEvent
+from events.reading.units import ours
+
+Table = dict[str, object]
+_LIMITS = {
+    "water_c": (-5.0, 115.0, "Is it °F? Head the column water_f."),
+    "air_c": (-40.0, 55.0, "Is it °F? Head the column air_f."),
+    "wind_m_s": (0.0, 60.0, "Is it km/h? Head the column wind_km_h."),
+    "sun_w_m2": (0.0, 1500.0, ""),
+}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One line of a log."""
+
+    at: datetime
+    water_c: float
+    air_c: float
+    wind_m_s: float | None
+    sun_w_m2: float | None
+
+
+def read_log(text: str, *, source: str, zone: ZoneInfo, day: date | None = None) -> list[Reading]:
+    """Return a log's readings in time order; raises FaultyEvent with every bad row."""
+    faults: list[Fault] = []
+    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")))
+    head = {str(h).strip() for h in reader.fieldnames or ()}
+    known = ours(dict.fromkeys(head, 1.0), "row 1", faults)
+    for key in ("time", "water_c", "air_c"):
+        if key not in known:
+            do = "Head the columns time,water_c,air_c,wind_m_s,sun_w_m2."
+            faults.append(Fault("row 1", key, "", "is not in the header", do))
+    if faults:
+        raise FaultyEvent(source, faults)
+    out: list[Reading] = []
+    for n, raw in enumerate(reader, 2):
+        reading = _row(raw, n, zone, day, faults)
+        if reading is not None:
+            if out and reading.at <= out[-1].at:
+                shown = str(raw.get("time"))
+                limit = "is not after the row before"
+                do = "Was the clock changed? Log with an offset, like 10:00+02:00 in ISO form."
+                faults.append(Fault(f"row {n}", "time", repr(shown), limit, do))
+            out.append(reading)
+    if not faults and len(out) < 3:
+        faults.append(Fault("", "", f"{len(out)} readings", "are too few: 3 at least", ""))
+    swapped = len(out) > 5 and sum(r.water_c < r.air_c for r in out) > 0.8 * len(out)
+    if not faults and swapped and _rises([r.air_c for r in out]) > 20:
+        first = f"{out[0].water_c:g} and {out[0].air_c:g}"
+        faults.append(Fault("row 2", "water_c, air_c", first, "look swapped", "Mend the header."))
+    if faults:
+        raise FaultyEvent(source, faults[:40])
+    return out
+
+
+def gaps(log: list[Reading]) -> list[tuple[datetime, datetime]]:
+    """Return where more than five minutes pass between two readings."""
+    pairs = itertools.pairwise(log)
+    return [(a.at, b.at) for a, b in pairs if b.at - a.at > timedelta(minutes=5)]
+
+
+def _rises(values: list[float]) -> float:
+    return max(values) - values[0]
+
+
+def _row(
+    raw: dict[str, str], n: int, zone: ZoneInfo, day: date | None, faults: list[Fault]
+) -> Reading | None:
+    where, row = f"row {n}", dict[str, object]()
+    before = len(faults)
+    for key, value in raw.items():
+        if key is None or str(key).strip() == "time" or value in (None, ""):
+            continue
+        try:
+            row[str(key).strip()] = float(value)
+        except (TypeError, ValueError):
+            faults.append(Fault(where, str(key), repr(value), "is not a number", ""))
+    row = ours(row, where, faults)
+    for key, (low, high, do) in _LIMITS.items():
+        given = row.get(key)
+        if isinstance(given, float) and not (math.isfinite(given) and low <= given <= high):
+            limit = f"must be {low:g} to {high:g}"
+            faults.append(Fault(where, key, f"{given:g}", limit, do))
+    for key in ("water_c", "air_c"):
+        if key not in row and len(faults) == before:
+            faults.append(Fault(where, key, "", "is missing", ""))
+    at = _time(str(raw.get("time") or ""), zone, day, where, faults)
+    if len(faults) > before or at is None:
+        return None
+    figures = {k: float(str(row[k])) for k in _LIMITS if k in row}
+    return Reading(
+        at,
+        figures["water_c"],
+        figures["air_c"],
+        figures.get("wind_m_s"),
+        figures.get("sun_w_m2"),
+    )
+
+
+def _time(
+    text: str, zone: ZoneInfo, day: date | None, where: str, faults: list[Fault]
+) -> datetime | None:
+    text = text.strip()
+    try:
+        if "-" not in text.lstrip("-"):
+            if day is None:
+                raise ValueError
+            text = f"{day.isoformat()}T{text.zfill(5)}"
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        do = "Write 2027-06-10T10:00, or 10:00 and give the day."
+        faults.append(Fault(where, "time", repr(text), "is no time", do))
+        return None
+    return (at if at.tzinfo else at.replace(tzinfo=zone)).astimezone(UTC)

@@ -1,0 +1,131 @@
+"""The forecast from a table or from a feed's JSON, as hours of one form.
+
+CSV: a header, then a line for each hour: time, cloud_pct, air_c, wind_m_s; `air_f`, `wind_km_h`
+and `wind_mph` are read as well. JSON: an object `hourly` of equally long lists, the form of
+several public feeds: `time`, `cloud_cover`, `temperature_2m`, `wind_speed_10m`, with their units
+in `hourly_units`. Cloud is a value of its instant, so each hour's entry holds from half an hour
+before it to half an hour after.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from events.errors import Fault, FaultyEvent
+from events.model import Weather, WeatherHour
+from events.reading.units import ours
+
+Table = dict[str, object]
+HALF = timedelta(minutes=30)
+_WIND = {"m/s": 1.0, "ms": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "mph": 0.44704, "mp/h": 0.44704}
+_NAMES = {
+    "cloud_pct": ("cloud_cover", "cloudcover"),
+    "air_c": ("temperature_2m",),
+    "wind_m_s": ("wind_speed_10m", "windspeed_10m"),
+}
+
+
+def weather_from(text: str, *, source: str, day: date, zone: ZoneInfo) -> Weather:
+    """Return the hours of `day` from a CSV or JSON text; raises FaultyEvent with row and value."""
+    faults: list[Fault] = []
+    stripped = text.lstrip("\ufeff \n\r\t")
+    rows = _json(stripped, faults) if stripped.startswith("{") else _csv(stripped, faults)
+    hours: dict[str, WeatherHour] = {}
+    for where, row in rows:
+        at = _instant(row.pop("time", ""), day, zone, where, faults)
+        if at is None or not (day == (at + HALF).date() or day == (at - HALF).date()):
+            continue
+        start = at - HALF
+        if start.date() < day:
+            start = start.replace(hour=0, minute=0) + timedelta(days=1)
+        try:
+            hour = WeatherHour.model_validate({"start": start.time(), **row})
+        except ValueError as error:
+            faults += [
+                Fault(where, str(e["loc"][0]), repr(e["input"]), e["msg"], "")
+                for e in error.errors()  # type: ignore[attr-defined]  # pydantic's ValidationError
+            ]
+            continue
+        hours[f"{hour.start}"] = hour
+    if not faults and not hours:
+        faults.append(Fault("", "time", "", f"has no hour of {day.isoformat()}", "Another day?"))
+    if faults:
+        raise FaultyEvent(source, faults)
+    return Weather(source=source[:200], hours=tuple(sorted(hours.values(), key=lambda h: h.start)))
+
+
+def _csv(text: str, faults: list[Fault]) -> list[tuple[str, Table]]:
+    reader = csv.DictReader(io.StringIO(text))
+    if not reader.fieldnames or "time" not in reader.fieldnames:
+        faults.append(Fault("row 1", "time", "", "is not in the header", "time,cloud_pct,air_c"))
+        return []
+    out = []
+    for n, raw in enumerate(reader, 2):
+        row: Table = {"time": raw.get("time")}
+        for key, value in raw.items():
+            if key in (None, "time") or value in (None, ""):
+                continue
+            try:
+                row[str(key)] = float(str(value))
+            except ValueError:
+                faults.append(Fault(f"row {n}", str(key), repr(value), "is not a number", ""))
+        out.append((f"row {n}", ours(row, f"row {n}", faults)))
+    return out
+
+
+def _json(text: str, faults: list[Fault]) -> list[tuple[str, Table]]:
+    def refuse(limit: str) -> list[tuple[str, Table]]:
+        faults.append(Fault("", "hourly", "", limit, "See README: weather."))
+        return []
+
+    try:
+        raw = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        return refuse(f"is not JSON: {error}")
+    hourly = raw.get("hourly")
+    if not isinstance(hourly, dict) or not isinstance(hourly.get("time"), list):
+        return refuse("must be an object of lists, with time")
+    units = raw.get("hourly_units")
+    units = units if isinstance(units, dict) else {}
+    out = []
+    for n, at in enumerate(hourly["time"]):
+        row: Table = {"time": at}
+        for ours_name, theirs in _NAMES.items():
+            name = next((t for t in theirs if isinstance(hourly.get(t), list)), None)
+            if name is None or n >= len(hourly[name]) or hourly[name][n] is None:
+                continue
+            value = hourly[name][n]
+            if isinstance(value, bool) or not isinstance(value, (int, float)):
+                faults.append(Fault(f"hour {n + 1}", name, repr(value), "is not a number", ""))
+                continue
+            row[ours_name] = _converted(ours_name, float(value), str(units.get(name, "")))
+        out.append((f"hour {n + 1}", row))
+    return out
+
+
+def _converted(name: str, value: float, unit: str) -> float:
+    if name == "air_c" and "F" in unit:
+        return round((value - 32) * 5 / 9, 3)
+    if name == "wind_m_s":
+        # Without a unit it is km/h: what feeds of this form send unless they are asked otherwise.
+        return round(value * _WIND.get(unit.lower(), 1 / 3.6), 3)
+    return value
+
+
+def _instant(
+    value: object, day: date, zone: ZoneInfo, where: str, faults: list[Fault]
+) -> datetime | None:
+    """Return a row's time as the site's local clock; a bare HH:MM is of the event's day."""
+    text = str(value).strip()
+    try:
+        if len(text) <= 5 and ":" in text:
+            text = f"{day.isoformat()}T{text.zfill(5)}"
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        faults.append(Fault(where, "time", repr(value), "is no time", "Write 2026-11-28T10:00."))
+        return None
+    return at.astimezone(zone).replace(tzinfo=None) if at.tzinfo else at

@@ -1,0 +1,83 @@
+"""The JSON Schema of an event file: the model's, in the file's own words.
+
+In a file tables are called `dish`, not `dishes`; meals and helpers say `from` and `until`;
+`like` takes the place of what the catalogue gives; other units may stand for ours.
+"""
+
+from __future__ import annotations
+
+from typing import cast
+
+from events import model
+from events.reading.cooker_facts import KEYS
+from events.reading.site_facts import HAZE
+from events.reading.units import ENDINGS, FACTS
+
+Table = dict[str, object]
+LISTS: dict[str, tuple[str, type[model.Table]]] = {
+    "station": ("stations", model.Station),
+    "cooker": ("cookers", model.Cooker),
+    "pot": ("pots", model.Pot),
+    "meal": ("meals", model.Meal),
+    "dish": ("dishes", model.Dish),
+    "helper": ("helpers", model.Helper),
+    "talk": ("talks", model.Talk),
+}
+HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say from, until
+_LIKE = ("cooker", "pot", "dish")
+
+
+def event_schema() -> Table:
+    """Return the JSON Schema of an event file."""
+    schema = model.Event.model_json_schema()
+    defs = cast("dict[str, Table]", schema["$defs"])
+    for name in ("Meal", "Helper"):
+        _rename(defs[name], {v: k for k, v in HOURS.items()})
+    for key, (_, kind) in LISTS.items():
+        required = defs[kind.__name__]["required"] = ["id"]
+        if key not in _LIKE:
+            required += [k for k in _needed(kind) if k not in ("id", "name")]
+    for table in defs.values():
+        _admit_units(table)
+    cast("Table", defs["Pot"]["properties"])["like"] = {"type": "string"}
+    for name in ("Pot", "Cooker"):
+        cast("Table", defs[name]["properties"])["marks"] = {"type": "object"}
+    defs["Site"]["required"] = ["latitude_deg", "longitude_deg"]
+    cast("Table", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
+    site = cast("dict[str, Table]", defs["Site"]["properties"])
+    site["turbidity"] = {
+        "anyOf": [
+            site["turbidity"],
+            {"enum": list(HAZE)},
+            {"type": "array", "items": {"type": "number"}, "minItems": 12, "maxItems": 12},
+        ]
+    }
+    for name in ("Site", "Station"):
+        places = cast("dict[str, Table]", defs[name]["properties"])
+        csv: Table = {"type": "string", "description": "a CSV beside the file"}
+        places["skyline"] = {"anyOf": [places["skyline"], csv]}
+    cast("Table", defs["Weather"]["properties"])["file"] = {
+        "type": "string",
+        "description": "a forecast beside the file, CSV or JSON",
+    }
+    _rename(schema, {field: key for key, (field, _) in LISTS.items()})
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    return schema
+
+
+def _needed(kind: type[model.Table]) -> list[str]:
+    back = {v: k for k, v in HOURS.items()} if kind in (model.Meal, model.Helper) else {}
+    return [back.get(k, k) for k, f in kind.model_fields.items() if f.is_required()]
+
+
+def _rename(table: Table, names: dict[str, str]) -> None:
+    properties = cast("Table", table["properties"])
+    table["properties"] = {names.get(k, k): v for k, v in properties.items()}
+    table["required"] = [names.get(str(k), str(k)) for k in cast("list[str]", table["required"])]
+
+
+def _admit_units(table: Table) -> None:
+    """Let a quantity stand in another unit."""
+    endings = "|".join(e.lstrip("_") for e in ENDINGS)
+    facts = "|".join(FACTS)
+    table["patternProperties"] = {f"^(.+_({endings})|{facts})$": {"type": "number"}}

@@ -1,0 +1,1 @@
+"""What people can ask for; every door calls only this."""

@@ -1,0 +1,126 @@
+"""The day on a phone: time runs down, a narrow column for each cooker that is used."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from markupsafe import Markup
+
+from events.model import Cooker, Event
+from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
+from service.charts.day_timeline import BOLD, axis_of
+from service.text import messages as words
+from solver.plan import Placement, Plan
+
+WIDTH, SUN_X, SUN_W, COOKERS_X, COLUMN = 344.0, 46.0, 50.0, 103.0, 48.0
+TOP, HOUR = 74.0, 87.0
+AT_ONCE = 5  # columns that fit a phone's width
+
+
+def day_phone(event: Event, plan: Plan, now: datetime | None) -> list[Markup]:
+    """Return the day's pictures for phones, five cookers on each."""
+    used = {p.cooker_id for p in plan.placements}
+    cookers = [c for c in event.cookers if c.id in used]
+    groups = [cookers[k : k + AT_ONCE] for k in range(0, len(cookers), AT_ONCE)] or [[]]
+    return [_one(event, plan, now, group) for group in groups]
+
+
+def _one(event: Event, plan: Plan, now: datetime | None, cookers: list[Cooker]) -> Markup:
+    c = Canvas()
+    span = axis_of(plan, 0, 1)
+    height = (span.end - span.start) / timedelta(hours=1) * HOUR
+    axis = axis_of(plan, TOP, TOP + height)
+    c.text("t14 b mid", SUN_X + 24, 14, "Sun")
+    for step in plan.sun:
+        y = axis.at(step.at) + 1
+        h = axis.at(step.at + timedelta(minutes=10)) - y - 1
+        clear, beam = (SUN_W * w / 1000 for w in (step.clear_w_m2, step.beam_w_m2))
+        if clear < 1:
+            continue
+        if step.blocked:
+            c.rect("treecol", SUN_X, y, clear, h, fill="url(#tree)")
+            continue
+        c.rect("sunf", SUN_X, y, beam, h)
+        c.path("l15", f"M{SUN_X + beam:.1f} {y:.1f}v{h:.1f}")
+    c.path("l2", f"M{SUN_X:.0f} {TOP:.0f}V{TOP + height:.0f}")
+    for at in axis.hours(timedelta(minutes=30)):
+        y, full = axis.at(at), at.minute == 0
+        c.text("t15 b end" if full else "t13 end softt", 39, y + 5, words.tick(event, at))
+        if full:
+            c.path("hairl", f"M42 {y:.1f}H{WIDTH:.0f}")
+    c.text("t14 end", 97, 68, "spare")
+    for n, cooker in enumerate(cookers):
+        _column(c, event, plan, axis, cooker, x=COOKERS_X + n * COLUMN, now=now)
+    _lines(c, event, plan, axis, now)
+    names = ", ".join(k.name for k in cookers) or "no cooker"
+    label = f"The day, time running down, for {names}. The same figures are in the table below."
+    return c.svg(WIDTH, TOP + height + 8, label)
+
+
+def _column(
+    c: Canvas,
+    event: Event,
+    plan: Plan,
+    axis: Axis,
+    cooker: Cooker,
+    *,
+    x: float,
+    now: datetime | None,
+) -> None:
+    mine = [p for p in plan.placements if p.cooker_id == cooker.id]
+    rows = rows_of(mine)
+    digits = "".join(ch for ch in cooker.name if ch.isdigit())
+    c.symbol(cooker.kind, x, 22, 30)
+    c.text("t20 b", x + 31, 49, digits or cooker.name[:1])
+    c.text("t14", x, 68, f"{min(p.margin_min for p in mine)}′")
+    width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)
+    for n, row in enumerate(rows):
+        for p in row:
+            _bar(c, event, axis, p, x + 2 + n * (width + 1), width)
+    future = [t for t in plan.turns if t.cooker_id == cooker.id and (now is None or t.at >= now)]
+    for turn in (t for t in plan.turns if t.cooker_id == cooker.id):
+        y = axis.at(turn.at)
+        kind = "white edge" if turn in future else "ink"
+        if now is not None and future and turn is future[0]:
+            kind = "sunf edge"
+        c.path(kind, f"M{x + 44:.1f} {y - 4:.1f}v8l-6.5-4z")
+
+
+def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, x: float, width: float) -> None:
+    load, hot, done, lift = (axis.at(t) for t in (p.loaded_at, p.hot_at, p.done_at, p.lifted_at))
+    if p.preheat_at is not None:
+        c.rect("l15 dash", x, axis.at(p.preheat_at), width / 2, load - axis.at(p.preheat_at))
+    curve = " ".join(
+        f"L{x + width * rise(k / RISE_STEPS):.1f} {load + (hot - load) * k / RISE_STEPS:.1f}"
+        for k in range(RISE_STEPS + 1)
+    )
+    c.path("strawf", f"M{x:.1f} {load:.1f}{curve}H{x:.1f}Z")
+    c.rect("sunf", x, hot, width, done - hot)
+    c.rect("white", x, done, width, lift - done)
+    c.rect("", x, done, width, lift - done, fill="url(#hatchv)")
+    c.path("l15", f"M{x:.1f} {load:.1f}{curve}V{max(lift, done):.1f}H{x:.1f}Z")
+    c.path("l3", f"M{x - 1:.1f} {done:.1f}h{width + 3:.1f}")
+    if p.cautious_at:
+        slow = axis.at(p.cautious_at)
+        c.path("l2", f"M{x + width + 2:.1f} {done:.1f}V{slow:.1f}m-3 0h6")
+    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    name = clip(dish.name + words.part(p), lift - load - 10, letter=8)
+    place = f"translate({x + 5:.1f} {load + 6:.1f}) rotate(90)"
+    c.text("t15 food straw", 0, 0, name, transform=place)
+
+
+def _lines(c: Canvas, event: Event, plan: Plan, axis: Axis, now: datetime | None) -> None:
+    for job in plan.jobs:
+        if job.kind != "serve":
+            continue
+        y = axis.at(job.at)
+        meal = next(m for m in event.meals if m.id == job.meal_id)
+        name = f"{clip(meal.name, 150, letter=BOLD)} {words.clock(event, job.at)}"
+        c.path("l1", f"M{SUN_X:.0f} {y - 2:.1f}H{WIDTH:.0f}M{SUN_X:.0f} {y + 2:.1f}H{WIDTH:.0f}")
+        c.rect("ink", 101, y + 2, len(name) * BOLD + 12, 22)
+        c.text("t14 b inv", 107, y + 18, name)
+    if now is not None and axis.start <= now <= axis.end:
+        y = axis.at(now)
+        c.path("l3", f"M0 {y:.1f}H{WIDTH:.0f}")
+        c.rect("ink", 0, y - 11, 46, 22)
+        c.text("t14 b inv", 4, y + 5, words.clock(event, now))

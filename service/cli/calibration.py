@@ -1,0 +1,142 @@
+"""Commands that measure a cooker: cooker-test from a log, litre-test from two readings."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict
+from datetime import date, time
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from events.errors import Fault, FaultyEvent, NotFound
+from events.model import Cooker, Event
+from events.reading.cooker_log import gaps, read_log
+from service.cli.event_argument import event_named
+from solver.thermal.calibration import WaterTest, fit, litre_test, water_test
+
+out = Console()
+EventOpt = Annotated[str, typer.Option("--event", help="An event file or sample: the place.")]
+CookerOpt = Annotated[str, typer.Option("--cooker", help="A cooker's id in that event.")]
+
+
+def _cooker(event: Event, name: str) -> Cooker:
+    for cooker in event.cookers:
+        if cooker.id == name:
+            return cooker
+    there = ", ".join(c.id for c in event.cookers)
+    raise NotFound(f"No cooker “{name}” in this event. There are: {there}.")
+
+
+def cooker_test(
+    log: Annotated[Path, typer.Argument(help="CSV: time,water_c,air_c,wind_m_s,sun_w_m2")],
+    event: EventOpt,
+    cooker: CookerOpt,
+    litres: Annotated[float, typer.Option(min=0.2, max=50, help="Water in the pot.")],
+    day: Annotated[str, typer.Option(help="Date of the log, where it has times only.")] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON document.")] = False,
+) -> None:
+    """Work out the standard water test of a log, and an entry for the event file."""
+    where = event_named(event)
+    zone = ZoneInfo(where.site.timezone)
+    tested = _cooker(where, cooker)
+    try:
+        text = log.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise FaultyEvent(str(log), [Fault("", "", "", "is not UTF-8 text", "")]) from None
+    on = date.fromisoformat(day) if day else None
+    rows = read_log(text, source=str(log), zone=zone, day=on)
+    area = tested.aperture_m2
+    if area is None:
+        raise NotFound(f"{tested.name} has no opening to the sun: the test is for sun cookers.")
+    found = water_test(rows, where, aperture_m2=area, water_kg=litres, source=str(log))
+    efficiency, loss, rms = fit(rows, where, tested, litres=litres)
+    if as_json:
+        fitted = {"optical_efficiency": efficiency, "loss_factor": loss, "rms_c": rms}
+        sys.stdout.write(json.dumps(asdict(found) | {"fit": fitted}, default=str, indent=1) + "\n")
+        return
+    _print(found, zone)
+    for start, end in gaps(rows):
+        out.print(f"! gap from {start.astimezone(zone):%H:%M} to {end.astimezone(zone):%H:%M}")
+    out.print(
+        f"A fit of the whole log: {efficiency:.3f} of the light becomes heat, losses "
+        f"{loss:.2f} times those assumed, {rms:.1f} °C off on average."
+    )
+    out.print("\nFor the event file:\n", highlight=False)
+    print(
+        f'[[cooker]]\nid = "{tested.id}"\nlike = "{tested.like or ""}"\n'
+        f"aperture_m2 = {area:g}\nline_intercept_w = {found.intercept_w:.1f}\n"
+        f"line_slope_w_k = {found.slope_w_k:.3f}\nline_sun_w_m2 = {found.sun_w_m2:.0f}"
+    )
+
+
+def _print(found: WaterTest, zone: ZoneInfo) -> None:
+    table = Table(title="Intervals of ten minutes", title_justify="left")
+    for head in ("At", "Above air", "Sun W/m²", "P W", "P_s W", "Breaks"):
+        table.add_column(head)
+    for i in found.intervals:
+        table.add_row(
+            f"{i.at.astimezone(zone):%H:%M}" + ("" if i.used else " (out)"),
+            f"{i.above_c:.1f}",
+            f"{i.sun_w_m2:.0f}",
+            f"{i.power_w:.0f}",
+            f"{i.standard_w:.0f}",
+            "; ".join(i.broken) or "-",
+        )
+    out.print(table)
+    out.print(
+        f"P_s = {found.intercept_w:.1f} {found.slope_w_k:+.3f} · T_d  (r² {found.r2:.3f}); "
+        f"P_s(50) = {found.at_50_w:.1f} W",
+        highlight=False,
+    )
+    for remark in found.remarks:
+        out.print(f"! {remark}", highlight=False)
+
+
+def one_litre(
+    event: EventOpt,
+    cooker: CookerOpt,
+    at: Annotated[str, typer.Option(help="When the first reading was taken: HH:MM.")],
+    minutes: Annotated[int, typer.Option(min=5, max=240)],
+    from_c: Annotated[float, typer.Option(help="Water at the start, °C.")],
+    to_c: Annotated[float, typer.Option(help="Water at the end, °C.")],
+    day: Annotated[str, typer.Option(help="YYYY-MM-DD; the event's date if not given.")] = "",
+    litres: Annotated[float, typer.Option(min=0.2, max=20)] = 1.0,
+    air_c: Annotated[float, typer.Option(min=-20, max=50)] = 25.0,
+    cloud_pct: Annotated[float, typer.Option(min=0, max=100, help="The sky as seen.")] = 0.0,
+) -> None:
+    """Work out a cooker's strength from two readings of some water."""
+    where = event_named(event)
+    tested = _cooker(where, cooker)
+    try:
+        began, on = time.fromisoformat(at), date.fromisoformat(day) if day else where.date
+    except ValueError as error:
+        raise typer.BadParameter(str(error)) from None
+    found = litre_test(
+        where,
+        tested,
+        day=on,
+        at=began,
+        minutes=minutes,
+        from_c=from_c,
+        to_c=to_c,
+        litres=litres,
+        air_c=air_c,
+        cloud_pct=cloud_pct,
+    )
+    band = round(100 * found.band_fraction)
+    out.print(
+        f"{tested.name}: {found.factor:.2f} times as strong as assumed, ±{band} %. "
+        f"{found.power_w:.0f} W went into the water in {found.sun_w_m2:.0f} W/m² of sun.",
+        highlight=False,
+    )
+    print(
+        f"optical_efficiency = {found.optical_efficiency:.3f}\n"
+        f"strength_band_fraction = {found.band_fraction:.2f}\n"
+        'marks = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
+    )

@@ -1,0 +1,20 @@
+"""EVENT as the command takes it: a file, or the name of a sample."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from events.errors import NotFound
+from events.model import Event
+from events.reading.event_file import load_event, read_event, sample_names, sample_text
+
+
+def event_named(name: str) -> Event:
+    """Return the event of a file or of a sample; raises FaultyEvent or NotFound."""
+    path = Path(name)
+    if not path.exists() and name in sample_names():
+        return read_event(sample_text(name), source=name)
+    if not path.exists() and not path.suffix:
+        there = ", ".join(sample_names())
+        raise NotFound(f"No file and no sample “{name}”. Samples: {there}.")
+    return load_event(path)

@@ -1,0 +1,1 @@
+"""From what people type to an event."""

@@ -1,0 +1,295 @@
+"""From what people type to an event: forms over an event file's tables, nothing typed is lost."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import time
+
+from events.model import Cooker, Event
+from events.reading.catalogue import entries
+from events.reading.event_file import read_table, write_event
+from service.forms.fields import Field, shown, typed
+from service.forms.multiline import LINES, SKY, sky_lines, typed_lines
+
+Table = dict[str, object]
+Form = Mapping[str, str]
+
+
+SITE = (
+    Field("name", "Place"),
+    Field("latitude_deg", "Latitude", "number", "degrees, south is minus"),
+    Field("longitude_deg", "Longitude", "number", "degrees, west is minus"),
+    Field("altitude_m", "Altitude, m", "number", "it lowers the boil"),
+    Field("opens", "Opens", "time"),
+    Field("closes", "Closes", "time"),
+    Field("turbidity", "Haze", "number", "Linke turbidity: 2 very clear, 3 clear, 5 hazy"),
+    Field("food_rules", "Food rules", "rules", "strictest, where you are not sure"),
+    Field("emergency", "Who is called"),
+    Field("fire_rules_read", "Local fire rules for this date are read", "tick"),
+)
+EVENT = (
+    Field("title", "Name of the day"),
+    Field("date", "Date", "date"),
+    Field("units", "Units", "units"),
+    Field("wanted_margin_min", "Minutes to spare wanted", "number", "between done and served"),
+    Field("chance_pct", "Go at so many of 100 skies", "number", "else fewer dishes"),
+    Field("gas_day_under_pct", "Gas day under so many of 100 dishes", "number", "left to the sun"),
+)
+ROWS: dict[str, tuple[Field, ...]] = {
+    "cooker": (
+        Field("name", "Name"),
+        Field("station", "Where", "station"),
+        Field("aperture_m2", "Opening, m²", "number", "scales the typical figures"),
+        Field("wind_limit_m_s", "Wind limit, m/s", "number", "the maker's or your own"),
+        Field("opens", "From", "time"),
+        Field("closes", "Until", "time"),
+        Field("attended", "Somebody stays at it, in front of visitors", "tick"),
+    ),
+    "dish": (
+        Field("name", "Name"),
+        Field("meal", "Eaten at", "meal"),
+        Field("portions", "Portions", "number"),
+        Field("portion_kg", "One portion, kg", "number", "as it goes into the pot"),
+        Field("thickness_mm", "Thickest part, mm", "number", "so far must the heat go"),
+        Field("priority", "Priority", "number", "9 is given up last"),
+        Field("only_in", "Hold in", "cookers", "nowhere else"),
+        Field("load_at", "Hold at", "time", "loaded then"),
+        Field("not_in", "Keep out of", "cookers"),
+    ),
+    "meal": (
+        Field("name", "Name"),
+        Field("from", "From", "time"),
+        Field("until", "Until", "time"),
+        Field("portions", "Portions", "number"),
+        Field("waves", "In waves", "number", "people come in so many goes"),
+    ),
+    "helper": (
+        Field("name", "Name"),
+        Field("from", "From", "time"),
+        Field("until", "Until", "time"),
+        Field("may", "May work", "words", "mirrors, burner, lift"),
+        Field("adult", "Adult, who may watch a mirror", "tick"),
+    ),
+    "talk": (
+        Field("name", "Name"),
+        Field("at", "At", "time"),
+        Field("minutes", "Minutes", "number"),
+        Field("speaker", "Speaker", "helper"),
+        Field("dish", "Shows", "dish"),
+        Field("stage", "At the stage", "stage", "what the visitors see"),
+    ),
+    "station": (
+        Field("name", "Name"),
+        Field("x_m", "East, m", "number", "of the middle of the place"),
+        Field("y_m", "North, m", "number"),
+    ),
+    "pot": (Field("name", "Name"), Field("count", "How many", "number")),
+}
+# In an event that shows US units: the file's own US key, how it is called, and its size in ours.
+US = {
+    "altitude_m": ("altitude_ft", "Altitude, ft", 0.3048),
+    "portion_kg": ("portion_lb", "One portion, lb", 0.45359237),
+    "thickness_mm": ("thickness_in", "Thickest part, in", 25.4),
+    "wind_limit_m_s": ("wind_limit_mph", "Wind limit, mph", 0.44704),
+    "x_m": ("x_ft", "East, ft", 0.3048),
+    "y_m": ("y_ft", "North, ft", 0.3048),
+}
+LIKE = ("cooker", "dish", "pot")
+NEW = "new"
+
+
+def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
+    """Return fields as they are typed in an event's units."""
+    if units != "us":
+        return fields
+    return tuple(
+        replace(f, key=US[f.key][0], label=US[f.key][1]) if f.key in US else f for f in fields
+    )
+
+
+def in_units(row: Table, units: str) -> Table:
+    """Return a file's row with its figures as they are typed in an event's units."""
+    if units != "us":
+        return row
+    out = dict(row)
+    for key, (other, _, factor) in US.items():
+        value = out.get(key)
+        if isinstance(value, (int, float)):
+            out[other] = round(value / factor, 3)
+    return out
+
+
+def _put(row: Table, key: str, value: object) -> None:
+    """Put what was typed into a row: a US figure takes the place of ours."""
+    for ours, (other, _, _) in US.items():
+        if key == other:
+            row.pop(ours, None)
+    if value in ("", []):
+        row.pop(key, None)
+    else:
+        row[key] = value
+
+
+def table_of(event: Event) -> Table:
+    """Return an event as its file's tables."""
+    return tomllib.loads(write_event(event))
+
+
+def rows_of(table: Table, kind: str) -> list[Table]:
+    """Return the rows of one kind in a file's tables."""
+    rows = table.get(kind, [])
+    return rows if isinstance(rows, list) else []
+
+
+def _end_follows(old: Table, new: Table) -> None:
+    """Move a meal's end with its beginning, where only the beginning was typed anew."""
+    try:
+        was, until, now = (
+            time.fromisoformat(shown(v)) for v in (old["from"], old["until"], new["from"])
+        )
+    except (KeyError, ValueError):
+        return
+    if shown(new.get("until")) == shown(old["until"]) and now != was:
+        minutes = 60 * (now.hour - was.hour + until.hour) + now.minute - was.minute + until.minute
+        if minutes < 24 * 60:
+            new["until"] = f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def with_site(event: Event, form: Form) -> Table:
+    """Return an event's tables with the site's and the event's own fields as typed."""
+    table = table_of(event)
+    site = table["site"]
+    assert isinstance(site, dict)
+    moved = False
+    for field in fields_of(SITE, event.units):
+        if field.kind == "tick":
+            site[field.key] = form.get(field.key) == "on"
+        elif field.key in form:
+            value = typed(field, form[field.key])
+            if field.key in ("latitude_deg", "longitude_deg") and value != site.get(field.key):
+                moved = True
+            _put(site, field.key, value)
+    if moved:
+        site.pop("timezone", None)  # found anew from the coordinates
+    for field in EVENT:
+        if form.get(field.key, "") != "":
+            table[field.key] = typed(field, form[field.key])
+    for key, columns in LINES.items():
+        if key in form:
+            rows = typed_lines(form[key], columns, event.units)
+            pairs: list[object] = [list(r.values()) for r in rows]
+            site[key] = pairs if key == "skyline" else rows
+    # Browsers send lines with CR LF; what was not touched keeps its source and all its digits.
+    held = sky_lines(table, event.units).splitlines()
+    if "sky" in form and form["sky"].strip().splitlines() != held:
+        hours = typed_lines(form["sky"], SKY[event.units], event.units)
+        table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
+    return table
+
+
+def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) -> Table:
+    """Return an event's tables with the rows of one kind as typed; a new row where one is named."""
+    table = table_of(event)
+    old = {str(r["id"]): r for r in rows_of(table, kind)}
+    rows: list[Table] = []
+    for name, row in old.items():
+        if form.get(f"{name}.drop") == "on":
+            continue
+        rows.append(_filled(row, kind, name, form, event.units))
+        if kind == "meal":
+            _end_follows(row, rows[-1])
+    gone = set(old) - {str(r["id"]) for r in rows}
+    rows += new_rows(kind, form, set(old), own, event.units)
+    table[kind] = rows
+    _let_go(table, kind, gone)
+    if kind == "cooker":
+        _with_pots(table, rows)
+    return table
+
+
+def _let_go(table: Table, kind: str, gone: set[str]) -> None:
+    """Take what is left out of the places that named it."""
+    for talk in rows_of(table, "talk"):
+        if kind == "helper" and talk.get("speaker") in gone:
+            talk.pop("speaker")
+        if kind == "dish" and talk.get("dish") in gone:
+            talk.pop("dish")
+            talk.pop("stage", None)
+    for dish in rows_of(table, "dish") if kind == "cooker" else []:
+        for key in ("only_in", "not_in"):
+            held = dish.get(key)
+            if isinstance(held, list):
+                dish[key] = [c for c in held if c not in gone]
+
+
+def _filled(row: Table, kind: str, name: str, form: Form, units: str) -> Table:
+    out = dict(row)
+    if f"{name}.id" not in form:
+        return out  # this row was not on the page
+    for field in fields_of(ROWS[kind], units):
+        key = f"{name}.{field.key}"
+        if field.kind == "tick":
+            out[field.key] = form.get(key) == "on"
+        elif key in form:
+            _put(out, field.key, typed(field, form[key]))
+    return out
+
+
+def new_rows(
+    kind: str, form: Form, taken: set[str], own: Mapping[str, Cooker], units: str = "metric"
+) -> list[Table]:
+    """Return the rows that a form's last, empty fields add: as many as it says."""
+    like, name = form.get(f"{NEW}.like", ""), form.get(f"{NEW}.name", "").strip()
+    if not name and not like:
+        return []
+    count = form.get(f"{NEW}.count", "1") or "1"
+    rows: list[Table] = []
+    for n in range(int(count) if count.isdigit() and 0 < int(count) <= 20 else 1):
+        row: Table = {}
+        if like.startswith("own:"):
+            row = own_row(own[like.removeprefix("own:")])
+        elif like:
+            row = {"like": like}
+        base = name or str(row.get("name") or entries(kind).get(like, {}).get("name", like))
+        row["name"] = f"{base} {n + 1}" if int(count or 1) > 1 else base
+        row["id"] = new_id(str(row["name"]), taken)
+        taken.add(str(row["id"]))
+        for field in fields_of(ROWS[kind], units):
+            text = form.get(f"{NEW}.{field.key}", "")
+            if field.key != "name" and text:
+                row[field.key] = typed(field, text)
+        rows.append(row)
+    return rows
+
+
+def own_row(cooker: Cooker) -> Table:
+    """Return one of the house's own cookers as a row of an event's file."""
+    row = {k: v for k, v in cooker.model_dump(mode="json").items() if v is not None}
+    row.pop("like", None)
+    return row
+
+
+def new_id(name: str, taken: set[str]) -> str:
+    """Return an id made of a name that none of its kind has yet."""
+    words = "".join(c if c.isascii() and c.isalnum() else "-" for c in name.lower())
+    stem = "-".join(w for w in words.split("-") if w)[:34].strip("-") or "one"
+    if stem not in taken:
+        return stem
+    return next(f"{stem}-{n}" for n in range(2, 500) if f"{stem}-{n}" not in taken)
+
+
+POTS_FOR = 25  # people
+POTS = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
+
+
+def _with_pots(table: Table, _cookers: list[Table]) -> None:
+    """See to it that there are pots at all: the usual ones, in usual numbers."""
+    if not rows_of(table, "pot"):
+        table["pot"] = [{"id": p, "like": p, "count": n} for p, n in POTS.items()]
+
+
+def event_of(table: Table) -> Event:
+    """Return the event that a file's tables make; raises FaultyEvent."""
+    return read_table(table, source="the page")

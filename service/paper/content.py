@@ -1,0 +1,251 @@
+"""Everything that goes on paper, as plain words and figures; the template only sets it."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import timedelta
+
+import segno
+
+from events.model import Cooker, Dish, Event
+from events.reading.event_file import zone_of
+from service.paper.lists import lists
+from service.text import messages as words
+from service.text.run_sheet import Doing, doings, for_helper
+from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
+from solver.solar.tracking import declination_deg, travel_deg
+
+Facts = dict[str, object]
+RING_MIN = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)  # where nothing is turned
+PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings lie close
+
+
+def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Facts:
+    """Return the whole paper of a plan. `base_url` gives the cards their codes, if any."""
+    plan = words.plan_said(event, plan)
+    return {
+        "title": event.title,
+        "day": words.long_date(event.date),
+        "plan": plan.event_id,
+        "made": made,
+        "degrees": "°F" if event.units == "us" else "°C",
+        "sun": [_column(event, s) for s in plan.sun],
+        "window": _windows(event, plan),
+        "rows": [line(event, d) for d in doings(event, plan)],
+        "helpers": [
+            {
+                "name": h.name,
+                "hours": f"{words.hour(event, h.start)} to {words.hour(event, h.end)}",
+                "rows": [line(event, d) for d in for_helper(event, plan, h.id)],
+                "cautions": _cautions(for_helper(event, plan, h.id)),
+            }
+            for h in event.helpers
+        ],
+        "stations": [_station(event, plan, c, base_url) for c in event.cookers],
+        "aiming": aiming(event, sorted({t.ring_min for t in plan.turns}) or RING_MIN),
+        "refused": [
+            {
+                "name": next(d.name for d in event.dishes if d.id == u.dish_id),
+                "why": "; ".join(r.text for r in u.reasons),
+            }
+            for u in plan.unplaced
+        ],
+        "warnings": [*plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL],
+        "help": event.site.emergency,
+        "burns": words.BURNS,
+        "tip": words.TIP,
+        "no_shadow": words.NO_SHADOW,
+        "plan_of_ground": _ground(event, plan),
+        **lists(event, plan),
+    }
+
+
+def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
+    """Return the aiming card: rings (minutes) in mm for each pin, exact for the day."""
+    declination = declination_deg(event.date)
+    # Facing the noon sun: it goes right where it stands to the south, left where to the north.
+    right = event.site.latitude_deg > declination
+    return {
+        "way": "right" if right else "left",
+        "declination": round(declination, 1),
+        "pins": [
+            {
+                "mm": pin,
+                "rings": [
+                    {
+                        "min": words.ring_name(m),
+                        "r": round(
+                            pin * math.tan(math.radians(travel_deg(m, declination=declination))), 3
+                        ),
+                    }
+                    for m in rings
+                ],
+            }
+            for pin in PINS_MM
+        ],
+    }
+
+
+def _column(event: Event, step: SunStep) -> Facts:
+    at = step.at.astimezone(zone_of(event))
+    return {
+        "clear": round(step.clear_w_m2 / 1000, 3),
+        "beam": round(step.beam_w_m2 / 1000, 3),
+        "blocked": step.blocked,
+        "hour": words.clock(event, step.at) if at.minute == 0 else "",
+    }
+
+
+def _windows(event: Event, plan: Plan) -> str:
+    spans = [
+        f"{words.clock(event, s.starts_at)} to {words.clock(event, s.ends_at)}"
+        for s in plan.windows[0].stretches
+    ]
+    return ", ".join(spans) or "none on this day"
+
+
+def line(event: Event, d: Doing) -> Facts:
+    """Return one line of a run sheet."""
+    who = [h.name for h in event.helpers if h.id in d.helper_ids]
+    if d.kind == "walk":
+        told = [
+            f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
+            f"{words.turn_short(event, t)}; {words.ring(event, t)}"
+            for t, c in zip(d.turns, d.cookers, strict=True)
+        ]
+        text = ": " + ". ".join(told)
+    else:
+        text = "".join(f". {t}" for t in (d.how, d.second) if t)
+    return {
+        "id": d.id,
+        "at": words.clock(event, d.at),
+        "hour": d.at.astimezone(zone_of(event)).hour,
+        "who": "all" if d.kind in EVERYBODY else ", ".join(who),
+        "kind": d.kind,
+        "title": d.title,
+        "food": d.food,
+        "text": text,
+        "caution": d.caution,
+        "reading": d.reading,
+    }
+
+
+def _cautions(own: list[Doing]) -> list[str]:
+    """Return what a helper must beware of, each with the cookers it is said of."""
+    where: dict[str, dict[str, None]] = defaultdict(dict)
+    for d in own:
+        for cooker in d.cookers:
+            if text := words.caution(cooker, d.kind):
+                where[text][cooker.name] = None
+    return [f"{', '.join(names)}: {text}" for text, names in where.items()]
+
+
+def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
+    mine = [p for p in plan.placements if p.cooker_id == cooker.id]
+    names = {h.id: h.name for h in event.helpers}
+    who = turners(plan)
+    place = next((s.name for s in event.stations if s.id == cooker.station), "")
+    rescue = {r.placement_id: r for r in plan.rescues}
+    foods = {p.id: _dish(event, p.dish_id).name + words.part(p) for p in plan.placements}
+    rings = {c.id: c.name for c in event.cookers}
+    return {
+        "id": cooker.id,
+        "name": cooker.name,
+        "kind": words.KIND[cooker.kind],
+        "size": words.size(cooker),
+        "place": place,
+        "origin": cooker.origin,
+        "cautions": [
+            *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
+            *([words.TOO_NEAR] if cooker.kind == "parabolic" else []),
+        ],
+        "loads": [
+            {
+                **_load(event, p),
+                "rescue": f"{words.clock(event, r.at)}: probe. Under "
+                f"{words.temp(event, r.below_c)}: to {rings.get(r.ring_id, 'the gas ring')}. "
+                "Over that: leave it."
+                if (r := rescue.get(p.id))
+                else "",
+            }
+            for p in mine
+        ],
+        "saves": [
+            f"{words.clock(event, r.at)}: {foods[r.placement_id]}, if under "
+            f"{words.temp(event, r.below_c)}; {r.ring_min} min"
+            for r in sorted(plan.rescues, key=lambda r: r.at)
+            if r.ring_id == cooker.id
+        ],
+        "turns": [
+            {
+                "at": words.clock(event, t.at),
+                "until": words.clock(event, t.holds_until),
+                "ring": words.ring(event, t),
+                "how": "set on the sun" if t.first else words.turn_short(event, t),
+                "who": names.get(who.get(t.id, ""), ""),
+            }
+            for t in plan.turns
+            if t.cooker_id == cooker.id
+        ],
+        "url": f"{base_url}/stations/{cooker.id}" if base_url else "",
+        "qr": _qr(f"{base_url}/stations/{cooker.id}") if base_url else "",
+    }
+
+
+def _load(event: Event, p: Placement) -> Facts:
+    dish = _dish(event, p.dish_id)
+    pot = next(k.name for k in event.pots if k.id == p.pot_id)
+    return {
+        "food": dish.name + words.part(p),
+        "mass": words.mass(event, p.mass_kg),
+        "pot": pot,
+        "load": words.clock(event, p.loaded_at),
+        "done": words.clock(event, p.done_at),
+        "lift": words.clock(event, p.lifted_at),
+        "serve": words.clock(event, p.served_at),
+        "probe": words.probe_order(event, dish),
+    }
+
+
+def _dish(event: Event, name: str) -> Dish:
+    return next(d for d in event.dishes if d.id == name)
+
+
+def _qr(text: str) -> str:
+    out = io.BytesIO()
+    segno.make(text, error="m").save(out, kind="svg", border=0, xmldecl=False, unit="mm")
+    return out.getvalue().decode()
+
+
+def _ground(event: Event, plan: Plan) -> Facts:
+    """Return the stations on the ground, metres east and north, and which hours each has sun."""
+    suns: dict[str, list[str]] = defaultdict(list)
+    hours = []
+    first = plan.sun[0].at
+    at = first + timedelta(minutes=-first.minute % 60)
+    while at < plan.sun[-1].at:
+        hours.append(at)
+        at += timedelta(hours=1)
+    windows = {w.cooker_id: w.stretches for w in plan.windows}
+    for station in event.stations:
+        here = [c.id for c in event.cookers if c.station == station.id and c.id in windows]
+        stretches = windows[here[0]] if here else plan.windows[0].stretches
+        for hour in hours:
+            lit = any(s.starts_at <= hour < s.ends_at for s in stretches)
+            suns[station.id].append("sun" if lit else "shade")
+    return {
+        "hours": [words.clock(event, h) for h in hours],
+        "stations": [
+            {
+                "name": s.name,
+                "x": s.x_m,
+                "y": s.y_m,
+                "cookers": [c.name for c in event.cookers if c.station == s.id],
+                "sun": suns[s.id],
+            }
+            for s in event.stations
+        ],
+    }

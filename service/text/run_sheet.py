@@ -1,0 +1,192 @@
+"""The plan in plain words: every job and walk as one line that a person can do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from events.model import Cooker, Dish, Event
+from service.text import messages as words
+from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
+
+
+@dataclass(frozen=True)
+class Doing:
+    """One thing to do: when, who, what, how, and what to beware of."""
+
+    id: str
+    kind: str
+    at: datetime
+    ends_at: datetime
+    helper_ids: tuple[str, ...]
+    cookers: tuple[Cooker, ...]
+    title: str  # "Load", "Turn Mirror 1"
+    food: str  # dish names, set in the food's letters
+    how: str
+    second: str
+    caution: str
+    turns: tuple[Turn, ...]
+    reading: bool  # a probe reading belongs here
+
+
+def doings(event: Event, plan: Plan) -> list[Doing]:
+    """Return everything to do in time order."""
+    out = [_job(event, plan, j) for j in plan.jobs] + [_walk(event, plan, w) for w in plan.walks]
+    out += [_rescue(event, plan, r) for r in plan.rescues]
+    return sorted(out, key=lambda d: (d.at, d.kind != "serve", d.id))
+
+
+def for_helper(event: Event, plan: Plan, helper_id: str) -> list[Doing]:
+    """Return one helper's things to do, meals included."""
+    return [d for d in doings(event, plan) if helper_id in d.helper_ids or d.kind in EVERYBODY]
+
+
+def _rescue(event: Event, plan: Plan, rescue: Rescue) -> Doing:
+    placement = next(p for p in plan.placements if p.id == rescue.placement_id)
+    rings = [c for c in event.cookers if c.kind == "burner"]
+    ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
+    food = _dish(event, placement.dish_id).name + words.part(placement)
+    return Doing(
+        id=f"rescue-{rescue.placement_id}",
+        kind="rescue",
+        at=rescue.at,
+        ends_at=rescue.at + timedelta(minutes=5),
+        helper_ids=(),
+        cookers=(ring,),
+        title="Last moment for",
+        food=food,
+        how=(
+            f"under {words.temp(event, rescue.below_c)}? "
+            f"To the {ring.name}, {rescue.ring_min} min there"
+        ),
+        second="",
+        caution="",
+        turns=(),
+        reading=True,
+    )
+
+
+def _cooker(event: Event, name: str | None) -> Cooker | None:
+    return next((c for c in event.cookers if c.id == name), None)
+
+
+def _dish(event: Event, name: str) -> Dish:
+    return next(d for d in event.dishes if d.id == name)
+
+
+def _walk(event: Event, plan: Plan, walk: Walk) -> Doing:
+    turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
+    cookers = tuple(c for t in turns if (c := _cooker(event, t.cooker_id)))
+    first, second = words.how_to_turn(event, turns[0])
+    cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
+    return Doing(
+        id=walk.id,
+        kind="walk",
+        at=walk.at,
+        ends_at=walk.at + timedelta(minutes=walk.minutes),
+        helper_ids=(walk.helper_id,),
+        cookers=cookers,
+        title="Turn " + _listed([c.name for c in cookers]),
+        food="",
+        how=first if len(turns) == 1 else "Then the next, as below.",
+        second=second if len(turns) == 1 else "",
+        caution=" ".join(cautions),
+        turns=turns,
+        reading=False,
+    )
+
+
+def _job(event: Event, plan: Plan, job: Job) -> Doing:
+    cooker = _cooker(event, job.cooker_id)
+    mine = [p for p in plan.placements if p.id in job.placement_ids]
+    first = next(
+        (t for t in plan.turns if t.first and t.cooker_id == job.cooker_id and t.at == job.at), None
+    )
+    title, food, how, second = _say(event, plan, job, cooker, mine)
+    dishes = [_dish(event, p.dish_id) for p in mine]
+    return Doing(
+        id=job.id,
+        kind=job.kind,
+        at=job.at,
+        ends_at=job.at + timedelta(minutes=job.minutes),
+        helper_ids=job.helper_ids,
+        cookers=(cooker,) if cooker else (),
+        title=title,
+        food=food,
+        how=how,
+        second=second
+        or (f"Aim it: shadow tip to {words.ring(event, first)}, ahead" if first else ""),
+        caution=words.caution(cooker, job.kind) if cooker else "",
+        turns=(first,) if first else (),
+        reading=job.kind in ("lift", "insulate", "move", "probe")
+        and any(words.probe_order(event, d) for d in dishes),
+    )
+
+
+def _say(
+    event: Event, plan: Plan, job: Job, cooker: Cooker | None, mine: list[Placement]
+) -> tuple[str, str, str, str]:
+    """Return (title, food, how, second) of a job."""
+    where = cooker.name if cooker else ""
+    foods = _listed([_dish(event, p.dish_id).name + words.part(p) for p in mine])
+    if job.kind == "talk":
+        talk = next(t for t in event.talks if t.id == job.talk_id)
+        shown = f"Shows: {_dish(event, talk.dish).name}, {talk.stage}" if talk.dish else ""
+        return f"Talk: {talk.name}", "", f"{talk.minutes} min", shown
+    if job.kind == "serve":
+        meal = next(m for m in event.meals if m.id == job.meal_id)
+        eaten = sorted(
+            {p.dish_id for p in plan.placements if _dish(event, p.dish_id).meal == meal.id}
+        )
+        names = _listed([_dish(event, d).name for d in eaten])
+        return meal.name, names, f"{meal.portions} portions", "Wash hands. Hot food stays hot."
+    if job.kind == "preheat":
+        return f"Set {where} on the sun, empty", "", "It heats up before it is loaded", ""
+    if job.kind == "load":
+        what = "; ".join(f"{words.mass(event, p.mass_kg)} in {_pot(event, p)}" for p in mine)
+        return "Load", foods, f"{where}: {what}", ""
+    if job.kind == "stir":
+        return "Stir", foods, where, ""
+    if job.kind == "set-up":
+        return "Set up", "", "Rope line, water, gloves, covers, shade", words.LOCAL
+    if job.kind == "pack-down":
+        return "Pack down", "", "Only what is cool: glass, metal and stones stay hot", ""
+    if job.kind == "attend":
+        until = words.clock(event, job.at + timedelta(minutes=job.minutes))
+        return f"Stay at {where}", foods, f"until {until}", "Visitors stand in front of it"
+    if job.kind == "probe":
+        out_by = words.clock(event, max(p.lifted_at for p in mine))
+        dish = _dish(event, mine[0].dish_id)
+        order = words.probe_order(event, dish) or "A skewer comes out dry"
+        return (
+            "Probe",
+            foods,
+            f"{where}. {order}? Lift it now",
+            f"Else every 10 min, {out_by} at last",
+        )
+    orders = dict.fromkeys(words.probe_order(event, _dish(event, p.dish_id)) for p in mine)
+    probe = ". ".join(o for o in orders if o)
+    if job.kind == "move":
+        ring = _cooker(event, mine[0].then_cooker_id) if mine else None
+        return "Move", foods, f"from {where} to {ring.name if ring else ''}, lid on", "Flame first"
+    if job.kind == "insulate":
+        hay = _cooker(event, mine[0].then_cooker_id) if mine else None
+        return "Move", foods, f"from {where} to {hay.name if hay else ''}, lid on", probe
+    stands = [p for p in mine if p.served_at > p.lifted_at]
+    until = f", lid on until {words.clock(event, stands[0].served_at)}" if stands else ""
+    return "Lift", foods, f"{where}{until}", probe
+
+
+def _pot(event: Event, placement: Placement) -> str:
+    pot = next(p for p in event.pots if p.id == placement.pot_id)
+    return pot.name[0].lower() + pot.name[1:]
+
+
+def _listed(names: list[str]) -> str:
+    return (
+        names[0]
+        if len(names) == 1
+        else ", ".join(names[:-1]) + " and " + names[-1]
+        if names
+        else ""
+    )

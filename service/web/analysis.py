@@ -1,0 +1,93 @@
+"""Pages that ask for more counting: what would help, the year, a cooker's litre test."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import Form, Request, Response
+from fastapi.responses import RedirectResponse
+from pydantic import ValidationError
+
+from events.errors import Busy, FaultyEvent
+from service import access
+from service.api.events import AtDesk, Name
+from service.application.desk import LitreTold
+from service.application.result_cache import GLANCE_S
+from service.charts.season import season_picture
+from service.web.day import Seen
+
+router = access.gated_pages()
+
+
+@router.get("/e/{name}/help")
+def what_would_help(name: Name, desk: AtDesk) -> Response:
+    """Show the smallest changes that would let refused or unsure dishes in."""
+    seen = Seen(desk, name)
+    if seen.found.plan is None:
+        return seen.counting()
+    try:
+        fixes = desk.fixes_of(name, wait_s=GLANCE_S)
+    except Busy:
+        return seen.counting("What would help is being tried, change by change.")
+    return seen.page("help.html", here="/more", fixes=fixes)
+
+
+@router.post("/e/{name}/help")
+def take_it(
+    name: Name, desk: AtDesk, fix: Annotated[str, Form()], mark: Annotated[str, Form()]
+) -> Response:
+    """Make one of the changes, if nobody changed the event in between."""
+    desk.apply_fix(name, fix, if_match=mark)
+    return RedirectResponse(f"/e/{name}", status_code=303)
+
+
+@router.get("/e/{name}/more")
+def more(name: Name, desk: AtDesk) -> Response:
+    """Show the way to all that has no place in the head."""
+    return Seen(desk, name).page("more.html", here="/more")
+
+
+@router.get("/e/{name}/year")
+def the_year(name: Name, desk: AtDesk) -> Response:
+    """Show by what hour the sun has each dish ready, week by week."""
+    seen = Seen(desk, name)
+    try:
+        found = desk.season_of(name, wait_s=GLANCE_S)
+    except Busy:
+        return seen.counting("The year is being counted, week by week.")
+    rows = [
+        {
+            "monday": w.monday,
+            "cells": [w.ready_by[d.id] for d in seen.event.dishes],
+            "sunlit": w.sunlit_pct,
+        }
+        for w in found.weeks
+    ]
+    return seen.page(
+        "year.html", here="/more", picture=season_picture(seen.event, found), rows=rows
+    )
+
+
+@router.get("/e/{name}/stations/{cooker_id}/measure")
+def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
+    """Show the litre test's form, and what two readings say of the cooker."""
+    seen = Seen(desk, name)
+    cooker = desk.cooker_of(seen.kept, cooker_id)
+    given = {k: v for k, v in request.query_params.items() if v}
+    strength, faults = None, list[str]()
+    if given:
+        try:
+            strength = desk.litre_test(name, cooker_id, LitreTold.model_validate(given))
+        except ValidationError as error:
+            faults = [f"{e['loc'][0]} is “{e['input']}”: {e['msg']}" for e in error.errors()]
+        except FaultyEvent as error:
+            faults = [str(f) for f in error.faults]
+    usual = {"day": seen.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
+    return seen.page(
+        "measure.html",
+        here="/stations",
+        cooker=cooker,
+        given={**usual, **given},
+        strength=strength,
+        faults=faults,
+    )

@@ -1,0 +1,260 @@
+"""Playing with a plan: one batch and what else would work, what if, the plan before beside this."""
+
+from __future__ import annotations
+
+import json
+import math
+from datetime import datetime, timedelta
+from typing import Annotated
+
+from fastapi import Query, Response
+from fastapi.responses import RedirectResponse
+
+from events.errors import Busy, NotFound, PlanBroken
+from events.model import Event
+from events.reading.event_file import write_event, zone_of
+from service import access
+from service.api.events import AtDesk, Name
+from service.application.result_cache import GLANCE_S
+from service.application.solver_jobs import anew_text
+from service.charts.day_timeline import day_wide
+from service.charts.turn import curve_picture
+from service.text import messages as words
+from service.web.day import Seen, batch_told
+from service.web.planner import Typed, matrix
+from solver.feasibility.dish_matrix import table
+from solver.plan import Placement, Plan
+
+router = access.gated_pages()
+LATER_MIN = (-30, -15, 0, 15, 30, 60)
+CLOUD = (-20, 0, 20, 40, 60)
+PORTIONS = (50, 75, 100, 125, 150)
+MIRRORS = ("", "0.9", "1.2", "1.4", "1.8")
+
+
+def _batch(seen: Seen, batch_id: str) -> tuple[Plan, Placement]:
+    plan = seen.found.plan
+    for p in plan.placements if plan else ():
+        if p.id == batch_id and plan is not None:
+            return plan, p
+    raise NotFound(f"No pot “{batch_id}” in the plan of {seen.kept.id}.")
+
+
+@router.get("/e/{name}/batch/{batch}")
+def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
+    """Show one batch: its curve, its margin, why it is where it is, what else would work."""
+    seen = Seen(desk, name)
+    if seen.found.plan is None:
+        return seen.counting()
+    event = seen.event
+    plan, p = _batch(seen, batch)
+    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    rescue = next((r for r in plan.rescues if r.placement_id == p.id), None)
+    told = batch_told(event, plan, p)
+    return seen.page(
+        "batch.html",
+        here="",
+        told=told,
+        p=p,
+        dish=dish,
+        rescue=rescue,
+        wide=curve_picture(event, p, seen.now, wide=True, read=[]),
+        narrow=curve_picture(event, p, seen.now, wide=False, read=[]),
+        why=[r for r in plan.reasons if dish.name in r],
+        matrix=matrix(
+            event, table(event, [dish]), {(dish.id, p.cooker_id): words.clock(event, p.loaded_at)}
+        ),
+        meal=next(m for m in event.meals if m.id == dish.meal),
+    )
+
+
+@router.post("/e/{name}/batch/{batch}")
+def wish(name: Name, batch: Name, desk: AtDesk, form: Typed) -> Response:
+    """Hold a batch in place, keep it out of its cooker, free it, or move its meal; plan anew."""
+    seen = Seen(desk, name)
+    _, p = _batch(seen, batch)
+    event = seen.event
+    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    at = p.loaded_at.astimezone(zone_of(event)).time()
+    what = form.get("wish", "")
+    updates: dict[str, dict[str, object]] = {
+        "hold": {"only_in": (p.cooker_id,), "load_at": at, "not_in": ()},
+        "stay": {"only_in": (p.cooker_id,), "load_at": None, "not_in": ()},
+        "out": {"not_in": tuple(dict.fromkeys((*dish.not_in, p.cooker_id))), "only_in": ()},
+        "free": {"only_in": (), "not_in": (), "load_at": None},
+    }
+    if what in updates:
+        fresh = dish.model_copy(update=updates[what])
+        dishes = tuple(fresh if d.id == dish.id else d for d in event.dishes)
+        changed = event.model_copy(update={"dishes": dishes})
+    elif what in ("later", "sooner"):
+        changed = _moved(event, dish.meal, 15 if what == "later" else -15)
+    else:
+        raise NotFound(f"No wish “{what}”.")
+    desk.change_event(name, changed, if_match=form.get("mark"))
+    return RedirectResponse(f"/e/{name}", status_code=303)
+
+
+def _moved(event: Event, meal_id: str, minutes: int) -> Event:
+    """Return the event with one meal moved, kept inside its day."""
+
+    def shift(clock: object) -> object:
+        at = datetime.combine(event.date, clock) + timedelta(minutes=minutes)  # type: ignore[arg-type]
+        return at.time() if at.date() == event.date else clock
+
+    meals = tuple(
+        m.model_copy(update={"start": shift(m.start), "end": shift(m.end)})
+        if m.id == meal_id
+        else m
+        for m in event.meals
+    )
+    return event.model_copy(update={"meals": meals})
+
+
+def varied(
+    event: Event, *, cloud: int, later: int, portions: int, helpers: int, mirror: str
+) -> Event:
+    """Return the event as it would be under other circumstances."""
+    hours = tuple(
+        h.model_copy(update={"cloud_pct": min(max(h.cloud_pct + cloud, 0.0), 100.0)})
+        for h in event.weather.hours
+    )
+    changed = event.model_copy(
+        update={"weather": event.weather.model_copy(update={"hours": hours})}
+    )
+    for meal in event.meals:
+        changed = _moved(changed, meal.id, later) if later else changed
+    dishes = tuple(
+        d.model_copy(update={"portions": max(1, round(d.portions * portions / 100))})
+        for d in changed.dishes
+    )
+    people = list(changed.helpers)
+    if helpers > 0:
+        people.append(people[0].model_copy(update={"id": "one-more", "name": "One more"}))
+    elif helpers < 0 and len(people) > 1:
+        people.pop()
+    cookers = list(changed.cookers)
+    if mirror:
+        area = round(math.pi * float(mirror) ** 2 / 4, 3)
+        first = next((n for n, c in enumerate(cookers) if c.kind == "parabolic"), None)
+        if first is not None:
+            cookers[first] = cookers[first].model_copy(update={"aperture_m2": area})
+    talks = tuple(
+        t if t.speaker in {h.id for h in people} else t.model_copy(update={"speaker": None})
+        for t in changed.talks
+    )
+    return changed.model_copy(
+        update={
+            "dishes": dishes,
+            "helpers": tuple(people),
+            "cookers": tuple(cookers),
+            "talks": talks,
+        }
+    )
+
+
+@router.get("/e/{name}/what-if")
+def what_if(
+    name: Name,
+    desk: AtDesk,
+    cloud: Annotated[int, Query(ge=-100, le=100)] = 0,
+    later: Annotated[int, Query(ge=-180, le=180)] = 0,
+    portions: Annotated[int, Query(ge=10, le=400)] = 100,
+    helpers: Annotated[int, Query(ge=-1, le=1)] = 0,
+    mirror: Annotated[str, Query(pattern="^(0\\.9|1\\.2|1\\.4|1\\.8)?$")] = "",
+) -> Response:
+    """Show what the day would be under another sky, hour, crowd, crew or mirror."""
+    seen = Seen(desk, name)
+    plan = seen.found.plan
+    if plan is None:
+        return seen.counting()
+    asked = {"cloud": cloud, "later": later, "portions": portions, "helpers": helpers}
+    other: Plan | None = None
+    event = varied(seen.event, mirror=mirror, **asked)
+    if event != seen.event:
+        case = json.dumps({"file": write_event(event), "plan": None, "diary": [], "now": ""})
+        key = f"{seen.kept.mark} {asked} {mirror}"
+        try:
+            state, body = json.loads(desk.ask(key, anew_text, case, wait_s=GLANCE_S))
+        except Busy:
+            return seen.counting("This other day is being planned.")
+        if state != "done":
+            raise PlanBroken([body])
+        other = Plan.model_validate_json(body)
+    return seen.page(
+        "whatif.html",
+        here="/more",
+        asked=asked | {"mirror": mirror},
+        has_mirror=any(c.kind == "parabolic" for c in seen.event.cookers),
+        options={"cloud": CLOUD, "later": LATER_MIN, "portions": PORTIONS, "mirror": MIRRORS},
+        rows=_differences(seen.event, plan, other) if other else [],
+        other=other,
+        wide=day_wide(event, other, None) if other else None,
+        forecast=bool(seen.event.weather.hours),
+    )
+
+
+def _differences(event: Event, plan: Plan, other: Plan) -> list[dict[str, object]]:
+    """Return each dish as it is and as it would be, with a sentence."""
+    cookers = {c.id: c.name for c in event.cookers}
+
+    def last(p: Plan, dish_id: str) -> Placement | None:
+        mine = [q for q in p.placements if q.dish_id == dish_id]
+        return min(mine, key=lambda q: q.margin_min, default=None)
+
+    def chance(p: Plan, dish_id: str) -> int | None:
+        found = p.risk.dishes if p.risk else ()
+        return next((c.of_100 for c in found if c.dish_id == dish_id), None)
+
+    out: list[dict[str, object]] = []
+    for dish in event.dishes:
+        was, new = last(plan, dish.id), last(other, dish.id)
+        out.append(
+            {
+                "dish": dish.name,
+                "was": was,
+                "new": new,
+                "was_in": cookers[was.cooker_id] if was else "",
+                "new_in": cookers[new.cooker_id] if new else "",
+                "was_of": chance(plan, dish.id),
+                "new_of": chance(other, dish.id),
+                "said": _said(dish.name, was, new),
+            }
+        )
+    return out
+
+
+def _said(name: str, was: Placement | None, new: Placement | None) -> str:
+    if was is None and new is None:
+        return f"{name} still finds no place"
+    if new is None:
+        return f"{name} would find no place"
+    if was is None:
+        return f"{name} would find a place"
+    took, takes = (round((p.done_at - p.loaded_at).total_seconds() / 60) for p in (was, new))
+    if takes == took:
+        return f"{name} takes as long"
+    way = "sooner" if takes < took else "longer"
+    return f"{name} would be ready {abs(took - takes)} min {way} after loading"
+
+
+@router.get("/e/{name}/compare")
+def compare(name: Name, desk: AtDesk) -> Response:
+    """Show this plan beside the one of the version before."""
+    seen = Seen(desk, name)
+    plan, version = seen.found.plan, seen.kept.version
+    if plan is None:
+        return seen.counting()
+    before = desk.store.earlier(name, version - 1)
+    kept = desk.store.plan(name, version - 1)
+    if kept.state != "done":
+        raise NotFound(f"The version before of {name} has no plan to compare with.")
+    old = Plan.model_validate_json(kept.body)
+    return seen.page(
+        "compare.html",
+        here="/more",
+        rows=_differences(seen.event, old, plan),
+        old_wide=day_wide(before, old, None),
+        wide=day_wide(seen.event, plan, None),
+        levels=list(zip(old.levels, plan.levels, strict=False)),
+    )

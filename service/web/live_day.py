@@ -1,0 +1,311 @@
+"""The day as it runs: where every pot stands, trouble in one press, the plan made anew."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime
+from typing import Annotated, Literal
+
+from fastapi import Depends, Form, Request, Response
+from fastapi.responses import RedirectResponse
+
+from events.diary import Entry, EntryKind
+from events.errors import NotFound
+from service import access
+from service.api.events import AtDesk, Name, desk_of
+from service.application.live_day import Running, Runs
+from service.charts.day_timeline import day_wide
+from service.charts.day_timeline_phone import day_phone
+from service.text import messages as words
+from service.text.temperature_record import discard_rows, reading_rows, record_csv
+from service.web.day import Seen
+from solver.live.pots import Pot
+from solver.plan import Plan
+from solver.risk.decision import verdict
+from solver.thermal.food import FOOD_RULES
+
+router = access.gated_pages()
+
+
+def runs_of(request: Request) -> Runs:
+    """Return the desk's day side."""
+    return Runs(desk_of(request))
+
+
+AtRuns = Annotated[Runs, Depends(runs_of)]
+
+
+@router.get("/e/{name}/today")
+def the_run(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
+    """Show where every pot stands, what may be late, and what can be done about it."""
+    seen = Seen(desk, name)
+    if seen.found.plan is None:
+        return seen.counting()
+    running = runs.running(name)
+    return seen.page(
+        "today.html",
+        here="/today",
+        running=running,
+        pots=[_told(seen, running, p) for p in running.pots],
+        strengths=_strengths(seen, running),
+        order=_order(running),
+        since=seen.found.plan.since,
+        press_id=secrets.token_urlsafe(9),
+    )
+
+
+def _order(running: Running) -> str:
+    """Return the one plain order of the moment, or nothing."""
+    stands = running.today
+    if stands.parked:
+        return "Gust: mirrors turned away, covered, laid down. Nobody in front of a bowl."
+    if stands.cloudy:
+        return "Cloud: lids shut, keep aiming, wait."
+    return ""
+
+
+def _told(seen: Seen, running: Running, pot: Pot) -> dict[str, object]:
+    event, plan = seen.event, running.in_force
+    p = next(q for q in plan.placements if q.id == pot.placement_id)
+    names = {c.id: c.name for c in event.cookers}
+    dish = next(d for d in event.dishes if d.id == pot.dish_id)
+    lost = pot.spare_min is not None and pot.spare_min < p.margin_min - 5
+    return {
+        "it": pot,
+        "dish": dish.name + words.part(p),
+        "cooker": names[pot.cooker_id],
+        "kind": next(c.kind for c in event.cookers if c.id == pot.cooker_id),
+        "planned_min": p.margin_min,
+        "lost": lost,
+        "state": _state(seen, pot),
+        "bad": pot.spare_min is not None and pot.spare_min < 0,
+        "unsure": pot.stage == "cooking" and (pot.sure_min is None or pot.sure_min < 0),
+        "clock_bad": pot.clock_limit_min is not None and pot.clock_min > pot.clock_limit_min / 2,
+    }
+
+
+def _state(seen: Seen, pot: Pot) -> str:
+    if pot.stage == "lifted":
+        return "out, kept"
+    if pot.ready_now:
+        return "ready"
+    if pot.ready_at is None:
+        return "not on this day, where it stands"
+    if pot.fast_at is None or pot.cautious_at is None:
+        return f"ready {words.clock(seen.event, pot.ready_at)}, or later"
+    fast, slow = (words.clock(seen.event, t) for t in (pot.fast_at, pot.cautious_at))
+    return f"ready {words.clock(seen.event, pot.ready_at)} ({fast} to {slow})"
+
+
+def _strengths(seen: Seen, running: Running) -> list[dict[str, object]]:
+    names = {c.id: c.name for c in seen.event.cookers}
+    stands = running.today
+    return [
+        {
+            "name": names[s.cooker_id],
+            "pct": round(100 * s.worth),
+            "low": round(100 * s.low),
+            "high": round(100 * s.high),
+            "readings": s.readings,
+            "out": s.cooker_id in stands.out,
+            "parked": s.cooker_id in stands.parked,
+        }
+        for s in stands.strengths
+    ]
+
+
+@router.post("/e/{name}/today")
+def tell(
+    name: Name,
+    desk: AtDesk,
+    runs: AtRuns,
+    kind: Annotated[Literal["cloud", "sun", "parked", "out-of-action", "gone"], Form()],
+    id: Annotated[str, Form()] = "",
+    cooker_id: Annotated[str, Form(max_length=40)] = "",
+    helper_id: Annotated[str, Form(max_length=40)] = "",
+) -> Response:
+    """Write trouble down; where it changes the plan, show at once what it would change."""
+    if kind == "out-of-action" and not cooker_id:
+        raise NotFound("Say which cooker is out of action.")
+    if kind == "gone" and not helper_id:
+        raise NotFound("Say which helper has gone.")
+    entry_kind: EntryKind = kind
+    entry = Entry(
+        id=id or secrets.token_urlsafe(9),
+        kind=entry_kind,
+        at=desk.now(),
+        plan=desk.plan_of(name).mark,
+        cooker_id=cooker_id or None,
+        helper_id=helper_id or None,
+    )
+    desk.write_down(name, entry)
+    if kind in ("cloud", "sun"):
+        return RedirectResponse(f"/e/{name}/today", status_code=303)
+    return RedirectResponse(f"/e/{name}/replan/{runs.offer(name).number}", status_code=303)
+
+
+@router.post("/e/{name}/replan")
+def plan_again(name: Name, runs: AtRuns) -> Response:
+    """Make the plan anew from where the day stands, and show what it would change."""
+    return RedirectResponse(f"/e/{name}/replan/{runs.offer(name).number}", status_code=303)
+
+
+@router.get("/e/{name}/replan/{number}")
+def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
+    """Show an offer: what changes for whom, chances before and after, to take or to leave."""
+    seen = Seen(desk, name)
+    one, made = runs.offered(name, number)
+    event, plan = seen.event, words.plan_said(seen.event, made)
+    people = [
+        (h.name, [c.text for c in plan.changes if c.helper_id == h.id]) for h in event.helpers
+    ]
+    return seen.page(
+        "replan.html",
+        here="/today",
+        one=one,
+        plan=plan,
+        foods=[c.text for c in plan.changes if c.helper_id is None],
+        people=people,
+        chances=_chances(seen, plan),
+        lost=[d.name for d in event.dishes if d.id in {u.dish_id for u in plan.unplaced}],
+        stale=one.taken_at is None and one.after != seen.found.revision,
+        wide=day_wide(event, plan, seen.now),
+        phone=day_phone(event, plan, seen.now),
+    )
+
+
+def _chances(seen: Seen, new: Plan) -> list[tuple[str, str, int]]:
+    """Return (meal, chance if the old plan is kept, chance with this) of each meal to come."""
+    names = {m.id: m.name for m in seen.event.meals}
+    before = {m.meal_id: m.of_100 for m in new.if_kept}
+    after = new.risk.meals if new.risk else ()
+    return [(names[m.meal_id], str(before.get(m.meal_id, "-")), m.of_100) for m in after]
+
+
+@router.post("/e/{name}/replan/{number}")
+def take(name: Name, number: int, runs: AtRuns) -> Response:
+    """Put an offer in force, if no other was taken in between."""
+    runs.take(name, number)
+    return RedirectResponse(f"/e/{name}", status_code=303)
+
+
+@router.get("/e/{name}/now")
+def serve_now(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
+    """Show what could be served at this moment."""
+    seen = Seen(desk, name)
+    if seen.found.plan is None:
+        return seen.counting()
+    running = runs.running(name)
+    rows = [_told(seen, running, p) for p in running.pots]
+    dishes = {d.id: d for d in seen.event.dishes}
+    orders = {
+        p.placement_id: words.probe_order(seen.event, dishes[p.dish_id]) for p in running.pots
+    }
+    return seen.page(
+        "now.html",
+        here="/today",
+        ready=[r for r in rows if _pot(r).ready_now],
+        soon=[r for r in rows if not _pot(r).ready_now and _pot(r).ready_at is not None],
+        probes=orders,
+    )
+
+
+def _pot(row: dict[str, object]) -> Pot:
+    pot = row["it"]
+    assert isinstance(pot, Pot)
+    return pot
+
+
+@router.get("/e/{name}/temperatures")
+def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
+    """Show the temperature record: readings, limits, what was done, discard-by times."""
+    seen = Seen(desk, name)
+    if seen.found.plan is None:
+        return seen.counting()
+    entries = desk.diary_of(name)
+    return seen.page(
+        "temperatures.html",
+        here="/more",
+        rows=reading_rows(seen.event, seen.found.plan, entries),
+        discards=discard_rows(seen.event, seen.found.plan, runs.running(name)),
+        rules=FOOD_RULES[seen.event.site.food_rules],
+    )
+
+
+@router.get("/e/{name}/temperatures.csv")
+def temperatures_csv(name: Name, desk: AtDesk) -> Response:
+    """Return the temperature record as CSV."""
+    seen = Seen(desk, name)
+    if seen.found.plan is None:
+        raise NotFound(f"No plan of {name} yet. Look again in a moment.")
+    text = record_csv(seen.event, seen.found.plan, desk.diary_of(name))
+    return Response(
+        text,
+        media_type="text/csv",
+        headers={"content-disposition": f'attachment; filename="{name}-temperatures.csv"'},
+    )
+
+
+@router.get("/e/{name}/afterwards")
+def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
+    """Show planned against real for each dish and cooker."""
+    seen = Seen(desk, name)
+    plan = seen.found.plan
+    if plan is None:
+        return seen.counting()
+    running = runs.running(name)
+    real: dict[tuple[str, str], datetime] = {}
+    jobs = {j.id: j.placement_ids for j in plan.jobs}
+    for k in runs.entries(name):
+        e = k.entry
+        mine = set(jobs.get(e.job_id or "", ())) | ({e.placement_id} if e.placement_id else set())
+        for pot in mine:
+            real.setdefault((pot, e.kind), k.happened_at)
+    dishes = {d.id: d.name for d in seen.event.dishes}
+    rows = [
+        {
+            "dish": dishes[p.dish_id] + words.part(p),
+            "load": (p.loaded_at, real.get((p.id, "loaded"))),
+            "lift": (p.lifted_at, real.get((p.id, "lifted"))),
+            "serve": (p.promised_at, real.get((p.id, "served"))),
+        }
+        for p in plan.placements
+    ]
+    enough = [s for s in running.today.strengths if s.readings >= 2]
+    return seen.page(
+        "afterwards.html",
+        here="/more",
+        rows=rows,
+        strengths=_strengths(seen, running),
+        can_keep=bool(enough),
+        own=desk.store.own_cookers(),
+    )
+
+
+@router.post("/e/{name}/afterwards")
+def keep_figures(name: Name, runs: AtRuns) -> Response:
+    """Keep what the day said of the cookers as this house's own figures."""
+    runs.keep_own(name)
+    return RedirectResponse(f"/e/{name}/afterwards", status_code=303)
+
+
+@router.get("/e/{name}/go")
+def go_or_not(name: Name, desk: AtDesk) -> Response:
+    """Show go, fewer dishes or a gas day, and by when what must be decided."""
+    seen = Seen(desk, name)
+    plan = seen.found.plan
+    if plan is None:
+        return seen.counting()
+    told = verdict(seen.event, plan)
+    dishes = {d.id: d.name for d in seen.event.dishes}
+    return seen.page(
+        "go.html",
+        here="/more",
+        told=told,
+        dishes=dishes,
+        decisions=[
+            (words.day_clock(seen.event, d.at), dishes.get(d.dish_id or "", ""), d.what)
+            for d in told.decisions
+        ],
+        plan=plan,
+    )

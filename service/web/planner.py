@@ -1,0 +1,401 @@
+"""The planner: a new day from nothing, its parts as forms, minutes that follow what is typed."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import Depends, Form, Request, Response, UploadFile
+from fastapi.responses import RedirectResponse
+from starlette.concurrency import run_in_threadpool
+
+from events.errors import Fault, FaultyEvent, NotFound, StaleVersion
+from events.model import SUN_KINDS, Cooker, Event, Station
+from events.reading.catalogue import entries
+from events.reading.event_file import read_event, read_table, sample_names, sample_text
+from service import access
+from service.api.events import AtDesk, Name
+from service.application.desk import Desk
+from service.charts.sun_path import sun_path
+from service.forms import event_form as drafts
+from service.forms import new_event as first_day
+from service.forms.fields import shown
+from service.forms.multiline import lines_of, sky_lines
+from service.text import messages as words
+from service.text.glossary import glossary
+from service.web.day import Seen, page_of, stretches_told
+from solver.feasibility.dish_matrix import Cell, table
+from solver.feasibility.siting import spots, sun_spans
+from solver.planning.pipeline import windows
+
+router = access.gated_pages()
+TABS = (
+    ("site", "Site"),
+    ("cookers", "Cookers"),
+    ("dishes", "Dishes"),
+    ("servings", "Servings"),
+    ("helpers", "Helpers"),
+    ("talks", "Talks"),
+    ("check", "Check"),
+)
+KIND = {
+    "cookers": "cooker",
+    "dishes": "dish",
+    "servings": "meal",
+    "helpers": "helper",
+    "talks": "talk",
+}
+FIRST_COOKERS = {"mirror-140cm": 1, "box-large": 1, "gas-ring": 1}
+FIRST_DISHES = ("lentil-soup", "rice")
+
+
+async def form_of(request: Request) -> dict[str, str]:
+    """Return a form's fields; a field that stands several times is joined by commas."""
+    form = await request.form()
+    out: dict[str, str] = {}
+    for key in form:
+        out[key] = ",".join(str(v) for v in form.getlist(key))
+    return out
+
+
+Typed = Annotated[dict[str, str], Depends(form_of)]
+
+
+def own_of(desk: Desk) -> dict[str, Cooker]:
+    """Return the house's own cookers by id."""
+    return {c.id: c for c, _ in desk.store.own_cookers()}
+
+
+@router.get("/new")
+def new(desk: AtDesk, request: Request) -> Response:
+    """Show the first page of a new day: every field has a sensible start."""
+    return _new(desk, request, {}, [])
+
+
+def _new(desk: Desk, request: Request, form: dict[str, str], faults: list[Fault]) -> Response:
+    own = own_of(desk) if access.is_organiser(request) else {}
+    counts = {k: form.get(f"count.{k}", str(FIRST_COOKERS.get(k, 0))) for k in entries("cooker")}
+    counts |= {f"own:{k}": form.get(f"count.own:{k}", "0") for k in own}
+    chosen = [d for d in form.get("dish", "").split(",") if d] or list(FIRST_DISHES)
+    return page_of(
+        "new.html",
+        status=422 if faults else 200,
+        form={
+            "where": "",
+            "place": "",
+            "title": "",
+            "date": first_day.next_saturday(desk.now().date()).isoformat(),
+            "meal": "12:30",
+            "mealname": "Lunch",
+            "people": "20",
+            "altitude": "",
+            "units": "metric",
+            "helpers": "Helper 1, Helper 2",
+            **form,
+        },
+        counts=counts,
+        chosen=chosen,
+        cookers=entries("cooker"),
+        own=own,
+        dishes=sorted(entries("dish").items(), key=lambda d: str(d[1].get("name"))),
+        faults=faults,
+        samples=sample_names(),
+    )
+
+
+@router.post("/new")
+def make(desk: AtDesk, request: Request, form: Typed) -> Response:
+    """Make the day; or show what is in the way, with all that was typed."""
+    counts = {
+        k.removeprefix("count."): int(v)
+        for k, v in form.items()
+        if k.startswith("count.") and v.isdigit() and int(v) <= 20
+    }
+    dishes = [d for d in form.get("dish", "").split(",") if d in entries("dish")]
+    own = own_of(desk) if access.is_organiser(request) else {}
+    counts = {k: n for k, n in counts.items() if k in entries("cooker") or k[4:] in own}
+    try:
+        event = read_table(
+            first_day.first_event(form, counts, dishes or list(FIRST_DISHES), own),
+            source="the page",
+        )
+    except FaultyEvent as error:
+        return _new(desk, request, form, error.faults)
+    return _opened(desk, request, event)
+
+
+def _opened(desk: Desk, request: Request, event: Event) -> Response:
+    kept = desk.put_event(event)
+    if request.app.state.open:
+        return RedirectResponse(f"/e/{kept.id}/plan/dishes", status_code=303)
+    token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
+    return RedirectResponse(f"/l/{token}", status_code=303)
+
+
+@router.post("/samples/{name}")
+def take_sample(name: Name, desk: AtDesk, request: Request) -> Response:
+    """Put a sample in, one press."""
+    return _opened(desk, request, read_event(sample_text(name), source=name))
+
+
+@router.get("/e/{name}/plan")
+def planner(name: Name) -> Response:
+    """Lead to the dishes: where most of the planning is."""
+    return RedirectResponse(f"/e/{name}/plan/dishes", status_code=303)
+
+
+@router.get("/e/{name}/plan/{tab}")
+def show(name: Name, tab: Name, desk: AtDesk, request: Request) -> Response:
+    """Show one part of the day as a form."""
+    picked = request.query_params.get("dish", "")[:40]
+    return _show(Seen(desk, name), desk, tab, picked=picked)
+
+
+def _show(
+    seen: Seen,
+    desk: Desk,
+    tab: str,
+    *,
+    picked: str = "",
+    form: dict[str, str] | None = None,
+    faults: list[Fault] | None = None,
+    conflict: bool = False,
+) -> Response:
+    if tab not in dict(TABS):
+        raise NotFound(f"No page “{tab}” in the planner.")
+    event = seen.event
+    kind = KIND.get(tab)
+    held = drafts.table_of(event)
+    rows = [drafts.in_units(r, event.units) for r in drafts.rows_of(held, kind)] if kind else []
+    dish = next((d for d in event.dishes if d.id == picked), event.dishes[0])
+    site = held["site"]
+    assert isinstance(site, dict)
+    more: dict[str, object] = {}
+    if tab == "dishes":
+        more["matrix"] = matrix(event, table(event), _chosen(seen))
+        more["dish_row"] = next(r for r in rows if r["id"] == dish.id)
+    if tab == "check":
+        more |= _checks(seen, desk)
+    if tab in ("dishes", "site"):
+        more["path"] = sun_path(event, None)
+        more["sun_rows"] = seen.found.plan.sun[::6] if seen.found.plan else ()
+        more["station_paths"] = [
+            (s.name, sun_path(event, s), _spans(event, s)) for s in event.stations if tab == "site"
+        ][:6]
+    return seen.page(
+        "plan.html",
+        here="/plan/dishes",
+        tab=tab,
+        tabs=TABS,
+        kind=kind,
+        rows=rows,
+        fields=drafts.fields_of(drafts.ROWS.get(kind or "", ()), event.units),
+        site_fields=drafts.fields_of(drafts.SITE, event.units),
+        event_fields=drafts.EVENT,
+        site=drafts.in_units(site, event.units),
+        lines=lines_of(site, event.units) | {"sky": sky_lines(held, event.units)},
+        top=held,
+        value=_values(form),
+        shown=shown,
+        fault_of=_beside(faults or [], rows, kind),
+        faults=faults or [],
+        conflict=conflict,
+        choices=_choices(event, desk),
+        window=stretches_told(event, windows(event)[0].stretches),
+        dish=dish,
+        version=seen.kept.version,
+        **more,
+    )
+
+
+def _spans(event: Event, station: Station) -> str:
+    """Return when a station has usable sun, as clock times."""
+    return (
+        ", ".join(
+            f"{words.clock(event, a)} to {words.clock(event, b)}"
+            for a, b in sun_spans(event, station)
+        )
+        or "none"
+    )
+
+
+def _values(form: dict[str, str] | None) -> object:
+    """Return how a field's text is found: as it was typed, else as it is."""
+
+    def value(key: str, held: object) -> str:
+        return form[key] if form is not None and key in form else shown(held)
+
+    return value
+
+
+def _beside(faults: list[Fault], rows: list[dict[str, object]], kind: str | None) -> object:
+    """Return how a field's fault is found, by row's id and key."""
+    ids = [str(r["id"]) for r in rows]
+
+    def fault(row_id: str, key: str) -> str:
+        for f in faults:
+            here = f.where in ("[site]", "") if not kind else f"({row_id})" in f.where
+            number = ids.index(row_id) + 1 if row_id in ids else 0
+            here = here or bool(kind and number and f.where.startswith(f"[[{kind}]] {number}"))
+            if here and f.key in (key, {"from": "start", "until": "end"}.get(key, key)):
+                return f"{f.value + ': ' if f.value else ''}{f.limit}. {f.do}".strip()
+        return ""
+
+    return fault
+
+
+def _choices(event: Event, desk: Desk) -> dict[str, list[tuple[str, str]]]:
+    catalogue = {
+        kind: [(k, str(v.get("name", k))) for k, v in entries(kind).items()] for kind in drafts.LIKE
+    }
+    catalogue["cooker"] += [(f"own:{k}", f"{c.name} (own)") for k, c in own_of(desk).items()]
+    return {
+        "station": [("", "-"), *((s.id, s.name) for s in event.stations)],
+        "meal": [(m.id, m.name) for m in event.meals],
+        "helper": [("", "-"), *((h.id, h.name) for h in event.helpers)],
+        "dish": [("", "-"), *((d.id, d.name) for d in event.dishes)],
+        "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
+        "stage": [
+            ("", "-"),
+            ("loaded", "loaded"),
+            ("simmering", "simmering"),
+            ("lifted", "lifted"),
+        ],
+        "rules": [(r, r) for r in ("strictest", "US", "EU", "UK", "AU", "NZ")],
+        "units": [("metric", "metric"), ("us", "US")],
+        **{f"like-{k}": v for k, v in catalogue.items()},
+    }
+
+
+def _chosen(seen: Seen) -> dict[tuple[str, str], str]:
+    """Return when the plan loads each dish in each cooker, by (dish, cooker)."""
+    plan = seen.found.plan
+    return (
+        {(p.dish_id, p.cooker_id): words.clock(seen.event, p.loaded_at) for p in plan.placements}
+        if plan
+        else {}
+    )
+
+
+def matrix(
+    event: Event, cells: list[Cell], chosen: dict[tuple[str, str], str]
+) -> list[dict[str, object]]:
+    """Return the planner's rows: each dish with its cells, cooker by cooker."""
+    cookers = {c.id: c for c in event.cookers}
+    out = []
+    for dish in event.dishes:
+        mine = [c for c in cells if c.dish_id == dish.id]
+        if not mine:
+            continue
+        meal = next(m for m in event.meals if m.id == dish.meal)
+        out.append(
+            {
+                "dish": dish,
+                "meal": meal.name,
+                "cells": [
+                    {
+                        "it": c,
+                        "cooker": cookers[c.cooker_id],
+                        "measured": not cookers[c.cooker_id].origin.startswith("typical"),
+                        "chosen": chosen.get((dish.id, c.cooker_id), ""),
+                    }
+                    for c in mine
+                ],
+            }
+        )
+    return out
+
+
+def _checks(seen: Seen, desk: Desk) -> dict[str, object]:
+    event, plan = seen.event, seen.found.plan
+    where, swaps = spots(event)
+    names = {c.id: c.name for c in event.cookers}
+    stations = {s.id: s.name for s in event.stations}
+    return {
+        "plan": plan,
+        "found": seen.found,
+        "dishes": {d.id: d.name for d in event.dishes},
+        "typical": [c for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin],
+        "spots": [(stations[s.station_id], s.sun_min) for s in where],
+        "swaps": [(names[s.cooker_id], names[s.other_id], s.gain_min) for s in swaps[:3]],
+    }
+
+
+@router.post("/e/{name}/plan/{tab}")
+def save(name: Name, tab: Name, desk: AtDesk, form: Typed) -> Response:
+    """Keep what was typed and plan anew; faults stand beside their fields, nothing is lost."""
+    seen = Seen(desk, name)
+    picked = form.get("picked", "")
+    try:
+        event = drafts.event_of(_typed_table(seen.event, tab, form, desk))
+        kept = desk.change_event(name, event, if_match=form.get("mark"))
+    except FaultyEvent as error:
+        page = _show(seen, desk, tab, picked=picked, form=form, faults=error.faults)
+        page.status_code = 422
+        return page
+    except StaleVersion:
+        page = _show(Seen(desk, name), desk, tab, picked=picked, form=form, conflict=True)
+        page.status_code = 412
+        return page
+    there = picked if picked in {d.id for d in kept.event.dishes} else ""
+    where = f"/e/{name}/plan/{tab}" + (f"?dish={there}" if there else "")
+    return RedirectResponse(f"{where}#kept", status_code=303)
+
+
+def _typed_table(event: Event, tab: str, form: dict[str, str], desk: Desk) -> drafts.Table:
+    if tab == "site":
+        return drafts.with_site(event, form)
+    if tab not in KIND:
+        raise NotFound(f"Nothing is kept on “{tab}”.")
+    return drafts.with_rows(event, KIND[tab], form, own_of(desk))
+
+
+@router.post("/e/{name}/try/{tab}")
+async def attempt(name: Name, tab: Name, desk: AtDesk, form: Typed) -> Response:
+    """Tell what comes of what is typed, and change nothing: sun window, minutes, faults."""
+    return await run_in_threadpool(_attempt, name, tab, desk, form)
+
+
+def _attempt(name: str, tab: str, desk: Desk, form: dict[str, str]) -> Response:
+    event = desk.event_of(name).event
+    faults: list[Fault] = []
+    rows: list[dict[str, object]] = []
+    window = ""
+    try:
+        event = drafts.event_of(_typed_table(event, tab, form, desk))
+        if tab == "site":
+            window = stretches_told(event, windows(event)[0].stretches)
+        picked = [d for d in event.dishes if d.id == form.get("picked")] or event.dishes[:1]
+        rows = matrix(event, table(event, picked), {})
+    except FaultyEvent as error:
+        faults = error.faults
+    return page_of("try.html", event=event, matrix=rows, window=window, faults=faults)
+
+
+@router.post("/e/{name}/file")
+async def take_file(
+    name: Name, desk: AtDesk, file: UploadFile, mark: Annotated[str, Form(max_length=40)]
+) -> Response:
+    """Put an event file in the place of this day; what went out comes back equal."""
+    try:
+        text = (await file.read()).decode("utf-8")
+    except UnicodeDecodeError:
+        fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
+        raise FaultyEvent(file.filename or "the file", [fault]) from None
+    event = read_event(text, source=file.filename or "the file")
+    await run_in_threadpool(desk.change_event, name, event, if_match=mark)
+    return RedirectResponse(f"/e/{name}/plan/check", status_code=303)
+
+
+@router.post("/e/{name}/undo")
+def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
+    """Take the last change back: the version before becomes the newest."""
+    kept = desk.event_of(name)
+    before = desk.store.earlier(name, kept.version - 1)
+    desk.change_event(name, before, if_match=form.get("mark"))
+    return RedirectResponse(f"/e/{name}/plan/check", status_code=303)
+
+
+@router.get("/about")
+def about() -> Response:
+    """Tell how the numbers come about, with their sources."""
+    return page_of("about.html", glossary=glossary())

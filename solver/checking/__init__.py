@@ -1,0 +1,1 @@
+"""The rules of a plan, checked by code that knows no solver."""

@@ -1,0 +1,1 @@
+"""What could be cooked where and when, without a timetable."""

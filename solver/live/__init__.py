@@ -1,0 +1,1 @@
+"""The day itself: the diary, where everything stands, a plan made anew."""

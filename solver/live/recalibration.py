@@ -1,0 +1,33 @@
+"""What a day taught about its cookers: figures for the next event, with where each comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from events.model import Cooker, Event
+from solver.live.strength import Strength
+
+READINGS_LEAST = 2  # one reading is an anecdote
+
+
+def measured_on_the_day(event: Event, strengths: Sequence[Strength], source: str) -> list[Cooker]:
+    """Return the cookers of which the day's readings said enough, with their strength put right."""
+    told = {s.cooker_id: s for s in strengths if s.readings >= READINGS_LEAST}
+    out = []
+    for cooker in event.cookers:
+        s = told.get(cooker.id)
+        if s is None:
+            continue
+        band = (s.high - s.low) / 2 / s.worth
+        mark = f"measured on the day, {s.readings} readings: {source}"
+        out.append(
+            cooker.model_copy(
+                update={
+                    "optical_efficiency": round(min(cooker.optical_efficiency * s.worth, 1.0), 4),
+                    "strength_band_fraction": round(min(band, cooker.strength_band_fraction), 3),
+                    "station": None,
+                    "marks": {**cooker.marks, "optical_efficiency": mark},
+                }
+            )
+        )
+    return out

@@ -1,0 +1,1 @@
+"""From an event to a checked plan."""

@@ -1,0 +1,1 @@
+"""How likely a plan is to hold, and what saves it."""

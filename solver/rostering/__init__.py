@@ -1,0 +1,1 @@
+"""Who does what: jobs, walks, turns."""

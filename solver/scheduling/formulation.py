@@ -1,0 +1,156 @@
+"""From columns to the timetable's question, and from the chosen ones to the crew's work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from events.model import Dish, Helper
+from solver.policy import SLOT_MIN
+from solver.scheduling.batches import minute_at, pools, up, usable_members
+from solver.scheduling.columns import Way, Ways
+from solver.scheduling.problem import DishAsk, Person, Question, TalkAsk
+from solver.simulation.durations import Day
+from solver.solar.tracking import declination_deg, interval_min
+
+if TYPE_CHECKING:
+    pass
+
+
+BEGUN_PRIORITY = 12  # what has begun outweighs all that has not
+
+
+def ask(day: Day, found: Ways) -> Question:
+    """Return the timetable's question: columns, stocks, people, talks."""
+    event, alike = day.event, pools(day)
+    slots = day.sky.beam_w_m2.size // SLOT_MIN
+    with_ways = {b.dish.id for w in found.ways for b in w.batches}
+    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
+    dec = declination_deg(event.date)
+    shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
+    return Question(
+        slots=slots,
+        dishes=tuple(
+            a for d in event.dishes if d.id in with_ways for a in _dish_asks(day, d, found)
+        ),
+        options=tuple(w.option for w in found.ways),
+        cooker_capacity={
+            c.id: c.pots_max * (c.id in usable_members(day, c.id))
+            if c.kind in ("burner", "insulated")
+            else _room(day, found, c.id)
+            if c.id in alike
+            else 0
+            for c in event.cookers
+        },
+        pot_count={p.id: p.count for p in event.pots},
+        people=tuple(_person(day, h, slots) for h in event.helpers),
+        talks=_talks(day, found),
+        walk_window_slots=max(1, shortest // SLOT_MIN),
+    )
+
+
+def _room(day: Day, found: Ways, head: str) -> int:
+    """Return how many loads a pool takes: its cookers in use, and those that hold what began."""
+    broken = {
+        b.placements[0].cooker_id
+        for b in (day.since.begun if day.since else ())
+        if b.stage == "cooking" and b.placements[0].cooker_id in day.since.out  # type: ignore[union-attr]
+    }
+    members = pools(day).get(head, (head,))
+    return len(usable_members(day, head)) + len(broken & set(members))
+
+
+def _dish_asks(day: Day, dish: Dish, found: Ways) -> list[DishAsk]:
+    """Return what is asked of a dish: all of it or nothing; where part has begun, by the pot."""
+    batches = found.batches[dish.id]
+    begun = {p.id for b in (day.since.begun if day.since else ()) for p in b.placements}
+    if not begun & {b.id for b in batches}:
+        also = found.also.get(dish.id)
+        cuts = (tuple(b.id for b in also),) if also else ()
+        return [DishAsk(dish.id, dish.priority, tuple(b.id for b in batches), cuts)]
+    has = {b.id for w in found.ways for b in w.batches}
+    return [
+        DishAsk(b.id, BEGUN_PRIORITY if b.id in begun else dish.priority, (b.id,))
+        for b in batches
+        if b.id in has
+    ]
+
+
+def _person(day: Day, helper: Helper, slots: int) -> Person:
+    free = np.zeros(slots, dtype=bool)
+    free[minute_at(day, helper.start) // SLOT_MIN : minute_at(day, helper.end) // SLOT_MIN] = True
+    for rest in helper.breaks:
+        at = minute_at(day, rest.at)
+        free[at // SLOT_MIN : -(-(at + rest.minutes) // SLOT_MIN)] = False
+    if day.since is not None:
+        free[: up(day.since.minute + 1) // SLOT_MIN] = False
+        for away in day.since.away:
+            if away.helper_id == helper.id:
+                free[away.start // SLOT_MIN : -(-away.end // SLOT_MIN)] = False
+    for talk in day.event.talks:
+        if talk.speaker == helper.id:
+            at = minute_at(day, talk.at)
+            free[at // SLOT_MIN : -(-(at + talk.minutes) // SLOT_MIN)] = False
+    return Person(helper.id, helper.works, helper.adult, tuple(bool(f) for f in free))
+
+
+def _talks(day: Day, found: Ways) -> tuple[TalkAsk, ...]:
+    out = []
+    for talk in day.event.talks:
+        if talk.dish is None or talk.stage is None:
+            continue
+        start = minute_at(day, talk.at)
+        if day.since is not None and (
+            start < day.since.minute
+            or any(p.dish_id == talk.dish for b in day.since.begun for p in b.placements)
+        ):
+            continue  # it is over, or its pot stands as it stands
+        fit = frozenset(
+            k
+            for k, w in enumerate(found.ways)
+            if any(b.dish.id == talk.dish for b in w.batches)
+            and _shows(w, talk.dish, talk.stage, start, start + talk.minutes)
+        )
+        out.append(TalkAsk(talk.id, talk.dish, fit))
+    return tuple(out)
+
+
+def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
+    load, lift = way.option.load_slot * SLOT_MIN, way.option.lift_slot * SLOT_MIN
+    if stage == "loaded":
+        return start <= load <= end
+    if stage == "lifted":
+        return start <= lift <= end
+    pots = [p for p, b in enumerate(way.batches) if b.dish.id == dish_id]
+    hot = load + min(float(way.told.hot_min[p, way.index]) for p in pots)
+    return hot <= start and lift >= end
+
+
+def deal_out(day: Day, chosen: list[Way]) -> list[Way]:
+    """Return the chosen ways with pooled cookers' loads given to the cookers, first free first."""
+    alike = pools(day)
+    cookers = {c.id: c for c in day.event.cookers}
+    free_from: dict[str, int] = {}
+    out = []
+    for way in sorted(chosen, key=lambda w: (w.begun is None, w.option.occupies)):
+        if way.begun is not None:
+            mine = way.told.ask.cooker.id
+            if way.begun.stage == "cooking":
+                free_from[mine] = way.option.occupies[1]
+            out.append(replace(way, option=replace(way.option, cooker_id=mine)))
+            continue
+        members = alike.get(way.option.cooker_id, (way.option.cooker_id,))
+        members = tuple(m for m in members if m in usable_members(day, way.option.cooker_id))
+        if len(members) == 1 and members[0] == way.option.cooker_id:
+            out.append(way)
+            continue
+        free = [m for m in members if free_from.get(m, 0) <= way.option.occupies[0]]
+        if day.since is not None and way.option.occupies[0] * SLOT_MIN <= day.since.minute:
+            free.sort(key=lambda m: m not in day.since.heating)  # type: ignore[union-attr]
+        mine = free[0]
+        free_from[mine] = way.option.occupies[1]
+        told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))
+        out.append(replace(way, option=replace(way.option, cooker_id=mine), told=told))
+    return out

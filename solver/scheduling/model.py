@@ -1,0 +1,207 @@
+"""The timetable's rules as a CP-SAT model: set packing, one boolean for each option.
+
+One function for each rule, called from `RULES`, which reads as the specification. Capacities are
+linear sums in each slot; slots in which the same options meet share one row.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from solver.scheduling.problem import Question
+
+Terms = list[tuple[int, int]]  # (coefficient, option index)
+
+
+@dataclass
+class Model:
+    """The model under construction, with its variables."""
+
+    question: Question
+    cp: cp_model.CpModel
+    take: dict[int, cp_model.IntVar]
+    placed: dict[str, cp_model.IntVar]
+    first: dict[int, str]  # each option's first batch
+    cuts: dict[str, list[cp_model.IntVar]] = field(default_factory=dict)  # by dish, if several
+    rows: list[tuple[dict[int, int], int]] = field(default_factory=list)  # sums and their limits
+
+    def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
+        """Add sum(coefficient · option) <= limit."""
+        weights: dict[int, int] = {}
+        for c, k in terms:
+            if k in self.take:
+                weights[k] = weights.get(k, 0) + c
+        # A batch takes one option only: where even the hungriest of each fit, nothing is to say.
+        most: dict[str, int] = {}
+        for k, c in weights.items():
+            batch = self.first[k]
+            if c > most.get(batch, 0):
+                most[batch] = c
+        if sum(most.values()) > limit:
+            total = cp_model.LinearExpr.weighted_sum(
+                [self.take[k] for k in weights], list(weights.values())
+            )
+            self.cp.add(total <= limit)
+            self.rows.append((weights, limit))
+
+    def hint(self, chosen: Iterable[int]) -> None:
+        """Tell the solver where to begin: options that keep every rule."""
+        took = set(chosen)
+        there = {b for k in took for b in self.question.options[k].batch_ids}
+        for k, var in self.take.items():
+            self.cp.add_hint(var, k in took)
+        for dish in self.question.dishes:
+            whole = [there.issuperset(cut) for cut in dish.cuts()]
+            self.cp.add_hint(self.placed[dish.id], any(whole))
+            for var, is_whole in zip(self.cuts.get(dish.id, ()), whole, strict=False):
+                self.cp.add_hint(var, is_whole)
+
+
+def build(question: Question, pool: Iterable[int]) -> Model:
+    """Return the model with every rule, for options of a pool, without a goal."""
+    cp = cp_model.CpModel()
+    take = {k: cp.new_bool_var("") for k in pool}
+    placed = {d.id: cp.new_bool_var("") for d in question.dishes}
+    model = Model(question, cp, take, placed, {k: question.options[k].batch_ids[0] for k in take})
+    for rule in RULES:
+        rule(model)
+    return model
+
+
+def watchable(question: Question, k: int) -> bool:
+    """Return whether a trained adult is there in every slot in which the option needs watching."""
+    option = question.options[k]
+    if option.watched is None:
+        return True
+    return all(
+        any(p.adult and "mirrors" in p.abilities and p.free[s] for p in question.people)
+        for s in range(*option.occupies)
+    )
+
+
+def _rows(spans: list[tuple[int, int, int, int]]) -> list[Terms]:
+    """Return the sums that must be bounded, for spans of (start, end, coefficient, option).
+
+    Spans that meet all meet where the last of them starts, so only starts need a row; and a
+    start needs none where the next comes before any end, for then the next row holds it too.
+    """
+    starts, ends = sorted({s for s, *_ in spans}), sorted({e for _, e, *_ in spans})
+    out: list[Terms] = []
+    for here, after in itertools.pairwise([*starts, 10**9]):
+        if any(here < e <= after for e in ends):
+            out.append([(c, k) for s, e, c, k in spans if s <= here < e])
+    return out
+
+
+def each_batch_once(model: Model) -> None:
+    """A dish is placed when each batch of one cut takes exactly one option; else none does."""
+    by_batch: dict[str, list[int]] = defaultdict(list)
+    for k in model.take:
+        for batch in model.question.options[k].batch_ids:
+            by_batch[batch].append(k)
+    for dish in model.question.dishes:
+        cuts = dish.cuts()
+        taken = [model.placed[dish.id]]
+        if len(cuts) > 1:
+            taken = model.cuts[dish.id] = [model.cp.new_bool_var("") for _ in cuts]
+            model.cp.add(cp_model.LinearExpr.sum(taken) == model.placed[dish.id])
+        for cut, whole in zip(cuts, taken, strict=True):
+            for batch in cut:
+                ways = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
+                model.cp.add(ways == whole)
+
+
+def cookers_hold_what_they_can(model: Model) -> None:
+    """A sun cooker holds one load at a time; burners and insulated boxes their number of pots."""
+    spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
+    for k in model.take:
+        o = model.question.options[k]
+        several = len(o.batch_ids) if o.route == "burner" else 1
+        spans[o.cooker_id].append((*o.occupies, several, k))
+        if o.then_cooker_id and o.then_occupies:
+            spans[o.then_cooker_id].append((*o.then_occupies, len(o.batch_ids), k))
+    for cooker, own in spans.items():
+        for terms in _rows(own):
+            model.at_most(terms, model.question.cooker_capacity[cooker])
+
+
+def pots_are_stock(model: Model) -> None:
+    """No more pots of a kind are in use, washing included, than there are."""
+    spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
+    for k in model.take:
+        o = model.question.options[k]
+        for pot in set(o.pot_ids):
+            spans[pot].append((*o.pots_busy, o.pot_ids.count(pot), k))
+    for pot, own in spans.items():
+        for terms in _rows(own):
+            model.at_most(terms, model.question.pot_count[pot])
+
+
+def people_are_enough(model: Model) -> None:
+    """For every set of abilities: the people needed are no more than those who have any of them."""
+    q = model.question
+    work: dict[int, list[tuple[str | None, int, int]]] = defaultdict(list)
+    for k in model.take:
+        o = q.options[k]
+        for need in o.needs:
+            work[need.slot].append((need.ability, need.people, k))
+    for slot, jobs in work.items():
+        kinds = sorted({a for a, _, _ in jobs}, key=str)
+        rows: dict[frozenset[int], set[str | None]] = {}
+        for size in range(1, len(kinds) + 1):
+            for group in itertools.combinations(kinds, size):
+                able = frozenset(
+                    n
+                    for n, p in enumerate(q.people)
+                    if p.free[slot] and any(a is None or a in p.abilities for a in group)
+                )
+                rows.setdefault(able, set()).update(group)  # all that only these can do
+        for able, all_kinds in rows.items():
+            model.at_most(((n, k) for a, n, k in jobs if a in all_kinds), len(able))
+
+
+def a_walk_fits_every_interval(model: Model) -> None:
+    """In every window of a mirror's interval a trained helper has a slot free for the walk."""
+    q = model.question
+    lit = sorted(
+        {s for k in model.take if q.options[k].watched for s in range(*q.options[k].occupies)}
+    )
+    work: dict[int, Terms] = defaultdict(list)
+    trained: dict[int, Terms] = defaultdict(list)
+    for k in model.take:
+        for need in q.options[k].needs:
+            work[need.slot].append((need.people, k))
+            if need.ability == "mirrors":
+                trained[need.slot].append((need.people, k))
+    free = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in range(q.slots)]
+    everybody = [sum(p.free[s] for p in q.people) for s in range(q.slots)]
+    whose = ((trained, free), (work, everybody))
+    for first in lit:
+        window = range(first, min(first + q.walk_window_slots, q.slots))
+        rows = {sum(hands[s] for s in window) - 1: jobs for jobs, hands in whose}
+        for limit, jobs in rows.items():  # where all are trained, all work is counted, once
+            if free[first]:
+                model.at_most((t for s in window for t in jobs[s]), limit)
+
+
+def talks_get_their_dish(model: Model) -> None:
+    """A dish that a talk shows is placed only in a way that shows it."""
+    for talk in model.question.talks:
+        fit = [model.take[k] for k in sorted(talk.option_indexes) if k in model.take]
+        if talk.dish_id in model.placed:
+            model.cp.add(sum(fit) >= model.placed[talk.dish_id])
+
+
+RULES: list[Callable[[Model], None]] = [
+    each_batch_once,
+    cookers_hold_what_they_can,
+    pots_are_stock,
+    people_are_enough,
+    a_walk_fits_every_interval,
+    talks_get_their_dish,
+]

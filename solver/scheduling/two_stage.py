@@ -1,0 +1,208 @@
+"""Routes in two stages: a pot leaves the sun before it is done, and is finished elsewhere.
+
+In an insulated box it goes on cooking by its own heat (a quarter of an hour at the boil in a
+mirror, and the mirror is free); on a gas ring it is finished when the sun was not enough. Both
+stages are walked with the same heat balance; moving takes five minutes in the open, lid on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from events.model import SUN_KINDS, Cooker
+from solver.policy import SLOT_MIN
+from solver.scheduling.batches import up
+from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, Day, body_start_c, join
+from solver.simulation.query import Ask, Told
+from solver.simulation.transfer import (
+    MOVE_MIN,
+    STEP_S,
+    Finish,
+    finish,
+    hand_over,
+    second_lanes,
+)
+from solver.thermal import energy_balance as heat
+from solver.thermal import food
+from solver.thermal.energy_balance import Array, Ints, Lanes
+
+ROUND_MIN = 15  # pots are moved on this grain
+ROUNDS = 16
+STARTS_MIN = 30  # starts are thinned to this grain
+BOILS_WITHIN_C = 4.0  # a pot goes into the insulated box only when it is this near the boil
+POOR = 0.6  # where the sun alone is never sure: a poor day's strength (judgement)
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A load that is moved on: told as from its loading, by start; when it leaves which cooker."""
+
+    told: Told
+    then: Cooker
+    lift: Ints
+    off: Ints
+
+
+def moved_ways(
+    day: Day, tolds: Sequence[Told], *, unsure: frozenset[str]
+) -> list[tuple[Moved, Told]]:
+    """Return what moving on would give, for lone pots that start on the sun, beside what they are.
+
+    `unsure` are the dishes that the sun alone does not surely get done: only these go to gas.
+    """
+    thens = [c for c in day.event.cookers if c.kind in ("insulated", "burner")]
+    tolds = [t for t in tolds if _may_move(t) and len(t.ask.starts)]
+    out: list[tuple[Moved, Told]] = []
+    for then in thens:
+        fit = [t for t in tolds if _fits(t, then, unsure)]
+        if fit:
+            out += _through(day, fit, then)
+    return out
+
+
+def _may_move(told: Told) -> bool:
+    dish = told.ask.load.dishes[0]
+    return (
+        told.ask.cooker.kind in SUN_KINDS
+        and len(told.ask.load.pots) == 1
+        and dish.needs_body_c is None
+        and dish.done != "melt"
+    )
+
+
+def _fits(told: Told, then: Cooker, unsure: frozenset[str]) -> bool:
+    dish, pot = told.ask.load.dishes[0], told.ask.load.pots[0]
+    litres = told.ask.load.masses_kg[0] * dish.litres_per_kg
+    if then.kind not in pot.fits or litres > then.litres + 1e-9:
+        return False
+    return then.kind == "insulated" or (dish.id in unsure and "burner" in dish.kinds)
+
+
+def _thin(told: Told) -> Ints:
+    """Return which of the starts are tried, by index."""
+    serve = told.ask.until - LATER_MIN
+    fit = (told.ask.starts % STARTS_MIN == 0) & (told.ask.starts + ROUND_MIN < serve)
+    return np.flatnonzero(fit)
+
+
+def _gain(told: Told, index: Ints) -> Array:
+    """Return, by start, the strength at which the sun takes the cautious time."""
+    usual, slow = told.expected_min[0, index], told.cautious_min[0, index]
+    sure = np.isfinite(usual) & np.isfinite(slow)
+    return np.where(sure, np.maximum(usual / np.where(sure, slow, 1.0), POOR), POOR)
+
+
+def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Told]]:
+    """Walk every told start on the sun, and from every fifteen minutes on in the second cooker."""
+    index = [_thin(t) for t in tolds]
+    parts = []
+    for told, which in zip(tolds, index, strict=True):
+        starts, row = told.ask.starts[which], day.rows[told.ask.cooker.id]
+        body = body_start_c(day, told.ask.cooker, told.ask.load, starts)
+        for gain in (np.ones(which.size), _gain(told, which)):
+            parts.append(
+                heat.lanes(
+                    told.ask.cooker,
+                    told.ask.load,
+                    minutes=starts.astype(np.float64),
+                    row=np.full(which.size, row, dtype=np.int64),
+                    body_c=body,
+                    gain=gain,
+                    boil=day.boil_c,
+                )
+            )
+    sun = join(parts)
+    owner = np.concatenate([np.full(2 * w.size, k) for k, w in enumerate(index)])
+    serve = np.asarray([t.ask.until - LATER_MIN for t in tolds], dtype=np.float64)[owner]
+    made: list[Lanes] = []
+    lanes: list[Ints] = []
+    for n in range(1, ROUNDS + 1):
+        for _ in range(int(ROUND_MIN * 60 / STEP_S)):
+            heat.step(sun, day.drive, dt_s=STEP_S, boil=day.boil_c)
+        ready = sun.minute + MOVE_MIN < serve
+        if then.kind == "insulated":
+            ready &= sun.pot_c[0] >= day.boil_c - BOILS_WITHIN_C
+        elif n % 2:
+            continue
+        which = np.flatnonzero(ready)
+        for k in np.unique(owner[which]):
+            mine = which[owner[which] == k]
+            after = second_lanes(day, then, tolds[k].ask.load, sun.minute[mine] + MOVE_MIN)
+            at = np.clip(after.minute.astype(np.int64), 0, day.sky.air_c.size - 1)
+            litres = tolds[k].ask.load.pots[0].litres
+            hand_over(sun, after, mine, air_c=day.sky.air_c[at], litres=litres)
+            made.append(after)
+            lanes.append(mine)
+    if not made:
+        return []
+    state, lane = join(made), np.concatenate(lanes)
+    lift = state.minute - MOVE_MIN
+    end = finish(state, day.drive, until=serve[lane], boil=day.boil_c)
+    out = []
+    for k, told in enumerate(tolds):
+        first = int(np.flatnonzero(owner == k)[0]) if (owner == k).any() else 0
+        moved = _pick(day, told, index[k], then, first, lane, lift, end)
+        if moved is not None:
+            out.append((moved, told))
+    return out
+
+
+def _pick(
+    day: Day,
+    told: Told,
+    which: Ints,
+    then: Cooker,
+    first: int,
+    lane: Ints,
+    lift: Array,
+    end: Finish,
+) -> Moved | None:
+    """Choose for each start when to move: the soonest into the box, the latest onto the ring."""
+    dish = told.ask.load.dishes[0]
+    serve = told.ask.until - LATER_MIN
+    hot = food.HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    rows: list[tuple[int, float, float, float, int, int]] = []
+    for n, k in enumerate(which):
+        usual = {lift[j]: j for j in np.flatnonzero(lane == first + n)}
+        poor = {lift[j]: j for j in np.flatnonzero(lane == first + which.size + n)}
+        good = [
+            at
+            for at, j in usual.items()
+            if up(float(min(end.done[j], 1e6))) + dish.rest_min <= serve
+            and (end.done[j] > at + MOVE_MIN if then.kind == "burner" else end.end_c[j] >= hot)
+        ]
+        held = [
+            at
+            for at in good
+            if at in poor and up(float(min(end.done[poor[at]], 1e6))) + dish.rest_min <= serve
+        ]
+        best = held or good
+        if not best:
+            continue
+        at = max(best) if then.kind == "burner" else min(best)
+        start, j = float(told.ask.starts[k]), usual[at]
+        slow = end.done[poor[at]] - start + LATE_HANDS_MIN if at in poor else np.inf
+        usual_min = float(end.done[j] - start)
+        ready = up(float(end.done[j]))
+        off = serve if then.kind == "insulated" else max(ready, int(at) + 2 * SLOT_MIN)
+        rows.append((int(k), usual_min, max(usual_min, slow), end.clock_min[j], int(at), off))
+    if not rows:
+        return None
+    index, expected, cautious, clock, lifts, offs = (
+        np.asarray(column) for column in zip(*rows, strict=True)
+    )
+    ask = Ask(told.ask.cooker, told.ask.load, told.ask.starts[index], told.ask.until)
+    fresh = Told(
+        ask,
+        expected_min=expected[None, :],
+        fast_min=np.minimum(expected, told.fast_min[:, index]),
+        cautious_min=cautious[None, :],
+        hot_min=np.minimum(told.hot_min[:, index], expected[None, :]),
+        clock_min=clock[None, :],
+        peak_c=told.peak_c[:, index],
+        body_peak_c=told.body_peak_c[index],
+    )
+    return Moved(fresh, then, lifts.astype(np.int64), offs.astype(np.int64))

@@ -1,0 +1,60 @@
+"""A first answer by hand: dish by dish, the cheapest options that still find room.
+
+It spares the solver the search for any answer at all on large questions; it is no part of a proof.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+
+from solver.scheduling.model import Model
+from solver.scheduling.problem import DishAsk
+
+
+def greedy(model: Model, cost: Callable[[int], object]) -> tuple[int, ...]:
+    """Return options that keep every rule of a model; dishes that found no room are left out."""
+    return _Hand(model, cost).fill()
+
+
+class _Hand:
+    def __init__(self, model: Model, cost: Callable[[int], object]) -> None:
+        self.question = model.question
+        self.room = [limit for _, limit in model.rows]
+        self.rows: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for n, (weights, _) in enumerate(model.rows):
+            for k, c in weights.items():
+                self.rows[k].append((n, c))
+        self.ways: dict[str, list[int]] = defaultdict(list)
+        for k in sorted(model.take, key=cost):  # type: ignore[arg-type]
+            batches = self.question.options[k].batch_ids
+            if len(batches) == 1:
+                self.ways[batches[0]].append(k)
+
+    def fill(self) -> tuple[int, ...]:
+        """Go through the dishes, the most important first."""
+        dishes = sorted(self.question.dishes, key=lambda d: -d.priority)
+        return tuple(sorted(k for dish in dishes for k in self._place(dish)))
+
+    def _place(self, dish: DishAsk) -> list[int]:
+        shown = [t.option_indexes for t in self.question.talks if t.dish_id == dish.id]
+        for cut in dish.cuts():
+            taken: list[int] = []
+            for batch in cut:
+                k = next((k for k in self.ways[batch] if self._fits(k)), None)
+                if k is None:
+                    break
+                taken.append(k)
+                self._take(k, 1)
+            if len(taken) == len(cut) and all(fit.intersection(taken) for fit in shown):
+                return taken
+            for k in taken:
+                self._take(k, -1)
+        return []
+
+    def _fits(self, k: int) -> bool:
+        return all(self.room[n] >= c for n, c in self.rows[k])
+
+    def _take(self, k: int, times: int) -> None:
+        for n, c in self.rows[k]:
+            self.room[n] -= times * c

@@ -1,0 +1,1 @@
+"""A day run forward: durations, moves, replay."""

@@ -1,0 +1,337 @@
+"""How many minutes each batch takes in each cooker from each start, and how sure that is.
+
+Expected minutes come from the forecast sky. Fast and cautious are quantiles of *minutes to done*
+(20 %, and the event's chosen chance, 80 %) over paired draws of the forecast's error, the day's
+haze and each cooker's strength; cautious allows for late hands too.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import partial
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict
+
+from events.model import SUN_KINDS, Cooker, Event, Station
+from solver.policy import SMALL_MIN
+from solver.simulation.day_state import Since
+from solver.simulation.query import Ask, Told
+from solver.solar.ensemble import drawn_skies
+from solver.solar.horizon import profile
+from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
+from solver.solar.tracking import declination_deg, interval_min, worst_factor
+from solver.thermal import energy_balance as heat
+from solver.thermal.energy_balance import Array, Drive, Ints, Lanes, Load
+from solver.thermal.food import boiling_c
+
+DRAWS = 10
+LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by so much
+# A band is read as eight of ten cookers: 1.28 standard deviations.
+BAND_TO_SIGMA = 1 / 1.28
+STEP_S = 120.0
+DRAW_STEP_S = 180.0  # what differs between draws is far more than what a step does
+# The coarse step may call a batch done this much before the replay's fine one does.
+GUARD_MIN = 1.0
+COARSE_START_MIN = 30  # draws are run on these starts and interpolated between
+LATER_MIN = 60  # how far past the meal an estimate looks, so that a refusal has a figure
+
+
+class Estimate(BaseModel):
+    """Minutes from loading to done for one dish's batch in one cooker at one start."""
+
+    model_config = ConfigDict(frozen=True)
+
+    dish_id: str
+    cooker_id: str
+    loaded_at: datetime
+    batch_kg: float
+    fast_min: int | None
+    expected_min: int | None
+    cautious_min: int | None
+    reason: str | None
+
+
+@dataclass(frozen=True)
+class Day:
+    """One event's day, ready for physics: the sky, each cooker's watts, where it has sun."""
+
+    event: Event
+    sky: Sky
+    boil_c: float
+    rows: dict[str, int]
+    drive: Drive  # expected
+    on_sun: dict[str, heat.Bools]  # by cooker, by minute
+    draws: Drive  # watts (DRAWS * cookers, minutes)
+    draw_gain: Array  # (DRAWS, cookers)
+    power: dict[str, Array]  # by cooker, by minute: what is left of its strength today
+    doubts: Mapping[str, float] = field(default_factory=dict)  # by cooker, its band after readings
+    since: Since | None = None  # planned again: what it starts from
+
+    def doubt(self, cooker: Cooker) -> float:
+        """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
+        return self.doubts.get(cooker.id, cooker.strength_band_fraction)
+
+    def spent(self, batch_id: str) -> float:
+        """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
+        return self.since.spent.get(batch_id, 0.0) if self.since else 0.0
+
+    def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
+        """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
+        if self.since is None:
+            return 0
+        if batch_id not in self.since.slots:
+            return int(any(p.dish_id == dish_id for p in self.since.plan.placements))
+        head, loaded, lifted = self.since.slots[batch_id]
+        begun = any(p.id == batch_id for b in self.since.begun for p in b.placements)
+        moved = not begun and (head, loaded) != (cooker_id, load)
+        return int(moved or abs(lifted - lift) >= SMALL_MIN)
+
+
+def station_of(event: Event, cooker: Cooker) -> Station | None:
+    """Return the station a cooker stands at."""
+    return next((s for s in event.stations if s.id == cooker.station), None)
+
+
+def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:
+    """Return the skyline a cooker sees: the site's, or its station's own, with all that is near."""
+    return profile(event, station_of(event, cooker))
+
+
+def make_day(event: Event) -> Day:
+    """Return the day's sky and what each cooker can win from it."""
+    sky = expected_sky(event)
+    dec = declination_deg(event.date)
+    skylines = {c.id: skyline_of(event, c) for c in event.cookers}
+
+    def table(one: Sky) -> Array:
+        rows = []
+        for c in event.cookers:
+            gain = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
+            if c.kind in SUN_KINDS:
+                gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
+                gain = np.where(on_sun[c.id], gain, 0.0)
+            rows.append(gain)
+        return np.asarray(rows)
+
+    on_sun = {
+        c.id: usable(
+            event,
+            sky,
+            skyline=skylines[c.id],
+            low_deg=c.sun_low_deg,
+            high_deg=c.sun_high_deg,
+        )
+        for c in event.cookers
+        if c.kind in SUN_KINDS
+    }
+    luck = np.random.Generator(np.random.PCG64(20))
+    beams, diffuses = drawn_skies(event, sky, luck, DRAWS)
+    skies = [
+        dataclasses.replace(sky, beam_w_m2=b, diffuse_w_m2=d)
+        for b, d in zip(beams, diffuses, strict=True)
+    ]
+    band = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
+    strength = 1.0 + band * luck.standard_normal((DRAWS, len(event.cookers)))
+    return Day(
+        event=event,
+        sky=sky,
+        boil_c=boiling_c(event.site.altitude_m),
+        rows={c.id: k for k, c in enumerate(event.cookers)},
+        drive=Drive(table(sky), sky.air_c, sky.wind_m_s),
+        on_sun=on_sun,
+        draws=Drive(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
+        draw_gain=np.maximum(strength, 0.3),
+        power={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
+    )
+
+
+@dataclass(frozen=True)
+class Run:
+    """What came of lanes: minutes after loading, by (pot, lane); inf where never."""
+
+    done_min: Array
+    hot_min: Array
+    clock_min: Array  # minutes between 5 and 60 °C until done
+    peak_c: Array  # hottest core
+    body_peak_c: Array  # (lanes,)
+
+
+def join(parts: Sequence[Lanes]) -> Lanes:
+    """Put lanes with the same number of pots side by side."""
+    return Lanes(
+        **{
+            f.name: np.concatenate([getattr(p, f.name) for p in parts], axis=-1)
+            for f in dataclasses.fields(Lanes)
+        }
+    )
+
+
+def copies(state: Lanes, which: heat.Ints) -> Lanes:
+    """Return lanes of their own, copied from the named ones."""
+    return _keep(state, which)
+
+
+def _keep(state: Lanes, which: heat.Bools | heat.Ints) -> Lanes:
+    return Lanes(**{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Lanes)})
+
+
+def run(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = STEP_S) -> Run:
+    """Walk lanes until every pot is done or the lane's minute reaches `until`."""
+    shape, n = state.pot_c.shape, state.minute.size
+    done, hot = np.full(shape, np.inf), np.full(shape, np.inf)
+    clock, peak = np.zeros(shape), state.core_c.copy()
+    body_peak = state.body_c.copy()
+    start, index = state.minute.copy(), np.arange(n)
+    turn = 0
+    while index.size:
+        heat.step(state, drive, dt_s=dt_s, boil=boil)
+        since = state.minute - start[index]
+        ready = heat.is_done(state)
+        late = since + GUARD_MIN
+        done[:, index] = np.where(ready, np.minimum(done[:, index], late), done[:, index])
+        warm = state.core_c >= 60.0
+        hot[:, index] = np.where(warm, np.minimum(hot[:, index], since), hot[:, index])
+        clock[:, index] = state.clock_min
+        peak[:, index] = np.maximum(peak[:, index], state.core_c)
+        body_peak[index] = np.maximum(body_peak[index], state.body_c)
+        turn += 1
+        if turn % 5 == 0:
+            going = (~np.isfinite(done[:, index]).all(0)) & (state.minute < until[index])
+            if going.sum() < 0.9 * index.size:
+                state, index = _keep(state, going), index[going]
+    return Run(done, hot, clock, peak, body_peak)
+
+
+def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
+    """Return the body's temperature when the load goes in (air, or preheated)."""
+    return heat.preheated_c(
+        cooker, day.drive, day.rows[cooker.id], minutes=minutes, for_min=load.preheat_min
+    )
+
+
+def _lanes(day: Day, ask: Ask, starts: Ints, *, row: int, gain: float) -> Lanes:
+    return heat.lanes(
+        ask.cooker,
+        ask.load,
+        minutes=starts.astype(np.float64),
+        row=np.full(len(starts), row, dtype=np.int64),
+        body_c=body_start_c(day, ask.cooker, ask.load, starts),
+        gain=np.full(len(starts), gain),
+        boil=day.boil_c,
+    )
+
+
+def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: int) -> Array:
+    """Return minutes to done from each start under the expected sky alone; inf where never."""
+    ask = Ask(cooker, load, starts, until)
+    state = _lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0)
+    last = np.full(len(starts), float(until))
+    done: Array = run(state, day.drive, until=last, boil=day.boil_c).done_min.max(axis=0)
+    return done
+
+
+def estimate(
+    day: Day, asks: Sequence[Ask], wanted: Callable[[int, Array, Array], heat.Bools] | None = None
+) -> list[Told]:
+    """Return minutes to done for every ask at every start: expected, fast and cautious.
+
+    `wanted` says, by the number of an ask, its expected minutes and its minutes between 5 and
+    60 °C, which starts can be of use: only these are walked under drawn skies.
+    """
+    told: dict[int, Told] = {}
+    by_pots: dict[int, list[int]] = {}
+    for k, ask in enumerate(asks):
+        if len(ask.starts):
+            by_pots.setdefault(len(ask.load.pots), []).append(k)
+    for which in by_pots.values():
+        group = [asks[k] for k in which]
+        want = None if wanted is None else [partial(wanted, k) for k in which]
+        for k, one in zip(which, _estimate_group(day, group, want), strict=True):
+            told[k] = one
+    return [told[k] if k in told else _nothing(ask) for k, ask in enumerate(asks)]
+
+
+def _nothing(ask: Ask) -> Told:
+    none = np.zeros((len(ask.load.pots), 0))
+    return Told(ask, none, none, none, none, none, none, none[0])
+
+
+def _estimate_group(
+    day: Day, group: list[Ask], wanted: Sequence[Callable[[Array, Array], heat.Bools]] | None
+) -> list[Told]:
+    parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], gain=1.0) for a in group]
+    until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
+    sure = run(join(parts), day.drive, until=until, boil=day.boil_c)
+    coarse = [_coarse(a.starts) for a in group]
+    if wanted is not None:
+        at = 0
+        for k, a in enumerate(group):
+            cut = slice(at, at + len(a.starts))
+            use = wanted[k](sure.done_min[:, cut], sure.clock_min[:, cut])
+            coarse[k] = _beside(coarse[k], a.starts[use])
+            at += len(a.starts)
+    width = len(day.event.cookers)
+    once = join(
+        [
+            _lanes(day, a, starts, row=day.rows[a.cooker.id], gain=1.0)
+            for a, starts in zip(group, coarse, strict=True)
+        ]
+    )
+    luck = join([once] * DRAWS)
+    luck.gain = day.draw_gain[:, once.row].ravel()
+    luck.row = (np.arange(DRAWS)[:, None] * width + once.row).ravel()
+    last = np.concatenate(
+        [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
+    )
+    lucky = run(luck, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
+    spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
+    nth = -(-DRAWS * day.event.chance_pct // 100) - 1
+    out, at, thin = [], 0, 0
+    for a, starts in zip(group, coarse, strict=True):
+        cut, few = slice(at, at + len(a.starts)), slice(thin, thin + len(starts))
+        expected = sure.done_min[:, cut]
+        fast = _between(a.starts, starts, spread[:, 1, few])
+        slow = _between(a.starts, starts, spread[:, nth, few]) + LATE_HANDS_MIN
+        out.append(
+            Told(
+                a,
+                expected,
+                np.minimum(fast, expected),
+                np.maximum(slow, expected),
+                sure.hot_min[:, cut],
+                sure.clock_min[:, cut],
+                sure.peak_c[:, cut],
+                sure.body_peak_c[cut],
+            )
+        )
+        at, thin = at + len(a.starts), thin + len(starts)
+    return out
+
+
+def _coarse(starts: Ints) -> Ints:
+    """Return a thinned set of starts that keeps the first and the last.
+
+    The grain is the clock's, not the first start's: the same start is as sure in every plan.
+    """
+    kept = starts[starts % COARSE_START_MIN == 0]
+    return np.unique(np.concatenate([kept, starts[[0, -1]]]))
+
+
+def _beside(coarse: Ints, used: Ints) -> Ints:
+    """Return the thinned starts between which those in use lie."""
+    above = np.searchsorted(coarse, used)
+    kept: Ints = coarse[np.unique(np.concatenate([above, above[coarse[above] != used] - 1]))]
+    return kept
+
+
+def _between(starts: Ints, coarse: Ints, values: Array) -> Array:
+    """Interpolate over starts; beside a start that never gets done, nothing is promised."""
+    if not coarse.size:
+        return np.full((values.shape[0], starts.size), np.inf)
+    big = np.where(np.isfinite(values), values, 1e7)
+    filled = np.asarray([np.interp(starts, coarse, row) for row in big])
+    return np.where(filled > 1e4, np.inf, filled)

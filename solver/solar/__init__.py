@@ -1,0 +1,1 @@
+"""The sun: where it stands, how strong it is, what hides it, how a cooker follows it."""

@@ -1,0 +1,38 @@
+"""How the day may differ from its forecast: drawn skies that err by the hour, and their haze.
+
+Spreads are judged or typical, none measured.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from events.model import Event
+from solver.solar.irradiance import Sky, cloudy_w_m2
+from solver.solar.position import Array
+
+CLOUD_ERROR = 0.18  # standard deviation of an hour's cloud fraction, a day ahead: judgement
+HOUR_LEANS = 0.75  # correlation of one hour's error with the next: judgement
+HAZE_ERROR = 0.06  # of the beam, whole day: typical
+
+
+def drawn_skies(
+    event: Event, sky: Sky, luck: np.random.Generator, runs: int
+) -> tuple[Array, Array]:
+    """Return (beam, diffuse) in W/m² by (run, minute), under forecasts that err.
+
+    Without a forecast only the haze differs: the sky was taken to be clear, and that is said.
+    """
+    minutes = sky.beam_w_m2.size
+    clear = np.maximum(sky.clear_beam_w_m2, 1e-9)
+    cloud = np.clip(1 - sky.beam_w_m2 / clear, 0, 1)
+    hours = minutes // 60 + 1
+    error = np.zeros((runs, hours))
+    error[:, 0] = luck.standard_normal(runs)
+    for h in range(1, hours):
+        fresh = np.sqrt(1 - HOUR_LEANS**2) * luck.standard_normal(runs)
+        error[:, h] = HOUR_LEANS * error[:, h - 1] + fresh
+    spread = CLOUD_ERROR if event.weather.hours else 0.0
+    by_minute = np.repeat(error, 60, axis=1)[:, :minutes] * spread
+    haze = 1 + HAZE_ERROR * luck.standard_normal((runs, 1))
+    return cloudy_w_m2(event, sky, np.clip(cloud + by_minute, 0, 1), haze)

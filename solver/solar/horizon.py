@@ -1,0 +1,71 @@
+"""How high trees and roofs stand around a station, from whatever people can tell.
+
+Pairs of compass direction and height; obstacles by height and distance; and shade facts, for
+where the shade's edge was, the sun stood on the skyline. All together are one profile by degree.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from events.model import Event, Obstacle, ShadeFact, Station
+from solver.solar.position import Array, Skyline, position, skyline_deg
+
+JOIN_DEG = 30.0  # shade seen at two times this near is one edge; farther apart they are two
+ALONE_DEG = 2.5  # one shade fact alone stands for so much to either side: judgement
+
+
+def profile(event: Event, station: Station | None) -> tuple[tuple[float, float], ...]:
+    """Return (azimuth_deg, elevation_deg) pairs of what stands around a station.
+
+    A station's own pairs replace the site's; obstacles and shade facts of both are added.
+    """
+    site = event.site
+    pairs: Skyline = site.skyline
+    obstacles, shade = site.obstacles, site.shade
+    if station is not None:
+        pairs = pairs if station.skyline is None else station.skyline
+        obstacles, shade = obstacles + station.obstacles, shade + station.shade
+    if not obstacles and not shade:
+        return tuple((a, e) for a, e in pairs)
+    around = np.arange(0.0, 360.0, 0.5)
+    heights = np.maximum(skyline_deg(pairs, around), 0.0)
+    for one in obstacles:
+        heights = np.maximum(heights, _over(one, around))
+    heights = np.maximum(heights, _shaded(event, shade, around))
+    return tuple((float(a), round(float(h), 3)) for a, h in zip(around, heights, strict=True))
+
+
+def _over(one: Obstacle, around: Array) -> Array:
+    half = np.degrees(np.arctan2(one.width_m / 2, one.distance_m))
+    apart = np.abs((around - one.bearing_deg + 180.0) % 360.0 - 180.0)
+    height = np.degrees(np.arctan2(one.height_m, one.distance_m))
+    return np.where(apart <= half, height, 0.0)
+
+
+def _shaded(event: Event, facts: tuple[ShadeFact, ...], around: Array) -> Array:
+    out = np.zeros_like(around)
+    seen = []
+    for fact in facts:
+        local = datetime.combine(fact.date, fact.at, tzinfo=ZoneInfo(event.site.timezone))
+        elevation, azimuth = position(
+            local.astimezone(UTC),
+            latitude_deg=event.site.latitude_deg,
+            longitude_deg=event.site.longitude_deg,
+        )
+        if elevation > 0:
+            seen.append((azimuth, elevation))
+    seen.sort()
+    for azimuth, elevation in seen:
+        apart = np.abs((around - azimuth + 180.0) % 360.0 - 180.0)
+        out = np.maximum(out, np.where(apart <= ALONE_DEG, elevation, 0.0))
+    for (a, low), (b, high) in zip(seen, [*seen[1:], *seen[:1]], strict=True):
+        width = (b - a) % 360.0
+        if 0 < width <= JOIN_DEG:
+            along = (around - a) % 360.0
+            between = np.where(along <= width, low + (high - low) * along / width, 0.0)
+            out = np.maximum(out, between)
+    return out

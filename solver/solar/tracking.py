@@ -1,0 +1,106 @@
+"""How far the sun runs from where a cooker points, and how to bring the cooker back by hand.
+
+The sun moves 15°/h · cos(declination) along its great circle. A cooker aimed ahead, at where the
+sun will be halfway, keeps the sun for twice as long as one aimed at the sun.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime
+
+import numpy as np
+
+from events.model import Cooker
+from solver.plan import Turn
+from solver.policy import LONGEST_MIN, SLOT_MIN
+from solver.solar.irradiance import Sky, minute_of
+from solver.solar.position import Array
+
+
+def declination_deg(day: date) -> float:
+    """Return the sun's declination at noon UTC of a day. Source: Spencer 1971, within 0.05°."""
+    b = 2 * np.pi * (day.timetuple().tm_yday - 1 + 0.5) / 365.25
+    value = (
+        0.006918
+        - 0.399912 * np.cos(b)
+        + 0.070257 * np.sin(b)
+        - 0.006758 * np.cos(2 * b)
+        + 0.000907 * np.sin(2 * b)
+        - 0.002697 * np.cos(3 * b)
+        + 0.00148 * np.sin(3 * b)
+    )
+    return float(np.degrees(value))
+
+
+def travel_deg(minutes: float, *, declination: float) -> float:
+    """Return the sun's great-circle way in some minutes: 2 asin(cos d · sin(7.5°/h · t))."""
+    half = math.radians(7.5 * minutes / 60)
+    return math.degrees(2 * math.asin(math.cos(math.radians(declination)) * math.sin(half)))
+
+
+def longest_min(acceptance_deg: float, *, declination: float) -> float:
+    """Return the minutes a cooker aimed ahead keeps the sun within ±acceptance."""
+    return 60 * 2 * acceptance_deg / (15 * math.cos(math.radians(declination)))
+
+
+def interval_min(cooker: Cooker, *, declination_deg: float) -> int:
+    """Return the minutes between turns, aimed ahead: whole slots, 5 to 60."""
+    longest = longest_min(cooker.acceptance_deg, declination=declination_deg)
+    return int(min(LONGEST_MIN, max(SLOT_MIN, longest // SLOT_MIN * SLOT_MIN)))
+
+
+def factor(error_deg: Array | float, *, acceptance_deg: float, lost_deg: float) -> Array:
+    """Return the share of full power at an aiming error: 1 inside acceptance, 0 from lost on.
+
+    Straight between the two: measured curves were not found (typical, unmeasured).
+    """
+    error = np.asarray(error_deg, dtype=np.float64)
+    return np.clip((lost_deg - error) / (lost_deg - acceptance_deg), 0.0, 1.0)
+
+
+def worst_factor(cooker: Cooker, interval: int, declination: float) -> float:
+    """Return the share of power left at the worst moment of an interval, aimed ahead."""
+    error = travel_deg(interval, declination=declination) / 2
+    return float(factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg))
+
+
+def aim_position(sky: Sky, minute: int, holds: int) -> tuple[float, float]:
+    """Return (azimuth_deg, elevation_deg) of the sun halfway to when the aim must hold until."""
+    middle = min((minute + holds) // 2, sky.azimuth_deg.size - 1)
+    return float(sky.azimuth_deg[middle]), float(sky.elevation_deg[middle])
+
+
+def make_turn(
+    cooker: Cooker,
+    sky: Sky,
+    *,
+    id: str,
+    at: datetime,
+    holds_until: datetime,
+    previous_aim: tuple[float, float] | None,
+    first: bool,
+) -> Turn:
+    """Return the turn that points a cooker where the sun will be halfway to `holds_until`.
+
+    `previous_aim` is (azimuth_deg, elevation_deg); without one the turn is told from the sun now.
+    """
+    now, until = minute_of(sky, at), minute_of(sky, holds_until)
+    to_azimuth, to_height = aim_position(sky, now, until)
+    from_azimuth, from_height = previous_aim or aim_position(sky, now, now)
+    turn = (to_azimuth - from_azimuth + 180.0) % 360.0 - 180.0
+    radius_cm = 100 * math.sqrt((cooker.aperture_m2 or 0.0) / math.pi)
+    return Turn(
+        id=id,
+        cooker_id=cooker.id,
+        at=at,
+        holds_until=holds_until,
+        ring_min=(until - now) / 2,
+        turn_deg=round(turn, 1),
+        tilt_deg=round(to_height - from_height, 1),
+        rim_cm=round(math.radians(abs(turn)) * radius_cm, 1),
+        tip_cm=round(math.radians(abs(to_height - from_height)) * radius_cm, 1),
+        from_azimuth_deg=round(from_azimuth, 1),
+        to_azimuth_deg=round(to_azimuth, 1),
+        first=first,
+    )

@@ -1,0 +1,1 @@
+"""Heat: food, pots and cookers."""

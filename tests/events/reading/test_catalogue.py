@@ -1,0 +1,48 @@
+"""The catalogue: enough to start from, and every figure carries its mark."""
+
+from __future__ import annotations
+
+import pytest
+
+from events.model import Cooker, Dish
+from events.reading.catalogue import entries, resolve
+from events.reading.recipes import mixed
+
+PLAIN = {"name", "kind", "shape", "done", "kinds", "trained", "hazardous", "serve_hot", "marks"}
+PLAIN |= {
+    "ingredients",
+    "kidney_beans",
+    "raw_meat",
+    "allergens",
+    "before",
+    "material",
+    "colour",
+    "fits",
+    "holds",
+}
+
+
+def test_there_are_enough_cookers_and_dishes_to_start_from() -> None:
+    assert len(entries("cooker")) >= 8
+    assert len(entries("dish")) >= 30
+    assert {e["kind"] for e in entries("cooker").values()} == {
+        *("parabolic", "box", "panel", "insulated", "burner")
+    }
+
+
+@pytest.mark.parametrize("kind", ["cooker", "dish"])
+def test_every_figure_is_marked(kind: str) -> None:
+    for name, entry in entries(kind).items():
+        figures = {k for k in entry if k not in PLAIN}
+        marks = entry["marks"]
+        assert isinstance(marks, dict)
+        assert figures <= set(marks), (name, figures - set(marks))
+        assert set(marks) <= set(entry), (name, set(marks) - set(entry))
+
+
+def test_every_entry_makes_a_whole_table() -> None:
+    for name in entries("cooker"):
+        Cooker.model_validate({**resolve("cooker", {"id": "x", "like": name})})
+    for name in entries("dish"):
+        own = {"id": "x", "like": name, "meal": "m", "portions": 4}
+        Dish.model_validate(mixed(resolve("dish", own), name, []))

@@ -1,0 +1,227 @@
+"""Event files: what is read is what is written; every fault is said at once, with its place."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+
+import jsonschema
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from events.errors import FaultyEvent
+from events.model import Event
+from events.reading.event_file import read_event, read_table, sample_text, write_event
+from events.reading.schema import event_schema
+from tests.conftest import SAMPLES, changed, sample_event
+
+HARVEST = sample_text("harvest-lunch")
+
+
+def faults_of(text: str) -> list[str]:
+    with pytest.raises(FaultyEvent) as caught:
+        read_event(text, source="e.toml")
+    return [str(f) for f in caught.value.faults]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_sample_written_and_read_again_is_the_same_event(name: str) -> None:
+    event = sample_event(name)
+
+    assert read_event(write_event(event)) == event
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_sample_as_json_is_the_same_event(name: str) -> None:
+    table = json.loads(json.dumps(tomllib.loads(sample_text(name)), default=str))
+
+    assert read_table(table, source="json") == sample_event(name)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_samples_keep_to_the_printed_schema(name: str) -> None:
+    for text in (sample_text(name), write_event(sample_event(name))):
+        table = json.loads(json.dumps(tomllib.loads(text), default=str))
+
+        jsonschema.validate(table, event_schema())
+
+
+def test_the_schema_refuses_an_unknown_key() -> None:
+    table = json.loads(json.dumps(tomllib.loads(HARVEST), default=str))
+    table["dish"][0]["spice"] = "cumin"
+
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(table, event_schema())
+
+
+def test_us_units_are_read_as_ours() -> None:
+    text = changed(
+        HARVEST, ("altitude_m = 220", "altitude_ft = 722"), ("air_c = 18", "air_f = 64.4")
+    )
+
+    event = read_event(text)
+
+    assert event.site.altitude_m == pytest.approx(220.0656)
+    assert event.weather.hours[0].air_c == pytest.approx(18.0)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "field", "ours"),
+    [
+        ("diameter_in", "55", "aperture_m2", 1.533),
+        ("spot_leaves_min", "16", "acceptance_deg", 4.0),
+        ("diameter_m", "1.0", "aperture_m2", 0.7854),
+    ],
+)
+def test_cookers_are_given_as_people_see_them(
+    key: str, value: str, field: str, ours: float
+) -> None:
+    text = changed(HARVEST, ('name = "Mirror 1"', f'name = "Mirror 1"\n{key} = {value}'))
+
+    mirror = read_event(text).cookers[0]
+
+    assert getattr(mirror, field) == pytest.approx(ours, abs=1e-3)
+
+
+def test_a_larger_opening_scales_a_box_of_the_catalogue() -> None:
+    plain = read_event(HARVEST).cookers[2]
+    text = changed(HARVEST, ('name = "Box 1"', 'name = "Box 1"\naperture_m2 = 1.2'))
+
+    twice = read_event(text).cookers[2]
+
+    assert twice.loss_w_k == pytest.approx(2 * (plain.loss_w_k or 0))
+    assert "scaled" in twice.marks["loss_w_k"]
+    assert twice.marks["aperture_m2"] == "given"
+
+
+def test_the_zone_is_found_from_the_coordinates() -> None:
+    assert read_event(HARVEST).site.timezone == "Africa/Johannesburg"
+
+
+@pytest.mark.parametrize(
+    ("pairs", "said"),
+    [
+        ([("latitude_deg = -34.6", "latitude_deg = -134.6")], ["latitude_deg", "-134.6", "-90"]),
+        ([("altitude_m = 220", "altitude_m = nan")], ["altitude_m", "nan", "number"]),
+        ([("altitude_m = 220", "altitude_m = 220\naltitude_ft = 5")], ["altitude_ft", "Keep one"]),
+        ([("portions = 24", "portions = 24\nportion = 3")], ["portion", "Did you mean"]),
+        ([('like = "rice"', 'like = "ryce"')], ["ryce", 'Did you mean "rice"']),
+        ([("from = 12:30:00", 'from = "12:3"')], ["12:3", "is not a time", "12:30"]),
+        ([("from = 12:30:00", "from = 07:30:00")], ["from", "07:30", "08:00 to 16:00"]),
+        ([('station = "pump"', 'station = "pomp"')], ["station", "pomp", "gate, pump, wall"]),
+        ([('like = "gas-ring"', 'like = "gas-ring"\npower_w = "two"')], ["power_w", "two"]),
+        ([('may = ["mirrors", "burner", "lift"]', 'may = ["lift"]')], ["gas-ring", "burner"]),
+        ([('id = "rice"', 'id = "Rice!"')], ["id", "Rice!"]),
+        ([("date = 2026-11-28", 'date = "28 November"')], ["date", "28 November", "2026-11-28"]),
+        ([("format = 1", "format = 2")], ["format", "2"]),
+        ([("date = 2026-11-28", "")], ["date", "is missing"]),
+    ],
+)
+def test_a_fault_is_named_with_value_limit_and_what_to_do(
+    pairs: list[tuple[str, str]], said: list[str]
+) -> None:
+    found = faults_of(changed(HARVEST, *pairs))
+
+    assert any(all(word in fault for word in said) for fault in found), found
+
+
+def test_all_faults_are_told_together() -> None:
+    text = changed(
+        HARVEST,
+        ("altitude_m = 220", "altitude_m = 9999"),
+        ('like = "rice"', 'like = "ryce"'),
+        ("cloud_pct = 10", "cloud_pct = 110"),
+        ("from = 12:30:00", 'from = "noon"'),
+    )
+
+    found = faults_of(text)
+
+    for word in ("altitude_m", "ryce", "cloud_pct", "noon"):
+        assert sum(word in fault for fault in found) == 1, (word, found)
+
+
+@pytest.mark.parametrize("text", ["", "   \n", "hello", "= 3", "a = [", "x" * 1_000_001, "a=1"])
+def test_what_is_no_event_file_is_refused_in_words(text: str) -> None:
+    assert faults_of(text)
+
+
+@pytest.mark.parametrize("kind", ["cooker", "pot", "meal", "dish", "helper"])
+def test_an_event_without_any_of_a_kind_is_refused(kind: str) -> None:
+    tables = tomllib.loads(HARVEST)
+    tables[kind] = []
+
+    with pytest.raises(FaultyEvent) as caught:
+        read_table(tables, source="e")
+
+    assert any(f"[[{kind}]]" in str(f) and "none" in str(f) for f in caught.value.faults)
+
+
+def test_five_hundred_dishes_are_too_many_and_the_limit_is_said() -> None:
+    dish = '[[dish]]\nid = "d{}"\nlike = "rice"\nmeal = "lunch"\nportions = 2\n'
+
+    found = faults_of(HARVEST + "".join(dish.format(k) for k in range(500)))
+
+    assert any("200" in fault for fault in found), found
+
+
+def test_raw_kidney_beans_that_are_not_boiled_are_refused() -> None:
+    # Source: US FDA, at least 30 minutes at the boil.
+    text = changed(HARVEST, ('like = "bean-stew"', 'like = "bean-stew"\nkidney_beans = "raw"'))
+
+    assert any("30" in f and "boiled" in f for f in faults_of(text))
+
+
+@given(st.text(max_size=300))
+def test_any_text_is_an_event_or_a_list_of_faults(text: str) -> None:
+    """Whatever is handed in, the answer is an event or faults: never another error."""
+    try:
+        assert isinstance(read_event(text), Event)
+    except FaultyEvent as error:
+        assert error.faults
+
+
+_values = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.floats(),
+    st.text(max_size=20),
+    st.lists(st.integers(), max_size=3),
+    st.dictionaries(st.text(max_size=5), st.integers(), max_size=2),
+)
+
+
+@given(
+    table=st.sampled_from(["site", "weather", "cooker", "dish", "meal", "helper", "talk", "pot"]),
+    key=st.sampled_from(
+        ["id", "like", "name", "from", "until", "portions", "latitude_deg", "hours", "may", "kind"]
+    ),
+    value=_values,
+)
+def test_any_value_at_any_key_is_read_or_faulted(table: str, key: str, value: object) -> None:
+    """A wrong type or unit at any key is a fault with its place."""
+    tables = tomllib.loads(HARVEST)
+    target = tables[table]
+    (target[0] if isinstance(target, list) else target)[key] = value
+
+    try:
+        read_table(tables, source="e")
+    except FaultyEvent as error:
+        assert all(f.limit for f in error.faults)
+
+
+@given(
+    name=st.text(min_size=1, max_size=60).filter(lambda s: s.strip() == s and s.isprintable()),
+    portions=st.integers(1, 60),
+    cloud=st.floats(0, 100),
+)
+def test_any_event_survives_writing_and_reading(name: str, portions: int, cloud: float) -> None:
+    """Names in any script and any figure inside its range come back as they were."""
+    tables = tomllib.loads(HARVEST)
+    tables["title"] = name
+    tables["dish"][0] |= {"name": name, "portions": portions}
+    tables["weather"]["hours"][0]["cloud_pct"] = cloud
+    event = read_table(tables, source="e")
+
+    assert read_event(write_event(event)) == event

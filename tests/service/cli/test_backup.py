@@ -1,0 +1,65 @@
+"""Backup, damage, restore; and all of an event as one document."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+from events.diary import Entry
+from events.reading.event_file import read_event
+from events.storage.store import Store
+from tests.conftest import sample_event
+from tests.service.cli.test_main import noonfare
+
+NOW = datetime(2026, 11, 28, 8, tzinfo=UTC)
+
+
+def filled(data: Path) -> str:
+    data.mkdir()
+    store = Store(f"sqlite:///{data / 'noonfare.db'}")
+    name = store.add(sample_event("harvest-lunch"), now=NOW).id
+    store.write_down(name, Entry(id="press-0001", kind="note", at=NOW, note="hello"), now=NOW)
+    store.close()
+    return name
+
+
+def test_what_was_backed_up_comes_back_after_damage(tmp_path: Path) -> None:
+    data, copy = tmp_path / "data", tmp_path / "copy.db"
+    name = filled(data)
+
+    assert noonfare("backup", str(copy), "--data", str(data)).returncode == 0
+    (data / "noonfare.db").write_bytes(b"broken" * 100)
+    done = noonfare("restore", str(copy), "--data", str(data))
+
+    assert done.returncode == 0, done.stderr
+    store = Store(f"sqlite:///{data / 'noonfare.db'}")
+    assert store.get(name).event == sample_event("harvest-lunch")
+    assert store.diary(name)[0].entry.note == "hello"
+    store.close()
+    assert list(data.glob("noonfare.before-*")), "what was there is kept"
+
+
+def test_a_damaged_backup_changes_nothing(tmp_path: Path) -> None:
+    data, bad = tmp_path / "data", tmp_path / "bad.db"
+    name = filled(data)
+    bad.write_bytes(b"not a database at all" * 50)
+
+    done = noonfare("restore", str(bad), "--data", str(data))
+
+    assert done.returncode == 1
+    assert "Nothing was changed" in done.stderr
+    store = Store(f"sqlite:///{data / 'noonfare.db'}")
+    assert store.get(name)
+    store.close()
+
+
+def test_an_export_holds_file_plan_and_diary(tmp_path: Path) -> None:
+    name = filled(tmp_path / "data")
+
+    done = noonfare("export", name, "--data", str(tmp_path / "data"))
+
+    whole = json.loads(done.stdout)
+    assert read_event(whole["file"]) == sample_event("harvest-lunch")
+    assert whole["diary"][0]["entry"]["note"] == "hello"
+    assert whole["plan"] is None, "none was made yet"

@@ -1,0 +1,129 @@
+"""The command: what it prints, what it writes, and its exit status."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from events.reading.event_file import sample_text
+from tests.conftest import sample_plan
+
+HARVEST = sample_text("harvest-lunch")
+
+
+def noonfare(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", "from service.cli.main import main; main()", *words],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=cwd,
+        env=os.environ | {"COLUMNS": "120", "NO_COLOR": "1"},
+        timeout=120,
+    )
+
+
+def test_plan_prints_the_table_and_ends_well() -> None:
+    done = noonfare("plan", "harvest-lunch")
+
+    assert done.returncode == 0, done.stderr
+    assert "Bean stew" in done.stdout
+    assert "proven" in done.stdout
+    assert "probe" in done.stdout
+
+
+def test_plan_as_json_is_the_plan_and_keeps_its_schema() -> None:
+    done = noonfare("plan", "school-day", "--json")
+    schema = json.loads(noonfare("schema", "plan").stdout)
+
+    assert json.loads(done.stdout) == sample_plan("school-day").model_dump(mode="json")
+    jsonschema.validate(json.loads(done.stdout), schema)
+
+
+def test_the_plan_does_not_hang_on_the_order_of_sets(monkeypatch: pytest.MonkeyPatch) -> None:
+    plans = set()
+    for seed in ("1", "2", "3"):
+        monkeypatch.setenv("PYTHONHASHSEED", seed)
+        plans.add(noonfare("plan", "school-day", "--json").stdout)
+
+    assert len(plans) == 1
+
+
+def test_what_cannot_be_placed_is_named_with_figures_and_status_three(tmp_path: Path) -> None:
+    done = noonfare("plan", "winter-refusal", "--out", str(tmp_path / "plan.json"))
+
+    assert done.returncode == 3
+    assert "Not placed: Pizza" in done.stdout
+    assert "needs an oven at 250 °C" in done.stdout
+    assert json.loads((tmp_path / "plan.json").read_text())["unplaced"]
+
+
+def test_window_and_sheet_and_faults() -> None:
+    window, sheet, faults = (noonfare(w, "school-day") for w in ("window", "sheet", "faults"))
+    as_json = json.loads(noonfare("window", "school-day", "--json").stdout)
+
+    assert "07:34–18:53" in window.stdout
+    assert len(as_json) == 4
+    jsonschema.validate(as_json, json.loads(noonfare("schema", "window").stdout))
+    times = [line[4:9] for line in sheet.stdout.splitlines() if line.startswith("[ ]")]
+    assert times == sorted(times)
+    assert len(times) > 10
+    assert "No faults" in faults.stdout
+
+
+def test_faults_are_all_told_with_status_one_and_no_trace(tmp_path: Path) -> None:
+    file = tmp_path / "e.toml"
+    file.write_text(HARVEST.replace("220", "99999").replace('"rice"', '"ryce"'))
+
+    for word in ("faults", "plan", "window", "sheet"):
+        done = noonfare(word, str(file))
+        assert done.returncode == 1
+        assert "altitude_m" in done.stderr
+        assert "ryce" in done.stderr
+        assert "Traceback" not in done.stderr
+
+    listed = json.loads(noonfare("faults", str(file), "--json").stdout)
+    assert {f["key"] for f in listed} >= {"altitude_m", "like"}
+
+
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [
+        (("plan",), 2),
+        (("bake", "harvest-lunch"), 2),
+        (("schema", "cake"), 2),
+        (("plan", "no-such-sample"), 1),
+        (("plan", "nowhere.toml"), 1),
+        (("plan", "/"), 1),
+        (("plan", "school-day", "--out", "/nowhere/plan.json"), 1),
+    ],
+)
+def test_misuse_has_its_status_and_a_plain_word(words: tuple[str, ...], status: int) -> None:
+    done = noonfare(*words)
+
+    assert done.returncode == status
+    assert done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_packages_that_are_not_ours_are_refused(tmp_path: Path) -> None:
+    """Public packages called events and solver exist: importing one of them must not pass."""
+    (tmp_path / "solver").mkdir()
+    (tmp_path / "solver" / "__init__.py").write_text("")
+    code = (
+        "import sys, service.cli.main as c; import solver; "
+        f"solver.__file__ = {str(tmp_path / 'solver' / '__init__.py')!r}; c.main()"
+    )
+
+    done = subprocess.run(
+        [sys.executable, "-c", code, "plan"], capture_output=True, text=True, check=False
+    )
+
+    assert done.returncode == 1
+    assert "environment of its own" in done.stderr

@@ -1,0 +1,110 @@
+"""Lists typed a line each: skyline, trees and walls, shade seen; out as they came in."""
+
+from __future__ import annotations
+
+import pytest
+
+from events.errors import FaultyEvent
+from events.reading.event_file import read_table
+from service.forms.event_form import table_of, with_rows, with_site
+from service.forms.fields import clock_24
+from service.forms.multiline import lines_of, sky_lines
+from tests.conftest import sample_event
+
+FORM = {
+    "skyline": "0 4\n90, 24\n180 3",
+    "obstacles": "60 9 20 6\n75 4 12",
+    "shade": "2026-11-20 08:40",
+}
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_lists_come_out_as_they_were_typed(units: str) -> None:
+    event = sample_event("harvest-lunch").model_copy(update={"units": units})
+
+    kept = read_table(with_site(event, FORM), source="typed")
+
+    tree = kept.site.obstacles[0]
+    far = 0.3048 if units == "us" else 1.0
+    assert (tree.bearing_deg, tree.distance_m) == (60, pytest.approx(20 * far))
+    assert kept.site.obstacles[1].width_m == 5.0  # nobody said how wide: as the model has it
+    site = table_of(kept)["site"]
+    assert isinstance(site, dict)
+    shown = lines_of(site, units)
+    assert shown["skyline"] == "0 4\n90 24\n180 3"
+    assert shown["obstacles"].splitlines()[0] == "60 9 20 6"
+    assert shown["shade"] == "2026-11-20 08:40"
+    assert read_table(with_site(kept, shown), source="again").site == kept.site
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "says"),
+    [
+        ("skyline", "90", "skyline"),
+        ("skyline", "ninety 24", "skyline"),
+        ("obstacles", "60 9", "distance_m"),
+        ("obstacles", "60 nine 20", "height_m"),
+        ("obstacles", "60 9 20 6 7", "width_m"),
+        ("shade", "2026-11-20", "at"),
+        ("shade", "yesterday 08:40", "date"),
+    ],
+)
+def test_a_line_that_can_not_be_read_is_named(key: str, text: str, says: str) -> None:
+    event = sample_event("harvest-lunch")
+
+    with pytest.raises(FaultyEvent) as refusal:
+        read_table(with_site(event, {key: text}), source="typed")
+
+    assert says in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "as_file"),
+    [
+        *(("1:30 pm", "13:30"), ("12 am", "00:00"), ("12:05PM", "12:05"), ("730 a.m.", "07:30")),
+        *(("13:30", "13:30"), ("13 pm", "13 pm"), ("noon", "noon")),
+    ],
+)
+def test_a_clock_time_may_be_typed_as_am_and_pm(text: str, as_file: str) -> None:
+    assert clock_24(text) == as_file
+
+
+def test_a_meal_that_is_moved_keeps_its_length() -> None:
+    event = sample_event("harvest-lunch")
+    form = {"lunch.id": "lunch", "lunch.from": "1:15 pm", "lunch.until": "13:30"}
+
+    moved = read_table(with_rows(event, "meal", form, {}), source="typed").meals[0]
+    longer = read_table(
+        with_rows(event, "meal", form | {"lunch.until": "15:00"}, {}), source="typed"
+    ).meals[0]
+
+    assert (f"{moved.start:%H:%M}", f"{moved.end:%H:%M}") == ("13:15", "14:15")
+    assert f"{longer.end:%H:%M}" == "15:00"
+
+
+@pytest.mark.parametrize(
+    ("units", "text", "air_c", "wind_m_s"),
+    [("metric", "09:00 20 24 2\n13:00 60", 24, 2), ("us", "09:00 20 75 5\n13:00 60", 23.9, 2.235)],
+)
+def test_the_sky_is_typed_by_the_hour(units: str, text: str, air_c: float, wind_m_s: float) -> None:
+    event = sample_event("harvest-lunch").model_copy(update={"units": units})
+
+    kept = read_table(with_site(event, {"sky": text}), source="typed")
+
+    first, second = kept.weather.hours
+    assert (first.cloud_pct, second.cloud_pct) == (20, 60)
+    assert first.air_c == pytest.approx(air_c, abs=0.1)
+    assert first.wind_m_s == pytest.approx(wind_m_s, abs=0.01)
+    shown = sky_lines(table_of(kept), units)
+    assert shown.splitlines()[0] == text.splitlines()[0]
+    assert read_table(with_site(kept, {"sky": shown}), source="again").weather == kept.weather
+    assert not read_table(with_site(kept, {"sky": ""}), source="none").weather.hours
+
+
+def test_a_sky_that_was_not_touched_stays_as_it_was() -> None:
+    event = sample_event("harvest-lunch").model_copy(update={"units": "us"})
+    sent = sky_lines(table_of(event), "us").replace("\n", "\r\n") + "\r\n"  # as browsers send it
+
+    kept = read_table(with_site(event, {"sky": sent}), source="typed")
+
+    assert kept.weather == event.weather

@@ -1,0 +1,273 @@
+"""Paper: every figure is the plan's; cards are true to scale; any name can stand on it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+import zipfile
+from datetime import UTC, datetime
+from pathlib import Path
+
+import httpx
+import pytest
+from icalendar import Calendar
+from pypdf import PageObject, PdfReader
+
+from events.model import Event
+from events.reading.event_file import read_event, sample_text
+from service.paper.calendar import calendar, run_sheet_csv
+from service.paper.content import aiming, facts
+from service.paper.lists import EU_14, US_9, allergens, shopping
+from service.paper.pdf import pdf
+from service.paper.standalone_pages import packed, pages
+from service.text import messages as words
+from service.text.run_sheet import doings
+from solver.planning.pipeline import make_plan
+from solver.solar.tracking import declination_deg
+from tests.conftest import SAMPLES, sample_event, sample_plan
+from tests.service.conftest import Door, planned
+
+POINT_MM = 25.4 / 72
+ODD = (
+    (
+        'title = "Harvest lunch"',
+        "title = '<b>#set text(red)</b> ארוחת צהריים غداء $x^2$ \\ *bold*'",
+    ),
+    ('name = "Mirror 1"', "name = 'Мирор с очень длинным именем, у насоса за домом, справа'"),
+    ('name = "Tea water"', "name = '#panic(\"no\") ماء للشاي @ref `code`'"),
+    ('name = "Asta"', "name = 'אסטה'"),
+)
+
+
+def odd_event() -> Event:
+    text = sample_text("harvest-lunch")
+    for old, new in ODD:
+        assert old in text
+        text = text.replace(old, new)
+    return read_event(text)
+
+
+def reader(event: Event, paper: str = "a4") -> PdfReader:
+    plan = make_plan(event)
+    made = pdf(event, plan, paper=paper, base_url="https://here.example/e/x")  # type: ignore[arg-type]
+    return PdfReader(io.BytesIO(made))
+
+
+@pytest.fixture(scope="module")
+def harvest_pdf() -> PdfReader:
+    return reader(sample_event("harvest-lunch"))
+
+
+def text_of(page: PageObject) -> str:
+    return re.sub(r"\s+", " ", page.extract_text())
+
+
+def page_with(found: PdfReader, words_there: str) -> PageObject:
+    return next(p for p in found.pages if words_there in text_of(p))
+
+
+def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:2])
+
+    for d in doings(event, plan):
+        assert words.clock(event, d.at) in sheet
+        first = d.title.upper() if d.kind == "serve" else d.title
+        assert first in sheet
+    for rescue in plan.rescues:
+        assert f"under {rescue.below_c:.0f} °C" in sheet
+
+
+def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+
+    for cooker in event.cookers:
+        card = next(
+            text_of(p)
+            for p in harvest_pdf.pages
+            if text_of(p).startswith(cooker.name) and "Burns: cool" in text_of(p)
+        )
+        for p in plan.placements:
+            if p.cooker_id == cooker.id:
+                for at in (p.loaded_at, p.done_at, p.lifted_at, p.served_at):
+                    assert words.clock(event, at) in card
+        for t in plan.turns:
+            if t.cooker_id == cooker.id:
+                assert words.clock(event, t.at) in card
+                assert words.ring(event, t) in card
+        if cooker.kind == "parabolic":
+            assert "look into the bowl" in card
+
+
+def test_cards_are_a5_and_sheets_a4_or_letter(harvest_pdf: PdfReader) -> None:
+    letter = reader(sample_event("school-day"), "us-letter")
+
+    def size(page: PageObject) -> tuple[int, int]:
+        return round(float(page.mediabox.width) * POINT_MM), round(
+            float(page.mediabox.height) * POINT_MM
+        )
+
+    assert size(harvest_pdf.pages[0]) == (210, 297)
+    assert (148, 210) in {size(p) for p in harvest_pdf.pages}
+    assert size(letter.pages[0]) == (216, 279)
+    assert harvest_pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]  # type: ignore[index]  # tagged
+
+
+@pytest.mark.parametrize("pin_cm", [10, 20])
+def test_rings_and_ruler_are_true_to_two_tenths_of_a_millimetre(
+    harvest_pdf: PdfReader, pin_cm: int
+) -> None:
+    event = sample_event("harvest-lunch")
+    page = page_with(harvest_pdf, f"Aiming card, pin {pin_cm} cm")
+    drawn = page.get_contents()
+    assert drawn is not None
+    code = drawn.get_data().decode("latin-1")
+
+    radii = [
+        float(r) * POINT_MM for r in re.findall(r" 0 ([\d.]+) m 0 [\d.]+ [\d.]+ 0 \1 0 c", code)
+    ]
+    ruler = max(float(w) * POINT_MM for w in re.findall(r" 0 0 m ([\d.]+) 0 l\nS", code))
+
+    cosine = math.cos(math.radians(declination_deg(event.date)))
+    rings = {t.ring_min for t in sample_plan("harvest-lunch").turns}
+    assert len(rings) > 2
+    for minutes in rings:  # the day's own, so that no order names a ring that is not there
+        # 2 asin(cos d sin(7.5 deg/h t)) is the sun's way; the pin's shadow is its tangent.
+        way = 2 * math.asin(cosine * math.sin(math.radians(7.5 * minutes / 60)))
+        true_mm = 10 * pin_cm * math.tan(way)
+        assert min(abs(r - true_mm) for r in radii) < 0.2, minutes
+    assert ruler == pytest.approx(100, abs=0.2)
+
+
+def test_at_the_equinox_rings_have_the_printed_radii() -> None:
+    # 10 cm pin, tan(0.25 deg x minutes): 10 min 4.4 mm, 20 8.7, 30 13.2.
+    event = sample_event("harvest-lunch").model_copy(update={"date": datetime(2027, 3, 21).date()})
+
+    pins = aiming(event)["pins"]
+
+    assert isinstance(pins, list)
+    rings = {r["min"]: r["r"] for r in pins[0]["rings"]}
+    assert [round(rings[m], 1) for m in ("10", "20", "30")] == [4.4, 8.7, 13.2]
+
+
+def test_the_sun_goes_right_in_the_north_and_left_in_the_south() -> None:
+    assert aiming(sample_event("school-day"))["way"] == "right"
+    assert aiming(sample_event("harvest-lunch"))["way"] == "left"
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_sample_has_its_paper(name: str) -> None:
+    found = reader(sample_event(name))
+
+    whole = " ".join(text_of(p) for p in found.pages)
+    assert "Stay behind the rope." in whole
+    for u in sample_plan(name).unplaced:
+        dish = next(d.name for d in sample_event(name).dishes if d.id == u.dish_id)
+        assert f"Not placed: {dish}" in whole
+
+
+def test_any_name_can_stand_on_paper_and_none_is_taken_for_source() -> None:
+    event = odd_event()
+
+    found = reader(event)
+
+    whole = " ".join(text_of(p) for p in found.pages)
+    assert "#set text(red)" in whole
+    assert '#panic("no")' in whole
+    for page in pages(event, make_plan(event)).values():
+        assert "<b>#set" not in page
+        assert "&lt;b&gt;#set" in page
+
+
+def test_the_shopping_list_is_the_mix_times_the_portions() -> None:
+    event = sample_event("harvest-lunch")
+
+    bought = {str(s["food"]): float(str(s["kg"])) for s in shopping(event, list(event.dishes))}
+
+    rice = next(d for d in event.dishes if d.id == "rice")
+    dry = next(i for i in rice.ingredients if i.food == "rice-dry")
+    assert bought["rice dry"] == pytest.approx(dry.portion_kg * rice.portions, abs=1e-3)
+    assert "water" not in bought
+
+
+def test_allergens_are_crossed_in_the_list_of_the_place() -> None:
+    for name, columns in (("harvest-lunch", list(EU_14)), ("cook-off", list(US_9))):
+        event = sample_event(name)
+        told = allergens(event)
+        rows = told["rows"]
+        assert told["columns"] == columns
+        assert isinstance(rows, list)
+        cake = next(r for r, d in zip(rows, event.dishes, strict=True) if d.id == "apple-cake")
+        crossed = {c for c, m in zip(columns, cake["marks"], strict=True) if m}
+        assert crossed in ({"gluten", "eggs", "milk"}, {"wheat", "eggs", "milk"})
+
+
+def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+
+    data = calendar(event, plan, name="x")
+
+    read = Calendar.from_ical(data)
+    entries = {str(e["uid"]): e for e in read.walk("VEVENT")}
+    for d in doings(event, plan):
+        entry = entries[f"{d.id}@x.noonfare"]
+        assert entry["dtstart"].dt.astimezone(UTC) == d.at
+        assert d.title in str(entry["summary"])
+    assert data == calendar(event, plan, name="x")
+    assert b"BEGIN:VALARM" in data
+    mine = Calendar.from_ical(calendar(event, plan, name="x", helper_id="wim")).walk("VEVENT")
+    assert 0 < len(mine) < len(entries)
+
+
+def test_the_csv_is_the_run_sheet_and_starts_no_formula() -> None:
+    event, plan = odd_event(), make_plan(odd_event())
+
+    rows = list(csv.DictReader(io.StringIO(run_sheet_csv(event, plan))))
+
+    assert [r["utc"] for r in rows] == [
+        d.at.astimezone(UTC).isoformat() for d in doings(event, plan)
+    ]
+    assert all(not c.startswith(("=", "+", "-", "@")) for r in rows for c in r.values())
+
+
+def test_pages_to_send_are_small_whole_and_the_same_for_the_same_plan() -> None:
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
+
+    made = pages(event, plan)
+
+    assert {f"helper-{h.id}.html" for h in event.helpers} <= set(made)
+    assert {f"station-{c.id}.html" for c in event.cookers} <= set(made)
+    for page in made.values():
+        assert len(page.encode()) < 60_000
+        assert not re.findall(r'(?:src|href)="(?!#)', page), "no outside files"
+    assert packed(event, plan, name="x") == packed(event, plan, name="x")
+
+
+def test_facts_say_us_units_and_twelve_hours_where_the_event_does() -> None:
+    told = facts(sample_event("cook-off"), sample_plan("cook-off"))
+
+    text = str([told[k] for k in ("rows", "helpers", "stations", "shopping", "leftovers")])
+    assert "°F" in text
+    assert " lb" in text
+    assert " pm" in text
+    assert " °C" not in text
+
+
+def test_the_paper_page_leads_to_all_of_it(tmp_path: Path) -> None:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        body, kind = sample_text("school-day"), {"content-type": "application/toml"}
+        name = (await client.post("/api/events", content=body, headers=kind)).json()["id"]
+        await planned(client, name)
+        page = await client.get(f"/e/{name}/paper", headers={"accept": "text/html"})
+        links = re.findall(r'href="(/e/[^"]+)"', page.text)
+        return [await client.get(link) for link in dict.fromkeys(links)]
+
+    answers = Door(tmp_path)(work)
+
+    kinds = {a.headers["content-type"].partition(";")[0] for a in answers}
+    assert all(a.status_code == 200 for a in answers)
+    assert {"application/pdf", "application/zip", "text/calendar", "text/csv"} <= kinds
+    archive = next(a for a in answers if a.headers["content-type"] == "application/zip")
+    assert len(zipfile.ZipFile(io.BytesIO(archive.content)).namelist()) >= 8

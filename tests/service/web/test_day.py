@@ -1,0 +1,218 @@
+"""Pages: what they say is what the plan says; readable without scripts; small; markup is text."""
+
+from __future__ import annotations
+
+import gzip
+import html
+import re
+from datetime import datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import httpx
+import pytest
+
+from events.reading.event_file import read_event, sample_text
+from service.text import messages as words
+from service.text.messages import caution
+from service.text.run_sheet import doings, for_helper
+from service.web.jobs import MISSED_AFTER
+from tests.conftest import changed, sample_event, sample_plan
+from tests.service.conftest import NOON, Door, planned
+
+NAME = "harvest-lunch-2026-11-28"
+PAGES = ("", "/sheet", "/stations", "/stations/mirror-1", "/stations/box-1", "/jobs", "/jobs/asta")
+PAGE_SCRIPT = '<script type="module" src="/static/page.js">'
+ZONE = ZoneInfo("Africa/Johannesburg")
+
+
+def read(door: Door, *paths: str, text: str | None = None) -> list[httpx.Response]:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        headers = {"content-type": "application/toml"}
+        body = text or sample_text("harvest-lunch")
+        made = await client.post("/api/events", content=body, headers=headers)
+        name = made.json()["id"]
+        await planned(client, name)
+        html = {"accept": "text/html"}
+        return [await client.get(p.replace("{e}", f"/e/{name}"), headers=html) for p in paths]
+
+    return door(work)
+
+
+def clock(at: datetime) -> str:
+    return at.astimezone(ZONE).strftime("%H:%M")
+
+
+def test_every_page_opens_and_has_no_inline_script_or_style(door: Door) -> None:
+    for answer in read(door, "/", *(f"{{e}}{p}" for p in PAGES)):
+        assert answer.status_code == 200, answer.text
+        assert re.findall("<script[^>]*>", answer.text) == [PAGE_SCRIPT]
+        assert " style=" not in answer.text
+        assert "<style" not in answer.text
+
+
+def test_the_day_shows_every_placement_with_the_plans_times(door: Door) -> None:
+    (answer,) = read(door, "{e}")
+
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    for p in plan.placements:
+        dish = next(d.name for d in event.dishes if d.id == p.dish_id)
+        head = f'<th scope="row" class="food"><a [^>]*>{dish}</a></th>'
+        row = re.search(rf"{head}(.*?)</tr>", answer.text, re.S)
+        assert row is not None
+        for at in (p.loaded_at, p.hot_at, p.done_at, p.lifted_at, p.served_at):
+            assert f"<td>{clock(at)}</td>" in row.group(1)
+    assert "6 of 6" in answer.text
+
+
+def test_a_refused_dish_stands_on_the_day_with_its_figures(tmp_path: Path) -> None:
+    (answer,) = read(Door(tmp_path), "{e}", text=sample_text("winter-refusal"))
+
+    assert "Not placed" in answer.text
+    assert "250 °C" in answer.text
+
+
+def test_my_jobs_says_the_next_thing_and_how_far(tmp_path: Path) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    for moment in (-60, 0, 33, 61, 140, 180):
+        now = NOON + timedelta(minutes=moment)
+
+        (answer,) = read(Door(tmp_path / str(moment), now), "{e}/jobs/asta")
+
+        text = html.unescape(answer.text)
+        job = next(d for d in for_helper(event, plan, "asta") if d.ends_at + MISSED_AFTER > now)
+        assert job.title in text
+        assert job.how in text
+        assert clock(job.at) in text
+        for cooker in job.cookers:  # each caution with the cooker it is said of
+            assert caution(cooker, job.kind) in text
+        assert ("Now" in text) == (job.at <= now)
+
+
+def test_when_all_is_done_the_page_says_so(tmp_path: Path) -> None:
+    (answer,) = read(Door(tmp_path, NOON + timedelta(hours=8)), "{e}/jobs/asta")
+
+    assert "Nothing more to do." in answer.text
+
+
+def test_in_the_south_a_mirror_turns_left_and_in_the_north_right() -> None:
+    for name, side in (("harvest-lunch", "left"), ("school-day", "right")):
+        event, plan = sample_event(name), sample_plan(name)
+        turns = [t for d in doings(event, plan) if d.kind == "walk" for t in d.turns]
+        assert turns
+        assert {words.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1} == {side}
+
+
+def test_the_station_shows_its_turns_and_cautions(door: Door) -> None:
+    (answer,) = read(door, "{e}/stations/mirror-1")
+
+    text = html.unescape(answer.text)
+    for turn in sample_plan("harvest-lunch").turns:
+        if turn.cooker_id == "mirror-1":
+            assert f"<td>{clock(turn.at)}</td><td>{clock(turn.holds_until)}</td>" in text
+    assert "Don’t look into the bowl" in text
+    assert "Turn the mirror away first" in text
+
+
+def test_the_run_sheet_is_the_whole_day_in_time_order(door: Door) -> None:
+    (answer,) = read(door, "{e}/sheet")
+
+    times = re.findall(r"<time>(\d\d:\d\d)</time>", answer.text)
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    assert times == [clock(d.at) for d in doings(event, plan)]
+    assert "____ °C" in answer.text
+
+
+def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheet(door: Door) -> None:
+    page, day, sheet = read(door, "{e}/jobs/asta", "{e}", "/static/style.css")
+
+    weight = [len(gzip.compress(a.content)) for a in (page, day, sheet)]
+    assert len(page.content) + len(sheet.content) < 60_000
+    assert sum(weight) < 60_000
+
+
+async def counted(client: httpx.AsyncClient, url: str) -> httpx.Response:
+    """Look again, as the page itself does, until it has been counted."""
+    for _ in range(120):
+        page = await client.get(url, headers={"accept": "text/html"})
+        if "Look again" not in page.text:
+            return page
+        assert 'data-again="2"' in page.text
+    raise AssertionError(f"{url} is never counted")
+
+
+def test_what_would_help_is_offered_and_taken_in_one_press(tmp_path: Path) -> None:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        body, kind = sample_text("winter-refusal"), {"content-type": "application/toml"}
+        made = (await client.post("/api/events", content=body, headers=kind)).json()
+        await planned(client, made["id"])
+        url, html = f"/e/{made['id']}/help", {"accept": "text/html"}
+        page = await counted(client, url)
+        fix = re.findall('name="fix" value="([^"]+)"', page.text)[0]
+        form = {"fix": fix, "mark": made["event_id"]}
+        done = await client.post(url, data=form, headers=html)
+        again = await client.post(url, data=form, headers=html)
+        year = await counted(client, f"/e/{made['id']}/year")
+        return [page, done, again, year, await client.get(f"/api/events/{made['id']}")]
+
+    page, done, again, year, event = Door(tmp_path)(work)
+
+    assert "of 100 skies" in page.text
+    assert done.status_code == 303
+    assert again.status_code == 412, "a second press does not change it twice"
+    assert event.json()["meals"][0]["start"] == "13:45:00"
+    assert year.text.count("<tr>") >= 52
+
+
+def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:
+    evil = "<script>alert(1)</script>"
+    text = changed(
+        sample_text("harvest-lunch"),
+        ('title = "Harvest lunch"', f"title = '{evil}'"),
+        ('name = "Mirror 1"', f"name = '<b>\"{evil[:8]}'"),
+        ('name = "Asta"', f"name = '{evil}'"),
+        ('name = "Tea water"', "name = '&lt;img onerror=x>'"),
+    )
+
+    for answer in read(door, "/", *(f"{{e}}{p}" for p in PAGES), text=text):
+        assert answer.status_code == 200
+        assert re.findall("<script[^>]*>", answer.text) == [PAGE_SCRIPT]
+        assert "<b>&#34;" not in answer.text.replace("<b>Asta", "")
+        assert "<img" not in answer.text
+
+
+def test_the_form_takes_a_file_and_shows_every_fault(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        html = {"accept": "text/html"}
+        good = {"file": ("e.toml", sample_text("school-day").encode())}
+        bad = {"text": sample_text("school-day").replace("47.2", "147").replace("rolf", "rudi", 1)}
+        return [
+            await client.post("/events", files=good, headers=html),
+            await client.post("/events", data=bad, headers=html),
+            await client.get("/e/nothing", headers=html),
+        ]
+
+    made, faulty, missing = door(work)
+
+    assert made.status_code == 303
+    assert made.headers["location"].startswith("/e/school-day")
+    assert faulty.status_code == 422
+    assert "latitude_deg" in faulty.text
+    assert "Nothing was kept" in faulty.text
+    assert missing.status_code == 404
+    assert "<h1>Nothing of that name here</h1>" in missing.text
+
+
+@pytest.mark.parametrize("name", ["cook-off", "school-day", "winter-refusal"])
+def test_every_sample_has_a_day_for_desk_and_phone(tmp_path: Path, name: str) -> None:
+    event = read_event(sample_text(name))
+    answers = read(
+        Door(tmp_path),
+        "{e}",
+        "{e}/sheet",
+        *(f"{{e}}/stations/{c.id}" for c in event.cookers[:3]),
+        *(f"{{e}}/jobs/{h.id}" for h in event.helpers),
+        text=sample_text(name),
+    )
+
+    assert [a.status_code for a in answers] == [200] * len(answers)

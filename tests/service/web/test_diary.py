@@ -1,0 +1,321 @@
+"""The diary and who may come in: presses are kept once, in order; the wrong role finds nothing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Coroutine
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from events.diary import Entry, happened_at
+from events.reading.event_file import sample_text
+from service.settings import Settings
+from service.text.run_sheet import for_helper
+from tests.conftest import sample_event, sample_plan
+from tests.service.conftest import NOON, Door, planned
+
+NAME = "harvest-lunch-2026-11-28"
+API = f"/api/events/{NAME}"
+HTML = {"accept": "text/html"}
+Work = Callable[[httpx.AsyncClient], Coroutine[Any, Any, Any]]
+
+
+def entry(**more: object) -> dict[str, object]:
+    return {"id": "press-0001", "kind": "aimed", "at": NOON.isoformat(), **more}
+
+
+async def put_in(client: httpx.AsyncClient) -> dict[str, Any]:
+    body, kind = sample_text("harvest-lunch"), {"content-type": "application/toml"}
+    made = (await client.post("/api/events", content=body, headers=kind)).json()
+    token = made.get("organiser_token")
+    if token:
+        client.headers["authorization"] = f"Bearer {token}"
+    await planned(client, NAME)
+    return made  # type: ignore[no-any-return]
+
+
+def test_the_same_press_sent_twice_counts_once(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> Any:
+        await put_in(client)
+        first = await client.post(f"{API}/diary", json=entry(cooker_id="mirror-1"))
+        again = await client.post(f"{API}/diary", json=entry(cooker_id="mirror-1"))
+        other = await client.post(f"{API}/diary", json=entry(id="press-0002"))
+        return first, again, other, (await client.get(f"{API}/diary")).json()
+
+    first, again, other, diary = door(work)
+
+    assert first.status_code == 200
+    assert first.json() == again.json()
+    assert [d["kept"]["number"] for d in diary] == [1, 2]
+    assert other.json()["kept"]["number"] == 2
+
+
+def test_what_was_pressed_is_there_after_a_restart(tmp_path: Path) -> None:
+    async def press(client: httpx.AsyncClient) -> None:
+        await put_in(client)
+        answer = await client.post(f"{API}/diary", json=entry(note="fine"))
+        assert answer.status_code == 200
+
+    async def look(client: httpx.AsyncClient) -> Any:
+        return (await client.get(f"{API}/diary")).json()
+
+    Door(tmp_path)(press)
+
+    assert Door(tmp_path)(look)[0]["kept"]["entry"]["note"] == "fine"
+
+
+@pytest.mark.parametrize(
+    ("more", "status"),
+    [
+        ({"kind": "dances"}, 422),
+        ({"id": "x"}, 422),
+        ({"at": "10:30"}, 422),
+        ({"cooker_id": "mirror-9"}, 404),
+        ({"helper_id": "nobody"}, 404),
+        ({"kind": "probed"}, 422),
+        ({"kind": "probed", "core_c": 400}, 422),
+        ({"kind": "undo"}, 422),
+        ({"surprise": 1}, 422),
+    ],
+)
+def test_a_press_that_can_not_be_is_refused_in_words(
+    door: Door, more: dict[str, object], status: int
+) -> None:
+    async def work(client: httpx.AsyncClient) -> Any:
+        await put_in(client)
+        answer = await client.post(f"{API}/diary", json=entry(**more))
+        return answer, (await client.get(f"{API}/diary")).json()
+
+    answer, diary = door(work)
+
+    assert answer.status_code == status
+    assert answer.json()["detail"]
+    assert diary == []
+
+
+def test_a_phone_whose_clock_is_wrong_is_put_right() -> None:
+    heard = datetime(2026, 11, 28, 9, 0, tzinfo=UTC)
+    wrong = heard - timedelta(hours=1)
+
+    told = Entry(id="press-0001", kind="aimed", at=wrong - timedelta(minutes=5), sent_at=wrong)
+    right = Entry(id="press-0001", kind="aimed", at=heard - timedelta(minutes=5), sent_at=heard)
+    ahead = Entry(id="press-0001", kind="aimed", at=heard + timedelta(minutes=1))
+
+    assert happened_at(told, heard) == heard - timedelta(minutes=5)
+    assert happened_at(right, heard) == heard - timedelta(minutes=5)
+    assert happened_at(ahead, heard) == heard
+
+
+def test_a_press_on_an_old_plan_is_kept_and_shown_as_a_conflict(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> Any:
+        await put_in(client)
+        stale = entry(plan="0" * 12, job_id="load-gone", placement_id="soup-1")
+        await client.post(f"{API}/diary", json=stale)
+        page = await client.get(f"/e/{NAME}/diary", headers=HTML)
+        return (await client.get(f"{API}/diary")).json(), page.text
+
+    diary, page = door(work)
+
+    assert "not in the newest plan" in diary[0]["conflict"]
+    assert "Pressed on an older plan" in page
+
+
+def test_the_big_press_brings_the_next_job_and_can_be_undone(tmp_path: Path) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    jobs = [d for d in for_helper(event, plan, "asta") if d.kind != "serve"]
+    door = Door(tmp_path, jobs[2].at + timedelta(minutes=1))
+
+    async def work(client: httpx.AsyncClient) -> list[str]:
+        await put_in(client)
+        url, pages = f"/e/{NAME}/jobs/asta", []
+        for _ in range(2):
+            page = (await client.get(url, headers=HTML)).text
+            pages.append(page)
+            bar = page[page.index('<form class="bar"') :]
+            form = dict(re.findall(r'name="(\w+)" value="([^"]*)"', bar[: bar.index("</form>")]))
+            done = await client.post(f"/e/{NAME}/diary", data=form)
+            assert done.status_code == 303
+            assert done.headers["location"] == url
+        pages.append((await client.get(url, headers=HTML)).text)
+        undo = pages[-1][pages[-1].index('<form class="undo"') :]
+        form = dict(re.findall(r'name="(\w+)" value="([^"]*)"', undo[: undo.index("</form>")]))
+        await client.post(f"/e/{NAME}/diary", data=form)
+        pages.append((await client.get(url, headers=HTML)).text)
+        return pages
+
+    first, second, third, undone = door(work)
+
+    shown = [re.search(r'name="job_id" value="([^"]+)"', p) for p in (first, second, third, undone)]
+    ids = [m.group(1) for m in shown if m]
+    assert len(set(ids[:3])) == 3, "each press brings another job"
+    assert ids[3] == ids[1], "undone, it is to be done again"
+    assert "Undo" in third
+
+
+def test_a_reading_shows_on_the_curve_and_in_fahrenheit_is_converted(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> Any:
+        await put_in(client)
+        form = {
+            "kind": "probed",
+            "reading": "172,4",
+            "degrees": "f",
+            "cooker_id": "mirror-1",
+            "placement_id": "bean-stew-1",
+        }
+        bad = await client.post(f"/e/{NAME}/diary", data=form | {"reading": "hot"}, headers=HTML)
+        await client.post(f"/e/{NAME}/diary", data=form)
+        return bad, (await client.get(f"/e/{NAME}/stations/mirror-1", headers=HTML)).text
+
+    bad, page = door(work)
+
+    assert bad.status_code == 422
+    assert "“hot”" in bad.text
+    assert "78 °C</text>" in page
+
+
+def test_the_board_names_no_helper_and_shows_a_fresh_reading(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> str:
+        await put_in(client)
+        probe = entry(kind="probed", core_c=81, placement_id="bean-stew-1")
+        await client.post(f"{API}/diary", json=probe)
+        return (await client.get(f"/e/{NAME}/board", headers=HTML)).text
+
+    page = door(work)
+
+    assert "81 °C" in page
+    assert "measured" in page
+    for h in sample_event("harvest-lunch").helpers:
+        assert not re.search(rf"\b{h.name}\b", page)
+
+
+# ---- who may come in
+
+
+@pytest.fixture
+def closed(tmp_path: Path) -> Door:
+    door = Door(tmp_path)
+    door.settings = Settings(database_url="", data_dir=tmp_path, open=False)
+    return door
+
+
+def test_without_a_link_there_is_nothing(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[int]:
+        await put_in(client)
+        client.headers.pop("authorization")
+        paths = ["", "/sheet", "/jobs/asta", "/board", "/paper.pdf", "/links", "/diary", "/help"]
+        answers = [await client.get(f"/e/{NAME}{p}", headers=HTML) for p in paths]
+        answers += [
+            await client.get(f"{API}{p}") for p in ("", "/plan", "/file", "/diary", "/fixes")
+        ]
+        answers.append(await client.post(f"{API}/diary", json=entry()))
+        answers.append(await client.put(API, content="x", headers={"if-match": '"x"'}))
+        listed = await client.get("/api/events")
+        assert listed.json() == []
+        return [a.status_code for a in answers]
+
+    assert set(closed(work)) == {404}
+
+
+ROLES = {
+    # path: who finds it there
+    f"GET /e/{NAME}": {"organiser", "helper"},
+    f"GET /e/{NAME}/sheet": {"organiser", "helper"},
+    f"GET /e/{NAME}/jobs/asta": {"organiser", "helper"},
+    f"GET /e/{NAME}/stations/mirror-1": {"organiser", "helper"},
+    f"GET /e/{NAME}/board": {"organiser", "helper", "board"},
+    f"GET /e/{NAME}/diary": {"organiser"},
+    f"GET /e/{NAME}/links": {"organiser"},
+    f"GET /e/{NAME}/paper.pdf": {"organiser"},
+    f"GET {API}": {"organiser", "helper"},
+    f"GET {API}/file": {"organiser"},
+    f"GET {API}/diary": {"organiser", "helper"},
+    f"POST {API}/diary": {"organiser", "helper"},
+    f"PUT {API}/weather": {"organiser"},
+}
+
+
+def test_every_role_finds_what_is_its_and_nothing_else(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> dict[tuple[str, str], int]:
+        await put_in(client)
+        tokens = {"organiser": client.headers["authorization"].removeprefix("Bearer ")}
+        for role in ("helper:asta", "board"):
+            made = await client.post(f"/e/{NAME}/links", data={"role": role}, headers=HTML)
+            tokens[role.partition(":")[0]] = re.findall(r"/l/([\w-]+)", made.text)[0]
+        out = {}
+        for role, token in tokens.items():
+            for asked in ROLES:
+                method, path = asked.split()
+                more = {"json": entry(id=f"press-{role}")} if method == "POST" else {}
+                answer = await client.request(
+                    method, path, headers={"authorization": f"Bearer {token}"}, **more
+                )
+                out[(role, asked)] = answer.status_code
+        return out
+
+    found = closed(work)
+
+    for (role, asked), status in found.items():
+        assert (status != 404) == (role in ROLES[asked]), (role, asked, status)
+
+
+def test_a_link_of_one_event_opens_no_other(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> int:
+        await put_in(client)
+        body = sample_text("school-day")
+        other = await client.post("/api/events", content=body, headers={"content-type": "x/toml"})
+        return (await client.get(f"/api/events/{other.json()['id']}")).status_code
+
+    assert closed(work) == 404
+
+
+def test_the_organisers_link_is_spent_at_its_first_use(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[Any]:
+        token = (await put_in(client))["organiser_token"]
+        client.headers.pop("authorization")
+        look = await client.get(f"/l/{token}", headers=HTML)
+        used = await client.post(f"/l/{token}", headers=HTML)
+        again = await client.post(f"/l/{token}", headers=HTML)
+        day = await client.get(f"/e/{NAME}", headers=HTML)
+        old = httpx.Headers({"authorization": f"Bearer {token}"})
+        client.cookies.clear()
+        bearer = await client.get(API, headers=old)
+        return [look, used, again, day, bearer]
+
+    look, used, again, day, bearer = closed(work)
+
+    assert look.status_code == 200, "a look changes nothing: chat programs fetch links"
+    assert used.status_code == 303
+    assert "httponly" in used.headers["set-cookie"].lower()
+    assert again.status_code == 404
+    assert day.status_code == 200
+    assert bearer.status_code == 404
+
+
+def test_a_closed_or_ended_link_opens_nothing_and_none_is_kept_in_clear(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> Any:
+        await put_in(client)
+        made = await client.post(f"/e/{NAME}/links", data={"role": "helper:bo"}, headers=HTML)
+        token = re.findall(r"/l/([\w-]+)", made.text)[0]
+        opened = await client.get(f"/l/{token}")
+        page = (await client.get(f"/e/{NAME}/links", headers=HTML)).text
+        for mark in re.findall(r'name="digest" value="([0-9a-f]{64})" aria-label="[^"]*Bo', page):
+            await client.post(f"/e/{NAME}/links/revoke", data={"digest": mark})
+        closed_now = await client.get(f"/l/{token}")
+        return token, opened, closed_now
+
+    token, opened, closed_now = closed(work)
+
+    assert opened.headers["location"] == f"/e/{NAME}/jobs/bo"
+    assert closed_now.status_code == 404
+    kept = b"".join(p.read_bytes() for p in closed.settings.data_dir.iterdir())
+    assert token.encode() not in kept
+    closed.now = NOON + timedelta(days=31)
+
+    async def later(client: httpx.AsyncClient) -> int:
+        return (await client.get(f"/l/{token}")).status_code
+
+    assert closed(later) == 404

@@ -1,0 +1,307 @@
+"""Planning in the browser, without a browser: forms in, events out, nothing typed is lost."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from events.reading.event_file import sample_text
+from service.web import experiments as pages_play
+from tests.service.conftest import Door, planned
+
+NAME = "harvest-lunch-2026-11-28"
+FIRST = {
+    "where": "https://maps.example/@51.48,0.02,15z",
+    "title": "Youth day",
+    "date": "2027-06-12",
+    "meal": "13:00",
+    "mealname": "Lunch",
+    "people": "12",
+    "units": "us",
+    "helpers": "Ida, Per",
+    "count.mirror-140cm": "2",
+    "count.box-large": "1",
+    "count.gas-ring": "1",
+    "dish": ["rice", "lentil-soup"],
+}
+
+
+async def put(client: httpx.AsyncClient) -> str:
+    await client.post(
+        "/api/events",
+        content=sample_text("harvest-lunch"),
+        headers={"content-type": "application/toml"},
+    )
+    await planned(client, NAME)
+    return (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"')
+
+
+async def event(client: httpx.AsyncClient, name: str = NAME) -> dict[str, Any]:
+    return dict((await client.get(f"/api/events/{name}")).json())
+
+
+def test_a_day_from_nothing_is_planned(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        assert "A new day in the sun" in (await client.get("/new")).text
+
+        made = await client.post("/new", data=FIRST)
+
+        assert made.status_code == 303, made.text
+        name = made.headers["location"].split("/")[2]
+        kept = await event(client, name)
+        assert (kept["site"]["latitude_deg"], kept["site"]["longitude_deg"]) == (51.48, 0.02)
+        assert kept["site"]["timezone"] == "Europe/London"
+        assert [c["name"] for c in kept["cookers"]][:2] == ["Mirror 1", "Mirror 2"]
+        assert [h["name"] for h in kept["helpers"]] == ["Ida", "Per"]
+        plan = await planned(client, name)
+        assert {p["dish_id"] for p in plan["placements"]} == {"rice", "lentil-soup"}
+
+    ready(work)
+
+
+def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = await client.post(
+            "/new", data=FIRST | {"where": "the old oak", "helpers": "Ida, Åse"}
+        )
+
+        assert page.status_code == 422
+        assert "has no coordinates" in page.text
+        assert "the old oak" in page.text
+        assert "Ida, Åse" in page.text
+
+    ready(work)
+
+
+def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "many"}
+
+        page = await client.post(f"/e/{NAME}/plan/dishes", data=typed)
+
+        assert page.status_code == 422
+        assert 'value="many"' in page.text
+        assert re.search(r'name="rice.portions" value="many"[^>]*aria-invalid="true"', page.text)
+        rice = next(d for d in (await event(client))["dishes"] if d["id"] == "rice")
+        assert rice["portions"] == 20
+
+    ready(work)
+
+
+def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
+        kept = await client.post(f"/e/{NAME}/plan/dishes", data=typed)
+        assert kept.status_code == 303
+        after = await event(client)
+        assert next(d for d in after["dishes"] if d["id"] == "rice")["portions"] == 10
+        await planned(client, NAME)
+        beside = await client.get(f"/e/{NAME}/compare")
+        assert beside.status_code == 200
+        assert "Before and now" in beside.text
+
+        mark = (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"')
+        await client.post(f"/e/{NAME}/undo", data={"mark": mark})
+
+        back = await event(client)
+        assert next(d for d in back["dishes"] if d["id"] == "rice")["portions"] == 20
+
+    ready(work)
+
+
+def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        mine = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
+        theirs = {"mark": mark, "picked": "tea", "tea.id": "tea", "tea.portions": "12"}
+        assert (await client.post(f"/e/{NAME}/plan/dishes", data=mine)).status_code == 303
+
+        page = await client.post(f"/e/{NAME}/plan/dishes", data=theirs)
+
+        assert page.status_code == 412
+        assert "Somebody changed this day" in page.text
+        assert 'name="tea.portions" value="12"' in page.text
+
+    ready(work)
+
+
+def test_parts_are_added_and_left_out(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        new = {"mark": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
+        new |= {"new.may": "lift", "new.adult": "on", "wim.id": "wim", "wim.drop": "on"}
+        answer = await client.post(f"/e/{NAME}/plan/helpers", data=new)
+        assert answer.status_code == 303, answer.text
+
+        names = [h["name"] for h in (await event(client))["helpers"]]
+        mark = (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"')
+        more = {"mark": mark, "new.like": "mirror-90cm", "new.count": "2", "new.station": "pump"}
+        answer = await client.post(f"/e/{NAME}/plan/cookers", data=more)
+
+        assert names == ["Asta", "Bo", "Rosa"]
+        assert answer.status_code == 303, answer.text
+        cookers = [c["id"] for c in (await event(client))["cookers"]]
+        assert {"mirror-0-9-m-1", "mirror-0-9-m-2"} <= set(cookers)
+
+    ready(work)
+
+
+def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        await put(client)
+
+        async def told(portions: str) -> str:
+            form = {"picked": "rice", "rice.id": "rice", "rice.portions": portions}
+            return (await client.post(f"/e/{NAME}/try/dishes", data=form)).text
+
+        small, large, wrong = await told("5"), await told("40"), await told("x")
+
+        def minutes(text: str) -> int:
+            return int(re.search(r"Gas ring.*?(\d+)–", text, re.S)[1])  # type: ignore[index]
+
+        assert minutes(small) < minutes(large)
+        assert "portions" in wrong
+        sun = await client.post(f"/e/{NAME}/try/site", data={"date": "2026-06-21"})
+        assert "Sun " in sun.text
+
+    ready(work)
+
+
+def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        plan = await planned(client, NAME)
+        tea = next(p for p in plan["placements"] if p["dish_id"] == "tea")
+        page = await client.get(f"/e/{NAME}/batch/{tea['id']}")
+        assert "What else would work" in page.text
+
+        await client.post(f"/e/{NAME}/batch/{tea['id']}", data={"mark": mark, "wish": "out"})
+
+        after = await planned(client, NAME)
+        mine = {p["cooker_id"] for p in after["placements"] if p["dish_id"] == "tea"}
+        assert mine
+        assert tea["cooker_id"] not in mine
+
+    ready(work)
+
+
+def test_what_if_changes_nothing(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+
+        page = await client.get(f"/e/{NAME}/what-if?cloud=40&mirror=1.8")
+        wrong = await client.get(f"/e/{NAME}/what-if?mirror=9")
+
+        assert "As it would be" in page.text
+        assert wrong.status_code == 422
+        assert (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"') == mark
+
+    ready(work)
+
+
+def test_every_tab_answers_and_a_sample_is_one_press(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        taken = await client.post("/samples/harvest-lunch")
+        assert taken.status_code == 303
+        for tab in ("site", "cookers", "dishes", "servings", "helpers", "talks", "check"):
+            page = await client.get(f"/e/{NAME}/plan/{tab}")
+            assert page.status_code == 200, tab
+        assert (await client.get("/about")).status_code == 200
+
+    ready(work)
+
+
+def test_own_cookers_go_out_and_come_back_equal(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        await put(client)
+        cooker = (await event(client))["cookers"][0]
+        import tomlkit
+
+        text = tomlkit.dumps({"cooker": [{k: v for k, v in cooker.items() if v is not None}]})
+        wrong = await client.post("/own", data={"text": "[[cooker]]\nid = 'x'\n"})
+        taken = await client.post("/own", data={"text": text})
+        out = (await client.get("/own.toml")).text
+        again = await client.post("/own", data={"text": out})
+
+        assert wrong.status_code == 422
+        assert taken.status_code == again.status_code == 303
+        assert (await client.get("/own.toml")).text == out
+        assert "Mirror 1" in (await client.get("/new")).text
+
+    ready(work)
+
+
+def test_an_event_file_goes_out_and_comes_back_equal(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        mark = await put(client)
+        text = (await client.get(f"/api/events/{NAME}/file")).text
+        later = text.replace('title = "Harvest lunch"', 'title = "Late harvest"')
+
+        answer = await client.post(
+            f"/e/{NAME}/file", data={"mark": mark}, files={"file": ("e.toml", later)}
+        )
+
+        assert answer.status_code == 303, answer.text
+        assert (await event(client))["title"] == "Late harvest"
+        assert (await client.get(f"/api/events/{NAME}/file")).text == later
+
+    ready(work)
+
+
+def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
+    shut = Door(tmp_path)
+    shut.settings = replace(shut.settings, open=False)
+
+    async def work(client: httpx.AsyncClient) -> None:
+        assert (await client.get("/own")).status_code == 404
+        assert (await client.post("/own", data={"text": "x"})).status_code == 404
+        made = await client.post("/new", data=FIRST)
+        await client.post(made.headers["location"])
+        assert (await client.get("/own")).status_code == 200
+
+    shut(work)
+
+
+def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"where": "-33.9, 18.4"})
+        name = made.headers["location"].split("/")[2]
+        page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
+        assert "One portion, lb" in page
+        mark = (await client.get(f"/api/events/{name}")).headers["etag"].strip('"')
+        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
+
+        kept = await client.post(f"/e/{name}/plan/dishes", data=typed)
+
+        assert kept.status_code == 303, kept.text
+        rice = next(d for d in (await event(client, name))["dishes"] if d["id"] == "rice")
+        assert rice["portion_kg"] == 0.226796
+        assert 'value="0.5"' in (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
+
+    ready(work)
+
+
+def test_another_day_is_waited_for_beside_the_page(
+    ready: Door, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pages_play, "GLANCE_S", 0.0)
+
+    async def work(client: httpx.AsyncClient) -> None:
+        url = f"/e/{NAME}/what-if?later=30"
+        page = await client.get(url)
+        assert "This other day is being planned." in page.text
+        assert 'data-again="2"' in page.text
+        while "Look again" in page.text:
+            await asyncio.sleep(0.2)
+            page = await client.get(url)
+        assert "As it would be" in page.text
+
+    ready(work)

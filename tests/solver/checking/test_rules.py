@@ -1,0 +1,244 @@
+"""The rule check names every damage done to a good plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from events.model import Break, Event
+from solver.checking import rules as module
+from solver.checking.rules import RULES, check
+from solver.plan import Plan
+from solver.planning.pipeline import make_plan
+from tests.conftest import sample_event, sample_plan
+
+SHIFT = timedelta(minutes=30)
+Damage = Callable[[Plan], Plan]
+
+
+def placement(number: int, **change: object) -> Damage:
+    def damage(plan: Plan) -> Plan:
+        rows = list(plan.placements)
+        rows[number] = rows[number].model_copy(update=change)
+        return plan.model_copy(update={"placements": tuple(rows)})
+
+    return damage
+
+
+def shifted(plan: Plan, number: int, *keys: str, by: timedelta = SHIFT) -> Plan:
+    row = plan.placements[number]
+    return placement(number, **{k: getattr(row, k) + by for k in keys})(plan)
+
+
+def without(field: str, test: Callable[[object], bool]) -> Damage:
+    def damage(plan: Plan) -> Plan:
+        rows = tuple(r for r in getattr(plan, field) if not test(r))
+        assert len(rows) < len(getattr(plan, field))
+        return plan.model_copy(update={field: rows})
+
+    return damage
+
+
+def each(field: str, change: Callable[[object], dict[str, object]]) -> Damage:
+    def damage(plan: Plan) -> Plan:
+        rows = tuple(r.model_copy(update=change(r)) for r in getattr(plan, field))
+        return plan.model_copy(update={field: rows})
+
+    return damage
+
+
+# Rule's name -> a sample, and damage to its plan that breaks it.
+DAMAGES: list[tuple[str, str, Damage]] = [
+    ("names_are_the_events", "harvest-lunch", placement(0, cooker_id="mirror-9")),
+    ("every_dish_whole_or_refused", "harvest-lunch", placement(0, portions=1)),
+    ("every_dish_whole_or_refused", "harvest-lunch", placement(0, mass_kg=1.0)),
+    (
+        "every_dish_whole_or_refused",
+        "harvest-lunch",
+        without("placements", lambda p: p.dish_id == "rice"),
+    ),  # type: ignore[attr-defined]
+    ("every_dish_whole_or_refused", "winter-refusal", without("unplaced", lambda u: True)),
+    ("pots_hold_their_batches", "harvest-lunch", placement(0, pot_id="pot-3l")),
+    ("pots_hold_their_batches", "harvest-lunch", placement(0, pot_id="loaf-tin")),
+    (
+        "cookers_suit_their_dishes",
+        "school-day",
+        each("placements", lambda p: {"cooker_id": "mirror"}),
+    ),
+    ("cookers_suit_their_dishes", "harvest-lunch", placement(0, route="burner")),
+    (
+        "instants_are_in_order",
+        "harvest-lunch",
+        lambda p: shifted(p, 0, "done_at", by=timedelta(hours=3)),
+    ),
+    ("instants_are_in_order", "harvest-lunch", placement(0, margin_min=99)),
+    ("served_when_promised", "harvest-lunch", lambda p: shifted(p, 0, "served_at")),
+    (
+        "hours_are_kept",
+        "harvest-lunch",
+        lambda p: shifted(p, 0, "loaded_at", by=-timedelta(hours=4)),
+    ),
+    (
+        "one_load_at_a_time",
+        "harvest-lunch",
+        each("placements", lambda p: {"cooker_id": "mirror-1"}),
+    ),
+    ("pots_are_stock", "harvest-lunch", each("placements", lambda p: {"pot_id": "pot-12l"})),
+    ("sun_is_there", "harvest-lunch", each("windows", lambda w: {"stretches": ()})),
+    ("food_is_safe", "harvest-lunch", each("placements", lambda p: {"between_5_and_60_min": 300})),
+    ("jobs_have_their_people", "harvest-lunch", without("jobs", lambda j: j.kind == "lift")),  # type: ignore[attr-defined]
+    ("jobs_have_their_people", "harvest-lunch", each("jobs", lambda j: {"helper_ids": ("wim",)})),
+    (
+        "turns_keep_the_sun",
+        "harvest-lunch",
+        without("turns", lambda t: t.cooker_id == "mirror-1" and not t.first),
+    ),  # type: ignore[attr-defined]
+    ("turns_keep_the_sun", "harvest-lunch", without("turns", lambda t: t.first)),  # type: ignore[attr-defined]
+    ("turns_are_walked", "harvest-lunch", lambda p: p.model_copy(update={"walks": p.walks[1:]})),  # type: ignore[attr-defined]
+    ("turns_are_walked", "harvest-lunch", each("walks", lambda w: {"helper_id": "wim"})),
+    ("nobody_is_in_two_places", "harvest-lunch", each("jobs", lambda j: {"minutes": 120})),
+    (
+        "nobody_is_in_two_places",
+        "harvest-lunch",
+        each("walks", lambda w: {"at": w.at + timedelta(hours=9)}),
+    ),  # type: ignore[attr-defined]
+    ("talks_get_their_dish", "school-day", each("placements", lambda p: {"hot_at": p.served_at})),  # type: ignore[attr-defined]
+    ("levels_are_what_they_say", "harvest-lunch", each("levels", lambda v: {"value": v.value + 1})),  # type: ignore[attr-defined]
+]
+
+
+def everyone(**change: object) -> Callable[[Event], Event]:
+    def other(event: Event) -> Event:
+        rows = tuple(h.model_copy(update=change) for h in event.helpers)
+        return event.model_copy(update={"helpers": rows})
+
+    return other
+
+
+def one(field: str, name: str, **change: object) -> Callable[[Event], Event]:
+    def other(event: Event) -> Event:
+        rows = tuple(
+            r.model_copy(update=change) if r.id == name else r for r in getattr(event, field)
+        )
+        return event.model_copy(update={field: rows})
+
+    return other
+
+
+# Rule's name -> an event for which the harvest lunch's plan would be wrong, and what is said.
+OTHERS: list[tuple[str, Callable[[Event], Event], str]] = [
+    ("mirrors_are_watched", everyone(adult=False), "nobody watches"),
+    (
+        "helpers_have_their_breaks",
+        everyone(breaks=(Break(at=time(8, 30), minutes=180),)),
+        "is in the break at",
+    ),
+    ("wishes_are_kept", one("dishes", "rice", load_at=time(7, 5)), "held at"),
+    (
+        "attended_cookers_are_attended",
+        one("cookers", "mirror-1", attended=True),
+        "nobody stays at mirror-1",
+    ),
+]
+
+
+def only(rule: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave one rule: it alone must speak up."""
+    monkeypatch.setattr(module, "RULES", [r for r in RULES if r.__name__ == rule])
+
+
+@pytest.mark.parametrize(("rule", "sample", "damage"), DAMAGES, ids=lambda v: str(v)[:40])
+def test_a_damaged_plan_is_named(
+    rule: str, sample: str, damage: Damage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    event, plan = sample_event(sample), sample_plan(sample)
+    spoiled = damage(plan)
+
+    assert check(event, plan) == []
+    assert check(event, spoiled)
+    if rule != "names_are_the_events":
+        only(rule, monkeypatch)
+        assert check(event, spoiled)
+
+
+@pytest.mark.parametrize(("rule", "other", "says"), OTHERS, ids=lambda v: str(v)[:40])
+def test_a_plan_for_another_event_is_named(
+    rule: str,
+    other: Callable[[Event], Event],
+    says: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    only(rule, monkeypatch)
+
+    assert check(event, plan) == []
+    assert any(says in line for line in check(other(event), plan))
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda r: r.__name__)
+def test_every_rule_has_a_plan_that_breaks_it(rule: Callable[..., object]) -> None:
+    """So no rule can be taken away without one of the two tests above failing."""
+    assert rule.__name__ in {r for r, *_ in (*DAMAGES, *OTHERS)}
+
+
+def test_a_plan_keeps_breaks() -> None:
+    event = sample_event("harvest-lunch")
+    pause = Break(at=time(10, 0), minutes=45)
+    tired = tuple(
+        h.model_copy(update={"breaks": (pause,)}) if h.id == "bo" else h for h in event.helpers
+    )
+    event = event.model_copy(update={"helpers": tired})
+
+    plan = make_plan(event)
+
+    start = datetime.combine(event.date, pause.at, ZoneInfo("Africa/Johannesburg"))
+    mine = [j.at for j in plan.jobs if "bo" in j.helper_ids and j.kind != "talk"]
+    mine += [w.at for w in plan.walks if w.helper_id == "bo"]
+    assert mine
+    assert not [at for at in mine if start <= at < start + timedelta(minutes=45)]
+
+
+def test_wishes_are_kept_and_a_breach_is_named() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    rice = next(p for p in plan.placements if p.dish_id == "rice")
+
+    def wished(**wish: object) -> Event:
+        dishes = tuple(d.model_copy(update=wish) if d.id == "rice" else d for d in event.dishes)
+        return event.model_copy(update={"dishes": dishes})
+
+    kept_out = wished(not_in=(rice.cooker_id,))
+    held = wished(only_in=("mirror-1",), load_at=time(10, 45))
+    assert any("kept out of" in line for line in check(kept_out, plan))
+    assert any("is held in" in line or "held at" in line for line in check(held, plan))
+
+    new = make_plan(kept_out)
+    there = make_plan(held)
+
+    assert rice.cooker_id not in {p.cooker_id for p in new.placements if p.dish_id == "rice"}
+    mine = next(p for p in there.placements if p.dish_id == "rice")
+    at = datetime.combine(event.date, time(10, 45), ZoneInfo("Africa/Johannesburg"))
+    assert (mine.cooker_id, mine.loaded_at) == ("mirror-1", at)
+
+
+def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    cookers = tuple(c.model_copy(update={"attended": c.id == "panel-1"}) for c in event.cookers)
+    dishes = tuple(
+        d.model_copy(update={"only_in": ("panel-1",)}) if d.id == "beetroot" else d
+        for d in event.dishes
+    )
+    shown = event.model_copy(update={"cookers": cookers, "dishes": dishes})
+    assert any("nobody stays at panel-1" in line for line in check(shown, plan))
+
+    new = make_plan(shown)
+
+    pots = [p for p in new.placements if p.cooker_id == "panel-1"]
+    stays = [j for j in new.jobs if j.kind == "attend"]
+    assert pots
+    assert len(stays) == len({p.fill for p in pots})
+    who = {j.helper_ids[0] for j in stays}
+    mine = [w for w in new.walks if any("panel-1" in t for t in w.turn_ids)]
+    assert {w.helper_id for w in mine} <= who

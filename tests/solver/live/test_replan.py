@@ -1,0 +1,288 @@
+"""Planning again: what has begun goes on, nothing changes without need, every plan is checked."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from events.diary import Entry, KeptEntry
+from events.errors import FaultyEvent
+from events.model import Event
+from events.reading.event_file import read_table
+from solver.live.pots import pots_now
+from solver.live.replan import replan
+from solver.live.status import today
+from solver.plan import Plan
+from solver.planning.pipeline import make_plan
+from tests.conftest import sample_event, sample_plan
+from tests.diaries import local, pressed
+
+NAME = "harvest-lunch"
+
+
+def again(clock: str, *presses: tuple[str, str, dict[str, object]]) -> Plan:
+    event = sample_event(NAME)
+    return replan(event, sample_plan(NAME), pressed(event, *presses), local(event, clock))
+
+
+def test_a_day_that_goes_as_planned_changes_nothing() -> None:
+    old = sample_plan(NAME)
+
+    new = again("10:00")
+
+    assert new.changes == ()
+    assert new.since == local(sample_event(NAME), "10:00")
+    assert {p.id: (p.cooker_id, p.loaded_at) for p in new.placements} == {
+        p.id: (p.cooker_id, p.loaded_at) for p in old.placements
+    }
+    assert {j.id for j in old.jobs if j.at <= new.since} <= {j.id for j in new.jobs}
+
+
+def test_the_same_day_gives_the_same_new_plan() -> None:
+    presses = [("cloud", "10:05", {}), ("out-of-action", "10:10", {"cooker_id": "mirror-2"})]
+
+    assert again("10:20", *presses) == again("10:20", *presses)
+
+
+def test_a_broken_mirror_loses_no_dish_and_its_pot_goes_on_elsewhere() -> None:
+    new = again("10:00", ("out-of-action", "09:50", {"cooker_id": "mirror-1"}))
+
+    at = local(sample_event(NAME), "10:00")
+    assert not new.unplaced
+    assert not [p for p in new.placements if p.cooker_id == "mirror-1" and p.lifted_at > at]
+    assert any("Bean stew" in c.text for c in new.changes)
+
+
+def test_a_helper_who_has_gone_is_asked_for_nothing_more() -> None:
+    new = again("10:00", ("gone", "09:50", {"helper_id": "bo"}))
+
+    at = local(sample_event(NAME), "10:00")
+    assert not new.unplaced
+    assert not [j for j in new.jobs if "bo" in j.helper_ids and j.at > at and j.kind != "talk"]
+    assert not [w for w in new.walks if w.helper_id == "bo" and w.at > at]
+    assert any(c.helper_id == "bo" and c.text.startswith("No more") for c in new.changes)
+
+
+def test_a_gust_parks_the_mirrors_and_the_plan_says_what_that_costs() -> None:
+    new = again("11:00", ("parked", "10:50", {}))
+
+    assert not new.unplaced
+    assert any("Gas ring" in c.text for c in new.changes if c.helper_id is None)
+
+
+def test_what_is_served_or_thrown_away_is_planned_no_more() -> None:
+    new = again("11:00", ("discarded", "10:40", {"placement_id": "plum-compote-1"}))
+
+    assert "plum-compote" not in {p.dish_id for p in new.placements}
+    assert "plum-compote" not in {u.dish_id for u in new.unplaced}
+
+
+def test_a_cold_pot_goes_to_the_ring_before_it_is_late() -> None:
+    new = again("11:00", ("probed", "10:55", {"placement_id": "bean-stew-1", "core_c": 45.0}))
+
+    stew = next(p for p in new.placements if p.id == "bean-stew-1")
+    assert stew.route == "sun+burner"
+    assert stew.then_cooker_id == "gas-ring"
+    assert stew.done_at <= stew.promised_at
+
+
+def test_planning_again_and_again_keeps_what_has_begun() -> None:
+    event = sample_event(NAME)
+    first = again("10:00", ("out-of-action", "09:50", {"cooker_id": "mirror-1"}))
+    entries = pressed(event, ("out-of-action", "09:50", {"cooker_id": "mirror-1"}))
+
+    second = replan(event, first, entries, local(event, "11:30"))
+
+    there = {p.id: (p.cooker_id, p.loaded_at) for p in first.placements}
+    assert set(there) == {p.id for p in second.placements}
+    assert all(there[p.id] == (p.cooker_id, p.loaded_at) for p in second.placements)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
+    name = ("harvest-lunch", "school-day")[seed % 2]
+    event, plan = sample_event(name), sample_plan(name)
+    luck = np.random.default_rng(seed)
+    first = min(p.loaded_at for p in plan.placements)
+    last = max(p.served_at for p in plan.placements)
+    now = first + timedelta(minutes=int(luck.integers(0, (last - first).seconds // 60)))
+    entries: list[KeptEntry] = []
+
+    def put(kind: str, **fields: object) -> None:
+        made = {"id": f"press-{len(entries):06d}", "kind": kind, "at": now} | fields
+        entry = Entry.model_validate(made)
+        entries.append(
+            KeptEntry(entry=entry, heard_at=now, happened_at=entry.at, number=len(entries) + 1)
+        )
+
+    for p in plan.placements:
+        if p.loaded_at < now and luck.random() < 0.5:
+            put("probed", placement_id=p.id, core_c=float(luck.integers(30, 99)))
+        if p.loaded_at < now and luck.random() < 0.1:
+            put("to-burner", placement_id=p.id)
+    for kind, fields in (
+        ("out-of-action", {"cooker_id": event.cookers[int(luck.integers(len(event.cookers)))].id}),
+        ("gone", {"helper_id": event.helpers[int(luck.integers(len(event.helpers)))].id}),
+        ("parked", {}),
+        ("cloud", {}),
+    ):
+        if luck.random() < 0.3:
+            put(kind, **fields)
+
+    assert replan(event, plan, entries, now).since is not None
+
+
+def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
+    stands = today(event, plan, entries, local(event, "09:25"))
+    before = stands.since.spent["bean-stew-1"]
+
+    new = replan(event, plan, entries, local(event, "09:25"))
+
+    stew = next(p for p in new.placements if p.id == "bean-stew-1")
+    assert before > 20
+    assert stew.between_5_and_60_min >= round(before)
+
+
+def test_a_helper_taken_out_of_the_event_in_the_middle_of_the_day_breaks_no_plan() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    fewer = event.model_copy(
+        update={
+            "helpers": tuple(h for h in event.helpers if h.id != "wim"),
+            "talks": tuple(t.model_copy(update={"speaker": None}) for t in event.talks),
+        }
+    )
+
+    new = replan(fewer, plan, [], local(event, "10:30"))
+
+    assert not new.unplaced
+    assert "wim" not in {h for j in new.jobs for h in j.helper_ids}
+
+
+def two_in_a_box(rings: int) -> Event:
+    """Return an event whose two dishes are best put into one box together."""
+    return read_table(
+        {
+            "format": 1,
+            "title": "Two in a box",
+            "date": "2027-06-20",
+            "site": {
+                "latitude_deg": 40.0,
+                "longitude_deg": 0.5,
+                "opens": "08:00",
+                "closes": "16:00",
+            },
+            "weather": {"hours": [{"start": "08:00", "cloud_pct": 5, "air_c": 24}]},
+            "cooker": [{"id": "box", "like": "box-large", "name": "Box"}]
+            + [
+                {"id": f"ring-{n}", "like": "gas-ring", "name": f"Ring {n}"}
+                for n in range(1, rings + 1)
+            ],
+            "pot": [{"id": p, "like": p, "count": 2} for p in ("pot-3l", "pot-5l")],
+            "meal": [
+                {"id": "m", "name": "Lunch", "from": "14:30", "until": "15:00", "portions": 8}
+            ],
+            "dish": [
+                {"id": name, "like": like, "name": name, "meal": "m", "portions": 4, "priority": n}
+                for n, name, like in ((7, "curry", "vegetable-curry"), (5, "soup", "lentil-soup"))
+            ],
+            "helper": [
+                {
+                    "id": name,
+                    "name": name,
+                    "from": "07:30",
+                    "until": "16:00",
+                    "may": ["mirrors", "burner", "lift"],
+                }
+                for name in ("ada", "bo")
+            ],
+        },
+        source="two in a box",
+    )
+
+
+@pytest.mark.parametrize("rings", [1, 2])
+def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None:
+    event = two_in_a_box(rings)
+    plan = make_plan(event)
+    assert len({p.fill for p in plan.placements}) == 1
+    cold: dict[str, object] = {"core_c": 40.0}
+    entries = pressed(
+        event,
+        ("probed", "13:20", {"placement_id": "curry-1"} | cold),
+        ("probed", "13:20", {"placement_id": "soup-1"} | cold),
+    )
+
+    new = replan(event, plan, entries, local(event, "13:30"))
+
+    on = {p.id: p.then_cooker_id for p in new.placements}
+    assert set(on) == {"curry-1", "soup-1"}
+    if rings == 2:
+        assert set(on.values()) == {"ring-1", "ring-2"}
+        assert all(p.done_at <= p.promised_at for p in new.placements)
+    else:
+        assert sorted(map(str, on.values())) == ["None", "ring-1"]
+    # What it still has to cook is walked on from where it stands, not begun anew.
+    stays = {p.placement_id: p for p in pots_now(today(event, plan, entries, new.since))}
+    for p in new.placements:
+        assert p.between_5_and_60_min >= stays[p.id].clock_min
+    assert all(
+        p.gas_by is not None for p in pots_now(today(event, plan, [], plan.placements[0].hot_at))
+    )
+
+
+def test_a_pot_between_two_cookers_is_still_warm_when_the_day_is_planned_once_more() -> None:
+    event = sample_event(NAME)
+    entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
+    first = replan(event, sample_plan(NAME), entries, local(event, "09:25"))
+    stew = next(p for p in first.placements if p.id == "bean-stew-1")
+    assert stew.loaded_at > local(event, "09:26")
+
+    second = replan(event, first, entries, local(event, "09:26"))
+    later = replan(event, first, entries, stew.loaded_at + timedelta(minutes=30))
+
+    for new in (second, later):
+        now = next(p for p in new.placements if p.id == "bean-stew-1")
+        assert now.spent_min == stew.spent_min > 20
+        assert now.between_5_and_60_min >= now.spent_min
+        assert now.curve[0].core_c == pytest.approx(stew.curve[0].core_c, abs=1.0)
+
+
+def less(event: Event, field: str, name: str) -> Event:
+    rows = tuple(r for r in getattr(event, field) if r.id != name)
+    return event.model_copy(update={field: rows})
+
+
+@pytest.mark.parametrize(
+    ("field", "name", "says"),
+    [
+        ("cookers", "mirror-1", "press “out of action”"),
+        ("pots", "pot-12l", "Put pot-12l back."),
+        ("dishes", "bean-stew", "press “thrown away”"),
+    ],
+)
+def test_what_food_is_in_today_may_not_leave_the_event(field: str, name: str, says: str) -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    with pytest.raises(FaultyEvent) as refusal:
+        replan(less(event, field, name), plan, [], local(event, "10:30"))
+
+    assert says in str(refusal.value)
+    assert "since 08:30 today" in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    ("field", "name"),
+    [("cookers", "mirror-1"), ("pots", "pot-12l"), ("dishes", "bean-stew"), ("talks", "sun-talk")],
+)
+def test_what_is_not_in_use_yet_may_leave_the_event(field: str, name: str) -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    new = replan(less(event, field, name), plan, [], local(event, "07:45"))
+
+    used = {p.cooker_id for p in new.placements} | {p.pot_id for p in new.placements}
+    assert name not in used | {p.dish_id for p in new.placements}
+    assert new.placements

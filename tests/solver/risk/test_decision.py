@@ -1,0 +1,117 @@
+"""Go or not, why the plan is as it is, and what can be served now."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from events.model import Event, WeatherHour
+from solver.live.pots import pots_now
+from solver.live.status import today
+from solver.planning.pipeline import make_plan
+from solver.risk.decision import verdict
+from tests.conftest import sample_event, sample_plan
+from tests.diaries import local, pressed
+
+NAME = "harvest-lunch"
+
+
+def under(cloud_pct: float) -> Event:
+    event = sample_event(NAME)
+    hours = tuple(
+        WeatherHour.model_validate(h.model_dump() | {"cloud_pct": cloud_pct})
+        for h in event.weather.hours
+    )
+    return event.model_copy(update={"weather": event.weather.model_copy(update={"hours": hours})})
+
+
+def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
+    event = sample_event(NAME)
+    easy, grey = under(0), under(90)
+    plan = make_plan(easy)
+    assert plan.risk is not None
+    modest = easy.model_copy(update={"chance_pct": plan.risk.all_of_100})
+
+    assert verdict(modest, plan).say == "go"
+    told = verdict(grey, make_plan(grey))
+    assert told.say == "gas day"
+    assert told.rings >= 1
+    assert told.gas_kg > 0
+    assert (
+        verdict(event, make_plan(event.model_copy(update={"weather": type(event.weather)()}))).say
+        is None
+    )
+
+
+def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    told = verdict(event, plan)
+
+    assert told.of_100 is not None
+    assert told.of_100 < event.chance_pct
+    assert told.say == "fewer dishes"
+    assert told.steps[-1].of_100 >= event.chance_pct
+    assert all(s.of_100 < event.chance_pct for s in told.steps[:-1])
+
+
+def test_soaking_is_decided_the_evening_before() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    told = verdict(event, plan).decisions
+
+    soak = next(d for d in told if d.dish_id == "bean-stew")
+    stew = next(p for p in plan.placements if p.dish_id == "bean-stew")
+    assert soak.at < stew.loaded_at - timedelta(hours=6)
+    assert [d.at for d in told] == sorted(d.at for d in told)
+
+
+def test_every_cost_has_its_reason() -> None:
+    plan = sample_plan(NAME)
+
+    held = {v.name: v.value for v in plan.levels}["minutes held beyond fresh"]
+
+    assert held > 0
+    said = sum(int(r.split(": ")[1].split(" min")[0]) for r in plan.reasons if "beyond fresh" in r)
+    assert said == held
+
+
+def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+
+    pots = {p.placement_id: p for p in pots_now(today(event, plan, [], local(event, "10:20")))}
+
+    assert pots["plum-compote-1"].ready_now
+    assert not pots["beetroot-1"].ready_now
+    assert pots["beetroot-1"].ready_at is not None
+    assert (
+        pots["beetroot-1"].fast_at <= pots["beetroot-1"].ready_at <= pots["beetroot-1"].cautious_at
+    )
+    assert pots["beetroot-1"].gas_by is not None
+    assert "rice-1" not in pots
+
+
+def test_a_pot_that_lags_shows_it_before_it_is_late() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    presses = [("probed", "10:15", {"placement_id": "beetroot-1", "core_c": 30.0})]
+
+    def spare(entries: list) -> int:
+        now = today(event, plan, entries, local(event, "10:20"))
+        return next(p.spare_min for p in pots_now(now) if p.placement_id == "beetroot-1") or 0
+
+    assert spare(pressed(event, *presses)) < spare([]) - 5
+
+
+def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    stands = today(event, plan, [], local(event, "12:31"))
+    spoiled = tuple(
+        replace(load, begun=replace(load.begun, clock_min=tuple(300.0 for _ in load.placements)))
+        for load in stands.loads
+    )
+
+    fine = {p.placement_id: p.ready_now for p in pots_now(stands)}
+    late = {p.placement_id: p.ready_now for p in pots_now(replace(stands, loads=spoiled))}
+
+    assert fine["bean-stew-1"]
+    assert not late["bean-stew-1"]

@@ -1,0 +1,104 @@
+"""Crews: jobs have their people, every interval its turn, and no fewer walks would do."""
+
+from __future__ import annotations
+
+import itertools
+from datetime import UTC, datetime
+
+import numpy as np
+
+from events.model import Cooker
+from solver.plan import Job
+from solver.policy import TURNS_A_WALK
+from solver.rostering.model import LAST_OVER, crew, possible
+from solver.rostering.tasks import OnSun, Task
+from solver.scheduling.problem import Person
+
+SLOTS = 14
+
+
+def cooker(name: str, *, trained: bool) -> Cooker:
+    return Cooker(
+        id=name, name=name, kind="parabolic" if trained else "box", litres=5, trained=trained
+    )
+
+
+def task(name: str, slot: int, abilities: tuple[str | None, ...]) -> Task:
+    job = Job(id=name, kind="lift", at=datetime(2026, 1, 1, tzinfo=UTC), minutes=5, helper_ids=())
+    return Task(job, slot, abilities)  # type: ignore[arg-type]
+
+
+def person(name: str, *may: str, away: tuple[int, ...] = ()) -> Person:
+    free = tuple(s not in away for s in range(SLOTS))
+    return Person(name, frozenset(may), True, free)  # type: ignore[arg-type]
+
+
+def covered(stretch: OnSun, turns: list[int]) -> bool:
+    marks = [stretch.start, *sorted(turns), stretch.end]
+    gaps = [b - a for a, b in itertools.pairwise(marks)]
+    return all(g <= stretch.every for g in gaps[:-1]) and gaps[-1] <= stretch.every + LAST_OVER
+
+
+def fewest_walks(people: list[Person], stretches: list[OnSun], busy: set[int]) -> int | None:
+    """Count by trying every set of slots; one walker (people[0]), jobs in `busy`."""
+    slots = [s for s in range(SLOTS) if people[0].free[s] and s not in busy]
+    for count in range(SLOTS):
+        for pick in itertools.combinations(slots, count):
+            if all(covered(k, [s for s in pick if k.start < s < k.end]) for k in stretches) and all(
+                sum(k.start < s < k.end for k in stretches) <= TURNS_A_WALK for s in pick
+            ):
+                return count
+    return None
+
+
+def test_walks_are_as_few_as_exhaustive_search_finds() -> None:
+    luck = np.random.default_rng(3)
+    none = 0
+    for _ in range(40):
+        stretches = [
+            OnSun(cooker(f"m{k}", trained=True), start, start + length, every)
+            for k in range(3)
+            for start, length, every in [
+                tuple(int(v) for v in luck.integers((0, 4, 2), (4, 10, 5)))
+            ]
+        ]
+        away = tuple(int(s) for s in luck.choice(SLOTS, 3, replace=False))
+        people = [person("a", "mirrors", "lift", away=away)]
+        job = task("j", int(luck.integers(SLOTS)), ("lift",))
+        if job.slot in away:
+            continue
+
+        team = crew(people, [job], stretches)
+
+        best = fewest_walks(people, stretches, {job.slot})
+        assert (team is None) == (best is None)
+        assert possible(people, [job], stretches) == (best is not None)
+        if team is None:
+            none += 1
+            continue
+        assert len(team.trips) == best
+        for k, stretch in enumerate(stretches):
+            assert covered(stretch, [s for s, _, mine in team.trips if k in mine])
+        assert all(len(mine) <= TURNS_A_WALK for _, _, mine in team.trips)
+    assert 0 < none < 30
+
+
+def test_only_those_who_may_are_given_a_job_and_nobody_two_at_once() -> None:
+    people = [person("a", "mirrors", "lift"), person("b", "lift"), person("c", "lift")]
+    tasks = [task("x", 2, ("mirrors", "lift")), task("y", 2, ("lift",))]
+
+    team = crew(people, tasks, [])
+
+    assert team is not None
+    assert team.people[0][0] == "a"
+    assert {*team.people[0], *team.people[1]} == {"a", "b", "c"}
+
+
+def test_work_is_shared_fairly() -> None:
+    people = [person("a", "lift"), person("b", "lift")]
+
+    team = crew(people, [task(f"t{s}", s, ("lift",)) for s in range(8)], [])
+
+    assert team is not None
+    given = [who for (who,) in team.people]
+    assert given.count("a") == given.count("b") == 4

@@ -1,0 +1,71 @@
+"""The replay walks a plan's own turns, and says where food and plan disagree."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from events.errors import PlanBroken
+from solver.plan import CurvePoint
+from solver.planning.pipeline import make_plan
+from solver.simulation.durations import make_day
+from solver.simulation.replay import Track, breaches, pointing
+from tests.conftest import sample_event, sample_plan
+
+
+def track(*, core_c: float = 95.0, **change: object) -> Track:
+    """Return a track that does what the first batch of the harvest lunch is to do."""
+    p = sample_plan("harvest-lunch").placements[0]
+    end = CurvePoint(at=p.lifted_at, food_c=core_c, core_c=core_c, body_c=None)
+    return dataclasses.replace(Track(0.0, 30.0, 99.0, 0.2, None, (end,)), **change)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"done_minute": 1400.0}, "replay is done at minute 1400"),
+        ({"clock_min": 241.0}, "241 min between 5 and 60 °C"),
+        ({"core_c": 50.0}, "lifted at 50 °C, hot holding starts at"),
+    ],
+)
+def test_a_track_that_is_not_what_the_plan_says_is_named(
+    change: dict[str, float], says: str
+) -> None:
+    event = sample_event("harvest-lunch")
+    hot = tuple(d.model_copy(update={"hazardous": True, "serve_hot": True}) for d in event.dishes)
+    day = make_day(event.model_copy(update={"dishes": hot}))
+    placement = sample_plan("harvest-lunch").placements[0]
+
+    assert breaches(day, placement, track()) == []
+    assert any(says in line for line in breaches(day, placement, track(**change)))
+
+
+def test_a_plan_whose_replay_disagrees_is_never_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    from solver.planning import pipeline as planning
+
+    late = track(done_minute=1400.0)
+    monkeypatch.setattr(planning, "replay", lambda _, __, load, **___: [late] * len(load.pots))
+    monkeypatch.setattr(
+        planning, "replay_all", lambda _, walks: [[late] * len(w.load.pots) for w in walks]
+    )
+
+    with pytest.raises(PlanBroken, match="replay is done at minute 1400"):
+        make_plan(sample_event("harvest-lunch"))
+
+
+def test_a_mirror_left_too_long_loses_the_sun_in_the_replay() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    day = make_day(event)
+    mirror = next(c for c in event.cookers if c.id == "mirror-1")
+    turns = [t for t in plan.turns if t.cooker_id == mirror.id]
+
+    kept = pointing(day, turns, mirror)
+    left = pointing(day, turns[:1], mirror)
+
+    first = turns[0].at - day.sky.start_at
+    span = slice(first // timedelta(minutes=1), first // timedelta(minutes=1) + 120)
+    assert left[span].min() < 0.2 < kept[span].min()
+    assert np.all(kept[: span.start] == 0)

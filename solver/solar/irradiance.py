@@ -1,11 +1,10 @@
-"""How much sun falls: a clear sky, the forecast's cloud on it, and seeded minute skies.
+"""How much sun falls: a clear sky, and the forecast's cloud on it.
 
 Sources
 [SP71] Spencer 1971, extraterrestrial radiation.
 [KY89] Kasten & Young 1989, relative air mass.
 [IP02] Ineichen & Perez 2002, clear sky from Linke turbidity (as in pvlib, a test reference).
 [KC80] Kasten & Czeplak 1980, Solar Energy 24:177, global radiation under cloud.
-[BR15] Bright et al. 2015, Solar Energy 115:229, factors inside cloud.
 """
 
 from __future__ import annotations
@@ -27,7 +26,6 @@ Bools = NDArray[np.bool_]
 SAMPLE_MIN = 5
 CALM_AIR_C = 20.0  # without weather: assumed, and the plan says so
 CALM_WIND_M_S = 1.0
-CLOUD_PASSAGE_MIN = 5.0  # mean passage of one cloud: judgement
 
 
 @dataclass(frozen=True)
@@ -98,30 +96,6 @@ def ineichen(
     return glob, beam, np.maximum(glob - beam * cosine, 0.0)
 
 
-def in_cloud_factor(cloud: float) -> float:
-    """Return the share of beam left inside a cloud at a cloud fraction. Source: [BR15]."""
-    most = 0.3 if cloud <= 6 / 8 else 0.14 if cloud <= 7 / 8 else 0.03
-    return min(most, 1.0 - cloud)
-
-
-def sunlit_share(cloud: float) -> float:
-    """Return the share p of minutes in sun with p + (1-p)·f = 1-n, so skies agree with the mean."""
-    f = in_cloud_factor(cloud)
-    return (1.0 - cloud - f) / (1.0 - f)
-
-
-@dataclass(frozen=True)
-class _Clear:
-    start_at: datetime
-    elevation_deg: Array
-    azimuth_deg: Array
-    beam: Array
-    glob: Array
-    cloud: Array
-    air_c: Array
-    wind_m_s: Array
-
-
 def _track(event: Event) -> tuple[datetime, Array, Array]:
     """Return the day's start and the sun by minute: five-minute positions joined on the sphere."""
     start, end = local_day(event.date, event.site.timezone)
@@ -153,13 +127,6 @@ def clear_w_m2(event: Event, elevation_deg: Array) -> tuple[Array, Array, Array]
     )
 
 
-def _clear(event: Event) -> _Clear:
-    start, elevation, azimuth = _track(event)
-    glob, beam, _ = clear_w_m2(event, elevation)
-    cloud, air, wind = _weather(event, start, elevation.size)
-    return _Clear(start, elevation, azimuth, beam, glob, cloud, air, wind)
-
-
 def _weather(event: Event, start: datetime, minutes: int) -> tuple[Array, Array, Array]:
     """Return cloud fraction, air and wind by minute; each entry holds until the next."""
     cloud = np.zeros(minutes)
@@ -172,65 +139,36 @@ def _weather(event: Event, start: datetime, minutes: int) -> tuple[Array, Array,
     return cloud, air, wind
 
 
-def _sky(day: _Clear, beam: Array) -> Sky:
-    under = day.glob * (1.0 - 0.75 * day.cloud**3.4)  # [KC80]
-    level = beam * np.maximum(np.sin(np.radians(day.elevation_deg)), 0.0)
-    mean = day.beam * (1 - day.cloud) * np.maximum(np.sin(np.radians(day.elevation_deg)), 0.0)
-    return Sky(
-        day.start_at,
-        day.elevation_deg,
-        day.azimuth_deg,
-        beam,
-        np.maximum(np.minimum(under - mean, day.glob - level), 0.0),
-        day.beam,
-        day.air_c,
-        day.wind_m_s,
-    )
-
-
 def cloudy_w_m2(event: Event, sky: Sky, cloud: Array, haze: Array) -> tuple[Array, Array]:
     """Return (beam, diffuse) under cloud fractions by (run, minute) and a haze factor by run."""
     glob, clear, _ = clear_w_m2(event, sky.elevation_deg)
-    upright = np.maximum(np.sin(np.radians(sky.elevation_deg)), 0.0)
     beam = clear * haze * (1.0 - cloud)
-    under = glob * (1.0 - 0.75 * cloud**3.4)  # [KC80]
-    return beam, np.maximum(under - beam * upright, 0.0)
+    return beam, _diffuse_w_m2(glob, beam, cloud, sky.elevation_deg)
 
 
 def expected_sky(event: Event) -> Sky:
     """Return the day as forecast: clear beam times (1 - cloud); clear where no weather is given."""
-    day = _clear(event)
-    return _sky(day, day.beam * (1.0 - day.cloud))
+    start, elevation, azimuth = _track(event)
+    glob, clear, _ = clear_w_m2(event, elevation)
+    cloud, air, wind = _weather(event, start, elevation.size)
+    beam = clear * (1.0 - cloud)
+    return Sky(
+        start_at=start,
+        elevation_deg=elevation,
+        azimuth_deg=azimuth,
+        beam_w_m2=beam,
+        diffuse_w_m2=_diffuse_w_m2(glob, beam, cloud, elevation),
+        clear_beam_w_m2=clear,
+        air_c=air,
+        wind_m_s=wind,
+    )
 
 
-def seeded_skies(event: Event, *, seeds: range) -> list[Sky]:
-    """Return minute-scale skies, one for each seed, whose mean is the expected sky.
-
-    Two states, sun and cloud, by Markov steps of a minute; within an hour of cloud fraction n the
-    relaxation time is passage·(1-n).
-    """
-    day = _clear(event)
-    return [_sky(day, day.beam * flicker(day.cloud, seed=s)) for s in seeds]
-
-
-def seeded_sky(event: Event, *, seed: int) -> Sky:
-    """Return one minute-scale sky."""
-    return seeded_skies(event, seeds=range(seed, seed + 1))[0]
-
-
-def flicker(cloud: Array, *, seed: int) -> Array:
-    """Return, minute by minute, the share of clear beam: 1 in sun, the in-cloud factor in cloud."""
-    luck = np.random.Generator(np.random.PCG64(seed)).random(cloud.size)
-    kinds = {n: (sunlit_share(n), in_cloud_factor(n)) for n in np.unique(cloud).tolist()}
-    out = np.empty(cloud.size)
-    lit = True
-    for i, n in enumerate(cloud.tolist()):
-        p, f = kinds[n]
-        relax = max(CLOUD_PASSAGE_MIN * (1 - n), 1e-6)
-        s = 1.0 - np.exp(-1.0 / relax) if i else 1.0
-        lit = bool(luck[i] < (p + (1 - s) * (1 - p) if lit else p * s))
-        out[i] = 1.0 if lit else f
-    return out
+def _diffuse_w_m2(glob: Array, beam: Array, cloud: Array, elevation_deg: Array) -> Array:
+    """Return what is left of the global radiation under cloud beside the beam. Source: [KC80]."""
+    upright = np.maximum(np.sin(np.radians(elevation_deg)), 0.0)
+    under = glob * (1.0 - 0.75 * cloud**3.4)
+    return np.maximum(under - beam * upright, 0.0)
 
 
 def beam_at(sky: Sky, skyline: Skyline) -> Array:

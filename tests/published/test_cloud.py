@@ -1,7 +1,7 @@
-"""Cloud: expected and seeded skies agree on how much sun is left.
+"""Cloud: what a forecast leaves of the beam and of the whole light, as expected and as drawn.
 
-Source: Bright et al. 2015, Solar Energy 115:229 (factors inside cloud). That the mean of many
-minute skies equals the expected sky, p + (1 - p) f = 1 - n, is our own condition on them.
+Source: Kasten & Czeplak 1980, Solar Energy 24:177: global radiation under N oktas of cloud is
+1 - 0.75 (N/8)^3.4 of the clear sky's. The beam left is 1 - N/8, our own reading of a forecast.
 """
 
 from __future__ import annotations
@@ -9,29 +9,39 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from events.model import Weather, WeatherHour
-from events.reading.event_file import read_event, sample_text
-from solver.solar.irradiance import expected_sky, in_cloud_factor, seeded_sky, sunlit_share
+from events.model import Event, Weather, WeatherHour
+from solver.solar.irradiance import Sky, cloudy_w_m2, expected_sky
 
 
-@pytest.mark.parametrize("cloud", [0, 0.25, 0.5, 0.75, 0.875, 1])
-def test_the_shares_leave_what_the_forecast_leaves(cloud: float) -> None:
-    p, f = sunlit_share(cloud), in_cloud_factor(cloud)
-
-    assert p + (1 - p) * f == pytest.approx(1 - cloud)
-    assert 0 <= f <= 1 - cloud
-    assert 0 <= p <= 1
+def under(event: Event, oktas: int) -> Sky:
+    hour = WeatherHour.model_validate({"start": "08:00", "cloud_pct": 100 * oktas / 8})
+    return expected_sky(event.model_copy(update={"weather": Weather(hours=(hour,))}))
 
 
-@pytest.mark.parametrize("cloud", [0, 25, 50, 75, 87.5, 100])
-def test_the_mean_of_a_thousand_skies_is_the_expected_sky(cloud: float) -> None:
-    event = read_event(sample_text("harvest-lunch"))
-    hours = (WeatherHour.model_validate({"start": "08:00", "cloud_pct": cloud}),)
-    event = event.model_copy(update={"weather": Weather(hours=hours)})
-    expected = expected_sky(event)
-    lit = expected.clear_beam_w_m2 > 300
+def level_w_m2(sky: Sky) -> np.ndarray:
+    """Return the light on level ground, beam and diffuse."""
+    return sky.beam_w_m2 * np.sin(np.radians(sky.elevation_deg)) + sky.diffuse_w_m2
 
-    skies = [seeded_sky(event, seed=k).beam_w_m2[lit] for k in range(1000)]
 
-    left = np.mean(skies) / expected.clear_beam_w_m2[lit].mean()
-    assert left == pytest.approx(1 - cloud / 100, abs=0.01)
+@pytest.mark.parametrize(
+    ("oktas", "left"), [(0, 1.0), (2, 0.993), (4, 0.929), (6, 0.718), (7, 0.524), (8, 0.25)]
+)
+def test_the_light_left_under_cloud_is_what_was_published(
+    harvest: Event, oktas: int, left: float
+) -> None:
+    clear, cloudy = under(harvest, 0), under(harvest, oktas)
+    high = clear.elevation_deg > 20
+
+    shares = level_w_m2(cloudy)[high] / level_w_m2(clear)[high]
+
+    assert shares == pytest.approx(np.full(high.sum(), left), abs=0.0006)
+    assert cloudy.beam_w_m2[high] == pytest.approx(clear.beam_w_m2[high] * (1 - oktas / 8))
+
+
+def test_a_day_that_is_drawn_as_forecast_is_the_expected_day(harvest: Event) -> None:
+    sky = under(harvest, 3)
+
+    beam, diffuse = cloudy_w_m2(harvest, sky, np.full((1, 1), 3 / 8), np.ones((1, 1)))
+
+    assert beam[0] == pytest.approx(sky.beam_w_m2)
+    assert diffuse[0] == pytest.approx(sky.diffuse_w_m2)

@@ -23,12 +23,12 @@ from events.reading.event_file import read_event, sample_text
 from solver.feasibility.dish_matrix import table as quick
 from solver.live.replan import replan
 from solver.planning.pipeline import estimates, make_plan, windows
-from solver.scheduling.enumeration import find_ways
+from solver.scheduling.enumeration import enumerate_candidates
 from solver.scheduling.formulation import ask
 from solver.scheduling.lexicographic import solve
 from solver.scheduling.model import build
 from solver.simulation.durations import estimate, make_day
-from solver.simulation.query import Ask
+from solver.simulation.query import DurationQuery
 from solver.solar.position import position
 from solver.thermal.energy_balance import Load
 from solver.thermal.food import specific_heat_kj_kg_k
@@ -106,7 +106,7 @@ def main() -> None:
     table = grown(15, 10, 3)
     day = make_day(table)
     asks = [
-        Ask(c, Load((d,), (min(d.mass_kg, 3.0),), (table.pots[2],)), starts, 1200)
+        DurationQuery(c, Load((d,), (min(d.mass_kg, 3.0),), (table.pots[2],)), starts, 1200)
         for d in table.dishes
         for c in table.cookers
         for starts in [np.arange(540, 1080, 5, dtype=np.int64)]
@@ -147,19 +147,19 @@ def _size(event: Event, kind: str, base: float, target: str) -> None:
     name = f"{len(event.dishes)}x{len(event.cookers)}x{len(event.helpers)} {kind}"
     day = make_day(event)
     runs = 3 if len(event.dishes) <= 40 else 1
-    row(f"{name}: estimates and columns", seconds(lambda: find_ways(day), runs), base)
-    found = find_ways(day)
-    question = ask(day, found)
-    answer = solve(question)
-    took = seconds(lambda: solve(question), runs)
+    row(f"{name}: estimates and columns", seconds(lambda: enumerate_candidates(day), runs), base)
+    found = enumerate_candidates(day)
+    problem = ask(day, found)
+    answer = solve(problem)
+    took = seconds(lambda: solve(problem), runs)
     placed = {b.dish.id for k in answer.chosen for b in found.ways[k].batches}
     proven = sum(level.proven for level in answer.levels)
     row(f"{name}: model and solve", took, base, target)
-    whole = range(len(question.options))
-    row(f"{name}: building the whole model", seconds(lambda: build(question, whole), runs), base)
+    whole = range(len(problem.columns))
+    row(f"{name}: building the whole model", seconds(lambda: build(problem, whole), runs), base)
     gaps = ", ".join(f"{v.value - v.bound}" for v in answer.levels if not v.proven) or "none"
     print(
-        f"{'':<10} {len(question.options)} options, {len(placed)} of {len(event.dishes)} dishes "
+        f"{'':<10} {len(problem.columns)} columns, {len(placed)} of {len(event.dishes)} dishes "
         f"placed, {proven} of {len(answer.levels)} levels proven, gaps {gaps}, "
         f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB at most so far"
     )

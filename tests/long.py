@@ -263,10 +263,10 @@ def postgres() -> str:
         home.chmod(0o755)
         as_user = ["runuser", "-u", "postgres", "--"]
         control = [*as_user, str(tools / "pg_ctl"), "-D", f"{home}/db", "-l", f"{home}/log"]
-        options = f"-p 54329 -k {home} -c listen_addresses=127.0.0.1"
+        columns = f"-p 54329 -k {home} -c listen_addresses=127.0.0.1"
         for command in (
             [*as_user, str(tools / "initdb"), "-D", f"{home}/db", "-A", "trust"],
-            [*control, "-w", "-o", options, "start"],
+            [*control, "-w", "-o", columns, "start"],
         ):
             subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
         try:
@@ -345,7 +345,7 @@ def tiny() -> str:
     events, worse = compare(range(200))
     for seed in range(50):
         q = question_of(tiny_event(seed))
-        chosen = [q.options[k] for k in solve(q).chosen]
+        chosen = [q.columns[k] for k in solve(q).chosen]
         peer, ours = highs(q), score(q, chosen)
         assert peer.proven
         assert peer.costs == ours[1:], seed

@@ -13,7 +13,7 @@ from scipy.optimize import LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from solver.policy import weight
-from solver.scheduling.problem import Question
+from solver.scheduling.problem import Problem
 
 LEVELS = ("late_min", "gas_min", "changed", "short_min", "stale_min", "work_min")
 
@@ -45,20 +45,20 @@ class _Rows:
         return LinearConstraint(table, [r[1] for r in self.data], [r[2] for r in self.data])
 
 
-def _watchable(q: Question, k: int) -> bool:
-    o = q.options[k]
+def _watchable(q: Problem, k: int) -> bool:
+    o = q.columns[k]
     trained = [p for p in q.people if p.adult and "mirrors" in p.abilities]
     return o.watched is None or all(any(p.free[s] for p in trained) for s in range(*o.occupies))
 
 
-def highs(q: Question, *, seconds: float = 60.0) -> PeerAnswer:
+def highs(q: Problem, *, seconds: float = 60.0) -> PeerAnswer:
     """Return the best there is, level by level, each level held for the next."""
-    n = len(q.options)
+    n = len(q.columns)
     dish_at = {d.id: n + k for k, d in enumerate(q.dishes)}
     rows = _Rows(n + len(q.dishes))
     fit = [_watchable(q, k) for k in range(n)]
     by_batch: dict[str, dict[int, float]] = {}
-    for k, o in enumerate(q.options):
+    for k, o in enumerate(q.columns):
         for b in o.batch_ids:
             by_batch.setdefault(b, {})[k] = 1.0
     for d in q.dishes:
@@ -69,7 +69,7 @@ def highs(q: Question, *, seconds: float = 60.0) -> PeerAnswer:
     _people(q, rows)
     for talk in q.talks:
         if talk.dish_id in dish_at:
-            shown = dict.fromkeys(talk.option_indexes, 1.0)
+            shown = dict.fromkeys(talk.column_indexes, 1.0)
             rows.add(shown | {dish_at[talk.dish_id]: -1.0}, 0, np.inf)
     upper = np.concatenate([np.asarray(fit, dtype=float), np.ones(len(q.dishes))])
     able = {d.id for d in q.dishes if all(b in by_batch for b in d.batch_ids)}
@@ -80,7 +80,7 @@ def highs(q: Question, *, seconds: float = 60.0) -> PeerAnswer:
     costs: list[int] = []
     proven = True
     goals = [worth] + [
-        np.asarray([float(getattr(o, c)) for o in q.options] + [0.0] * len(q.dishes))
+        np.asarray([float(getattr(o, c)) for o in q.columns] + [0.0] * len(q.dishes))
         for c in LEVELS
     ]
     for goal in goals:
@@ -89,7 +89,7 @@ def highs(q: Question, *, seconds: float = 60.0) -> PeerAnswer:
             integrality=np.ones(rows.width),
             bounds=(0, upper),  # type: ignore[arg-type]
             constraints=rows.constraint(),
-            options={"time_limit": seconds, "mip_rel_gap": 0.0},
+            columns={"time_limit": seconds, "mip_rel_gap": 0.0},
         )
         if answer.x is None:
             return PeerAnswer(0, tuple(costs), proven=False)
@@ -100,11 +100,11 @@ def highs(q: Question, *, seconds: float = 60.0) -> PeerAnswer:
     return PeerAnswer(total + costs[0], tuple(costs[1:]), proven)
 
 
-def _capacities(q: Question, rows: _Rows) -> None:
+def _capacities(q: Problem, rows: _Rows) -> None:
     for slot in range(q.slots):
         use: dict[str, dict[int, float]] = {}
         pots: dict[str, dict[int, float]] = {}
-        for k, o in enumerate(q.options):
+        for k, o in enumerate(q.columns):
             if o.occupies[0] <= slot < o.occupies[1]:
                 several = len(o.batch_ids) if o.route == "burner" else 1
                 use.setdefault(o.cooker_id, {})[k] = float(several)
@@ -120,9 +120,9 @@ def _capacities(q: Question, rows: _Rows) -> None:
             rows.add(terms, -np.inf, q.pot_count[pot])
 
 
-def _people(q: Question, rows: _Rows) -> None:
+def _people(q: Problem, rows: _Rows) -> None:
     needs: dict[int, list[tuple[str | None, int, int]]] = {}
-    for k, o in enumerate(q.options):
+    for k, o in enumerate(q.columns):
         for need in o.needs:
             needs.setdefault(need.slot, []).append((need.ability, need.people, k))
     for slot, jobs in needs.items():
@@ -141,8 +141,8 @@ def _people(q: Question, rows: _Rows) -> None:
     _walks(q, rows, needs)
 
 
-def _walks(q: Question, rows: _Rows, needs: dict[int, list[tuple[str | None, int, int]]]) -> None:
-    lit = {s for o in q.options if o.watched for s in range(*o.occupies)}
+def _walks(q: Problem, rows: _Rows, needs: dict[int, list[tuple[str | None, int, int]]]) -> None:
+    lit = {s for o in q.columns if o.watched for s in range(*o.occupies)}
     everybody = [sum(p.free[s] for p in q.people) for s in range(q.slots)]
     able = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in range(q.slots)]
     for first in sorted(s for s in lit if able[s]):

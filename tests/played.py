@@ -22,7 +22,7 @@ from events.errors import PlanBroken
 from events.model import Event
 from solver.live.pots import pots_now
 from solver.live.replan import replan_from
-from solver.live.status import today
+from solver.live.status import day_status
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from tests.hands import from_plan
@@ -71,7 +71,7 @@ def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tu
                 press("out-of-action", cooker_id=cooker)
         for job in jobs:
             _probe(event, job, luck, at, dice, press)
-        stands = today(event, plan, entries, now)
+        stands = day_status(event, plan, entries, now)
         late = any(
             p.stage == "cooking" and not p.ready_now and (p.sure_min is None or p.sure_min < 0)
             for p in pots_now(stands)

@@ -15,10 +15,10 @@ from events.model import Event
 from events.reading.event_file import read_table
 from solver.planning.pipeline import estimates
 from solver.policy import weight
-from solver.scheduling.enumeration import find_ways
+from solver.scheduling.enumeration import enumerate_candidates
 from solver.scheduling.formulation import ask
 from solver.scheduling.lexicographic import solve
-from solver.scheduling.problem import Option, Question
+from solver.scheduling.problem import Column, Problem
 from solver.simulation.durations import make_day
 from tests.peer import LEVELS
 
@@ -77,13 +77,13 @@ def tiny_event(seed: int) -> Event:
     )
 
 
-def question_of(event: Event) -> Question:
+def question_of(event: Event) -> Problem:
     """Return an event's question with one cut a dish, as the search and the peer want it."""
     day = make_day(event)
-    found = find_ways(day)
+    found = enumerate_candidates(day)
     found.also.clear()
     # The search is over starts of the half hour: each dish has some thirty choices then.
-    found.ways = [w for w in found.ways if w.option.load_slot % GRAIN == 0]
+    found.ways = [w for w in found.ways if w.column.load_slot % GRAIN == 0]
     return ask(day, found)
 
 
@@ -117,8 +117,8 @@ def same_as_by_hand(event: Event) -> None:
     """Raise where a column of one pot is none, or costs other than, by hand."""
     hand = by_hand(event)
     shown: dict[tuple[str, str], str] = {}  # of two kinds of pot the table shows the first
-    for way in find_ways(make_day(event)).ways:
-        o = way.option
+    for way in enumerate_candidates(make_day(event)).ways:
+        o = way.column
         if len(o.batch_ids) > 1 or o.route not in ("sun", "burner"):
             continue
         dish = way.batches[0].dish.id
@@ -132,7 +132,7 @@ def same_as_by_hand(event: Event) -> None:
             assert hand.get(key) == costs, (event.title, key, hand.get(key), costs)
 
 
-def allowed(q: Question, chosen: list[Option]) -> bool:
+def allowed(q: Problem, chosen: list[Column]) -> bool:
     """Say whether a choice keeps the rules, slot by slot, people matched one by one."""
     for o in chosen:
         watch = [p for p in q.people if p.adult and "mirrors" in p.abilities]
@@ -166,7 +166,7 @@ def allowed(q: Question, chosen: list[Option]) -> bool:
     return all(_walkable(q, busy, s) for o in chosen if o.watched for s in range(*o.occupies))
 
 
-def _walkable(q: Question, busy: dict[int, list[str | None]], first: int) -> bool:
+def _walkable(q: Problem, busy: dict[int, list[str | None]], first: int) -> bool:
     """Say whether in the window that begins here somebody trained has a slot for the walk."""
     window = range(first, min(first + q.walk_window_slots, q.slots))
     able = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in window]
@@ -182,19 +182,19 @@ def _walkable(q: Question, busy: dict[int, list[str | None]], first: int) -> boo
 Score = tuple[int, ...]
 
 
-def score(q: Question, chosen: list[Option]) -> Score:
+def score(q: Problem, chosen: list[Column]) -> Score:
     """Return worth left out, then each level's cost."""
     there = {b for o in chosen for b in o.batch_ids}
     worth = sum(weight(d.priority) for d in q.dishes if there.issuperset(d.batch_ids))
     return (-worth, *(sum(getattr(o, c) for o in chosen) for c in LEVELS))
 
 
-def exhaustive(q: Question) -> Score:
+def exhaustive(q: Problem) -> Score:
     """Return the best score over every choice of one option or none for every dish."""
-    loads: list[list[Option | None]] = [[None] for _ in q.dishes]
-    joint: list[Option] = []
+    loads: list[list[Column | None]] = [[None] for _ in q.dishes]
+    joint: list[Column] = []
     place = {d.batch_ids[0]: k for k, d in enumerate(q.dishes)}
-    for o in q.options:
+    for o in q.columns:
         if len(o.batch_ids) == 1:
             loads[place[o.batch_ids[0]]].append(o)
         else:
@@ -202,15 +202,15 @@ def exhaustive(q: Question) -> Score:
     best = score(q, [])
     for first in (None, *joint):
         rest = [
-            [None] if first and q.dishes[k].batch_ids[0] in first.batch_ids else options
-            for k, options in enumerate(loads)
+            [None] if first and q.dishes[k].batch_ids[0] in first.batch_ids else columns
+            for k, columns in enumerate(loads)
         ]
         best = min(best, _search(q, rest, [first] if first else [], best))
     return best
 
 
 def _search(
-    q: Question, rest: list[list[Option | None]], chosen: list[Option], best: Score
+    q: Problem, rest: list[list[Column | None]], chosen: list[Column], best: Score
 ) -> Score:
     worth, *costs = score(q, chosen)
     ahead = sum(weight(d.priority) for d in q.dishes[len(q.dishes) - len(rest) :])
@@ -225,11 +225,11 @@ def _search(
     return best
 
 
-def greedy(q: Question) -> Score:
+def greedy(q: Problem) -> Score:
     """Return what taking the best option of each dish in turn gives, most important first."""
-    chosen: list[Option] = []
+    chosen: list[Column] = []
     for d in sorted(q.dishes, key=lambda d: (-d.priority, d.id)):
-        mine = [o for o in q.options if o.batch_ids == d.batch_ids]
+        mine = [o for o in q.columns if o.batch_ids == d.batch_ids]
         for o in sorted(mine, key=lambda o: [getattr(o, c) for c in LEVELS]):
             if allowed(q, [*chosen, o]):
                 chosen.append(o)
@@ -245,7 +245,7 @@ def compare(seeds: range) -> tuple[int, int]:
         q = question_of(event)
         same_as_by_hand(event)
         answer = solve(q)
-        ours = score(q, [q.options[k] for k in answer.chosen])
+        ours = score(q, [q.columns[k] for k in answer.chosen])
         best = exhaustive(q)
         assert ours == best, (seed, ours, best)
         worse += greedy(q) != best

@@ -27,7 +27,7 @@ _LIMITS = {
 
 
 @dataclass(frozen=True)
-class Reading:
+class LogReading:
     """One line of a log."""
 
     at: datetime
@@ -37,7 +37,9 @@ class Reading:
     sun_w_m2: float | None
 
 
-def read_log(text: str, *, source: str, zone: ZoneInfo, day: date | None = None) -> list[Reading]:
+def read_log(
+    text: str, *, source: str, zone: ZoneInfo, day: date | None = None
+) -> list[LogReading]:
     """Return a log's readings in time order; raises FaultyEvent with every bad row."""
     faults: list[Fault] = []
     reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")))
@@ -49,7 +51,7 @@ def read_log(text: str, *, source: str, zone: ZoneInfo, day: date | None = None)
             faults.append(Fault("row 1", key, "", "is not in the header", do))
     if faults:
         raise FaultyEvent(source, faults)
-    out: list[Reading] = []
+    out: list[LogReading] = []
     for n, raw in enumerate(reader, 2):
         reading = _row(raw, n, zone, day, faults)
         if reading is not None:
@@ -70,7 +72,7 @@ def read_log(text: str, *, source: str, zone: ZoneInfo, day: date | None = None)
     return out
 
 
-def gaps(log: list[Reading]) -> list[tuple[datetime, datetime]]:
+def gaps(log: list[LogReading]) -> list[tuple[datetime, datetime]]:
     """Return where more than five minutes pass between two readings."""
     pairs = itertools.pairwise(log)
     return [(a.at, b.at) for a, b in pairs if b.at - a.at > timedelta(minutes=5)]
@@ -82,7 +84,7 @@ def _rises(values: list[float]) -> float:
 
 def _row(
     raw: dict[str, str], n: int, zone: ZoneInfo, day: date | None, faults: list[Fault]
-) -> Reading | None:
+) -> LogReading | None:
     where, row = f"row {n}", dict[str, object]()
     before = len(faults)
     for key, value in raw.items():
@@ -105,7 +107,7 @@ def _row(
     if len(faults) > before or at is None:
         return None
     figures = {k: float(str(row[k])) for k in _LIMITS if k in row}
-    return Reading(
+    return LogReading(
         at,
         figures["water_c"],
         figures["air_c"],

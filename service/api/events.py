@@ -22,8 +22,8 @@ from solver.feasibility.improvements import Fix
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
 from solver.simulation.durations import Estimate
-from solver.simulation.energy_flow import HeatNow
-from solver.thermal.calibration import Strength
+from solver.simulation.energy_flow import HeatFlow
+from solver.thermal.calibration import CalibrationResult
 
 router = APIRouter(prefix="/api", tags=["noonfare"], dependencies=[Depends(access.gate)])
 EXAMPLE_AT = "2026-11-28T08:40:00+00:00"
@@ -274,7 +274,7 @@ def read_heat(
     cooker: Name,
     desk: AtDesk,
     at: Annotated[Instant | None, Query(examples=[EXAMPLE_AT])] = None,
-) -> HeatNow:
+) -> HeatFlow:
     """Return where a cooker's watts go at an instant, with a sentence to read out."""
     return desk.heat_of(name, cooker, at)
 
@@ -282,7 +282,7 @@ def read_heat(
 @router.get("/events/{name}/cookers/{cooker}/litre-test", responses=REFUSALS)
 def read_litre_test(
     name: Name, cooker: Name, desk: AtDesk, told: Annotated[LitreTold, Query()]
-) -> Strength:
+) -> CalibrationResult:
     """Return a cooker's strength, with its band, from two readings of some water."""
     return desk.litre_test(name, cooker, told)
 

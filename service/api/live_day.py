@@ -11,8 +11,8 @@ from pydantic import BaseModel, Field
 from events.errors import NotFound
 from service import access
 from service.api.events import PROBLEM, REFUSALS, AtDesk, Name
-from service.application.live_day import Runs
-from solver.live.pots import Pot
+from service.application.live_day import LiveDayService
+from solver.live.pots import PotStatus
 from solver.plan import Plan
 from solver.risk.decision import Verdict, verdict
 
@@ -27,7 +27,7 @@ class TodayAnswer(BaseModel):
     plan: str = Field(description="Fingerprint of the plan in force")
     haze: float = Field(description="The sun today against the forecast's: 1 is as forecast")
     strengths: dict[str, float]
-    pots: list[Pot]
+    pots: list[PotStatus]
     plan_again: bool
 
 
@@ -43,12 +43,12 @@ class OfferAnswer(BaseModel):
 @router.get("/events/{name}/today", responses=REFUSALS)
 def read_today(name: Name, desk: AtDesk) -> TodayAnswer:
     """Return where every pot stands now, by plan and diary."""
-    running = Runs(desk).running(name)
+    running = LiveDayService(desk).running(name)
     return TodayAnswer(
         now=desk.now(),
         plan=desk.plan_of(name).mark,
-        haze=round(running.today.haze, 3),
-        strengths={s.cooker_id: round(s.worth, 3) for s in running.today.strengths},
+        haze=round(running.day_status.haze, 3),
+        strengths={s.cooker_id: round(s.worth, 3) for s in running.day_status.strengths},
         pots=running.pots,
         plan_again=running.offered,
     )
@@ -66,7 +66,7 @@ def read_verdict(name: Name, desk: AtDesk) -> Verdict:
 @router.post("/events/{name}/replans", status_code=201, responses=REFUSALS)
 def offer_replan(name: Name, desk: AtDesk) -> OfferAnswer:
     """Make the plan anew from where the day stands; nothing changes until it is taken."""
-    one = Runs(desk).offer(name)
+    one = LiveDayService(desk).offer(name)
     plan = Plan.model_validate_json(one.body)
     return OfferAnswer(number=one.number, after=one.after, taken_at=None, plan=plan)
 
@@ -74,6 +74,6 @@ def offer_replan(name: Name, desk: AtDesk) -> OfferAnswer:
 @router.post("/events/{name}/replans/{number}/take", responses={**REFUSALS, 412: PROBLEM})
 def take_replan(name: Name, number: Number, desk: AtDesk) -> OfferAnswer:
     """Put a plan made anew in force; 412 where another was taken since it was made."""
-    one = Runs(desk).take(name, number)
+    one = LiveDayService(desk).take(name, number)
     plan = Plan.model_validate_json(one.body)
     return OfferAnswer(number=one.number, after=one.after, taken_at=one.taken_at, plan=plan)

@@ -31,18 +31,18 @@ from events.reading.forecast_file import weather_from
 from events.storage.store import Store
 from events.storage.tables import Kept, PlanState
 from service.application.forecast import Forecasts
-from service.application.result_cache import PATIENCE_S, Answers
+from service.application.result_cache import PATIENCE_S, ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
 from solver.feasibility.improvements import Fix, applied
 from solver.feasibility.season import Season
-from solver.live.reconcile import fitting
+from solver.live.reconcile import reconcile
 from solver.plan import Plan, Turn, Window, turners
 from solver.planning.pipeline import windows
 from solver.policy import SLOT_MIN
 from solver.simulation.durations import Estimate, make_day
-from solver.simulation.energy_flow import HeatNow, heat_now
-from solver.thermal.calibration import Strength, litre_test
+from solver.simulation.energy_flow import HeatFlow, heat_now
+from solver.thermal.calibration import CalibrationResult, litre_test
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it
 log = logging.getLogger("noonfare")
@@ -126,7 +126,7 @@ class Desk:
         self._pool = make_pool()
         self._renewing = Lock()
         self._closed = False
-        self._answers = Answers(self.run)
+        self._answers = ResultCache(self.run)
         self.news: dict[str, int] = {}  # how often something of an event has changed
         for name, version in store.asked():
             self._ask_plan(name, version)
@@ -152,7 +152,7 @@ class Desk:
         mark = if_match.removeprefix("W/").strip('"')
         before = self._before(old, old.version + 1)
         if before and event.date == old.date:
-            fitting(event, Plan.model_validate_json(before), self.now())
+            reconcile(event, Plan.model_validate_json(before), self.now())
         kept = self.store.change(name, event, mark=mark, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
@@ -168,7 +168,7 @@ class Desk:
         changed = kept.event.model_copy(update={"weather": weather})
         return self.change_event(name, changed, if_match=if_match)
 
-    def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatNow:
+    def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
         """Return where a cooker's watts go at an instant: for a talk."""
         kept = self.store.get(name)
         cooker = self.cooker_of(kept, cooker_id)
@@ -176,7 +176,7 @@ class Desk:
         placed = plan.placements if plan else ()
         return heat_now(make_day(kept.event), cooker, at or self.now(), placed)
 
-    def litre_test(self, name: str, cooker_id: str, told: LitreTold) -> Strength:
+    def litre_test(self, name: str, cooker_id: str, told: LitreTold) -> CalibrationResult:
         """Return a cooker's strength from two readings of some water."""
         kept = self.store.get(name)
         return litre_test(kept.event, self.cooker_of(kept, cooker_id), **told.model_dump())

@@ -11,25 +11,25 @@ from events.errors import NotFound, PlanBroken
 from events.storage.tables import Replan
 from service.application.desk import Desk
 from service.application.solver_jobs import anew_text
-from solver.live.pots import Pot, pots_now
-from solver.live.recalibration import measured_on_the_day
-from solver.live.status import Today, today
+from solver.live.pots import PotStatus, pots_now
+from solver.live.recalibration import recalibrated
+from solver.live.status import DayStatus, day_status
 from solver.plan import Plan
 
 OFFER_EVERY = timedelta(minutes=10)  # a plan made anew is offered no more often
 
 
 @dataclass(frozen=True)
-class Running:
+class LiveDay:
     """The day as it runs: where it stands, its pots, and whether to plan again."""
 
-    today: Today
-    pots: list[Pot]
+    day_status: DayStatus
+    pots: list[PotStatus]
     offered: bool  # something may be late, and the last plan is not from just now
     in_force: Plan
 
 
-class Runs:
+class LiveDayService:
     """The desk on the day itself."""
 
     def __init__(self, desk: Desk) -> None:
@@ -39,13 +39,13 @@ class Runs:
         """Return the diary's entries that still count."""
         return standing(self.desk.store.diary(name))
 
-    def running(self, name: str, *, at: datetime | None = None) -> Running:
+    def running(self, name: str, *, at: datetime | None = None) -> LiveDay:
         """Return where the day stands at an instant; raises NotFound before there is a plan."""
         found = self.desk.plan_of(name)
         if found.plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
         now = at or self.desk.now()
-        stands = today(self.desk.event_of(name).event, found.plan, self.entries(name), now)
+        stands = day_status(self.desk.event_of(name).event, found.plan, self.entries(name), now)
         pots = pots_now(stands)
         late = any(
             p.stage == "cooking" and (p.sure_min is None or p.sure_min < 0) and not p.ready_now
@@ -53,7 +53,7 @@ class Runs:
         )
         fresh = found.revision and found.made_at and now - found.made_at < OFFER_EVERY
         trouble = late or bool(stands.out) or bool(stands.parked)
-        return Running(stands, pots, trouble and not fresh, found.plan)
+        return LiveDay(stands, pots, trouble and not fresh, found.plan)
 
     def offer(self, name: str) -> Replan:
         """Make the plan anew from where the day stands, and keep it as an offer."""
@@ -82,9 +82,9 @@ class Runs:
     def keep_own(self, name: str) -> int:
         """Keep what the day said of each cooker as this house's own figures; return how many."""
         event = self.desk.event_of(name).event
-        stands = self.running(name).today
+        stands = self.running(name).day_status
         source = f"{event.title}, {event.date.isoformat()}"
-        better = measured_on_the_day(event, stands.strengths, source)
+        better = recalibrated(event, stands.strengths, source)
         for cooker in better:
             self.desk.store.keep_own(cooker, source=source, now=self.desk.now())
         return len(better)

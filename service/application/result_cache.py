@@ -13,7 +13,7 @@ KEEP_MOST = 60  # answers; older ones are asked anew
 GLANCE_S = 3.0  # for who asks for a page: it looks again by itself
 
 
-class Answers:
+class ResultCache:
     """What was asked of the solvers about each version of an event."""
 
     def __init__(self, run: Callable[[Callable[[str], str], str], str]) -> None:

@@ -9,7 +9,7 @@ from events.diary import KeptEntry
 from events.errors import NoonfareError
 from events.reading.event_file import read_event
 from events.storage.tables import PlanState
-from solver.feasibility.improvements import fixes
+from solver.feasibility.improvements import improvements
 from solver.feasibility.season import season
 from solver.live.replan import replan
 from solver.plan import Plan
@@ -47,7 +47,7 @@ def estimates_text(file: str) -> str:
 def fixes_text(file: str) -> str:
     """Return the changes that would help an event, as JSON. Runs in a process of its own."""
     event = read_event(file)
-    return json.dumps([f.model_dump() for f in fixes(event, make_plan(event))])
+    return json.dumps([f.model_dump() for f in improvements(event, make_plan(event))])
 
 
 def season_text(file: str) -> str:

@@ -14,7 +14,7 @@ from events.model import Cooker, Dish, Event
 from events.reading.event_file import zone_of
 from service.paper.lists import lists
 from service.text import messages as words
-from service.text.run_sheet import Doing, doings, for_helper
+from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.solar.tracking import declination_deg, travel_deg
 
@@ -107,7 +107,7 @@ def _windows(event: Event, plan: Plan) -> str:
     return ", ".join(spans) or "none on this day"
 
 
-def line(event: Event, d: Doing) -> Facts:
+def line(event: Event, d: RunSheetItem) -> Facts:
     """Return one line of a run sheet."""
     who = [h.name for h in event.helpers if h.id in d.helper_ids]
     if d.kind == "walk":
@@ -133,7 +133,7 @@ def line(event: Event, d: Doing) -> Facts:
     }
 
 
-def _cautions(own: list[Doing]) -> list[str]:
+def _cautions(own: list[RunSheetItem]) -> list[str]:
     """Return what a helper must beware of, each with the cookers it is said of."""
     where: dict[str, dict[str, None]] = defaultdict(dict)
     for d in own:

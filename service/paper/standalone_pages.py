@@ -18,7 +18,7 @@ from events.model import Event
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import facts, line
 from service.text import messages as words
-from service.text.run_sheet import Doing, doings, for_helper
+from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import Plan
 
 _templates = Environment(
@@ -59,7 +59,7 @@ def _page(
     event: Event,
     plan: Plan,
     name: str,
-    rows: list[Doing],
+    rows: list[RunSheetItem],
     *,
     sub: str,
     made: str,

@@ -101,7 +101,7 @@ def clock(event: Event, at: datetime) -> str:
 
 
 @dataclass(frozen=True)
-class Made:
+class QrCode:
     """A link just made, and its code as SVG."""
 
     url: str

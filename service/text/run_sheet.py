@@ -11,7 +11,7 @@ from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
 
 @dataclass(frozen=True)
-class Doing:
+class RunSheetItem:
     """One thing to do: when, who, what, how, and what to beware of."""
 
     id: str
@@ -29,24 +29,24 @@ class Doing:
     reading: bool  # a probe reading belongs here
 
 
-def doings(event: Event, plan: Plan) -> list[Doing]:
+def doings(event: Event, plan: Plan) -> list[RunSheetItem]:
     """Return everything to do in time order."""
     out = [_job(event, plan, j) for j in plan.jobs] + [_walk(event, plan, w) for w in plan.walks]
     out += [_rescue(event, plan, r) for r in plan.rescues]
     return sorted(out, key=lambda d: (d.at, d.kind != "serve", d.id))
 
 
-def for_helper(event: Event, plan: Plan, helper_id: str) -> list[Doing]:
+def for_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
     """Return one helper's things to do, meals included."""
     return [d for d in doings(event, plan) if helper_id in d.helper_ids or d.kind in EVERYBODY]
 
 
-def _rescue(event: Event, plan: Plan, rescue: Rescue) -> Doing:
+def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
     rings = [c for c in event.cookers if c.kind == "burner"]
     ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
     food = _dish(event, placement.dish_id).name + words.part(placement)
-    return Doing(
+    return RunSheetItem(
         id=f"rescue-{rescue.placement_id}",
         kind="rescue",
         at=rescue.at,
@@ -74,12 +74,12 @@ def _dish(event: Event, name: str) -> Dish:
     return next(d for d in event.dishes if d.id == name)
 
 
-def _walk(event: Event, plan: Plan, walk: Walk) -> Doing:
+def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(c for t in turns if (c := _cooker(event, t.cooker_id)))
     first, second = words.how_to_turn(event, turns[0])
     cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
-    return Doing(
+    return RunSheetItem(
         id=walk.id,
         kind="walk",
         at=walk.at,
@@ -96,7 +96,7 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> Doing:
     )
 
 
-def _job(event: Event, plan: Plan, job: Job) -> Doing:
+def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
     cooker = _cooker(event, job.cooker_id)
     mine = [p for p in plan.placements if p.id in job.placement_ids]
     first = next(
@@ -104,7 +104,7 @@ def _job(event: Event, plan: Plan, job: Job) -> Doing:
     )
     title, food, how, second = _say(event, plan, job, cooker, mine)
     dishes = [_dish(event, p.dish_id) for p in mine]
-    return Doing(
+    return RunSheetItem(
         id=job.id,
         kind=job.kind,
         at=job.at,

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from events.model import Event
 from service.application.desk import Written
-from service.application.live_day import Running
+from service.application.live_day import LiveDay
 from service.text import messages as words
 from solver.plan import Plan
 from solver.policy import CLOCK_LIMIT_MIN
@@ -52,7 +52,7 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
     return out
 
 
-def discard_rows(event: Event, plan: Plan, running: Running) -> list[tuple[str, str, str]]:
+def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, str, str]]:
     """Return (food, by when it is thrown away if it is not hot, why) of hazardous pots."""
     dishes = {d.id: d for d in event.dishes}
     clocks = {p.placement_id: p.clock_min for p in running.pots}
@@ -60,7 +60,7 @@ def discard_rows(event: Event, plan: Plan, running: Running) -> list[tuple[str, 
     out = []
     for p in plan.placements:
         dish = dishes[p.dish_id]
-        if not dish.hazardous or p.id in running.today.gone:
+        if not dish.hazardous or p.id in running.day_status.gone:
             continue
         used = clocks.get(p.id, p.between_5_and_60_min)
         by = p.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used))

@@ -14,7 +14,7 @@ from service.api.events import AtDesk, Name
 from service.application.desk import LitreTold
 from service.application.result_cache import GLANCE_S
 from service.charts.season import season_picture
-from service.web.day import Seen
+from service.web.day import PageContext
 
 router = access.gated_pages()
 
@@ -22,7 +22,7 @@ router = access.gated_pages()
 @router.get("/e/{name}/help")
 def what_would_help(name: Name, desk: AtDesk) -> Response:
     """Show the smallest changes that would let refused or unsure dishes in."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     try:
@@ -44,13 +44,13 @@ def take_it(
 @router.get("/e/{name}/more")
 def more(name: Name, desk: AtDesk) -> Response:
     """Show the way to all that has no place in the head."""
-    return Seen(desk, name).page("more.html", here="/more")
+    return PageContext(desk, name).page("more.html", here="/more")
 
 
 @router.get("/e/{name}/year")
 def the_year(name: Name, desk: AtDesk) -> Response:
     """Show by what hour the sun has each dish ready, week by week."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     try:
         found = desk.season_of(name, wait_s=GLANCE_S)
     except Busy:
@@ -71,7 +71,7 @@ def the_year(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/stations/{cooker_id}/measure")
 def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
     """Show the litre test's form, and what two readings say of the cooker."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     cooker = desk.cooker_of(seen.kept, cooker_id)
     given = {k: v for k, v in request.query_params.items() if v}
     strength, faults = None, list[str]()

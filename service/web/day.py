@@ -25,7 +25,7 @@ from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
 from service.text import glossary as terms
 from service.text import messages as words
-from service.text.run_sheet import Doing, doings
+from service.text.run_sheet import RunSheetItem, doings
 from solver.plan import EVERYBODY, Placement, Plan, Stretch, Turn
 
 router = access.gated_pages()
@@ -96,7 +96,7 @@ def refusal(request: Request, status: int, detail: str, faults: list[dict[str, s
     return page_of("refusal.html", status=status, detail=detail, faults=faults, title=title)
 
 
-class Seen:
+class PageContext:
     """An event, its plan, and what time it is there; `now` is None on another day."""
 
     def __init__(self, desk: Desk, name: str) -> None:
@@ -186,7 +186,7 @@ def sample(name: Name) -> Response:
 @router.get("/e/{name}")
 def the_day(name: Name, desk: AtDesk) -> Response:
     """Show the day: sun above, cookers below, what could not be placed and why."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     plan, event = seen.found.plan, seen.event
     if plan is None:
         return seen.counting()
@@ -225,7 +225,7 @@ def the_day(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/sheet")
 def run_sheet(name: Name, desk: AtDesk) -> Response:
     """Show the run sheet: the day in time order, for printing too."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     event, plan = seen.event, seen.found.plan
@@ -254,11 +254,11 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
     )
 
 
-def _next(event: Event, d: Doing) -> dict[str, object]:
+def _next(event: Event, d: RunSheetItem) -> dict[str, object]:
     return {"at": d.at, "who": _who(event, d), "title": d.title, "food": d.food}
 
 
-def _who(event: Event, d: Doing) -> str:
+def _who(event: Event, d: RunSheetItem) -> str:
     if d.kind in EVERYBODY:
         return "all"
     return ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)

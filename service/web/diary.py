@@ -18,7 +18,7 @@ from service.api.events import AtDesk, Name
 from service.application.desk import Written
 from service.text import messages as words
 from service.text.board import board_rows, sun_now
-from service.web.day import Seen, page_of
+from service.web.day import PageContext, page_of
 
 router = access.gated_pages()
 doors = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
@@ -79,11 +79,11 @@ def press(
 @router.get("/e/{name}/diary")
 def diary(name: Name, desk: AtDesk) -> Response:
     """Show all that was written down, newest first, with what contradicts the plan."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     return seen.page("diary.html", here="/diary", entries=_told(seen, desk.diary_of(name)))
 
 
-def _told(seen: Seen, entries: list[Written]) -> list[dict[str, object]]:
+def _told(seen: PageContext, entries: list[Written]) -> list[dict[str, object]]:
     names = {h.id: h.name for h in seen.event.helpers}
     cookers = {c.id: c.name for c in seen.event.cookers}
     out: list[dict[str, object]] = []
@@ -111,7 +111,7 @@ def _told(seen: Seen, entries: list[Written]) -> list[dict[str, object]]:
 @router.get("/e/{name}/jobs/{helper_id}/trouble")
 def trouble(name: Name, helper_id: Name, desk: AtDesk, request: Request) -> Response:
     """Show what can be wrong, one press each."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     helper = next((h for h in seen.event.helpers if h.id == helper_id), None)
     if helper is None:
         raise NotFound(f"No helper “{helper_id}” in {name}.")
@@ -122,7 +122,7 @@ def trouble(name: Name, helper_id: Name, desk: AtDesk, request: Request) -> Resp
 @router.get("/e/{name}/board")
 def board(name: Name, desk: AtDesk) -> Response:
     """Show the visitors what cooks where, how hot, ready when; no names of helpers."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     at = seen.now or min(
@@ -140,7 +140,7 @@ def board(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/links")
 def links(name: Name, desk: AtDesk) -> Response:
     """Show who can come in, and make links for helpers and the board."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     zone = zone_of(seen.event)
     rows = [
         {
@@ -160,7 +160,7 @@ def make(
     name: Name, desk: AtDesk, request: Request, role: Annotated[str, Form(max_length=60)]
 ) -> Response:
     """Make a link and show it, this once, with its code."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     kind, _, helper_id = role.partition(":")
     if kind not in ("helper", "board") or (
         kind == "helper" and helper_id not in {h.id for h in seen.event.helpers}
@@ -174,7 +174,7 @@ def make(
         helper_id=helper_id or None,
     )
     url = f"{request.url.scheme}://{request.url.netloc}/l/{token}"
-    return seen.page("links.html", here="/links", rows=[], made=words.Made(url))
+    return seen.page("links.html", here="/links", rows=[], made=words.QrCode(url))
 
 
 @router.post("/e/{name}/links/revoke")

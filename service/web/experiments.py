@@ -20,7 +20,7 @@ from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
 from service.charts.turn import curve_picture
 from service.text import messages as words
-from service.web.day import Seen, batch_told
+from service.web.day import PageContext, batch_told
 from service.web.planner import Typed, matrix
 from solver.feasibility.dish_matrix import table
 from solver.plan import Placement, Plan
@@ -32,7 +32,7 @@ PORTIONS = (50, 75, 100, 125, 150)
 MIRRORS = ("", "0.9", "1.2", "1.4", "1.8")
 
 
-def _batch(seen: Seen, batch_id: str) -> tuple[Plan, Placement]:
+def _batch(seen: PageContext, batch_id: str) -> tuple[Plan, Placement]:
     plan = seen.found.plan
     for p in plan.placements if plan else ():
         if p.id == batch_id and plan is not None:
@@ -43,7 +43,7 @@ def _batch(seen: Seen, batch_id: str) -> tuple[Plan, Placement]:
 @router.get("/e/{name}/batch/{batch}")
 def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
     """Show one batch: its curve, its margin, why it is where it is, what else would work."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     event = seen.event
@@ -71,7 +71,7 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
 @router.post("/e/{name}/batch/{batch}")
 def wish(name: Name, batch: Name, desk: AtDesk, form: Typed) -> Response:
     """Hold a batch in place, keep it out of its cooker, free it, or move its meal; plan anew."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     _, p = _batch(seen, batch)
     event = seen.event
     dish = next(d for d in event.dishes if d.id == p.dish_id)
@@ -164,7 +164,7 @@ def what_if(
     mirror: Annotated[str, Query(pattern="^(0\\.9|1\\.2|1\\.4|1\\.8)?$")] = "",
 ) -> Response:
     """Show what the day would be under another sky, hour, crowd, crew or mirror."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     plan = seen.found.plan
     if plan is None:
         return seen.counting()
@@ -241,7 +241,7 @@ def _said(name: str, was: Placement | None, new: Placement | None) -> str:
 @router.get("/e/{name}/compare")
 def compare(name: Name, desk: AtDesk) -> Response:
     """Show this plan beside the one of the version before."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     plan, version = seen.found.plan, seen.kept.version
     if plan is None:
         return seen.counting()

@@ -14,8 +14,8 @@ from service.api.events import AtDesk, Name
 from service.application.desk import Written
 from service.charts.turn import turn_picture
 from service.text import messages as words
-from service.text.run_sheet import Doing, doings, for_helper
-from service.web.day import Seen
+from service.text.run_sheet import RunSheetItem, doings, for_helper
+from service.web.day import PageContext
 from solver.plan import Plan
 
 router = access.gated_pages()
@@ -27,7 +27,7 @@ SAW = "has read what changed in"
 @router.get("/e/{name}/jobs")
 def jobs(name: Name, desk: AtDesk) -> Response:
     """Show every helper, to choose oneself."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     plan = seen.found.plan
@@ -47,7 +47,7 @@ def jobs(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/jobs/{helper_id}")
 def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     """Show one helper the next thing to do: when, what, how far, and what to beware of."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     event, plan = seen.event, seen.found.plan
     helper = next((h for h in event.helpers if h.id == helper_id), None)
     if helper is None:
@@ -106,7 +106,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     )
 
 
-def _news(seen: Seen, plan: Plan, helper_id: str, written: list[Written]) -> list[str]:
+def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written]) -> list[str]:
     """Return what the plan in force changed for a helper, until they say that they saw it."""
     saw = any(
         w.kept.entry.kind == "note"
@@ -119,7 +119,7 @@ def _news(seen: Seen, plan: Plan, helper_id: str, written: list[Written]) -> lis
     return [c.text for c in plan.changes if c.helper_id == helper_id]
 
 
-def _pot_of(plan: Plan, job: Doing | None) -> str:
+def _pot_of(plan: Plan, job: RunSheetItem | None) -> str:
     """Return the pot a job is about, if it is one."""
     found = next((j for j in plan.jobs if job is not None and j.id == job.id), None)
     return found.placement_ids[0] if found and found.placement_ids else ""
@@ -143,7 +143,7 @@ def _last(
     return {"id": entry.id, "what": words.PRESSED[entry.kind], "at": at_clock}
 
 
-def _countdown(job: Doing | None, at: datetime) -> tuple[str, str, bool]:
+def _countdown(job: RunSheetItem | None, at: datetime) -> tuple[str, str, bool]:
     """Return (number, unit, whether it is due) until a job begins."""
     if job is None:
         return "", "", False

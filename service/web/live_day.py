@@ -13,13 +13,13 @@ from events.diary import Entry, EntryKind
 from events.errors import NotFound
 from service import access
 from service.api.events import AtDesk, Name, desk_of
-from service.application.live_day import Running, Runs
+from service.application.live_day import LiveDay, LiveDayService
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.text import messages as words
 from service.text.temperature_record import discard_rows, reading_rows, record_csv
-from service.web.day import Seen
-from solver.live.pots import Pot
+from service.web.day import PageContext
+from solver.live.pots import PotStatus
 from solver.plan import Plan
 from solver.risk.decision import verdict
 from solver.thermal.food import FOOD_RULES
@@ -27,18 +27,18 @@ from solver.thermal.food import FOOD_RULES
 router = access.gated_pages()
 
 
-def runs_of(request: Request) -> Runs:
+def runs_of(request: Request) -> LiveDayService:
     """Return the desk's day side."""
-    return Runs(desk_of(request))
+    return LiveDayService(desk_of(request))
 
 
-AtRuns = Annotated[Runs, Depends(runs_of)]
+AtRuns = Annotated[LiveDayService, Depends(runs_of)]
 
 
 @router.get("/e/{name}/today")
 def the_run(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
     """Show where every pot stands, what may be late, and what can be done about it."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     running = runs.running(name)
@@ -54,9 +54,9 @@ def the_run(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
     )
 
 
-def _order(running: Running) -> str:
+def _order(running: LiveDay) -> str:
     """Return the one plain order of the moment, or nothing."""
-    stands = running.today
+    stands = running.day_status
     if stands.parked:
         return "Gust: mirrors turned away, covered, laid down. Nobody in front of a bowl."
     if stands.cloudy:
@@ -64,7 +64,7 @@ def _order(running: Running) -> str:
     return ""
 
 
-def _told(seen: Seen, running: Running, pot: Pot) -> dict[str, object]:
+def _told(seen: PageContext, running: LiveDay, pot: PotStatus) -> dict[str, object]:
     event, plan = seen.event, running.in_force
     p = next(q for q in plan.placements if q.id == pot.placement_id)
     names = {c.id: c.name for c in event.cookers}
@@ -84,7 +84,7 @@ def _told(seen: Seen, running: Running, pot: Pot) -> dict[str, object]:
     }
 
 
-def _state(seen: Seen, pot: Pot) -> str:
+def _state(seen: PageContext, pot: PotStatus) -> str:
     if pot.stage == "lifted":
         return "out, kept"
     if pot.ready_now:
@@ -97,9 +97,9 @@ def _state(seen: Seen, pot: Pot) -> str:
     return f"ready {words.clock(seen.event, pot.ready_at)} ({fast} to {slow})"
 
 
-def _strengths(seen: Seen, running: Running) -> list[dict[str, object]]:
+def _strengths(seen: PageContext, running: LiveDay) -> list[dict[str, object]]:
     names = {c.id: c.name for c in seen.event.cookers}
-    stands = running.today
+    stands = running.day_status
     return [
         {
             "name": names[s.cooker_id],
@@ -153,7 +153,7 @@ def plan_again(name: Name, runs: AtRuns) -> Response:
 @router.get("/e/{name}/replan/{number}")
 def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     """Show an offer: what changes for whom, chances before and after, to take or to leave."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     one, made = runs.offered(name, number)
     event, plan = seen.event, words.plan_said(seen.event, made)
     people = [
@@ -174,7 +174,7 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     )
 
 
-def _chances(seen: Seen, new: Plan) -> list[tuple[str, str, int]]:
+def _chances(seen: PageContext, new: Plan) -> list[tuple[str, str, int]]:
     """Return (meal, chance if the old plan is kept, chance with this) of each meal to come."""
     names = {m.id: m.name for m in seen.event.meals}
     before = {m.meal_id: m.of_100 for m in new.if_kept}
@@ -192,7 +192,7 @@ def take(name: Name, number: int, runs: AtRuns) -> Response:
 @router.get("/e/{name}/now")
 def serve_now(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
     """Show what could be served at this moment."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     running = runs.running(name)
@@ -210,16 +210,16 @@ def serve_now(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
     )
 
 
-def _pot(row: dict[str, object]) -> Pot:
+def _pot(row: dict[str, object]) -> PotStatus:
     pot = row["it"]
-    assert isinstance(pot, Pot)
+    assert isinstance(pot, PotStatus)
     return pot
 
 
 @router.get("/e/{name}/temperatures")
 def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
     """Show the temperature record: readings, limits, what was done, discard-by times."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         return seen.counting()
     entries = desk.diary_of(name)
@@ -235,7 +235,7 @@ def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
 @router.get("/e/{name}/temperatures.csv")
 def temperatures_csv(name: Name, desk: AtDesk) -> Response:
     """Return the temperature record as CSV."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     if seen.found.plan is None:
         raise NotFound(f"No plan of {name} yet. Look again in a moment.")
     text = record_csv(seen.event, seen.found.plan, desk.diary_of(name))
@@ -249,7 +249,7 @@ def temperatures_csv(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/afterwards")
 def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
     """Show planned against real for each dish and cooker."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     plan = seen.found.plan
     if plan is None:
         return seen.counting()
@@ -271,7 +271,7 @@ def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         }
         for p in plan.placements
     ]
-    enough = [s for s in running.today.strengths if s.readings >= 2]
+    enough = [s for s in running.day_status.strengths if s.readings >= 2]
     return seen.page(
         "afterwards.html",
         here="/more",
@@ -292,7 +292,7 @@ def keep_figures(name: Name, runs: AtRuns) -> Response:
 @router.get("/e/{name}/go")
 def go_or_not(name: Name, desk: AtDesk) -> Response:
     """Show go, fewer dishes or a gas day, and by when what must be decided."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     plan = seen.found.plan
     if plan is None:
         return seen.counting()

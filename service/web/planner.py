@@ -22,7 +22,7 @@ from service.forms.fields import shown
 from service.forms.multiline import lines_of, sky_lines
 from service.text import messages as words
 from service.text.glossary import glossary
-from service.web.day import Seen, page_of, stretches_told
+from service.web.day import PageContext, page_of, stretches_told
 from solver.feasibility.dish_matrix import Cell, table
 from solver.feasibility.siting import spots, sun_spans
 from solver.planning.pipeline import windows
@@ -147,11 +147,11 @@ def planner(name: Name) -> Response:
 def show(name: Name, tab: Name, desk: AtDesk, request: Request) -> Response:
     """Show one part of the day as a form."""
     picked = request.query_params.get("dish", "")[:40]
-    return _show(Seen(desk, name), desk, tab, picked=picked)
+    return _show(PageContext(desk, name), desk, tab, picked=picked)
 
 
 def _show(
-    seen: Seen,
+    seen: PageContext,
     desk: Desk,
     tab: str,
     *,
@@ -266,7 +266,7 @@ def _choices(event: Event, desk: Desk) -> dict[str, list[tuple[str, str]]]:
     }
 
 
-def _chosen(seen: Seen) -> dict[tuple[str, str], str]:
+def _chosen(seen: PageContext) -> dict[tuple[str, str], str]:
     """Return when the plan loads each dish in each cooker, by (dish, cooker)."""
     plan = seen.found.plan
     return (
@@ -305,7 +305,7 @@ def matrix(
     return out
 
 
-def _checks(seen: Seen, desk: Desk) -> dict[str, object]:
+def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
     event, plan = seen.event, seen.found.plan
     where, swaps = spots(event)
     names = {c.id: c.name for c in event.cookers}
@@ -323,7 +323,7 @@ def _checks(seen: Seen, desk: Desk) -> dict[str, object]:
 @router.post("/e/{name}/plan/{tab}")
 def save(name: Name, tab: Name, desk: AtDesk, form: Typed) -> Response:
     """Keep what was typed and plan anew; faults stand beside their fields, nothing is lost."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     picked = form.get("picked", "")
     try:
         event = drafts.event_of(_typed_table(seen.event, tab, form, desk))
@@ -333,7 +333,7 @@ def save(name: Name, tab: Name, desk: AtDesk, form: Typed) -> Response:
         page.status_code = 422
         return page
     except StaleVersion:
-        page = _show(Seen(desk, name), desk, tab, picked=picked, form=form, conflict=True)
+        page = _show(PageContext(desk, name), desk, tab, picked=picked, form=form, conflict=True)
         page.status_code = 412
         return page
     there = picked if picked in {d.id for d in kept.event.dishes} else ""

@@ -11,7 +11,7 @@ from service import access
 from service.api.events import AtDesk, Name
 from service.charts.turn import curve_picture, turn_picture
 from service.text import messages as words
-from service.web.day import Seen, batch_told, stretches_told
+from service.web.day import PageContext, batch_told, stretches_told
 from solver.plan import Plan, Turn, turners
 
 router = access.gated_pages()
@@ -20,7 +20,7 @@ router = access.gated_pages()
 @router.get("/e/{name}/stations")
 def stations(name: Name, desk: AtDesk) -> Response:
     """Show every cooker, to choose one."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     places: dict[str | None, str] = {None: ""}
     places |= {s.id: s.name for s in seen.event.stations}
     return seen.page("stations.html", here="/stations", places=places)
@@ -29,7 +29,7 @@ def stations(name: Name, desk: AtDesk) -> Response:
 @router.get("/e/{name}/stations/{cooker_id}")
 def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
     """Show one cooker: what is in it, how warm, when to turn it and how far."""
-    seen = Seen(desk, name)
+    seen = PageContext(desk, name)
     event, plan = seen.event, seen.found.plan
     cooker = desk.cooker_of(seen.kept, cooker_id)
     if plan is None:
@@ -81,7 +81,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         cautions=[c for w in works if (c := words.caution(cooker, w))],
         burns=words.BURNS,
         today=seen.now is not None,
-        code=words.Made(str(request.url.replace(query=None, fragment=None))).code,
+        code=words.QrCode(str(request.url.replace(query=None, fragment=None))).code,
         press_id=secrets.token_urlsafe(9),
         said=[
             (words.clock(event, w.kept.happened_at), words.PRESSED[w.kept.entry.kind])

@@ -201,8 +201,8 @@ def one_load_at_a_time(case: Case) -> Iterator[str]:
             stays[key] = max(stays.get(key, start), first.lifted_at)
         else:
             use[first.cooker_id].append((start, first.lifted_at, 1 if sun else len(fill)))
-        stands = case.plan.since is not None and first.lifted_at <= case.plan.since
-        if first.then_cooker_id and not stands:
+        hot_when_standing = case.plan.since is not None and first.lifted_at <= case.plan.since
+        if first.then_cooker_id and not hot_when_standing:
             off = first.off_at or first.served_at
             use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
     for (name, loaded_at), until in stays.items():

@@ -13,9 +13,9 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import SUN_KINDS, Dish, Event
-from solver.scheduling.batches import clock, hours, may_cook, pots_for, split, up
+from solver.scheduling.batches import ceil_to_slot, clock, hours, may_cook, pots_for, split
 from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate, make_day
-from solver.simulation.query import Ask, Told
+from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Load
 
@@ -44,7 +44,7 @@ def table(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
     """Return the minutes of every dish (or of some) in every cooker but insulated boxes."""
     day = make_day(event)
     cells: list[Cell] = []
-    asks: list[tuple[Dish, int, Ask]] = []
+    asks: list[tuple[Dish, int, DurationQuery]] = []
     for dish in dishes if dishes is not None else event.dishes:
         for cooker in event.cookers:
             if cooker.kind == "insulated":
@@ -75,7 +75,7 @@ def _no(dish: Dish, cooker_id: str, why: str) -> Cell:
     )
 
 
-def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, Ask] | str:
+def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | str:
     event = day.event
     cooker = next(c for c in event.cookers if c.id == cooker_id)
     why = may_cook(cooker, dish)
@@ -92,7 +92,7 @@ def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, Ask] | str:
     load = Load((dish,), (batch.mass_kg,), (pots[0],), empty)
     opens, closes = hours(day, cooker)
     last = batch.serve_minute
-    starts = np.arange(up(opens + empty), min(last, closes), GRAIN_MIN, dtype=np.int64)
+    starts = np.arange(ceil_to_slot(opens + empty), min(last, closes), GRAIN_MIN, dtype=np.int64)
     if cooker.kind in SUN_KINDS:
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - empty]] if starts.size else starts
@@ -103,10 +103,10 @@ def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, Ask] | str:
         if not (body >= dish.needs_body_c).any():
             return f"its oven gets to {body.max():.0f} °C; this needs {dish.needs_body_c:.0f} °C"
         starts = starts[body >= dish.needs_body_c]
-    return number, Ask(cooker, load, starts, last + LATER_MIN)
+    return number, DurationQuery(cooker, load, starts, last + LATER_MIN)
 
 
-def _cell(day: Day, dish: Dish, number: int, told: Told) -> Cell:
+def _cell(day: Day, dish: Dish, number: int, told: DurationEstimate) -> Cell:
     ready = told.ask.starts + told.expected_min[0]
     serve = told.ask.until - LATER_MIN
     good = np.flatnonzero(ready + dish.rest_min <= serve)
@@ -126,5 +126,7 @@ def _cell(day: Day, dish: Dish, number: int, told: Told) -> Cell:
         cautious_min=whole(float(told.cautious_min[0, k])),
         load_by=at_minute(day.sky, int(told.ask.starts[k])),
         late=not good.size,
-        reason="" if good.size else f"done at {clock(day, up(float(ready[k])))}, too late",
+        reason=""
+        if good.size
+        else f"done at {clock(day, ceil_to_slot(float(ready[k])))}, too late",
     )

@@ -39,7 +39,7 @@ class Fix(BaseModel):
     of_100: int | None  # the dish's chance then
 
 
-def fixes(event: Event, plan: Plan) -> list[Fix]:
+def improvements(event: Event, plan: Plan) -> list[Fix]:
     """Return changes worth making, for the dishes that are refused or under the chosen chance."""
     out: list[Fix] = []
     for dish in _in_trouble(event, plan)[:DISHES_MOST]:

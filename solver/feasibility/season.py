@@ -15,8 +15,8 @@ from pydantic import BaseModel, ConfigDict
 from events.model import SUN_KINDS, Dish, Event, Weather
 from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
 from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
-from solver.simulation.query import Ask
-from solver.thermal.energy_balance import Array, Lanes, Load
+from solver.simulation.query import DurationQuery
+from solver.thermal.energy_balance import Array, Ensemble, Load
 
 HOURS = tuple(range(11, 20))
 
@@ -69,7 +69,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
     opens = minute_at(day, event.site.opens)
     for number in range(1, 5):
         owners: list[Dish] = []
-        parts: list[Lanes] = []
+        parts: list[Ensemble] = []
         until: list[Array] = []
         for dish in event.dishes:
             if np.isfinite(best[dish.id]) or number > dish.batches_max:
@@ -90,7 +90,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
                     starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
                 if not starts.size:
                     continue
-                ask = Ask(cooker, load, starts, int(lit.max()))
+                ask = DurationQuery(cooker, load, starts, int(lit.max()))
                 parts.append(_lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0))
                 until.append(np.full(starts.size, float(lit.max())))
                 owners.append(dish)

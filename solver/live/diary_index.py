@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from events.diary import Entry, KeptEntry
 from events.model import Event
 from solver.plan import Placement, Plan
-from solver.simulation.day_state import Away
+from solver.simulation.day_state import Absence
 from solver.solar.irradiance import Sky, minute_of
 
 CLOUD_LASTS_MIN = 30  # a cloud after which nobody wrote "sun again"
@@ -18,7 +18,7 @@ DAY_MIN = 24 * 60
 
 
 @dataclass(frozen=True)
-class Reading:
+class ProbeReading:
     """A probe in a batch."""
 
     placement: Placement
@@ -27,7 +27,7 @@ class Reading:
 
 
 @dataclass
-class Heard:
+class DiaryIndex:
     """What the diary says by batch, cooker and helper; minutes of the day."""
 
     loaded: dict[str, int] = field(default_factory=dict)
@@ -38,14 +38,14 @@ class Heard:
     parked: dict[str, int] = field(default_factory=dict)
     aimed: dict[str, int] = field(default_factory=dict)
     shade: list[tuple[int, int]] = field(default_factory=list)
-    away: list[Away] = field(default_factory=list)
-    readings: list[Reading] = field(default_factory=list)
+    away: list[Absence] = field(default_factory=list)
+    readings: list[ProbeReading] = field(default_factory=list)
     cloud: int | None = None  # a cloud that has not passed yet
 
 
-def heard(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> Heard:
+def index_diary(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> DiaryIndex:
     """Return what a diary's standing entries say of a plan's batches, cookers and people."""
-    out = Heard()
+    out = DiaryIndex()
     jobs = {j.id: j for j in plan.jobs}
     placed = {p.id: p for p in plan.placements}
     fills: dict[str, list[str]] = defaultdict(list)
@@ -71,7 +71,7 @@ def heard(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> H
     return out
 
 
-def _of_batch(out: Heard, e: Entry, p: Placement, at: int, *, ring: bool) -> None:
+def _of_batch(out: DiaryIndex, e: Entry, p: Placement, at: int, *, ring: bool) -> None:
     if e.kind == "loaded":
         out.loaded.setdefault(p.id, at)
     elif e.kind == "lifted":
@@ -83,10 +83,10 @@ def _of_batch(out: Heard, e: Entry, p: Placement, at: int, *, ring: bool) -> Non
     elif e.kind in ("served", "discarded"):
         out.gone.add(p.id)
     if e.core_c is not None:
-        out.readings.append(Reading(p, at, e.core_c))
+        out.readings.append(ProbeReading(p, at, e.core_c))
 
 
-def _of_cooker(out: Heard, e: Entry, event: Event, plan: Plan, at: int) -> None:
+def _of_cooker(out: DiaryIndex, e: Entry, event: Event, plan: Plan, at: int) -> None:
     if e.kind == "aimed":
         for name in _turned(e, plan):
             out.aimed[name] = at
@@ -105,7 +105,7 @@ def _of_cooker(out: Heard, e: Entry, event: Event, plan: Plan, at: int) -> None:
         out.cloud = None
     elif e.kind in ("late", "gone") and e.helper_id:
         until = at + (e.minutes or LATE_MIN) if e.kind == "late" else DAY_MIN
-        out.away.append(Away(e.helper_id, at, until))
+        out.away.append(Absence(e.helper_id, at, until))
 
 
 def _turned(e: Entry, plan: Plan) -> set[str]:

@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from solver.live.status import Standing, Today
+from solver.live.status import DayStatus, LoadStatus
 from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
 from solver.simulation.transfer import (
     MOVE_MIN,
@@ -16,7 +16,7 @@ from solver.simulation.transfer import (
     finish,
     hand_over,
     part_of,
-    second_lanes,
+    second_stage,
     some_pots,
 )
 from solver.solar.irradiance import at_minute, minute_of
@@ -24,7 +24,7 @@ from solver.thermal import energy_balance as heat
 from solver.thermal.food import HOT_HOLDING_C
 
 
-class Pot(BaseModel):
+class PotStatus(BaseModel):
     """One batch as it stands: how warm, ready when, until when it can be saved."""
 
     model_config = ConfigDict(frozen=True)
@@ -51,14 +51,16 @@ class Pot(BaseModel):
     gas_below_c: float | None
 
 
-def pots_now(today: Today) -> list[Pot]:
+def pots_now(day_status: DayStatus) -> list[PotStatus]:
     """Return every batch that has begun and is not eaten, soonest ready first."""
-    out = [_pot(today, load, n) for load in today.loads for n in range(len(load.placements))]
+    out = [
+        _pot(day_status, load, n) for load in day_status.loads for n in range(len(load.placements))
+    ]
     return sorted(out, key=lambda p: (p.ready_at is None, p.ready_at, p.placement_id))
 
 
-def _pot(today: Today, load: Standing, n: int) -> Pot:
-    day, p = today.day, load.placements[n]
+def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
+    day, p = day_status.day, load.placements[n]
     dish = next(d for d in day.event.dishes if d.id == p.dish_id)
     told, state = load.begun.told, load.begun.state
     start = int(told.ask.starts[0])
@@ -76,8 +78,8 @@ def _pot(today: Today, load: Standing, n: int) -> Pot:
     clock = round(load.begun.clock_min[n])
     safe = not dish.hazardous or clock <= CLOCK_LIMIT_MIN
     holds = lifted or not dish.hazardous or warm >= hot
-    gas = None if lifted or done else _gas_by(today, load, n)
-    return Pot(
+    gas = None if lifted or done else _gas_by(day_status, load, n)
+    return PotStatus(
         placement_id=p.id,
         dish_id=dish.id,
         cooker_id=p.then_cooker_id if load.stage == "on-ring" and p.then_cooker_id else p.cooker_id,
@@ -101,11 +103,11 @@ def _pot(today: Today, load: Standing, n: int) -> Pot:
     )
 
 
-def _gas_by(today: Today, load: Standing, n: int) -> tuple[int, float] | None:
+def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float] | None:
     """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
-    day, p = today.day, load.placements[n]
+    day, p = day_status.day, load.placements[n]
     ring = next(
-        (c for c in day.event.cookers if c.kind == "burner" and c.id not in today.out), None
+        (c for c in day.event.cookers if c.kind == "burner" and c.id not in day_status.out), None
     )
     dish = load.begun.told.ask.load.dishes[n]
     pot = load.begun.told.ask.load.pots[n]
@@ -116,9 +118,9 @@ def _gas_by(today: Today, load: Standing, n: int) -> tuple[int, float] | None:
     state = copy.deepcopy(load.begun.state)
     alone = part_of(load.begun.told.ask.load, [n])
     last: tuple[int, float] | None = None
-    for mark in range(today.minute, ready_by, SLOT_MIN):
+    for mark in range(day_status.minute, ready_by, SLOT_MIN):
         advance(state, day.drive, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_lanes(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
+        after = second_stage(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
         air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
         hand_over(
             some_pots(state, [n]),

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from events.model import Cooker, Event
-from solver.live.strength import Strength
+from solver.live.strength import StrengthEstimate
 
 READINGS_LEAST = 2  # one reading is an anecdote
 
 
-def measured_on_the_day(event: Event, strengths: Sequence[Strength], source: str) -> list[Cooker]:
+def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: str) -> list[Cooker]:
     """Return the cookers of which the day's readings said enough, with their strength put right."""
     told = {s.cooker_id: s for s in strengths if s.readings >= READINGS_LEAST}
     out = []

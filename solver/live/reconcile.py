@@ -11,7 +11,7 @@ from events.model import Event
 from solver.plan import Placement, Plan
 
 
-def fitting(event: Event, plan: Plan, now: datetime) -> Plan:
+def reconcile(event: Event, plan: Plan, now: datetime) -> Plan:
     """Return a plan without what its event no longer has; pots that still wait stay to be placed.
 
     Raises FaultyEvent where the event has lost something that food is in, or was in, today.

@@ -8,12 +8,12 @@ from zoneinfo import ZoneInfo
 
 from events.diary import KeptEntry
 from events.model import Event
-from solver.live.reconcile import fitting, stands_in
-from solver.live.status import Today, today
+from solver.live.reconcile import reconcile, stands_in
+from solver.live.status import DayStatus, day_status
 from solver.plan import Change, Job, Placement, Plan, Walk
 from solver.planning.pipeline import plan_day
 from solver.policy import SMALL_MIN
-from solver.risk.monte_carlo import fly
+from solver.risk.monte_carlo import simulate
 
 
 def replan(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> Plan:
@@ -22,15 +22,17 @@ def replan(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime
     Nobody's work changes without need: after dishes, lateness and gas, fewest pots go elsewhere
     than planned, and fewest jobs change hands; no minute of margin is worth a moved pot.
     """
-    return replan_from(today(event, fitting(event, plan, now), entries, now))
+    return replan_from(day_status(event, reconcile(event, plan, now), entries, now))
 
 
-def replan_from(standing: Today) -> Plan:
+def replan_from(standing: DayStatus) -> Plan:
     """Return the new plan from where the day stands."""
     new = plan_day(standing.day)
     news = tuple(changes(standing.day.event, standing.plan, new))
     comparable = all(stands_in(standing.day.event, p) for p in standing.plan.placements)
-    kept = fly(standing.day, standing.plan).meals if new.risk is not None and comparable else ()
+    kept = (
+        simulate(standing.day, standing.plan).meals if new.risk is not None and comparable else ()
+    )
     return new.model_copy(update={"changes": news, "if_kept": kept})
 
 

@@ -17,18 +17,18 @@ import numpy as np
 
 from events.diary import KeptEntry, standing
 from events.model import SUN_KINDS, Cooker, Event
-from solver.live.diary_index import CLOUD_LASTS_MIN, Heard, heard
-from solver.live.strength import Strength, load_of, start_lanes, strengths_of
+from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
+from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
 from solver.scheduling.batches import pools
-from solver.simulation.day_state import Begun, Since, Stage
+from solver.simulation.day_state import LoadInProgress, ReplanState, Stage
 from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
-from solver.simulation.query import Ask, Told
-from solver.simulation.transfer import HANDED, second_lanes
+from solver.simulation.query import DurationEstimate, DurationQuery
+from solver.simulation.transfer import HANDED, second_stage
 from solver.solar.ensemble import CLOUD_ERROR
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Drive, Lanes, Load
+from solver.thermal.energy_balance import Array, Ensemble, Forcing, Load
 
 STEP_S = 60.0
 CURVE_MIN = 10
@@ -38,37 +38,39 @@ LANES = 3  # weak, expected, strong
 
 
 @dataclass(frozen=True)
-class Standing:
+class LoadStatus:
     """A load as it stands: where, since when, how warm, ready when. Minutes of the day."""
 
     placements: tuple[Placement, ...]
     stage: Stage
     assumed: bool  # nobody pressed "loaded": the plan was taken at its word
-    begun: Begun
+    begun: LoadInProgress
 
 
 @dataclass(frozen=True)
-class Today:
+class DayStatus:
     """The day at one moment: the haze, each cooker's strength, every load that has begun."""
 
     day: Day
     plan: Plan
     minute: int
     haze: float
-    strengths: tuple[Strength, ...]
-    loads: tuple[Standing, ...]
+    strengths: tuple[StrengthEstimate, ...]
+    loads: tuple[LoadStatus, ...]
     gone: frozenset[str]  # batches served or thrown away
     out: frozenset[str]  # cookers out of action
     parked: frozenset[str]  # cookers turned away and covered
     cloudy: bool  # a cloud was seen that has not passed
-    since: Since
+    since: ReplanState
 
 
-def today(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> Today:
+def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> DayStatus:
     """Return the day as it stands at `now`, from its plan and its diary."""
     day = make_day(event)
     minute = min(max(minute_of(day.sky, now), 0), day.sky.air_c.size - 1)
-    told = heard(event, plan, day.sky, [k for k in standing(list(entries)) if k.happened_at <= now])
+    told = index_diary(
+        event, plan, day.sky, [k for k in standing(list(entries)) if k.happened_at <= now]
+    )
     day = _under(day, _power(day, told, minute))
     begins = {p.id: _loaded_at(day, p, told, plan, minute) for p in plan.placements}
     strengths, haze = strengths_of(day, told, begins)
@@ -77,12 +79,14 @@ def today(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime)
         c: day.power[c] * sure[c].worth * haze if c in sure else day.power[c] for c in day.power
     }
     day = _under(make_day(event), power)
-    doubts = {c: (s.high - s.low) / 2 / max(s.worth, 0.3) for c, s in sure.items()}
-    day = dataclasses.replace(day, draw_gain=_narrowed(day, doubts), doubts=doubts)
+    strength_bands = {c: (s.high - s.low) / 2 / max(s.worth, 0.3) for c, s in sure.items()}
+    day = dataclasses.replace(
+        day, member_strength=_narrowed(day, strength_bands), strength_bands=strength_bands
+    )
     loads = _loads(day, plan, told, begins, minute, sure)
     gone = frozenset(told.gone)
     since = _since(day, plan, told, loads, minute, gone)
-    return Today(
+    return DayStatus(
         day=dataclasses.replace(day, since=since),
         plan=plan,
         minute=minute,
@@ -97,7 +101,7 @@ def today(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime)
     )
 
 
-def _power(day: Day, told: Heard, minute: int) -> dict[str, Array]:
+def _power(day: Day, told: DiaryIndex, minute: int) -> dict[str, Array]:
     """Return what clouds seen, cookers parked and cookers broken leave of each cooker's sun."""
     clear = np.maximum(day.sky.clear_beam_w_m2, 1e-9)
     seen = np.ones(day.sky.air_c.size)
@@ -122,15 +126,15 @@ def _under(day: Day, power: dict[str, Array]) -> Day:
     draws = day.draws.watts * np.tile(rows, (day.draws.watts.shape[0] // rows.shape[0], 1))
     return dataclasses.replace(
         day,
-        drive=Drive(day.drive.watts * rows, day.sky.air_c, day.sky.wind_m_s),
-        draws=Drive(draws, day.sky.air_c, day.sky.wind_m_s),
+        drive=Forcing(day.drive.watts * rows, day.sky.air_c, day.sky.wind_m_s),
+        draws=Forcing(draws, day.sky.air_c, day.sky.wind_m_s),
         power=power,
         on_sun={c: lit & (power[c] > 0) if c in power else lit for c, lit in day.on_sun.items()},
     )
 
 
 def _loaded_at(
-    day: Day, p: Placement, told: Heard, plan: Plan, minute: int
+    day: Day, p: Placement, told: DiaryIndex, plan: Plan, minute: int
 ) -> tuple[int, bool] | None:
     """Return (minute, assumed) at which a batch was loaded, or None where it still waits.
 
@@ -153,24 +157,26 @@ def _loaded_at(
     return at, True
 
 
-def _narrowed(day: Day, doubts: dict[str, float]) -> Array:
+def _narrowed(day: Day, strength_bands: dict[str, float]) -> Array:
     """Return the draws of strength about what is known now: 1 is what `power` has already."""
-    out = day.draw_gain.copy()
+    out = day.member_strength.copy()
     for c in day.event.cookers:
-        if c.id in doubts and c.strength_band_fraction > 0:
+        if c.id in strength_bands and c.strength_band_fraction > 0:
             k = day.rows[c.id]
-            out[:, k] = 1 + (out[:, k] - 1) * min(doubts[c.id] / c.strength_band_fraction, 1.0)
+            out[:, k] = 1 + (out[:, k] - 1) * min(
+                strength_bands[c.id] / c.strength_band_fraction, 1.0
+            )
     return np.maximum(out, 0.3)
 
 
 def _loads(
     day: Day,
     plan: Plan,
-    told: Heard,
+    told: DiaryIndex,
     begins: dict[str, tuple[int, bool] | None],
     minute: int,
-    sure: dict[str, Strength],
-) -> tuple[Standing, ...]:
+    sure: dict[str, StrengthEstimate],
+) -> tuple[LoadStatus, ...]:
     fills: dict[tuple[str, bool], list[Placement]] = defaultdict(list)
     for p in plan.placements:
         if p.id not in told.gone and begins[p.id] is not None:
@@ -184,12 +190,12 @@ def _loads(
 def _standing(
     day: Day,
     plan: Plan,
-    told: Heard,
+    told: DiaryIndex,
     fill: list[Placement],
     begins: tuple[int, bool] | None,
     minute: int,
-    sure: dict[str, Strength],
-) -> Standing:
+    sure: dict[str, StrengthEstimate],
+) -> LoadStatus:
     assert begins is not None
     start, assumed = begins
     first = fill[0]
@@ -198,14 +204,14 @@ def _standing(
     load = load_of(day, fill)
     s = sure.get(cooker.id)
     half = (s.high - s.low) / 2 / s.worth if s else 0.0
-    doubt = float(np.hypot(half, CLOUD_ERROR / 2)) * QUANTILE * BAND_TO_SIGMA
-    gain = np.asarray([max(1 - doubt, 0.2), 1.0, 1 + doubt])
-    lanes = start_lanes(day, cooker, load, min(start, minute), gain)
+    strength_band = float(np.hypot(half, CLOUD_ERROR / 2)) * QUANTILE * BAND_TO_SIGMA
+    gain = np.asarray([max(1 - strength_band, 0.2), 1.0, 1 + strength_band])
+    ensemble = start_ensemble(day, cooker, load, min(start, minute), gain)
     stage, leaves = _stage(day, told, fill, cookers, minute)
     marks = [(r.minute, r) for r in told.readings if r.placement in fill and r.minute <= minute]
     end = min(minute, leaves if leaves is not None else minute)
     curves: list[list[CurvePoint]] = [[] for _ in fill]
-    walker = _Walker(day, lanes, curves, has_body=cooker.kind == "box")
+    walker = _Walker(day, ensemble, curves, has_body=cooker.kind == "box")
     for at, reading in sorted(marks, key=lambda m: m[0]):
         if start < at <= end:
             walker.to(at)
@@ -217,25 +223,25 @@ def _standing(
         where = cookers[first.then_cooker_id] if first.then_cooker_id else ring
         walker.onto(where, load, end)
         walker.to(minute)
-    here = copy.deepcopy(walker.lanes)
+    here = copy.deepcopy(walker.ensemble)
     spent = np.asarray([[p.spent_min] for p in fill], dtype=np.float64)
     clock = tuple(float(c) for c in (here.clock_min + spent)[:, 1])
     until = minute_of(day.sky, first.promised_at) + 2 * LATER_MIN
     run = walker.on(until)
     serve = until - LATER_MIN
-    told_from = Told(
-        Ask(where, load, np.asarray([start], dtype=np.int64), serve),
+    told_from = DurationEstimate(
+        DurationQuery(where, load, np.asarray([start], dtype=np.int64), serve),
         expected_min=run[:, 1:2] - start,
         fast_min=np.minimum(run[:, 2:3], run[:, 1:2]) - start,
         cautious_min=np.maximum(run[:, 0:1] - start + LATE_HANDS_MIN, run[:, 1:2] - start),
         hot_min=walker.hot[:, 1:2] - start,
-        clock_min=(walker.lanes.clock_min + spent)[:, 1:2],
+        clock_min=(walker.ensemble.clock_min + spent)[:, 1:2],
         peak_c=here.core_c[:, 1:2],
         body_peak_c=here.body_c[1:2],
     )
     real = tuple(_as_it_was(day, p, start, assumed, stage, leaves) for p in fill)
-    begun = Begun(real, stage, told_from, here, clock, tuple(tuple(c) for c in curves))
-    return Standing(real, stage, assumed, begun)
+    begun = LoadInProgress(real, stage, told_from, here, clock, tuple(tuple(c) for c in curves))
+    return LoadStatus(real, stage, assumed, begun)
 
 
 def _as_it_was(
@@ -253,7 +259,7 @@ def _as_it_was(
 
 def _stage(
     day: Day,
-    told: Heard,
+    told: DiaryIndex,
     fill: list[Placement],
     cookers: dict[str, Cooker],
     minute: int,
@@ -279,49 +285,49 @@ class _Walker:
     """A load's three lanes on their way through the day: weak, expected, strong."""
 
     def __init__(
-        self, day: Day, lanes: Lanes, curves: list[list[CurvePoint]], *, has_body: bool
+        self, day: Day, ensemble: Ensemble, curves: list[list[CurvePoint]], *, has_body: bool
     ) -> None:
-        self.day, self.lanes, self.curves, self.has_body = day, lanes, curves, has_body
-        self.done = np.full(lanes.pot_c.shape, np.inf)
-        self.hot = np.full(lanes.pot_c.shape, np.inf)
-        self.next_point = float(lanes.minute[1])
+        self.day, self.ensemble, self.curves, self.has_body = day, ensemble, curves, has_body
+        self.done = np.full(ensemble.pot_c.shape, np.inf)
+        self.hot = np.full(ensemble.pot_c.shape, np.inf)
+        self.next_point = float(ensemble.minute[1])
 
     def to(self, minute: int) -> None:
         """Walk on to a minute of the day, noting the curve."""
-        while self.lanes.minute[1] < minute - 1e-6:
+        while self.ensemble.minute[1] < minute - 1e-6:
             self._note()
-            heat.step(self.lanes, self.day.drive, dt_s=STEP_S, boil=self.day.boil_c)
-            now = self.lanes.minute
-            self.done = np.where(heat.is_done(self.lanes), np.minimum(self.done, now), self.done)
-            self.hot = np.where(self.lanes.core_c >= 60, np.minimum(self.hot, now), self.hot)
+            heat.step(self.ensemble, self.day.drive, dt_s=STEP_S, boil=self.day.boil_c)
+            now = self.ensemble.minute
+            self.done = np.where(heat.is_done(self.ensemble), np.minimum(self.done, now), self.done)
+            self.hot = np.where(self.ensemble.core_c >= 60, np.minimum(self.hot, now), self.hot)
 
     def _note(self) -> None:
-        if self.lanes.minute[1] < self.next_point:
+        if self.ensemble.minute[1] < self.next_point:
             return
-        self.next_point = float(self.lanes.minute[1]) + CURVE_MIN
+        self.next_point = float(self.ensemble.minute[1]) + CURVE_MIN
         for p, curve in enumerate(self.curves):
             curve.append(
                 CurvePoint(
-                    at=at_minute(self.day.sky, round(float(self.lanes.minute[1]))),
-                    food_c=round(float(self.lanes.pot_c[p, 1]), 1),
-                    core_c=round(float(self.lanes.core_c[p, 1]), 1),
-                    body_c=round(float(self.lanes.body_c[1]), 1) if self.has_body else None,
+                    at=at_minute(self.day.sky, round(float(self.ensemble.minute[1]))),
+                    food_c=round(float(self.ensemble.pot_c[p, 1]), 1),
+                    core_c=round(float(self.ensemble.core_c[p, 1]), 1),
+                    body_c=round(float(self.ensemble.body_c[1]), 1) if self.has_body else None,
                 )
             )
 
     def correct(self, pot: int, core_c: float) -> None:
         """Take a reading at its word: from here on the food is as warm as the probe said."""
-        off = min(core_c, self.day.boil_c) - self.lanes.core_c[pot]
-        self.lanes.pot_c[pot] = np.minimum(self.lanes.pot_c[pot] + off, self.day.boil_c)
-        self.lanes.core_c[pot] += off
-        self.next_point = float(self.lanes.minute[1])
+        off = min(core_c, self.day.boil_c) - self.ensemble.core_c[pot]
+        self.ensemble.pot_c[pot] = np.minimum(self.ensemble.pot_c[pot] + off, self.day.boil_c)
+        self.ensemble.core_c[pot] += off
+        self.next_point = float(self.ensemble.minute[1])
 
     def onto(self, ring: Cooker, load: Load, minute: int) -> None:
         """Let the load go on on a ring."""
-        after = second_lanes(self.day, ring, load, np.full(LANES, float(minute)))
+        after = second_stage(self.day, ring, load, np.full(LANES, float(minute)))
         for name in (*HANDED, "lag_c"):
-            setattr(after, name, getattr(self.lanes, name))
-        self.lanes, self.has_body = after, False
+            setattr(after, name, getattr(self.ensemble, name))
+        self.ensemble, self.has_body = after, False
 
     def on(self, until: int) -> Array:
         """Walk on to the last minute; return when each pot is done, by (pot, lane)."""
@@ -332,11 +338,11 @@ class _Walker:
 def _since(
     day: Day,
     plan: Plan,
-    told: Heard,
-    loads: tuple[Standing, ...],
+    told: DiaryIndex,
+    loads: tuple[LoadStatus, ...],
     minute: int,
     gone: frozenset[str],
-) -> Since:
+) -> ReplanState:
     heads = {m: head for head, members in pools(day).items() for m in members}
     aimed = dict(told.aimed)
     for turn in plan.turns:
@@ -369,7 +375,7 @@ def _since(
                 spent[p.id] = load.begun.clock_min[n]
         else:
             begun.append(load.begun)
-    return Since(
+    return ReplanState(
         plan=plan,
         minute=minute,
         begun=tuple(begun),

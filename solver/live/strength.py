@@ -15,13 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from events.model import SUN_KINDS, Cooker, Dish
-from solver.live.diary_index import Heard, Reading
+from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.plan import Placement
 from solver.simulation.durations import BAND_TO_SIGMA, Day
 from solver.simulation.transfer import advance
 from solver.solar.ensemble import CLOUD_ERROR, HAZE_ERROR
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Lanes, Load
+from solver.thermal.energy_balance import Array, Ensemble, Load
 
 READING_C = 2.0  # probe, its place in the pot, and the start, taken together
 UNSEEN_SHADE_MIN = 10.0  # of shade that nobody wrote down
@@ -31,7 +31,7 @@ GAINS = np.linspace(0.2, 1.8, 33)
 
 
 @dataclass(frozen=True)
-class Strength:
+class StrengthEstimate:
     """What a cooker is worth today, against its description: 1 is as described."""
 
     cooker_id: str
@@ -60,12 +60,12 @@ def _as_loaded(dish: Dish, p: Placement) -> Dish:
     return dish.model_copy(update={"start_c": p.curve[0].core_c}) if p.curve else dish
 
 
-def start_lanes(day: Day, cooker: Cooker, load: Load, minute: int, gain: Array) -> Lanes:
+def start_ensemble(day: Day, cooker: Cooker, load: Load, minute: int, gain: Array) -> Ensemble:
     """Return lanes of one load from one minute of the day at several strengths."""
     at = np.full(gain.size, minute, dtype=np.int64)
     row = day.rows[cooker.id]
     body = heat.preheated_c(cooker, day.drive, row, minutes=at, for_min=load.preheat_min)
-    return heat.lanes(
+    return heat.ensemble(
         cooker,
         load,
         minutes=at.astype(np.float64),
@@ -77,8 +77,8 @@ def start_lanes(day: Day, cooker: Cooker, load: Load, minute: int, gain: Array) 
 
 
 def strengths_of(
-    day: Day, told: Heard, begins: dict[str, tuple[int, bool] | None]
-) -> tuple[tuple[Strength, ...], float]:
+    day: Day, told: DiaryIndex, begins: dict[str, tuple[int, bool] | None]
+) -> tuple[tuple[StrengthEstimate, ...], float]:
     """Return each sun cooker's strength and the day's haze, from the readings."""
     sun = [c for c in day.event.cookers if c.kind in SUN_KINDS]
     place = {c.id: n + 1 for n, c in enumerate(sun)}
@@ -113,22 +113,22 @@ def strengths_of(
         worth = 1.0 + float(np.clip(mean[n], -most, most))
         spread = float(np.sqrt(max(cover[n, n], 0.0))) / BAND_TO_SIGMA
         low, high = max(worth - spread, 0.3), worth + spread
-        out.append(Strength(c.id, max(worth, 0.3), low, high, count[c.id]))
+        out.append(StrengthEstimate(c.id, max(worth, 0.3), low, high, count[c.id]))
     return tuple(out), max(1.0 + float(mean[0]), 0.3)
 
 
-def _is_late(lifted: dict[str, int], r: Reading) -> bool:
+def _is_late(lifted: dict[str, int], r: ProbeReading) -> bool:
     """Return whether a reading was taken after its pot had left the cooker."""
     return r.placement.id in lifted and r.minute > lifted[r.placement.id] + 5
 
 
-def _seen_gain(day: Day, r: Reading, loaded: int) -> tuple[float, float] | None:
+def _seen_gain(day: Day, r: ProbeReading, loaded: int) -> tuple[float, float] | None:
     """Return (strength, its standard deviation) that explains a reading, or None if none can."""
     cooker = next(c for c in day.event.cookers if c.id == r.placement.cooker_id)
     load = load_of(day, [r.placement])
-    lanes = start_lanes(day, cooker, load, loaded, GAINS)
-    advance(lanes, day.drive, until=np.full(GAINS.size, float(r.minute)), boil=day.boil_c)
-    core = lanes.core_c[0]
+    ensemble = start_ensemble(day, cooker, load, loaded, GAINS)
+    advance(ensemble, day.drive, until=np.full(GAINS.size, float(r.minute)), boil=day.boil_c)
+    core = ensemble.core_c[0]
     value = min(r.core_c, day.boil_c)
     if value >= day.boil_c - BOIL_WITHIN_C:
         # As hot as it gets: at least so strong. Says something only where less was expected.

@@ -15,17 +15,17 @@ from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.planning.plan_warnings import not_saved, warnings_of
 from solver.policy import SLOT_MIN
 from solver.risk.gas import gas_day, rescues
-from solver.risk.monte_carlo import fly
+from solver.risk.monte_carlo import simulate
 from solver.rostering.tasks import around, programme, with_past, work_of
-from solver.scheduling.batches import pools, up
-from solver.scheduling.columns import Way, Ways
-from solver.scheduling.enumeration import find_ways
+from solver.scheduling.batches import ceil_to_slot, pools
+from solver.scheduling.columns import Candidate, CandidateSet
+from solver.scheduling.enumeration import enumerate_candidates
 from solver.scheduling.explanation import reasons
-from solver.scheduling.formulation import ask, deal_out
-from solver.scheduling.problem import Answer, Question
-from solver.simulation.day_state import Since
+from solver.scheduling.formulation import ask, assign_pool
+from solver.scheduling.problem import Problem, Solution
+from solver.simulation.day_state import ReplanState
 from solver.simulation.durations import Day, Estimate, make_day, skyline_of
-from solver.simulation.query import Told
+from solver.simulation.query import DurationEstimate
 from solver.simulation.replay import Track, Walk, breaches, replay, replay_all
 from solver.solar.horizon import profile
 from solver.solar.irradiance import at_minute, floor_deg, minute_of, sun_steps
@@ -64,7 +64,7 @@ def windows(event: Event) -> tuple[Window, ...]:
 def estimates(event: Event) -> list[Estimate]:
     """Return the table of minutes: every dish, cooker and start, or why not."""
     day = make_day(event)
-    found = find_ways(day)
+    found = enumerate_candidates(day)
     out: list[Estimate] = []
     seen: set[tuple[str, str]] = set()
     alike = pools(day)
@@ -96,7 +96,7 @@ def estimates(event: Event) -> list[Estimate]:
     return out
 
 
-def _estimate(day: Day, told: Told, k: int, cooker_id: str) -> Estimate:
+def _estimate(day: Day, told: DurationEstimate, k: int, cooker_id: str) -> Estimate:
     def whole(values: Array) -> int | None:
         return int(np.ceil(values[0, k])) if np.isfinite(values[0, k]) else None
 
@@ -124,20 +124,20 @@ def make_plan(event: Event, *, hurried: bool = False) -> Plan:
 
 def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     """Return the checked plan of a day; where it has a `since`, what had begun goes on."""
-    from solver.rostering.model import crew, tell  # noqa: PLC0415
+    from solver.rostering.model import roster, to_turns  # noqa: PLC0415
     from solver.scheduling.lexicographic import MOVED, solve  # noqa: PLC0415  ortools takes 0.8 s to import
 
     event, since = day.event, day.since
     live = hurried or since is not None
-    found = find_ways(day)
-    question = ask(day, found)
+    found = enumerate_candidates(day)
+    problem = ask(day, found)
     cuts: list[frozenset[int]] = []
     while True:
-        answer = solve(question, cuts=cuts, deterministic_limit=LIVE_LIMIT if live else PLAN_LIMIT)
-        chosen = deal_out(day, [found.ways[k] for k in answer.chosen])
+        answer = solve(problem, cuts=cuts, deterministic_limit=LIVE_LIMIT if live else PLAN_LIMIT)
+        chosen = assign_pool(day, [found.ways[k] for k in answer.chosen])
         tasks, stretches = work_of(day, chosen)
-        team = crew(
-            question.people,
+        team = roster(
+            problem.people,
             tasks,
             stretches,
             before=since.plan if since else None,
@@ -147,8 +147,8 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
             break
         if len(cuts) >= CUTS_MOST:
             raise PlanBroken([f"no crew found for {len(chosen)} loads after {CUTS_MOST} trials"])
-        cuts.append(_clash(day, question, found, answer))
-    turns, walks = tell(day.sky, stretches, team.trips)
+        cuts.append(_clash(day, problem, found, answer))
+    turns, walks = to_turns(day.sky, stretches, team.trips)
     stays = {t.job.id: who for t, who in zip(tasks, team.people, strict=True)}
     jobs = [
         t.job.model_copy(update={"helper_ids": (*stays.get(t.led_by or "", ()), *who)})
@@ -182,7 +182,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
         begun=tuple(sorted(b.id for w in chosen if w.begun is not None for b in w.batches)),
     )
     if event.weather.hours:
-        plan = plan.model_copy(update={"risk": fly(day, plan)})
+        plan = plan.model_copy(update={"risk": simulate(day, plan)})
     saved, lost = rescues(day, plan)
     warnings = (*plan.warnings, *not_saved(event, placements, lost))
     plan = plan.model_copy(update={"rescues": saved, "warnings": warnings})
@@ -192,7 +192,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     return plan
 
 
-def _clash(day: Day, question: Question, found: Ways, answer: Answer) -> frozenset[int]:
+def _clash(day: Day, problem: Problem, found: CandidateSet, answer: Solution) -> frozenset[int]:
     """Return a smallest set of chosen options that the people can't do together."""
     from solver.rostering.model import possible  # noqa: PLC0415  as above
 
@@ -200,20 +200,20 @@ def _clash(day: Day, question: Question, found: Ways, answer: Answer) -> frozens
     for k in answer.chosen:
         rest = [i for i in core if i != k]
         if not possible(
-            question.people, *work_of(day, deal_out(day, [found.ways[i] for i in rest]))
+            problem.people, *work_of(day, assign_pool(day, [found.ways[i] for i in rest]))
         ):
             core = rest
     return frozenset(core)
 
 
 def _place(
-    day: Day, chosen: list[Way], turns: tuple[Turn, ...]
+    day: Day, chosen: list[Candidate], turns: tuple[Turn, ...]
 ) -> tuple[tuple[Placement, ...], list[str]]:
     placements: list[Placement] = []
     broken: list[str] = []
-    stay: list[tuple[Way, Walk]] = []
+    stay: list[tuple[Candidate, Walk]] = []
     for way in chosen:
-        o, told = way.option, way.told
+        o, told = way.column, way.told
         before = o.occupies[0] < o.load_slot
         preheat_at = at_minute(day.sky, o.occupies[0] * SLOT_MIN) if before else None
         loaded_at = at_minute(day.sky, o.load_slot * SLOT_MIN)
@@ -245,7 +245,7 @@ def _place(
 
 
 def _put(
-    day: Day, way: Way, tracks: list[Track], placements: list[Placement], broken: list[str]
+    day: Day, way: Candidate, tracks: list[Track], placements: list[Placement], broken: list[str]
 ) -> None:
     for p, track in enumerate(tracks):
         placement = _placement(day, way, p, track)
@@ -253,13 +253,13 @@ def _put(
         broken += breaches(day, placement, track)
 
 
-def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
-    o, told, batch = way.option, way.told, way.batches[p]
+def _placement(day: Day, way: Candidate, p: int, track: Track) -> Placement:
+    o, told, batch = way.column, way.told, way.batches[p]
     start = o.load_slot * SLOT_MIN
     done = way.done_minutes()[p]
     before = o.occupies[0] < o.load_slot
     slow = float(told.cautious_min[p, way.index])
-    hot = min(up(start + min(float(told.hot_min[p, way.index]), 1e6)), done)
+    hot = min(ceil_to_slot(start + min(float(told.hot_min[p, way.index]), 1e6)), done)
     return Placement(
         id=batch.id,
         dish_id=batch.dish.id,
@@ -277,8 +277,10 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
         loaded_at=at_minute(day.sky, start),
         hot_at=at_minute(day.sky, hot),
         done_at=at_minute(day.sky, done),
-        fast_at=at_minute(day.sky, min(up(start + float(told.fast_min[p, way.index])), done)),
-        cautious_at=at_minute(day.sky, up(start + slow)) if np.isfinite(slow) else None,
+        fast_at=at_minute(
+            day.sky, min(ceil_to_slot(start + float(told.fast_min[p, way.index])), done)
+        ),
+        cautious_at=at_minute(day.sky, ceil_to_slot(start + slow)) if np.isfinite(slow) else None,
         lifted_at=at_minute(day.sky, o.lift_slot * SLOT_MIN),
         off_at=at_minute(day.sky, o.then_occupies[1] * SLOT_MIN) if o.then_occupies else None,
         promised_at=at_minute(day.sky, batch.serve_minute),
@@ -294,26 +296,26 @@ def _placement(day: Day, way: Way, p: int, track: Track) -> Placement:
     )
 
 
-def _goes_on(day: Day, way: Way, p: int) -> Placement:
+def _goes_on(day: Day, way: Candidate, p: int) -> Placement:
     """Return a placement that had begun: where it is and since when stays, what follows is new."""
-    o, told, batch, begun = way.option, way.told, way.batches[p], way.begun
+    o, told, batch, begun = way.column, way.told, way.batches[p], way.begun
     assert begun is not None
     old = begun.placements[p]
     start = minute_of(day.sky, old.loaded_at)
     lifted = begun.stage == "lifted"
     usual, slow = float(told.expected_min[p, 0]), float(told.cautious_min[p, 0])
-    done = up(start + usual)
+    done = ceil_to_slot(start + usual)
     if lifted:  # it was taken for done when it was lifted
         out = minute_of(
             day.sky, (old.off_at if old.route == "sun+burner" else None) or old.lifted_at
         )
         done = min(max(minute_of(day.sky, old.done_at), start + SLOT_MIN), out)
     served = batch.serve_minute
-    hot = min(up(start + min(float(told.hot_min[p, 0]), 1e6)), done)
-    fast = min(up(start + min(float(told.fast_min[p, 0]), 1e6)), done)
+    hot = min(ceil_to_slot(start + min(float(told.hot_min[p, 0]), 1e6)), done)
+    fast = min(ceil_to_slot(start + min(float(told.fast_min[p, 0]), 1e6)), done)
     cautious = None
     if np.isfinite(slow):
-        cautious = at_minute(day.sky, max(done, up(start + slow)))
+        cautious = at_minute(day.sky, max(done, ceil_to_slot(start + slow)))
     leaves = at_minute(day.sky, o.lift_slot * SLOT_MIN)
     off = at_minute(day.sky, o.then_occupies[1] * SLOT_MIN) if o.then_occupies else None
     if begun.stage != "cooking":
@@ -340,7 +342,7 @@ def _goes_on(day: Day, way: Way, p: int) -> Placement:
 
 
 def _unplaced(
-    event: Event, found: Ways, placements: tuple[Placement, ...], since: Since | None
+    event: Event, found: CandidateSet, placements: tuple[Placement, ...], since: ReplanState | None
 ) -> tuple[Unplaced, ...]:
     """Return the dishes that have a batch with no place; what is eaten is not looked for."""
     placed = {p.id for p in placements} | {p.dish_id for p in placements if not since}
@@ -358,12 +360,12 @@ def _unplaced(
     )
 
 
-def _short_of_pots(event: Event, found: Ways, dish_id: str) -> str:
+def _short_of_pots(event: Event, found: CandidateSet, dish_id: str) -> str:
     """Return what is said where every cut of a dish needs more pots than there are, or nothing."""
     out = ""
     for cut in (found.batches.get(dish_id, ()), found.also.get(dish_id, ())):
         ids = {b.id for b in cut}
-        ways = [w.option for w in found.ways if ids.intersection(w.option.batch_ids)]
+        ways = [w.column for w in found.ways if ids.intersection(w.column.batch_ids)]
         kinds = {p for o in ways for p in o.pot_ids}
         pots = [p for p in event.pots if p.id in kinds]
         there = sum(p.count for p in pots)
@@ -377,10 +379,10 @@ def _short_of_pots(event: Event, found: Ways, dish_id: str) -> str:
     return out
 
 
-def _reasons(event: Event, found: Ways, dish_id: str) -> tuple[Reason, ...]:
+def _reasons(event: Event, found: CandidateSet, dish_id: str) -> tuple[Reason, ...]:
     out = [Reason(cooker_id=c, text=t) for c, t in found.reasons.get(dish_id, {}).items()]
     cookers = {
-        w.option.cooker_id for w in found.ways if any(b.dish.id == dish_id for b in w.batches)
+        w.column.cooker_id for w in found.ways if any(b.dish.id == dish_id for b in w.batches)
     }
     short = _short_of_pots(event, found, dish_id)
     if short:

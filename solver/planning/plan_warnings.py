@@ -50,11 +50,11 @@ def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, .
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over 120. "
                 "Smaller pots, or start it in a mirror."
             )
-        stands = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
-        if dish.hazardous and dish.serve_hot and stands > STANDS_MIN:
+        standing_min = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
+        if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
             hot = FOOD_RULES[event.site.food_rules].hot_holding_c
             out.append(
-                f"{who}: stands {stands:.0f} min off the heat, lid on. Probe it half way: "
+                f"{who}: stands {standing_min:.0f} min off the heat, lid on. Probe it half way: "
                 f"under {hot:.0f} °C, back to heat."
             )
         if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:

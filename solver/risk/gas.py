@@ -13,12 +13,12 @@ import numpy as np
 from events.model import SUN_KINDS, Cooker, Dish, Event, Pot
 from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import pots_for, split, up
+from solver.scheduling.batches import ceil_to_slot, pots_for, split
 from solver.simulation.durations import Day, body_start_c, join
 from solver.simulation.durations import run as walk
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Drive, Lanes, Load
+from solver.thermal.energy_balance import Ensemble, Forcing, Load
 
 POOR = 0.6  # a poor day's strength: judgement
 MOVE_MIN = 5
@@ -127,7 +127,7 @@ def _rescues(
         marks.append(mine)
         load = Load((dish,), (p.mass_kg,), (pot,))
         poor_parts.append(
-            heat.lanes(
+            heat.ensemble(
                 cooker,
                 load,
                 minutes=np.asarray([float(start)]),
@@ -138,7 +138,7 @@ def _rescues(
             )
         )
         flame_parts.append(
-            heat.lanes(
+            heat.ensemble(
                 ring,
                 load,
                 minutes=mine.astype(np.float64) + MOVE_MIN,
@@ -160,7 +160,7 @@ def _rescues(
         _hand_over(poor, flame, mine, first[mine] + n)
     started_c = flame.pot_c[0].copy()
     watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
-    drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
+    drive = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
     serves = [float(minute_of(day.sky, p.served_at)) + 60 for p, *_ in pots]
     until = np.repeat(serves, sizes)
     done = walk(flame, drive, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
@@ -174,7 +174,7 @@ def _rescues(
                     placement_id=p.id,
                     at=at_minute(day.sky, int(mine[k])),
                     below_c=float(round(warm[k])),
-                    ring_min=up(float(took[k])),
+                    ring_min=ceil_to_slot(float(took[k])),
                 )
                 for k in reversed(np.flatnonzero(mine + MOVE_MIN + took <= ready_by))
             ]
@@ -182,7 +182,7 @@ def _rescues(
     return out
 
 
-def _hand_over(sun: Lanes, flame: Lanes, here: heat.Ints, there: heat.Ints) -> None:
+def _hand_over(sun: Ensemble, flame: Ensemble, here: heat.Ints, there: heat.Ints) -> None:
     """Let pots go on where they stand: warmth, what is done, what is safe."""
     for name in ("pot_c", "core_c", "won_min", "lethal_min", "clock_min"):
         getattr(flame, name)[:, there] = getattr(sun, name)[:, here]
@@ -221,7 +221,7 @@ def gas_day(day: Day) -> GasDay:
 def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, int]]]:
     """Return (serving minute, minutes on the ring) of each batch, for the dishes a ring does."""
     watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
-    drive = Drive(watts, day.sky.air_c, day.sky.wind_m_s)
+    drive = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
     out: dict[str, list[tuple[int, int]]] = {}
     left = [d for d in event.dishes if d.needs_body_c is None and "burner" in d.kinds]
     number = 0
@@ -236,7 +236,7 @@ def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, 
                 continue
             asked.append((dish, batches))
             parts.append(
-                heat.lanes(
+                heat.ensemble(
                     ring,
                     Load((dish,), (batches[0].mass_kg,), (pots[0],)),
                     minutes=np.asarray([600.0]),
@@ -253,6 +253,6 @@ def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, 
         for k, (dish, batches) in enumerate(asked):
             minutes = float(told.done_min[0, k])
             if np.isfinite(minutes):
-                out[dish.id] = [(b.serve_minute, up(minutes)) for b in batches]
+                out[dish.id] = [(b.serve_minute, ceil_to_slot(minutes)) for b in batches]
         left = [d for d in left if d.id not in out]
     return out

@@ -19,16 +19,16 @@ import numpy as np
 from events.model import SUN_KINDS, Cooker, Dish, Event
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
-from solver.simulation.day_state import Begun
+from solver.simulation.day_state import LoadInProgress
 from solver.simulation.durations import BAND_TO_SIGMA, Day, copies, skyline_of
 from solver.simulation.durations import run as walk
 from solver.simulation.replay import pointing
 from solver.simulation.transfer import MOVE_MIN, advance, finish, hand_over, some_pots
-from solver.solar.ensemble import drawn_skies
+from solver.solar.ensemble import sky_ensemble
 from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Drive, Lanes, Load
+from solver.thermal.energy_balance import Array, Ensemble, Forcing, Load
 from solver.thermal.food import HOT_HOLDING_C
 
 RUNS = 200
@@ -41,13 +41,13 @@ STEP_S = 180.0
 SHOWN = 5  # chances in steps of five: 200 runs at 80 % carry ±6
 
 
-def fly(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
+def simulate(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
     """Return the chance of each dish and meal, flown through `runs` drawn days."""
     event = day.event
-    luck = np.random.Generator(np.random.PCG64(seed))
-    beam, diffuse = drawn_skies(event, day.sky, luck, runs)
+    rng = np.random.Generator(np.random.PCG64(seed))
+    beam, diffuse = sky_ensemble(event, day.sky, rng, runs)
     strength = {
-        c.id: np.maximum(1 + day.doubt(c) * BAND_TO_SIGMA * luck.standard_normal(runs), 0.3)
+        c.id: np.maximum(1 + day.strength_band(c) * BAND_TO_SIGMA * rng.standard_normal(runs), 0.3)
         for c in event.cookers
     }
     fills: dict[str, list[Placement]] = defaultdict(list)
@@ -56,7 +56,7 @@ def fly(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
     on_time: dict[str, list[np.ndarray]] = defaultdict(list)
     for name in sorted(fills):
         fill = fills[name]
-        ready = _ready(day, plan, fill, beam, diffuse, strength, luck, runs)
+        ready = _ready(day, plan, fill, beam, diffuse, strength, rng, runs)
         for p, done in zip(fill, ready, strict=True):
             dish = next(d for d in event.dishes if d.id == p.dish_id)
             on_time[p.dish_id].append(done + dish.rest_min <= minute_of(day.sky, p.served_at))
@@ -108,7 +108,7 @@ def _ready(
     beam: Array,
     diffuse: Array,
     strength: dict[str, Array],
-    luck: np.random.Generator,
+    rng: np.random.Generator,
     runs: int,
 ) -> Array:
     """Return the minute of the day at which each batch of a fill is done, by (batch, run)."""
@@ -122,9 +122,9 @@ def _ready(
     light = np.zeros(beam.shape)
     some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
     if cooker.kind in SUN_KINDS:
-        some = some * _aimed(day, plan, first, cooker, luck, runs, span)
+        some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.power[cooker.id][span]
-    drive = Drive(light, day.sky.air_c, day.sky.wind_m_s)
+    drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
     lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
     begun = _begun(day, first)
     if begun is not None and begun.stage == "lifted":
@@ -136,7 +136,7 @@ def _ready(
             drive = _flame(day, begun.told.ask.cooker, runs)
     else:
         start = minute_of(day.sky, first.loaded_at)
-        state = _loaded(day, fill, cooker, drive, strength[cooker.id], luck, runs)
+        state = _loaded(day, fill, cooker, drive, strength[cooker.id], rng, runs)
     hazardous = np.asarray([d.hazardous for d in state_dishes(event, fill)])[:, None]
     then = next((c for c in event.cookers if c.id == first.then_cooker_id), None)
     if then is not None and (begun is None or begun.stage == "cooking"):
@@ -161,11 +161,11 @@ def _loaded(
     day: Day,
     fill: list[Placement],
     cooker: Cooker,
-    drive: Drive,
+    drive: Forcing,
     strength: Array,
-    luck: np.random.Generator,
+    rng: np.random.Generator,
     runs: int,
-) -> Lanes:
+) -> Ensemble:
     """Return lanes from the loading on, late hands, unlike pots and unlike starts included."""
     event, first = day.event, fill[0]
     pots = {p.id: p for p in event.pots}
@@ -174,7 +174,7 @@ def _loaded(
         tuple(p.mass_kg for p in fill),
         tuple(pots[p.pot_id] for p in fill),
     )
-    late = luck.choice(LOAD_LATE_MIN, runs)
+    late = rng.choice(LOAD_LATE_MIN, runs)
     start = minute_of(day.sky, first.loaded_at)
     body = np.full(runs, float(day.sky.air_c[start]))
     if first.preheat_at is not None:
@@ -182,7 +182,7 @@ def _loaded(
         body = heat.preheated_c(
             cooker, drive, np.arange(runs), minutes=np.full(runs, start), for_min=empty
         )
-    state = heat.lanes(
+    state = heat.ensemble(
         cooker,
         load,
         minutes=start + late.astype(np.float64),
@@ -191,8 +191,8 @@ def _loaded(
         gain=strength,
         boil=day.boil_c,
     )
-    state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * luck.standard_normal((len(fill), runs)))
-    warmer = START_ERROR_C * luck.standard_normal((len(fill), runs))
+    state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal((len(fill), runs)))
+    warmer = START_ERROR_C * rng.standard_normal((len(fill), runs))
     warm = day.since.warm if day.since else {}
     above = [warm.get(p.id, d.start_c) - d.start_c for p, d in zip(fill, load.dishes, strict=True)]
     warmer = warmer + np.asarray(above)[:, None]
@@ -200,13 +200,15 @@ def _loaded(
     return state
 
 
-def _begun(day: Day, p: Placement) -> Begun | None:
+def _begun(day: Day, p: Placement) -> LoadInProgress | None:
     if day.since is None:
         return None
     return next((b for b in day.since.begun if p.id in {q.id for q in b.placements}), None)
 
 
-def _as_it_stands(begun: Begun, fill: list[Placement], runs: int, strength: Array) -> Lanes:
+def _as_it_stands(
+    begun: LoadInProgress, fill: list[Placement], runs: int, strength: Array
+) -> Ensemble:
     """Return lanes that go on from where the pots of a load stand, at drawn strengths."""
     ids = [p.id for p in begun.placements]
     stays = some_pots(begun.state, [ids.index(p.id) for p in fill])
@@ -216,16 +218,16 @@ def _as_it_stands(begun: Begun, fill: list[Placement], runs: int, strength: Arra
     return state
 
 
-def _flame(day: Day, ring: Cooker, runs: int) -> Drive:
+def _flame(day: Day, ring: Cooker, runs: int) -> Forcing:
     watts = heat.watts(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2)
-    return Drive(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
+    return Forcing(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
 
 
 def _in_two(
     day: Day,
     fill: list[Placement],
-    state: Lanes,
-    drive: Drive,
+    state: Ensemble,
+    drive: Forcing,
     then: Cooker,
     lift: int,
     serve: int,
@@ -240,7 +242,7 @@ def _in_two(
     )
     advance(state, drive, until=np.full(runs, float(lift)), boil=day.boil_c)
     air_c = float(day.sky.air_c[min(lift, day.sky.air_c.size - 1)])
-    after = heat.lanes(
+    after = heat.ensemble(
         then,
         load,
         minutes=np.full(runs, float(lift + MOVE_MIN)),
@@ -252,7 +254,7 @@ def _in_two(
     every = np.arange(runs)
     hand_over(state, after, every, air_c=air_c, litres=load.pots[0].litres)
     second = heat.watts(then, day.sky.beam_w_m2, day.sky.diffuse_w_m2)[None, :]
-    drive = Drive(second, day.sky.air_c, day.sky.wind_m_s)
+    drive = Forcing(second, day.sky.air_c, day.sky.wind_m_s)
     end = finish(after, drive, until=np.full(runs, float(serve)), boil=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
     hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
@@ -270,7 +272,7 @@ def _aimed(
     plan: Plan,
     first: Placement,
     cooker: Cooker,
-    luck: np.random.Generator,
+    rng: np.random.Generator,
     runs: int,
     span: slice,
 ) -> Array:
@@ -282,7 +284,7 @@ def _aimed(
     turns = [t for t in plan.turns if t.cooker_id == cooker.id and begins <= t.at < first.lifted_at]
     lates = sorted(set(TURN_LATE_MIN))
     kinds = np.asarray([pointing(day, _delayed(turns, late), cooker)[span] for late in lates])
-    drawn = luck.choice(TURN_LATE_MIN, runs)
+    drawn = rng.choice(TURN_LATE_MIN, runs)
     return kinds[np.searchsorted(lates, drawn)]
 
 

@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 from events.model import Ability
 from solver.plan import Plan, Turn, Walk
 from solver.policy import LAST_OVER_MIN, SLOT_MIN, TURNS_A_WALK
-from solver.rostering.tasks import OnSun, Task
+from solver.rostering.tasks import SunExposure, Task
 from solver.scheduling.problem import Person
 from solver.solar.irradiance import Sky, at_minute
 from solver.solar.tracking import aim_position, make_turn
@@ -27,7 +27,7 @@ TIE_LIMIT = 0.2  # for the last, which only chooses among equals: it need not be
 
 
 @dataclass(frozen=True)
-class Crew:
+class Roster:
     """Everybody's work: the people of each task, and each walk's slot, helper and cookers."""
 
     people: tuple[tuple[str, ...], ...]
@@ -43,7 +43,7 @@ def _may(person: Person, ability: Ability | None) -> bool:
     return ability is None or ability in person.abilities
 
 
-def _turner(stretch: OnSun) -> Ability | None:
+def _turner(stretch: SunExposure) -> Ability | None:
     return "mirrors" if stretch.cooker.trained else None
 
 
@@ -54,7 +54,7 @@ class _Model:
         self,
         people: Sequence[Person],
         tasks: Sequence[Task],
-        stretches: Sequence[OnSun],
+        stretches: Sequence[SunExposure],
         before: Plan | None = None,
     ) -> None:
         self.before = before
@@ -156,14 +156,14 @@ class _Model:
         return sum(new)
 
 
-def crew(
+def roster(
     people: Sequence[Person],
     tasks: Sequence[Task],
-    stretches: Sequence[OnSun],
+    stretches: Sequence[SunExposure],
     *,
     before: Plan | None = None,
     limit: float = POSSIBLE_LIMIT,
-) -> Crew | None:
+) -> Roster | None:
     """Return the best crew, or None where the people can't do all of it.
 
     After an earlier plan, fewest news for anybody come first.
@@ -190,7 +190,9 @@ def crew(
     return _read(model, solver)
 
 
-def possible(people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[OnSun]) -> bool:
+def possible(
+    people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[SunExposure]
+) -> bool:
     """Return whether the people can do all of it (unknown within the limit counts as yes)."""
     return _solver(POSSIBLE_LIMIT).solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
 
@@ -205,7 +207,7 @@ def _solver(limit: float) -> cp_model.CpSolver:
     return solver
 
 
-def _read(model: _Model, solver: cp_model.CpSolver) -> Crew:
+def _read(model: _Model, solver: cp_model.CpSolver) -> Roster:
     people = tuple(
         tuple(
             model.people[p].id
@@ -233,7 +235,7 @@ def _read(model: _Model, solver: cp_model.CpSolver) -> Crew:
             todo = [k for k in todo if k not in mine]
             if mine:
                 trips.append((s, who.id, tuple(mine)))
-    return Crew(people, tuple(sorted(trips)))
+    return Roster(people, tuple(sorted(trips)))
 
 
 def _own_turns(
@@ -257,8 +259,8 @@ def _own_turns(
             slot += one.every
 
 
-def tell(
-    sky: Sky, stretches: Sequence[OnSun], trips: Sequence[tuple[int, str, tuple[int, ...]]]
+def to_turns(
+    sky: Sky, stretches: Sequence[SunExposure], trips: Sequence[tuple[int, str, tuple[int, ...]]]
 ) -> tuple[tuple[Turn, ...], tuple[Walk, ...]]:
     """Return every turn, told for hands, and the walks they are done on."""
     turns: list[Turn] = []

@@ -8,16 +8,16 @@ from events.model import SUN_KINDS, Ability, Cooker
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling import batches as pots
-from solver.scheduling.batches import minute_at, up
-from solver.scheduling.columns import Way
-from solver.simulation.day_state import Since
+from solver.scheduling.batches import ceil_to_slot, minute_at
+from solver.scheduling.columns import Candidate
+from solver.simulation.day_state import ReplanState
 from solver.simulation.durations import Day
 from solver.solar.irradiance import at_minute, minute_of
 from solver.solar.tracking import declination_deg, interval_min
 
 
 @dataclass(frozen=True)
-class OnSun:
+class SunExposure:
     """A cooker on the sun from one slot to another; it is aimed ahead at the first.
 
     Where it was on the sun before the day was planned again, `start` is its last aim, and no turn
@@ -45,7 +45,7 @@ class Task:
         return range(self.slot, self.slot + -(-self.job.minutes // SLOT_MIN))
 
 
-def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
+def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExposure]]:
     """Return the chosen ways' jobs, before they have people, and their stretches on the sun."""
 
     tasks: list[Task] = []
@@ -54,7 +54,7 @@ def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
         if stays is not None:
             tasks.append(Task(stays, minute_of(day.sky, stays.at) // SLOT_MIN, (_who(way),)))
         for kind, minute, minutes, abilities in _hands(way):
-            o = way.option
+            o = way.column
             at_cooker = (
                 o.then_cooker_id
                 if kind == "lift" and minute > o.lift_slot * SLOT_MIN
@@ -78,39 +78,39 @@ def work_of(day: Day, chosen: list[Way]) -> tuple[list[Task], list[OnSun]]:
     dec = declination_deg(day.event.date)
     stretches = []
     for w in chosen:
-        cooker, o = w.told.ask.cooker, w.option
+        cooker, o = w.told.ask.cooker, w.column
         if cooker.kind not in SUN_KINDS or (w.begun is not None and w.begun.stage != "cooking"):
             continue
         every = interval_min(cooker, declination_deg=dec) // SLOT_MIN
         start, now = o.occupies[0], -1
         if (
             day.since is not None
-            and start * SLOT_MIN <= up(day.since.minute + 1)
+            and start * SLOT_MIN <= ceil_to_slot(day.since.minute + 1)
             and (w.begun is not None or start * SLOT_MIN <= day.since.minute)
         ):
             if cooker.id in day.since.out:
                 continue
-            now = up(day.since.minute + 1) // SLOT_MIN
+            now = ceil_to_slot(day.since.minute + 1) // SLOT_MIN
             if o.lift_slot <= now and w.begun is not None:
                 continue  # it leaves at once
             aimed = day.since.aimed.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
-        stretches.append(OnSun(cooker, start, o.lift_slot, every, now))
+        stretches.append(SunExposure(cooker, start, o.lift_slot, every, now))
     return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
 
 
-def _who(way: Way) -> Ability | None:
+def _who(way: Candidate) -> Ability | None:
     return pots.ability_of(way.told.ask.cooker)
 
 
-def _stays(day: Day, way: Way) -> Job | None:
+def _stays(day: Day, way: Candidate) -> Job | None:
     """Return the job of staying at a cooker that is attended, as far as it is still to come."""
-    cooker, o = way.told.ask.cooker, way.option
+    cooker, o = way.told.ask.cooker, way.column
     if not cooker.attended or (way.begun is not None and way.begun.stage != "cooking"):
         return None
     start, end = o.occupies[0] * SLOT_MIN, o.lift_slot * SLOT_MIN + SLOT_MIN
     if day.since is not None:
-        start = max(start, up(day.since.minute + 1))
+        start = max(start, ceil_to_slot(day.since.minute + 1))
     return Job(
         id=f"attend-{cooker.id}-{start // 60:02d}{start % 60:02d}-{o.batch_ids[0]}",
         kind="attend",
@@ -122,9 +122,9 @@ def _stays(day: Day, way: Way) -> Job | None:
     )
 
 
-def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
+def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
     """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
-    o, ability = way.option, pots.ability_of(way.told.ask.cooker)
+    o, ability = way.column, pots.ability_of(way.told.ask.cooker)
     load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
     out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
     if way.begun is not None and way.begun.stage == "lifted":
@@ -154,10 +154,10 @@ def _hands(way: Way) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]
 SET_UP_MIN, COOLS_MIN, PACK_MIN = 30, 30, 30  # common practice, no published source
 
 
-def around(day: Day, chosen: list[Way]) -> list[Job]:
+def around(day: Day, chosen: list[Candidate]) -> list[Job]:
     """Return setting up before the first load, and packing down when the last cooker is cool."""
     opens = minute_at(day, day.event.site.opens)
-    used = [w.option for w in chosen]
+    used = [w.column for w in chosen]
     if not used:
         return []
     first = min(o.load_slot if o.occupies[0] > o.load_slot else o.occupies[0] for o in used)
@@ -203,7 +203,7 @@ def programme(day: Day) -> list[Job]:
 
 
 def with_past(
-    day: Day, since: Since, turns: tuple[Turn, ...], walks: tuple[Walk, ...], jobs: list[Job]
+    day: Day, since: ReplanState, turns: tuple[Turn, ...], walks: tuple[Walk, ...], jobs: list[Job]
 ) -> tuple[tuple[Turn, ...], tuple[Walk, ...], list[Job]]:
     """Return what was done before the moment of planning again, and all that is new after it."""
     at = at_minute(day.sky, since.minute)

@@ -33,7 +33,7 @@ class Batch:
     serve_minute: int
 
 
-def up(minute: float) -> int:
+def ceil_to_slot(minute: float) -> int:
     """Return a minute rounded up to a slot."""
     return -int(-(minute - 1e-9) // SLOT_MIN) * SLOT_MIN
 
@@ -56,7 +56,7 @@ def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
     opens = max([site.opens] + ([cooker.opens] if cooker.opens else []))
     closes = min([site.closes] + ([cooker.closes] if cooker.closes else []))
     now = day.since.minute + 1 if day.since else 0
-    return up(max(minute_at(day, opens), now)), minute_at(day, closes)
+    return ceil_to_slot(max(minute_at(day, opens), now)), minute_at(day, closes)
 
 
 def pots_for(event: Event, cooker: Cooker, dish: Dish, litres: float) -> list[Pot]:
@@ -183,10 +183,10 @@ def probe_minute(batches: tuple[Batch, ...], done: int, lift: int) -> int | None
 
 def load_minutes(batches: tuple[Batch, ...]) -> int:
     """Return how long putting a load in takes."""
-    return min(LOAD_LONGEST_MIN, up(sum(b.dish.load_min for b in batches)))
+    return min(LOAD_LONGEST_MIN, ceil_to_slot(sum(b.dish.load_min for b in batches)))
 
 
-def stands(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
+def hot_when_standing(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
     """Return whether a lidded pot, off the sun, is still hot enough when it is served."""
     if not batch.dish.serve_hot:
         return True
@@ -198,7 +198,7 @@ def stands(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
     return air_c + (from_c - air_c) * left >= food.HOT_HOLDING_C[day.event.site.food_rules]
 
 
-def keeps(day: Day, batch: Batch, hay: Cooker, minutes: int) -> bool:
+def hot_when_insulated(day: Day, batch: Batch, hay: Cooker, minutes: int) -> bool:
     """Return whether a pot in an insulated box is still hot enough when it is served."""
     if not batch.dish.serve_hot:
         return True

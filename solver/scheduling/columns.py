@@ -12,19 +12,19 @@ from solver.policy import CLOCK_LIMIT_MIN, LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
 from solver.scheduling.batches import (
     Batch,
     ability_of,
+    ceil_to_slot,
+    hot_when_insulated,
+    hot_when_standing,
     hours,
-    keeps,
     load_minutes,
     probe_minute,
-    stands,
     stir_minutes,
-    up,
 )
-from solver.scheduling.problem import Need, Option
-from solver.scheduling.two_stage import Moved
-from solver.simulation.day_state import Begun
+from solver.scheduling.problem import Column, Need
+from solver.scheduling.two_stage import TwoStageLoad
+from solver.simulation.day_state import LoadInProgress
 from solver.simulation.durations import Day, station_of
-from solver.simulation.query import Told
+from solver.simulation.query import DurationEstimate
 from solver.solar.tracking import declination_deg, interval_min
 from solver.thermal.energy_balance import Array, Bools, Ints
 
@@ -34,44 +34,46 @@ COARSE_MIN = 15
 
 
 @dataclass(frozen=True)
-class Way:
+class Candidate:
     """One option with the estimate behind it."""
 
-    option: Option
-    told: Told
+    column: Column
+    told: DurationEstimate
     index: int
     batches: tuple[Batch, ...]
-    begun: Begun | None = None  # it is in its cooker already, or out of it
+    begun: LoadInProgress | None = None  # it is in its cooker already, or out of it
     then: Cooker | None = None  # the second cooker
 
     def done_minutes(self) -> tuple[int, ...]:
         """Return each batch's expected done minute, rounded up to a slot."""
         start = int(self.told.ask.starts[self.index])
-        return tuple(up(start + m) for m in self.told.expected_min[:, self.index])
+        return tuple(ceil_to_slot(start + m) for m in self.told.expected_min[:, self.index])
 
 
 @dataclass
-class Ways:
+class CandidateSet:
     """All options, and for each dish and cooker the reason there is none."""
 
-    ways: list[Way] = field(default_factory=list)
+    ways: list[Candidate] = field(default_factory=list)
     batches: dict[str, tuple[Batch, ...]] = field(default_factory=dict)
     also: dict[str, tuple[Batch, ...]] = field(default_factory=dict)  # another cut
     reasons: dict[str, dict[str, str]] = field(default_factory=dict)
 
 
-def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -> int:
+def add_columns(
+    day: Day, batches: tuple[Batch, ...], told: DurationEstimate, found: CandidateSet
+) -> int:
     """Add every option of one load in one cooker; return how many there are."""
     made = spare = latest = 0
     talked = bool({t.dish for t in day.event.talks} & {b.dish.id for b in batches})
     serve = batches[0].serve_minute
-    keep = serve - max(up(b.dish.rest_min) for b in batches)
+    keep = serve - max(ceil_to_slot(b.dish.rest_min) for b in batches)
     good = in_time(day, batches, told.ask.starts, told.expected_min, told.clock_min)
     for k in reversed(range(len(told.ask.starts))):
         start = int(told.ask.starts[k])
         if not good[k]:
             continue
-        done = [up(start + m) for m in told.expected_min[:, k]]
+        done = [ceil_to_slot(start + m) for m in told.expected_min[:, k]]
         latest = max(latest, start)
         if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
             continue
@@ -80,16 +82,16 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
         if (spare <= SPARE_STARTS or talked) and not melts:
             made += _put(day, batches, told, k, lift=keep, then=None, costs=costs, found=found)
         spare += costs[0] == 0 and costs[1] == 0
-        slow = up(start + float(min(told.cautious_min[:, k].max(), 1e6)))
+        slow = ceil_to_slot(start + float(min(told.cautious_min[:, k].max(), 1e6)))
         lift = slow if slow <= keep and not melts else max(done)
         if lift >= keep:
             continue
         pairs = zip(batches, told.ask.load.pots, strict=True)
-        if all(stands(day, b, pot, serve - lift) for b, pot in pairs):
+        if all(hot_when_standing(day, b, pot, serve - lift) for b, pot in pairs):
             made += _put(day, batches, told, k, lift=lift, then=None, costs=costs, found=found)
         elif told.ask.cooker.kind in SUN_KINDS:
             for hay in day.event.cookers:
-                kept = all(keeps(day, b, hay, b.serve_minute - lift) for b in batches)
+                kept = all(hot_when_insulated(day, b, hay, b.serve_minute - lift) for b in batches)
                 if hay.kind == "insulated" and _fits(hay, batches, told.ask.load.pots) and kept:
                     made += _put(
                         day,
@@ -104,16 +106,18 @@ def add_columns(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -
     return made
 
 
-def add_moved(day: Day, batches: tuple[Batch, ...], moved: Moved, found: Ways) -> int:
+def add_two_stage(
+    day: Day, batches: tuple[Batch, ...], moved: TwoStageLoad, found: CandidateSet
+) -> int:
     """Add every option of a lone pot that is moved on before it is done; return how many."""
     made, told, batch = 0, moved.told, batches[0]
     good = in_time(day, batches, told.ask.starts, told.expected_min, told.clock_min)
     for k in range(len(told.ask.starts)):
         if not good[k]:
             continue
-        done = [up(int(told.ask.starts[k]) + float(told.expected_min[0, k]))]
+        done = [ceil_to_slot(int(told.ask.starts[k]) + float(told.expected_min[0, k]))]
         off = int(moved.off[k])
-        if not stands(day, batch, told.ask.load.pots[0], batch.serve_minute - off):
+        if not hot_when_standing(day, batch, told.ask.load.pots[0], batch.serve_minute - off):
             off = batch.serve_minute
         costs = costs_of(day, batches, told, k, done)
         made += _put(
@@ -140,7 +144,7 @@ def in_time(
     good: Bools = np.asarray(np.isfinite(expected).all(axis=0))
     for p, b in enumerate(batches):
         done = np.ceil((starts + np.where(good, expected[p], 0.0)) / SLOT_MIN - 1e-9) * SLOT_MIN
-        good = good & (done + up(b.dish.rest_min) <= b.serve_minute)
+        good = good & (done + ceil_to_slot(b.dish.rest_min) <= b.serve_minute)
         good &= b.serve_minute - done <= b.dish.holding_max_min
         if b.dish.hazardous:
             good &= clock[p] + day.spent(b.id) <= CLOCK_LIMIT_MIN - SLOT_MIN
@@ -148,14 +152,18 @@ def in_time(
 
 
 def costs_of(
-    day: Day, batches: tuple[Batch, ...], told: Told, k: int, done: list[int]
+    day: Day, batches: tuple[Batch, ...], told: DurationEstimate, k: int, done: list[int]
 ) -> tuple[int, int, int]:
     """Return (late, short, stale) minutes summed over the load's batches."""
     start = int(told.ask.starts[k])
     late = short = stale = 0
     for p, b in enumerate(batches):
         slow = float(told.cautious_min[p, k])
-        over = up(start + slow) + b.dish.rest_min - b.serve_minute if np.isfinite(slow) else 1e9
+        over = (
+            ceil_to_slot(start + slow) + b.dish.rest_min - b.serve_minute
+            if np.isfinite(slow)
+            else 1e9
+        )
         late += int(min(max(0, over), LATE_CAP_MIN))
         margin = b.serve_minute - done[p] - b.dish.rest_min
         short += max(0, day.event.wanted_margin_min - margin)
@@ -166,17 +174,17 @@ def costs_of(
 def _put(
     day: Day,
     batches: tuple[Batch, ...],
-    told: Told,
+    told: DurationEstimate,
     k: int,
     *,
     lift: int,
     then: tuple[Cooker, int] | None,
     costs: tuple[int, int, int],
-    found: Ways,
+    found: CandidateSet,
 ) -> int:
     """Add one option; `then` is the second cooker, and the minute at which the pot leaves it."""
     cooker, start = told.ask.cooker, int(told.ask.starts[k])
-    before = up(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    before = ceil_to_slot(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
     _, closes = hours(day, cooker)
     windy = (
         cooker.wind_limit_m_s is not None
@@ -184,24 +192,24 @@ def _put(
     )
     if lift > closes or lift <= start or windy:
         return 0
-    option = make_option(day, batches, told, k, lift=lift, then=then, costs=costs)
-    found.ways.append(Way(option, told, k, batches, then=then[0] if then else None))
+    column = make_column(day, batches, told, k, lift=lift, then=then, costs=costs)
+    found.ways.append(Candidate(column, told, k, batches, then=then[0] if then else None))
     return 1
 
 
-def make_option(
+def make_column(
     day: Day,
     batches: tuple[Batch, ...],
-    told: Told,
+    told: DurationEstimate,
     k: int,
     *,
     lift: int,
     then: tuple[Cooker, int] | None,
     costs: tuple[int, int, int],
-) -> Option:
+) -> Column:
     """Return the option of a load from its start `k`; (late, short, stale) minutes are given."""
     cooker, start = told.ask.cooker, int(told.ask.starts[k])
-    before = up(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    before = ceil_to_slot(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
     serve = batches[0].serve_minute
     needs = _needs(
         cooker, batches, start=start, before=before, lift=lift, told=told, k=k, then=then
@@ -222,7 +230,7 @@ def make_option(
         station = station_of(day.event, cooker)
         watched = station.sight if station else "yard"
     wash = max(p.wash_min for p in told.ask.load.pots)
-    return Option(
+    return Column(
         batch_ids=tuple(b.id for b in batches),
         pot_ids=tuple(p.id for p in told.ask.load.pots),
         cooker_id=cooker.id,
@@ -231,14 +239,14 @@ def make_option(
         load_slot=start // SLOT_MIN,
         occupies=((start - before) // SLOT_MIN, lift // SLOT_MIN),
         then_occupies=(lift // SLOT_MIN, then[1] // SLOT_MIN) if then else None,
-        pots_busy=(start // SLOT_MIN, up(serve + wash) // SLOT_MIN),
+        pots_busy=(start // SLOT_MIN, ceil_to_slot(serve + wash) // SLOT_MIN),
         needs=needs,
         watched=watched,
         late_min=costs[0],
         short_min=costs[1],
         stale_min=costs[2],
         work_min=work,
-        done_slot=up(start + min(float(told.expected_min[:, k].max()), 1e6)) // SLOT_MIN,
+        done_slot=ceil_to_slot(start + min(float(told.expected_min[:, k].max()), 1e6)) // SLOT_MIN,
         lift_slot=lift // SLOT_MIN,
         serve_slot=serve // SLOT_MIN,
         gas_min=gas,
@@ -253,13 +261,13 @@ def _needs(
     start: int,
     before: int,
     lift: int,
-    told: Told,
+    told: DurationEstimate,
     k: int,
     then: tuple[Cooker, int] | None,
 ) -> tuple[Need, ...]:
     ability = ability_of(cooker)
     people = max(b.dish.lift_helpers for b in batches)
-    done = up(start + min(float(told.expected_min[:, k].max()), 1e6))
+    done = ceil_to_slot(start + min(float(told.expected_min[:, k].max()), 1e6))
     out = [Need((start - before) // SLOT_MIN, ability, 1)] if before else []
     for m in range(start, start + load_minutes(batches), SLOT_MIN):
         out.append(Need(m // SLOT_MIN, ability, 1))

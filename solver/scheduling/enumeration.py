@@ -11,6 +11,7 @@ from events.model import SUN_KINDS, Cooker, Dish, Pot
 from solver.policy import CLOCK_LIMIT_MIN, PREHEAT_LONGEST_MIN, SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
+    ceil_to_slot,
     clock,
     hours,
     may_cook,
@@ -20,14 +21,13 @@ from solver.scheduling.batches import (
     split,
     together,
     unwanted,
-    up,
     usable_members,
 )
-from solver.scheduling.columns import Ways, add_columns, add_moved, in_time
-from solver.scheduling.in_progress import carry_on
-from solver.scheduling.two_stage import moved_ways
+from solver.scheduling.columns import CandidateSet, add_columns, add_two_stage, in_time
+from solver.scheduling.in_progress import add_in_progress
+from solver.scheduling.two_stage import two_stage_loads
 from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate
-from solver.simulation.query import Ask, Told
+from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Load
 
@@ -35,17 +35,19 @@ FILL_STEP_MIN = 15
 PREHEAT_STEP_MIN = 15
 WARM_MIN = 20  # a pot out of a broken cooker goes into another this soon, or is cold again
 NO_POT = "no pot for"
-Single = tuple[tuple[Batch, ...], Told]  # lone pots of a kind, and what is told of one of them
+Single = tuple[
+    tuple[Batch, ...], DurationEstimate
+]  # lone pots of a kind, and what is told of one of them
 
 
-def find_ways(day: Day) -> Ways:
+def enumerate_candidates(day: Day) -> CandidateSet:
     """Return every way to cook every dish; a dish is cut smaller until it can be cooked."""
-    found = Ways()
+    found = CandidateSet()
     step = _start_step(day)
     singles: list[Single] = []
     waiting = list(day.event.dishes)
     if day.since is not None:
-        asked, waiting = carry_on(day, day.since, found)
+        asked, waiting = add_in_progress(day, day.since, found)
         singles += add_singles(day, asked, found, step)
         with_ways = {b.dish.id for w in found.ways for b in w.batches}
         begun = {p.dish_id for b in day.since.begun for p in b.placements} | day.since.gone
@@ -74,13 +76,13 @@ def find_ways(day: Day) -> Ways:
         found.reasons[dish_id], found.batches[dish_id] = min(
             tried[dish_id], key=lambda t: sum(NO_POT in why for why in t[0].values())
         )
-    sure = {w.batches[0].dish.id for w in found.ways if not w.option.late_min + w.option.gas_min}
+    sure = {w.batches[0].dish.id for w in found.ways if not w.column.late_min + w.column.gas_min}
     unsure = frozenset(d.id for d in day.event.dishes) - sure
     singles += _cut_smaller(day, found, unsure, step)
     by_told = {id(told): batches for batches, told in singles}
-    for moved, told in moved_ways(day, [t for _, t in singles], unsure=unsure):
+    for moved, told in two_stage_loads(day, [t for _, t in singles], unsure=unsure):
         for batch in by_told[id(told)]:
-            add_moved(day, (batch,), moved, found)
+            add_two_stage(day, (batch,), moved, found)
     _add_fills(day, found)
     for head, members in pools(day).items():
         for why in found.reasons.values():
@@ -89,10 +91,10 @@ def find_ways(day: Day) -> Ways:
 
 
 def add_singles(
-    day: Day, asked: list[tuple[Dish, tuple[Batch, ...]]], found: Ways, step: int
+    day: Day, asked: list[tuple[Dish, tuple[Batch, ...]]], found: CandidateSet, step: int
 ) -> list[Single]:
     """Add the columns of lone pots for dishes cut into batches; return what was told of each."""
-    asks: list[tuple[tuple[Batch, ...], Ask]] = []
+    asks: list[tuple[tuple[Batch, ...], DurationQuery]] = []
     for dish, batches in asked:
         asks += [(batches, a) for a in _asks(day, dish, batches, found, step)]
     told = estimate(day, [a for _, a in asks])
@@ -102,7 +104,7 @@ def add_singles(
     return out
 
 
-def _cut_smaller(day: Day, found: Ways, unsure: frozenset[str], step: int) -> list[Single]:
+def _cut_smaller(day: Day, found: CandidateSet, unsure: frozenset[str], step: int) -> list[Single]:
     """Offer a finer cut of dishes that no whole cut surely gets done, or whose pots are scarce."""
     asked = []
     rivals = _rivals(day, found)
@@ -138,7 +140,7 @@ def _into_other_pots(day: Day, dish: Dish, number: int, pot: Pot) -> int:
     return number
 
 
-def _smaller_helps(found: Ways, dish: Dish) -> bool:
+def _smaller_helps(found: CandidateSet, dish: Dish) -> bool:
     """Return whether any refusal is of a kind that a smaller batch could lift."""
     return any(
         why.startswith((NO_POT, "not done", "loaded at")) or "between 5 and 60" in why
@@ -151,7 +153,9 @@ def _start_step(day: Day) -> int:
     return SLOT_MIN if size <= 60 else 2 * SLOT_MIN if size <= 200 else 3 * SLOT_MIN
 
 
-def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: int) -> list[Ask]:
+def _asks(
+    day: Day, dish: Dish, batches: tuple[Batch, ...], found: CandidateSet, step: int
+) -> list[DurationQuery]:
     litres = batches[0].litres
     rivals = _rivals(day, found)
     out = []
@@ -173,7 +177,7 @@ def _asks(day: Day, dish: Dish, batches: tuple[Batch, ...], found: Ways, step: i
                 starts = _starts(day, cooker, load, last, step)
                 if day.since is not None and batches[0].id in day.since.warm:
                     starts = starts[starts <= day.since.minute + WARM_MIN]  # it cools meanwhile
-                ask = Ask(cooker, load, starts, last + LATER_MIN)
+                ask = DurationQuery(cooker, load, starts, last + LATER_MIN)
                 if not len(ask.starts):
                     found.reasons[dish.id][cooker.id] = "no usable sun before the meal"
             else:
@@ -193,7 +197,7 @@ def _best_pot(day: Day, batches: tuple[Batch, ...]) -> Pot | None:
     return min(fit, key=lambda p: (p.litres, p.id), default=None)
 
 
-def _rivals(day: Day, found: Ways) -> dict[str, int]:
+def _rivals(day: Day, found: CandidateSet) -> dict[str, int]:
     """Return how many batches would best go into each kind of pot."""
     out = {p.id: 0 for p in day.event.pots}
     for batches in (b for b in found.batches.values() if b):
@@ -203,11 +207,13 @@ def _rivals(day: Day, found: Ways) -> dict[str, int]:
     return out
 
 
-def _hot_enough(day: Day, cooker: Cooker, load: Load, last: int, step: int, found: Ways) -> Ask:
+def _hot_enough(
+    day: Day, cooker: Cooker, load: Load, last: int, step: int, found: CandidateSet
+) -> DurationQuery:
     """Return the ask with the shortest preheat that gets the oven as hot as the dish needs."""
     dish = load.dishes[0]
     need, best = dish.needs_body_c or 0.0, -np.inf
-    tries = list(range(up(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN))
+    tries = list(range(ceil_to_slot(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN))
     heating = _heating(day, cooker)
     for minutes in tries if heating is None else [heating[1], *tries]:
         longer = dataclasses.replace(load, preheat_min=minutes)
@@ -218,20 +224,20 @@ def _hot_enough(day: Day, cooker: Cooker, load: Load, last: int, step: int, foun
         best = max(best, float(body.max()))
         # The hour before the meal is left to the baking: a start later than that is no use.
         if (body[starts <= last - LATER_MIN] >= need).any():
-            return Ask(cooker, longer, starts[body >= need], last + LATER_MIN)
+            return DurationQuery(cooker, longer, starts[body >= need], last + LATER_MIN)
     found.reasons[dish.id][cooker.id] = (
         f"its oven gets to {best:.0f} °C after {PREHEAT_LONGEST_MIN} min empty; "
         f"this needs {need:.0f} °C"
         if np.isfinite(best)
         else "no usable sun before the meal"
     )
-    return Ask(cooker, load, np.asarray([], dtype=np.int64), last)
+    return DurationQuery(cooker, load, np.asarray([], dtype=np.int64), last)
 
 
 def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.Ints:
     opens, closes = hours(day, cooker)
-    before = up(load.preheat_min) if cooker.kind in SUN_KINDS else 0
-    starts = np.arange(up(opens + before), min(last, closes), SLOT_MIN, dtype=np.int64)
+    before = ceil_to_slot(load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    starts = np.arange(ceil_to_slot(opens + before), min(last, closes), SLOT_MIN, dtype=np.int64)
     starts = starts[starts % step == 0] if step > SLOT_MIN else starts
     if cooker.kind in SUN_KINDS and len(starts):
         lit = day.on_sun[cooker.id]
@@ -250,19 +256,21 @@ def _heating(day: Day, cooker: Cooker) -> tuple[int, int] | None:
     return day.since.heating.get(cooker.id) if day.since else None
 
 
-def _add_single(day: Day, batches: tuple[Batch, ...], told: Told, found: Ways) -> None:
+def _add_single(
+    day: Day, batches: tuple[Batch, ...], told: DurationEstimate, found: CandidateSet
+) -> None:
     dish = batches[0].dish
     made = sum(add_columns(day, (batch,), told, found) for batch in batches)
     if made:
         found.reasons[dish.id].pop(told.ask.cooker.id, None)
     elif not any(
-        w.option.cooker_id == told.ask.cooker.id and w.batches[0].dish.id == dish.id
+        w.column.cooker_id == told.ask.cooker.id and w.batches[0].dish.id == dish.id
         for w in found.ways
     ):
         found.reasons[dish.id].setdefault(told.ask.cooker.id, _why_late(day, dish, told))
 
 
-def _why_late(day: Day, dish: Dish, told: Told) -> str:
+def _why_late(day: Day, dish: Dish, told: DurationEstimate) -> str:
     ready = told.ask.starts + told.expected_min[0]
     serve = told.ask.until - LATER_MIN
     if not np.isfinite(ready).any():
@@ -273,7 +281,7 @@ def _why_late(day: Day, dish: Dish, told: Told) -> str:
         rest = f" and rest {dish.rest_min} min" if dish.rest_min else ""
         return (
             f"loaded at {clock(day, int(told.ask.starts[best]))} it would be done at "
-            f"{clock(day, up(ready[best]))}{rest}; the meal is at {clock(day, serve)}"
+            f"{clock(day, ceil_to_slot(ready[best]))}{rest}; the meal is at {clock(day, serve)}"
         )
     if dish.hazardous and told.clock_min[0].min() > CLOCK_LIMIT_MIN:
         return (
@@ -285,9 +293,9 @@ def _why_late(day: Day, dish: Dish, told: Told) -> str:
     return f"could not be kept until the meal: {dish.holding_max_min} min at most"
 
 
-def _add_fills(day: Day, found: Ways) -> None:
+def _add_fills(day: Day, found: CandidateSet) -> None:
     """Add joint loads of two or three batches for boxes, estimated together and kept shut."""
-    asks: list[tuple[tuple[Batch, ...], Ask]] = []
+    asks: list[tuple[tuple[Batch, ...], DurationQuery]] = []
     heads = pools(day)
     finer = {b.id for cut in found.also.values() for b in cut}  # else there are far too many
     for box in day.event.cookers:
@@ -296,7 +304,7 @@ def _add_fills(day: Day, found: Ways) -> None:
         able = {
             b.id: (b, w.told.ask.load.pots[0])
             for w in found.ways
-            if w.option.cooker_id == box.id and not w.begun and w.option.route == "sun"
+            if w.column.cooker_id == box.id and not w.begun and w.column.route == "sun"
             for b in w.batches
             if b.id not in finer
         }
@@ -309,7 +317,9 @@ def _add_fills(day: Day, found: Ways) -> None:
                 load = Load(tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches), pots)
                 last = batches[0].serve_minute
                 step = FILL_STEP_MIN * (size - 1) * (1 if _start_step(day) == SLOT_MIN else 2)
-                asks.append((batches, Ask(box, load, _starts(day, box, load, last, step), last)))
+                asks.append(
+                    (batches, DurationQuery(box, load, _starts(day, box, load, last, step), last))
+                )
 
     def wanted(k: int, expected: heat.Array, clock: heat.Array) -> heat.Bools:
         return in_time(day, asks[k][0], asks[k][1].starts, expected, clock)

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import clock
-from solver.scheduling.columns import Way
-from solver.scheduling.problem import Option
+from solver.scheduling.columns import Candidate
+from solver.scheduling.problem import Column
 from solver.simulation.durations import Day
 
 COSTS = (
@@ -18,21 +18,21 @@ COSTS = (
 )
 
 
-def reasons(day: Day, ways: Sequence[Way], chosen: Sequence[Way]) -> Iterator[str]:
+def reasons(day: Day, ways: Sequence[Candidate], chosen: Sequence[Candidate]) -> Iterator[str]:
     """Yield a sentence for each cost that some dish pays, with what it is paid for."""
     names = {c.id: c.name for c in day.event.cookers}
     for way in chosen:
         if way.begun is not None:
             continue
         for n, (cost, words) in enumerate(COSTS):
-            paid = getattr(way.option, cost)
+            paid = getattr(way.column, cost)
             if not paid:
                 continue
             mine = {b.id for b in way.batches}
             others = [
                 w
                 for w in ways
-                if {b.id for b in w.batches} == mine and getattr(w.option, cost) < paid
+                if {b.id for b in w.batches} == mine and getattr(w.column, cost) < paid
             ]
             food = " and ".join(dict.fromkeys(b.dish.name for b in way.batches))
             yield f"{food}: {paid} min {words}{_because(day, names, way, others, chosen, n)}."
@@ -41,9 +41,9 @@ def reasons(day: Day, ways: Sequence[Way], chosen: Sequence[Way]) -> Iterator[st
 def _because(
     day: Day,
     names: dict[str, str],
-    way: Way,
-    others: list[Way],
-    chosen: Sequence[Way],
+    way: Candidate,
+    others: list[Candidate],
+    chosen: Sequence[Candidate],
     level: int,
 ) -> str:
     if not others:
@@ -52,30 +52,30 @@ def _because(
     dearer = [
         w
         for w in others
-        if any(getattr(w.option, c) > getattr(way.option, c) for c, _ in COSTS[:level])
+        if any(getattr(w.column, c) > getattr(way.column, c) for c, _ in COSTS[:level])
     ]
     if len(dearer) == len(others):
-        best = min(others, key=lambda w: [getattr(w.option, c) for c, _ in COSTS])
+        best = min(others, key=lambda w: [getattr(w.column, c) for c, _ in COSTS])
         saved = next(
             (c, words)
             for c, words in COSTS[:level]
-            if getattr(best.option, c) > getattr(way.option, c)
+            if getattr(best.column, c) > getattr(way.column, c)
         )
-        more = getattr(best.option, saved[0]) - getattr(way.option, saved[0])
+        more = getattr(best.column, saved[0]) - getattr(way.column, saved[0])
         return f", or else it would be {more} min {saved[1]}"
     free = [w for w in others if w not in dearer]
-    best = min(free, key=lambda w: [getattr(w.option, c) for c, _ in (COSTS[level], *COSTS)])
-    start = clock(day, best.option.load_slot * SLOT_MIN)
-    where = f"{names[best.option.cooker_id]} at {start}"
-    rival = next((c for c in chosen if c is not way and _meet(best.option, c.option)), None)
-    less = getattr(way.option, cost) - getattr(best.option, cost)
+    best = min(free, key=lambda w: [getattr(w.column, c) for c, _ in (COSTS[level], *COSTS)])
+    start = clock(day, best.column.load_slot * SLOT_MIN)
+    where = f"{names[best.column.cooker_id]} at {start}"
+    rival = next((c for c in chosen if c is not way and _meet(best.column, c.column)), None)
+    less = getattr(way.column, cost) - getattr(best.column, cost)
     if rival is None:
         return f"; {where} would spare {less} of them, but pots or hands are taken then"
     food = " and ".join(dict.fromkeys(b.dish.name for b in rival.batches))
     return f"; {where} would spare {less} of them, but {food} has that cooker then"
 
 
-def _meet(one: Option, other: Option) -> bool:
+def _meet(one: Column, other: Column) -> bool:
     return (
         one.cooker_id == other.cooker_id
         and one.occupies[0] < other.occupies[1]

@@ -9,9 +9,9 @@ import numpy as np
 
 from events.model import Dish, Helper
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import minute_at, pools, up, usable_members
-from solver.scheduling.columns import Way, Ways
-from solver.scheduling.problem import DishAsk, Person, Question, TalkAsk
+from solver.scheduling.batches import ceil_to_slot, minute_at, pools, usable_members
+from solver.scheduling.columns import Candidate, CandidateSet
+from solver.scheduling.problem import DishDemand, Person, Problem, TalkDemand
 from solver.simulation.durations import Day
 from solver.solar.tracking import declination_deg, interval_min
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 BEGUN_PRIORITY = 12  # what has begun outweighs all that has not
 
 
-def ask(day: Day, found: Ways) -> Question:
+def ask(day: Day, found: CandidateSet) -> Problem:
     """Return the timetable's question: columns, stocks, people, talks."""
     event, alike = day.event, pools(day)
     slots = day.sky.beam_w_m2.size // SLOT_MIN
@@ -30,12 +30,12 @@ def ask(day: Day, found: Ways) -> Question:
     mirrors = [c for c in event.cookers if c.kind == "parabolic"]
     dec = declination_deg(event.date)
     shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
-    return Question(
+    return Problem(
         slots=slots,
         dishes=tuple(
             a for d in event.dishes if d.id in with_ways for a in _dish_asks(day, d, found)
         ),
-        options=tuple(w.option for w in found.ways),
+        columns=tuple(w.column for w in found.ways),
         cooker_capacity={
             c.id: c.pots_max * (c.id in usable_members(day, c.id))
             if c.kind in ("burner", "insulated")
@@ -51,7 +51,7 @@ def ask(day: Day, found: Ways) -> Question:
     )
 
 
-def _room(day: Day, found: Ways, head: str) -> int:
+def _room(day: Day, found: CandidateSet, head: str) -> int:
     """Return how many loads a pool takes: its cookers in use, and those that hold what began."""
     broken = {
         b.placements[0].cooker_id
@@ -62,17 +62,17 @@ def _room(day: Day, found: Ways, head: str) -> int:
     return len(usable_members(day, head)) + len(broken & set(members))
 
 
-def _dish_asks(day: Day, dish: Dish, found: Ways) -> list[DishAsk]:
+def _dish_asks(day: Day, dish: Dish, found: CandidateSet) -> list[DishDemand]:
     """Return what is asked of a dish: all of it or nothing; where part has begun, by the pot."""
     batches = found.batches[dish.id]
     begun = {p.id for b in (day.since.begun if day.since else ()) for p in b.placements}
     if not begun & {b.id for b in batches}:
         also = found.also.get(dish.id)
         cuts = (tuple(b.id for b in also),) if also else ()
-        return [DishAsk(dish.id, dish.priority, tuple(b.id for b in batches), cuts)]
+        return [DishDemand(dish.id, dish.priority, tuple(b.id for b in batches), cuts)]
     has = {b.id for w in found.ways for b in w.batches}
     return [
-        DishAsk(b.id, BEGUN_PRIORITY if b.id in begun else dish.priority, (b.id,))
+        DishDemand(b.id, BEGUN_PRIORITY if b.id in begun else dish.priority, (b.id,))
         for b in batches
         if b.id in has
     ]
@@ -85,7 +85,7 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
         at = minute_at(day, rest.at)
         free[at // SLOT_MIN : -(-(at + rest.minutes) // SLOT_MIN)] = False
     if day.since is not None:
-        free[: up(day.since.minute + 1) // SLOT_MIN] = False
+        free[: ceil_to_slot(day.since.minute + 1) // SLOT_MIN] = False
         for away in day.since.away:
             if away.helper_id == helper.id:
                 free[away.start // SLOT_MIN : -(-away.end // SLOT_MIN)] = False
@@ -96,7 +96,7 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
     return Person(helper.id, helper.works, helper.adult, tuple(bool(f) for f in free))
 
 
-def _talks(day: Day, found: Ways) -> tuple[TalkAsk, ...]:
+def _talks(day: Day, found: CandidateSet) -> tuple[TalkDemand, ...]:
     out = []
     for talk in day.event.talks:
         if talk.dish is None or talk.stage is None:
@@ -113,12 +113,12 @@ def _talks(day: Day, found: Ways) -> tuple[TalkAsk, ...]:
             if any(b.dish.id == talk.dish for b in w.batches)
             and _shows(w, talk.dish, talk.stage, start, start + talk.minutes)
         )
-        out.append(TalkAsk(talk.id, talk.dish, fit))
+        out.append(TalkDemand(talk.id, talk.dish, fit))
     return tuple(out)
 
 
-def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
-    load, lift = way.option.load_slot * SLOT_MIN, way.option.lift_slot * SLOT_MIN
+def _shows(way: Candidate, dish_id: str, stage: str, start: int, end: int) -> bool:
+    load, lift = way.column.load_slot * SLOT_MIN, way.column.lift_slot * SLOT_MIN
     if stage == "loaded":
         return start <= load <= end
     if stage == "lifted":
@@ -128,29 +128,29 @@ def _shows(way: Way, dish_id: str, stage: str, start: int, end: int) -> bool:
     return hot <= start and lift >= end
 
 
-def deal_out(day: Day, chosen: list[Way]) -> list[Way]:
+def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
     """Return the chosen ways with pooled cookers' loads given to the cookers, first free first."""
     alike = pools(day)
     cookers = {c.id: c for c in day.event.cookers}
     free_from: dict[str, int] = {}
     out = []
-    for way in sorted(chosen, key=lambda w: (w.begun is None, w.option.occupies)):
+    for way in sorted(chosen, key=lambda w: (w.begun is None, w.column.occupies)):
         if way.begun is not None:
             mine = way.told.ask.cooker.id
             if way.begun.stage == "cooking":
-                free_from[mine] = way.option.occupies[1]
-            out.append(replace(way, option=replace(way.option, cooker_id=mine)))
+                free_from[mine] = way.column.occupies[1]
+            out.append(replace(way, column=replace(way.column, cooker_id=mine)))
             continue
-        members = alike.get(way.option.cooker_id, (way.option.cooker_id,))
-        members = tuple(m for m in members if m in usable_members(day, way.option.cooker_id))
-        if len(members) == 1 and members[0] == way.option.cooker_id:
+        members = alike.get(way.column.cooker_id, (way.column.cooker_id,))
+        members = tuple(m for m in members if m in usable_members(day, way.column.cooker_id))
+        if len(members) == 1 and members[0] == way.column.cooker_id:
             out.append(way)
             continue
-        free = [m for m in members if free_from.get(m, 0) <= way.option.occupies[0]]
-        if day.since is not None and way.option.occupies[0] * SLOT_MIN <= day.since.minute:
+        free = [m for m in members if free_from.get(m, 0) <= way.column.occupies[0]]
+        if day.since is not None and way.column.occupies[0] * SLOT_MIN <= day.since.minute:
             free.sort(key=lambda m: m not in day.since.heating)  # type: ignore[union-attr]
         mine = free[0]
-        free_from[mine] = way.option.occupies[1]
+        free_from[mine] = way.column.occupies[1]
         told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))
-        out.append(replace(way, option=replace(way.option, cooker_id=mine), told=told))
+        out.append(replace(way, column=replace(way.column, cooker_id=mine), told=told))
     return out

@@ -10,18 +10,24 @@ import numpy as np
 
 from events.model import SUN_KINDS, Cooker, Dish
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import Batch, keeps, split, stands, up
-from solver.scheduling.columns import Way, Ways, costs_of, make_option
-from solver.simulation.day_state import Begun, Since
+from solver.scheduling.batches import (
+    Batch,
+    ceil_to_slot,
+    hot_when_insulated,
+    hot_when_standing,
+    split,
+)
+from solver.scheduling.columns import Candidate, CandidateSet, costs_of, make_column
+from solver.simulation.day_state import LoadInProgress, ReplanState
 from solver.simulation.durations import Day
-from solver.simulation.query import Told
+from solver.simulation.query import DurationEstimate
 from solver.simulation.transfer import (
     MOVE_MIN,
     advance,
     finish,
     hand_over,
     part_of,
-    second_lanes,
+    second_stage,
     some_pots,
 )
 from solver.solar.irradiance import minute_of
@@ -34,7 +40,7 @@ LATEST_MIN = 120  # a pot that begins to be this late is not waited for
 Asked = list[tuple[Dish, tuple[Batch, ...]]]
 
 
-def carry_on(day: Day, since: Since, found: Ways) -> tuple[Asked, list[Dish]]:
+def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[Asked, list[Dish]]:
     """Add the columns of what has begun; return what waits as it was cut, and all other dishes."""
     begun = {p.id: b for b in since.begun for p in b.placements}
     asked: Asked = []
@@ -81,7 +87,11 @@ def carry_on(day: Day, since: Since, found: Ways) -> tuple[Asked, list[Dish]]:
 
 
 def _add_begun(
-    day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], found: Ways
+    day: Day,
+    since: ReplanState,
+    begun: LoadInProgress,
+    batches: tuple[Batch, ...],
+    found: CandidateSet,
 ) -> None:
     if begun.stage == "lifted":
         _add_lifted(day, since, begun, batches, found)
@@ -103,11 +113,11 @@ def _add_begun(
 
 def _part(
     day: Day,
-    since: Since,
-    begun: Begun,
+    since: ReplanState,
+    begun: LoadInProgress,
     batches: tuple[Batch, ...],
     rings: list[Cooker],
-    found: Ways,
+    found: CandidateSet,
 ) -> int:
     """Add taking any of a load's pots out now, onto rings; the others are told as if all stayed."""
     made = 0
@@ -116,7 +126,9 @@ def _part(
         alone = tuple(p.model_copy(update={"fill": f"{p.fill}-{p.id}"}) for p in one.placements)
         one = dataclasses.replace(one, placements=alone)
         for ring in rings:
-            made += _to_ring(day, since, one, batch, ring, found, latest=up(since.minute + 1))
+            made += _to_ring(
+                day, since, one, batch, ring, found, latest=ceil_to_slot(since.minute + 1)
+            )
     if made:
         for size in range(1, len(batches)):
             for which in itertools.combinations(range(len(batches)), size):
@@ -125,7 +137,7 @@ def _part(
     return made
 
 
-def _some(begun: Begun, which: tuple[int, ...]) -> Begun:
+def _some(begun: LoadInProgress, which: tuple[int, ...]) -> LoadInProgress:
     """Return some of a load's pots as a load that had begun."""
     told, rows = begun.told, list(which)
     return dataclasses.replace(
@@ -143,19 +155,23 @@ def _some(begun: Begun, which: tuple[int, ...]) -> Begun:
 
 
 def _add_lifted(
-    day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], found: Ways
+    day: Day,
+    since: ReplanState,
+    begun: LoadInProgress,
+    batches: tuple[Batch, ...],
+    found: CandidateSet,
 ) -> None:
     left = minute_of(day.sky, begun.placements[0].lifted_at)
-    serve = max(up(left), *(b.serve_minute for b in batches))
+    serve = max(ceil_to_slot(left), *(b.serve_minute for b in batches))
     batches = tuple(dataclasses.replace(b, serve_minute=serve) for b in batches)
     took = np.full_like(begun.told.expected_min, left - int(begun.told.ask.starts[0]))
     begun = dataclasses.replace(
         begun, told=dataclasses.replace(begun.told, expected_min=took, cautious_min=took)
     )
-    option = make_option(day, batches, begun.told, 0, lift=serve, then=None, costs=(0, 0, 0))
-    slot = up(since.minute + 1) // SLOT_MIN
-    option = dataclasses.replace(
-        option,
+    column = make_column(day, batches, begun.told, 0, lift=serve, then=None, costs=(0, 0, 0))
+    slot = ceil_to_slot(since.minute + 1) // SLOT_MIN
+    column = dataclasses.replace(
+        column,
         needs=(),
         occupies=(slot, slot),
         watched=None,
@@ -164,31 +180,31 @@ def _add_lifted(
         gas_min=0,
         lift_slot=minute_of(day.sky, begun.placements[0].lifted_at) // SLOT_MIN,
     )
-    found.ways.append(Way(option, begun.told, 0, batches, begun))
+    found.ways.append(Candidate(column, begun.told, 0, batches, begun))
 
 
 def _late(batches: tuple[Batch, ...], done: list[int]) -> tuple[Batch, ...]:
     """Return the batches, served later, together, where they can't be ready as promised."""
-    ready = max(up(d + b.dish.rest_min) for b, d in zip(batches, done, strict=True))
+    ready = max(ceil_to_slot(d + b.dish.rest_min) for b, d in zip(batches, done, strict=True))
     return tuple(dataclasses.replace(b, serve_minute=max(b.serve_minute, ready)) for b in batches)
 
 
 def _put(
     day: Day,
-    since: Since,
-    begun: Begun,
-    told: Told,
+    since: ReplanState,
+    begun: LoadInProgress,
+    told: DurationEstimate,
     batches: tuple[Batch, ...],
-    found: Ways,
+    found: CandidateSet,
     *,
     lift: int,
     then: tuple[Cooker, int] | None,
 ) -> int:
     """Add one way to go on with a load; its work is only what is still to come."""
-    first = up(since.minute + 1)
+    first = ceil_to_slot(since.minute + 1)
     if lift < first:
         return 0
-    done = [up(int(told.ask.starts[0]) + m) for m in told.expected_min[:, 0]]
+    done = [ceil_to_slot(int(told.ask.starts[0]) + m) for m in told.expected_min[:, 0]]
     costs = costs_of(day, batches, told, 0, done)
     over = sum(
         max(0, late.serve_minute - b.serve_minute)
@@ -197,43 +213,53 @@ def _put(
     if over > LATEST_MIN * len(batches):
         return 0
     served = _late(batches, done)
-    option = make_option(
+    column = make_column(
         day, served, told, 0, lift=lift, then=then, costs=(costs[0], costs[1], costs[2])
     )
     slot = first // SLOT_MIN
-    option = dataclasses.replace(
-        option,
-        cooker_id=since.heads[option.cooker_id],
-        needs=tuple(n for n in option.needs if n.slot * SLOT_MIN >= first),
+    column = dataclasses.replace(
+        column,
+        cooker_id=since.heads[column.cooker_id],
+        needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(slot, lift // SLOT_MIN),
         gas_min=lift - minute_of(day.sky, begun.placements[0].lifted_at)
         if begun.stage == "on-ring"
-        else option.gas_min,
+        else column.gas_min,
     )
-    found.ways.append(Way(option, told, 0, served, begun, then[0] if then else None))
+    found.ways.append(Candidate(column, told, 0, served, begun, then[0] if then else None))
     return 1
 
 
-def _stay(day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], found: Ways) -> int:
+def _stay(
+    day: Day,
+    since: ReplanState,
+    begun: LoadInProgress,
+    batches: tuple[Batch, ...],
+    found: CandidateSet,
+) -> int:
     told = begun.told
     if not np.isfinite(told.expected_min).all():
         return 0
     start = int(told.ask.starts[0])
-    done = [up(start + m) for m in told.expected_min[:, 0]]
+    done = [ceil_to_slot(start + m) for m in told.expected_min[:, 0]]
     served = _late(batches, done)
     serve = max(b.serve_minute for b in served)
     served = tuple(dataclasses.replace(b, serve_minute=serve) for b in served)
-    keep = serve - max(up(b.dish.rest_min) for b in served)
-    first = up(since.minute + 1)
+    keep = serve - max(ceil_to_slot(b.dish.rest_min) for b in served)
+    first = ceil_to_slot(since.minute + 1)
     slow = float(told.cautious_min[:, 0].max())
-    out = up(start + slow) if np.isfinite(slow) and up(start + slow) <= keep else max(done)
+    out = (
+        ceil_to_slot(start + slow)
+        if np.isfinite(slow) and ceil_to_slot(start + slow) <= keep
+        else max(done)
+    )
     out = max(out, first)
     made = 0
     if not any(b.dish.done == "melt" for b in batches):
         made += _put(day, since, begun, told, batches, found, lift=max(keep, first), then=None)
     if out < keep:
         pots = zip(served, told.ask.load.pots, strict=True)
-        if all(stands(day, b, pot, serve - out) for b, pot in pots):
+        if all(hot_when_standing(day, b, pot, serve - out) for b, pot in pots):
             made += _put(day, since, begun, told, batches, found, lift=out, then=None)
         elif told.ask.cooker.kind in SUN_KINDS:
             for hay in day.event.cookers:
@@ -241,7 +267,10 @@ def _stay(day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], foun
                     "insulated" in p.fits for p in told.ask.load.pots
                 ):
                     continue
-                if all(b.litres <= hay.litres and keeps(day, b, hay, serve - out) for b in served):
+                if all(
+                    b.litres <= hay.litres and hot_when_insulated(day, b, hay, serve - out)
+                    for b in served
+                ):
                     made += _put(
                         day, since, begun, told, batches, found, lift=out, then=(hay, serve)
                     )
@@ -250,11 +279,11 @@ def _stay(day: Day, since: Since, begun: Begun, batches: tuple[Batch, ...], foun
 
 def _to_ring(
     day: Day,
-    since: Since,
-    begun: Begun,
+    since: ReplanState,
+    begun: LoadInProgress,
     batch: Batch,
     ring: Cooker,
-    found: Ways,
+    found: CandidateSet,
     *,
     latest: int | None = None,
 ) -> int:
@@ -271,11 +300,11 @@ def _to_ring(
     start = int(told.ask.starts[0])
     usual = start + float(told.expected_min[0, 0])
     state = copy.deepcopy(begun.state)
-    for mark in range(up(since.minute + 1), batch.serve_minute, RING_STEP_MIN):
+    for mark in range(ceil_to_slot(since.minute + 1), batch.serve_minute, RING_STEP_MIN):
         if mark >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
         advance(state, day.drive, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_lanes(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
+        after = second_stage(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
         air_c = day.sky.air_c[min(mark, day.sky.air_c.size - 1)]
         hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
@@ -291,8 +320,8 @@ def _to_ring(
             clock_min=np.asarray([[end.clock_min[1]]]),
             hot_min=np.minimum(told.hot_min, end.done[1] - start),
         )
-        ready = max(up(float(end.done[1])), mark + 2 * SLOT_MIN)
-        serve = max(batch.serve_minute, up(ready + batch.dish.rest_min))
-        off = ready if stands(day, batch, pot, serve - ready) else serve
+        ready = max(ceil_to_slot(float(end.done[1])), mark + 2 * SLOT_MIN)
+        serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
+        off = ready if hot_when_standing(day, batch, pot, serve - ready) else serve
         made += _put(day, since, begun, fresh, (batch,), found, lift=mark, then=(ring, off))
     return made

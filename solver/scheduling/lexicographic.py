@@ -14,13 +14,13 @@ from ortools.sat.python import cp_model
 from solver.plan import Level
 from solver.policy import weight
 from solver.scheduling.model import Model, build, watchable
-from solver.scheduling.problem import Answer, Option, Question
+from solver.scheduling.problem import Column, Problem, Solution
 from solver.scheduling.warm_start import greedy
 
 PLACED = "dishes placed, by priority"
 MOVED = "pots that were to go elsewhere, or at another time"  # only after an earlier plan
 # The levels after the first; every cost is zero or more.
-COSTS: tuple[tuple[str, Callable[[Option], int]], ...] = (
+COSTS: tuple[tuple[str, Callable[[Column], int]], ...] = (
     ("minutes late under a poor sky", lambda o: o.late_min),
     ("minutes on gas", lambda o: o.gas_min),
     (MOVED, lambda o: o.changed),
@@ -35,42 +35,42 @@ GOAL_MOST = 2**52  # levels solved at once make one goal, which the solver tells
 
 
 def solve(
-    question: Question,
+    problem: Problem,
     *,
     cuts: Sequence[frozenset[int]] = (),
     deterministic_limit: float = 3.0,
     workers: int = 1,
-) -> Answer:
+) -> Solution:
     """Return the best options found, and how sure each level of the goal is.
 
     `cuts` are sets of options by index of which at least one must be left out. The limit, in
     deterministic seconds, holds for each of one to some eight solves.
     """
-    return _Climb(question, cuts, deterministic_limit, workers).up()
+    return _Climb(problem, cuts, deterministic_limit, workers).ceil_to_slot()
 
 
 class _Climb:
     """A solve on its way: the options still in play, and what the levels below have settled."""
 
     def __init__(
-        self, question: Question, cuts: Sequence[frozenset[int]], limit: float, workers: int
+        self, problem: Problem, cuts: Sequence[frozenset[int]], limit: float, workers: int
     ) -> None:
-        self.question, self.cuts, self.limit, self.workers = question, cuts, limit, workers
-        self.pool = [k for k in range(len(question.options)) if watchable(question, k)]
-        has = {b for k in self.pool for b in question.options[k].batch_ids}
+        self.problem, self.cuts, self.limit, self.workers = problem, cuts, limit, workers
+        self.pool = [k for k in range(len(problem.columns)) if watchable(problem, k)]
+        has = {b for k in self.pool for b in problem.columns[k].batch_ids}
         # Dishes that no option places are no matter of the goal.
         self.worth = {
             d.id: weight(d.priority)
-            for d in question.dishes
+            for d in problem.dishes
             if any(has.issuperset(cut) for cut in d.cuts())
         }
-        self.costs = [{k: cost(question.options[k]) for k in self.pool} for _, cost in COSTS]
+        self.costs = [{k: cost(problem.columns[k]) for k in self.pool} for _, cost in COSTS]
         # The last level breaks ties in its small change: each batch's first of equal options.
         self.change = 1 + len(self.pool)
         nth: dict[str, int] = defaultdict(int)
         most: list[dict[str, int]] = [defaultdict(int) for _ in COSTS]
         for k in self.pool:
-            batch = question.options[k].batch_ids[0]
+            batch = problem.columns[k].batch_ids[0]
             nth[batch] += 1
             self.costs[LAST][k] = self.costs[LAST][k] * self.change + nth[batch]
             for at, costs in enumerate(self.costs):
@@ -81,7 +81,7 @@ class _Climb:
         self.missing = 0
         self.chosen: tuple[int, ...] = ()
 
-    def up(self) -> Answer:
+    def ceil_to_slot(self) -> Solution:
         """Return the answer, level by level from the first."""
         leaps = (self._leap(first) for first in (LAST, CALM, GAS))
         bounds = next(filter(None, leaps), None) or self._climb(OUT, self.pool)
@@ -97,7 +97,7 @@ class _Climb:
         levels += [
             _told(name, value, low) for (name, _), (value, low) in zip(COSTS, rest, strict=True)
         ]
-        return Answer(self.chosen, tuple(levels))
+        return Solution(self.chosen, tuple(levels))
 
     def _leap(self, first: int) -> list[int]:
         """Try to place every dish at no cost before level `first`; return a bound for each level.
@@ -140,16 +140,16 @@ class _Climb:
     def _value(self, at: int, chosen: Iterable[int]) -> int:
         if at != OUT:
             return sum(self.costs[at][k] for k in chosen)
-        there = {b for k in chosen for b in self.question.options[k].batch_ids}
+        there = {b for k in chosen for b in self.problem.columns[k].batch_ids}
         return sum(
             self.worth[d.id]
-            for d in self.question.dishes
+            for d in self.problem.dishes
             if d.id in self.worth and not any(there.issuperset(cut) for cut in d.cuts())
         )
 
     def _solve(self, goal: Mapping[int, int], pool: Sequence[int]) -> list[int]:
         """Choose the best options of a pool for a goal; return a bound for each of its levels."""
-        model = build(self.question, pool)
+        model = build(self.problem, pool)
         for cut in self.cuts:
             model.at_most(((1, k) for k in cut), len(cut) - 1)
         for costs, value in self.held:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
-from solver.scheduling.problem import Question
+from solver.scheduling.problem import Problem
 
 Terms = list[tuple[int, int]]  # (coefficient, option index)
 
@@ -22,7 +22,7 @@ Terms = list[tuple[int, int]]  # (coefficient, option index)
 class Model:
     """The model under construction, with its variables."""
 
-    question: Question
+    problem: Problem
     cp: cp_model.CpModel
     take: dict[int, cp_model.IntVar]
     placed: dict[str, cp_model.IntVar]
@@ -52,35 +52,35 @@ class Model:
     def hint(self, chosen: Iterable[int]) -> None:
         """Tell the solver where to begin: options that keep every rule."""
         took = set(chosen)
-        there = {b for k in took for b in self.question.options[k].batch_ids}
+        there = {b for k in took for b in self.problem.columns[k].batch_ids}
         for k, var in self.take.items():
             self.cp.add_hint(var, k in took)
-        for dish in self.question.dishes:
+        for dish in self.problem.dishes:
             whole = [there.issuperset(cut) for cut in dish.cuts()]
             self.cp.add_hint(self.placed[dish.id], any(whole))
             for var, is_whole in zip(self.cuts.get(dish.id, ()), whole, strict=False):
                 self.cp.add_hint(var, is_whole)
 
 
-def build(question: Question, pool: Iterable[int]) -> Model:
+def build(problem: Problem, pool: Iterable[int]) -> Model:
     """Return the model with every rule, for options of a pool, without a goal."""
     cp = cp_model.CpModel()
     take = {k: cp.new_bool_var("") for k in pool}
-    placed = {d.id: cp.new_bool_var("") for d in question.dishes}
-    model = Model(question, cp, take, placed, {k: question.options[k].batch_ids[0] for k in take})
+    placed = {d.id: cp.new_bool_var("") for d in problem.dishes}
+    model = Model(problem, cp, take, placed, {k: problem.columns[k].batch_ids[0] for k in take})
     for rule in RULES:
         rule(model)
     return model
 
 
-def watchable(question: Question, k: int) -> bool:
+def watchable(problem: Problem, k: int) -> bool:
     """Return whether a trained adult is there in every slot in which the option needs watching."""
-    option = question.options[k]
-    if option.watched is None:
+    column = problem.columns[k]
+    if column.watched is None:
         return True
     return all(
-        any(p.adult and "mirrors" in p.abilities and p.free[s] for p in question.people)
-        for s in range(*option.occupies)
+        any(p.adult and "mirrors" in p.abilities and p.free[s] for p in problem.people)
+        for s in range(*column.occupies)
     )
 
 
@@ -102,9 +102,9 @@ def each_batch_once(model: Model) -> None:
     """A dish is placed when each batch of one cut takes exactly one option; else none does."""
     by_batch: dict[str, list[int]] = defaultdict(list)
     for k in model.take:
-        for batch in model.question.options[k].batch_ids:
+        for batch in model.problem.columns[k].batch_ids:
             by_batch[batch].append(k)
-    for dish in model.question.dishes:
+    for dish in model.problem.dishes:
         cuts = dish.cuts()
         taken = [model.placed[dish.id]]
         if len(cuts) > 1:
@@ -120,34 +120,34 @@ def cookers_hold_what_they_can(model: Model) -> None:
     """A sun cooker holds one load at a time; burners and insulated boxes their number of pots."""
     spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
     for k in model.take:
-        o = model.question.options[k]
+        o = model.problem.columns[k]
         several = len(o.batch_ids) if o.route == "burner" else 1
         spans[o.cooker_id].append((*o.occupies, several, k))
         if o.then_cooker_id and o.then_occupies:
             spans[o.then_cooker_id].append((*o.then_occupies, len(o.batch_ids), k))
     for cooker, own in spans.items():
         for terms in _rows(own):
-            model.at_most(terms, model.question.cooker_capacity[cooker])
+            model.at_most(terms, model.problem.cooker_capacity[cooker])
 
 
 def pots_are_stock(model: Model) -> None:
     """No more pots of a kind are in use, washing included, than there are."""
     spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
     for k in model.take:
-        o = model.question.options[k]
+        o = model.problem.columns[k]
         for pot in set(o.pot_ids):
             spans[pot].append((*o.pots_busy, o.pot_ids.count(pot), k))
     for pot, own in spans.items():
         for terms in _rows(own):
-            model.at_most(terms, model.question.pot_count[pot])
+            model.at_most(terms, model.problem.pot_count[pot])
 
 
 def people_are_enough(model: Model) -> None:
     """For every set of abilities: the people needed are no more than those who have any of them."""
-    q = model.question
+    q = model.problem
     work: dict[int, list[tuple[str | None, int, int]]] = defaultdict(list)
     for k in model.take:
-        o = q.options[k]
+        o = q.columns[k]
         for need in o.needs:
             work[need.slot].append((need.ability, need.people, k))
     for slot, jobs in work.items():
@@ -167,14 +167,14 @@ def people_are_enough(model: Model) -> None:
 
 def a_walk_fits_every_interval(model: Model) -> None:
     """In every window of a mirror's interval a trained helper has a slot free for the walk."""
-    q = model.question
+    q = model.problem
     lit = sorted(
-        {s for k in model.take if q.options[k].watched for s in range(*q.options[k].occupies)}
+        {s for k in model.take if q.columns[k].watched for s in range(*q.columns[k].occupies)}
     )
     work: dict[int, Terms] = defaultdict(list)
     trained: dict[int, Terms] = defaultdict(list)
     for k in model.take:
-        for need in q.options[k].needs:
+        for need in q.columns[k].needs:
             work[need.slot].append((need.people, k))
             if need.ability == "mirrors":
                 trained[need.slot].append((need.people, k))
@@ -191,8 +191,8 @@ def a_walk_fits_every_interval(model: Model) -> None:
 
 def talks_get_their_dish(model: Model) -> None:
     """A dish that a talk shows is placed only in a way that shows it."""
-    for talk in model.question.talks:
-        fit = [model.take[k] for k in sorted(talk.option_indexes) if k in model.take]
+    for talk in model.problem.talks:
+        fit = [model.take[k] for k in sorted(talk.column_indexes) if k in model.take]
         if talk.dish_id in model.placed:
             model.cp.add(sum(fit) >= model.placed[talk.dish_id])
 

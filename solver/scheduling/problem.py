@@ -19,7 +19,7 @@ class Need:
 
 
 @dataclass(frozen=True)
-class Option:
+class Column:
     """A column: one to three batches put together into one cooker at one start by one route."""
 
     batch_ids: tuple[str, ...]
@@ -55,7 +55,7 @@ class Person:
 
 
 @dataclass(frozen=True)
-class DishAsk:
+class DishDemand:
     """A dish with its priority (9 is dropped last) and its batches: all are placed, or none.
 
     `also` are other ways to cut it into batches; one way is taken.
@@ -72,30 +72,30 @@ class DishAsk:
 
 
 @dataclass(frozen=True)
-class TalkAsk:
+class TalkDemand:
     """If the dish is placed, one of these options must be chosen."""
 
     id: str
     dish_id: str
-    option_indexes: frozenset[int]
+    column_indexes: frozenset[int]
 
 
 @dataclass(frozen=True)
-class Question:
+class Problem:
     """All that the timetable has to know."""
 
     slots: int
-    dishes: tuple[DishAsk, ...]
-    options: tuple[Option, ...]
+    dishes: tuple[DishDemand, ...]
+    columns: tuple[Column, ...]
     cooker_capacity: Mapping[str, int]  # options at once; batches for burner and insulated
     pot_count: Mapping[str, int]
     people: tuple[Person, ...]
-    talks: tuple[TalkAsk, ...]
+    talks: tuple[TalkDemand, ...]
     walk_window_slots: int
 
 
 @dataclass(frozen=True)
-class Answer:
+class Solution:
     """The chosen options by index, and how good each level of the goal is."""
 
     chosen: tuple[int, ...]

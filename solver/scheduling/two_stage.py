@@ -14,20 +14,20 @@ import numpy as np
 
 from events.model import SUN_KINDS, Cooker
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import up
+from solver.scheduling.batches import ceil_to_slot
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, Day, body_start_c, join
-from solver.simulation.query import Ask, Told
+from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.transfer import (
     MOVE_MIN,
     STEP_S,
     Finish,
     finish,
     hand_over,
-    second_lanes,
+    second_stage,
 )
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.energy_balance import Array, Ints, Lanes
+from solver.thermal.energy_balance import Array, Ensemble, Ints
 
 ROUND_MIN = 15  # pots are moved on this grain
 ROUNDS = 16
@@ -37,25 +37,25 @@ POOR = 0.6  # where the sun alone is never sure: a poor day's strength (judgemen
 
 
 @dataclass(frozen=True)
-class Moved:
+class TwoStageLoad:
     """A load that is moved on: told as from its loading, by start; when it leaves which cooker."""
 
-    told: Told
+    told: DurationEstimate
     then: Cooker
     lift: Ints
     off: Ints
 
 
-def moved_ways(
-    day: Day, tolds: Sequence[Told], *, unsure: frozenset[str]
-) -> list[tuple[Moved, Told]]:
+def two_stage_loads(
+    day: Day, tolds: Sequence[DurationEstimate], *, unsure: frozenset[str]
+) -> list[tuple[TwoStageLoad, DurationEstimate]]:
     """Return what moving on would give, for lone pots that start on the sun, beside what they are.
 
     `unsure` are the dishes that the sun alone does not surely get done: only these go to gas.
     """
     thens = [c for c in day.event.cookers if c.kind in ("insulated", "burner")]
     tolds = [t for t in tolds if _may_move(t) and len(t.ask.starts)]
-    out: list[tuple[Moved, Told]] = []
+    out: list[tuple[TwoStageLoad, DurationEstimate]] = []
     for then in thens:
         fit = [t for t in tolds if _fits(t, then, unsure)]
         if fit:
@@ -63,7 +63,7 @@ def moved_ways(
     return out
 
 
-def _may_move(told: Told) -> bool:
+def _may_move(told: DurationEstimate) -> bool:
     dish = told.ask.load.dishes[0]
     return (
         told.ask.cooker.kind in SUN_KINDS
@@ -73,7 +73,7 @@ def _may_move(told: Told) -> bool:
     )
 
 
-def _fits(told: Told, then: Cooker, unsure: frozenset[str]) -> bool:
+def _fits(told: DurationEstimate, then: Cooker, unsure: frozenset[str]) -> bool:
     dish, pot = told.ask.load.dishes[0], told.ask.load.pots[0]
     litres = told.ask.load.masses_kg[0] * dish.litres_per_kg
     if then.kind not in pot.fits or litres > then.litres + 1e-9:
@@ -81,21 +81,23 @@ def _fits(told: Told, then: Cooker, unsure: frozenset[str]) -> bool:
     return then.kind == "insulated" or (dish.id in unsure and "burner" in dish.kinds)
 
 
-def _thin(told: Told) -> Ints:
+def _thin(told: DurationEstimate) -> Ints:
     """Return which of the starts are tried, by index."""
     serve = told.ask.until - LATER_MIN
     fit = (told.ask.starts % STARTS_MIN == 0) & (told.ask.starts + ROUND_MIN < serve)
     return np.flatnonzero(fit)
 
 
-def _gain(told: Told, index: Ints) -> Array:
+def _gain(told: DurationEstimate, index: Ints) -> Array:
     """Return, by start, the strength at which the sun takes the cautious time."""
     usual, slow = told.expected_min[0, index], told.cautious_min[0, index]
     sure = np.isfinite(usual) & np.isfinite(slow)
     return np.where(sure, np.maximum(usual / np.where(sure, slow, 1.0), POOR), POOR)
 
 
-def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Told]]:
+def _through(
+    day: Day, tolds: list[DurationEstimate], then: Cooker
+) -> list[tuple[TwoStageLoad, DurationEstimate]]:
     """Walk every told start on the sun, and from every fifteen minutes on in the second cooker."""
     index = [_thin(t) for t in tolds]
     parts = []
@@ -104,7 +106,7 @@ def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Tol
         body = body_start_c(day, told.ask.cooker, told.ask.load, starts)
         for gain in (np.ones(which.size), _gain(told, which)):
             parts.append(
-                heat.lanes(
+                heat.ensemble(
                     told.ask.cooker,
                     told.ask.load,
                     minutes=starts.astype(np.float64),
@@ -117,8 +119,8 @@ def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Tol
     sun = join(parts)
     owner = np.concatenate([np.full(2 * w.size, k) for k, w in enumerate(index)])
     serve = np.asarray([t.ask.until - LATER_MIN for t in tolds], dtype=np.float64)[owner]
-    made: list[Lanes] = []
-    lanes: list[Ints] = []
+    made: list[Ensemble] = []
+    ensemble: list[Ints] = []
     for n in range(1, ROUNDS + 1):
         for _ in range(int(ROUND_MIN * 60 / STEP_S)):
             heat.step(sun, day.drive, dt_s=STEP_S, boil=day.boil_c)
@@ -130,15 +132,15 @@ def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Tol
         which = np.flatnonzero(ready)
         for k in np.unique(owner[which]):
             mine = which[owner[which] == k]
-            after = second_lanes(day, then, tolds[k].ask.load, sun.minute[mine] + MOVE_MIN)
+            after = second_stage(day, then, tolds[k].ask.load, sun.minute[mine] + MOVE_MIN)
             at = np.clip(after.minute.astype(np.int64), 0, day.sky.air_c.size - 1)
             litres = tolds[k].ask.load.pots[0].litres
             hand_over(sun, after, mine, air_c=day.sky.air_c[at], litres=litres)
             made.append(after)
-            lanes.append(mine)
+            ensemble.append(mine)
     if not made:
         return []
-    state, lane = join(made), np.concatenate(lanes)
+    state, lane = join(made), np.concatenate(ensemble)
     lift = state.minute - MOVE_MIN
     end = finish(state, day.drive, until=serve[lane], boil=day.boil_c)
     out = []
@@ -152,14 +154,14 @@ def _through(day: Day, tolds: list[Told], then: Cooker) -> list[tuple[Moved, Tol
 
 def _pick(
     day: Day,
-    told: Told,
+    told: DurationEstimate,
     which: Ints,
     then: Cooker,
     first: int,
     lane: Ints,
     lift: Array,
     end: Finish,
-) -> Moved | None:
+) -> TwoStageLoad | None:
     """Choose for each start when to move: the soonest into the box, the latest onto the ring."""
     dish = told.ask.load.dishes[0]
     serve = told.ask.until - LATER_MIN
@@ -171,13 +173,14 @@ def _pick(
         good = [
             at
             for at, j in usual.items()
-            if up(float(min(end.done[j], 1e6))) + dish.rest_min <= serve
+            if ceil_to_slot(float(min(end.done[j], 1e6))) + dish.rest_min <= serve
             and (end.done[j] > at + MOVE_MIN if then.kind == "burner" else end.end_c[j] >= hot)
         ]
         held = [
             at
             for at in good
-            if at in poor and up(float(min(end.done[poor[at]], 1e6))) + dish.rest_min <= serve
+            if at in poor
+            and ceil_to_slot(float(min(end.done[poor[at]], 1e6))) + dish.rest_min <= serve
         ]
         best = held or good
         if not best:
@@ -186,7 +189,7 @@ def _pick(
         start, j = float(told.ask.starts[k]), usual[at]
         slow = end.done[poor[at]] - start + LATE_HANDS_MIN if at in poor else np.inf
         usual_min = float(end.done[j] - start)
-        ready = up(float(end.done[j]))
+        ready = ceil_to_slot(float(end.done[j]))
         off = serve if then.kind == "insulated" else max(ready, int(at) + 2 * SLOT_MIN)
         rows.append((int(k), usual_min, max(usual_min, slow), end.clock_min[j], int(at), off))
     if not rows:
@@ -194,8 +197,8 @@ def _pick(
     index, expected, cautious, clock, lifts, offs = (
         np.asarray(column) for column in zip(*rows, strict=True)
     )
-    ask = Ask(told.ask.cooker, told.ask.load, told.ask.starts[index], told.ask.until)
-    fresh = Told(
+    ask = DurationQuery(told.ask.cooker, told.ask.load, told.ask.starts[index], told.ask.until)
+    fresh = DurationEstimate(
         ask,
         expected_min=expected[None, :],
         fast_min=np.minimum(expected, told.fast_min[:, index]),
@@ -205,4 +208,4 @@ def _pick(
         peak_c=told.peak_c[:, index],
         body_peak_c=told.body_peak_c[index],
     )
-    return Moved(fresh, then, lifts.astype(np.int64), offs.astype(np.int64))
+    return TwoStageLoad(fresh, then, lifts.astype(np.int64), offs.astype(np.int64))

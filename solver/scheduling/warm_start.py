@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable
 
 from solver.scheduling.model import Model
-from solver.scheduling.problem import DishAsk
+from solver.scheduling.problem import DishDemand
 
 
 def greedy(model: Model, cost: Callable[[int], object]) -> tuple[int, ...]:
@@ -19,7 +19,7 @@ def greedy(model: Model, cost: Callable[[int], object]) -> tuple[int, ...]:
 
 class _Hand:
     def __init__(self, model: Model, cost: Callable[[int], object]) -> None:
-        self.question = model.question
+        self.problem = model.problem
         self.room = [limit for _, limit in model.rows]
         self.rows: dict[int, list[tuple[int, int]]] = defaultdict(list)
         for n, (weights, _) in enumerate(model.rows):
@@ -27,17 +27,17 @@ class _Hand:
                 self.rows[k].append((n, c))
         self.ways: dict[str, list[int]] = defaultdict(list)
         for k in sorted(model.take, key=cost):  # type: ignore[arg-type]
-            batches = self.question.options[k].batch_ids
+            batches = self.problem.columns[k].batch_ids
             if len(batches) == 1:
                 self.ways[batches[0]].append(k)
 
     def fill(self) -> tuple[int, ...]:
         """Go through the dishes, the most important first."""
-        dishes = sorted(self.question.dishes, key=lambda d: -d.priority)
+        dishes = sorted(self.problem.dishes, key=lambda d: -d.priority)
         return tuple(sorted(k for dish in dishes for k in self._place(dish)))
 
-    def _place(self, dish: DishAsk) -> list[int]:
-        shown = [t.option_indexes for t in self.question.talks if t.dish_id == dish.id]
+    def _place(self, dish: DishDemand) -> list[int]:
+        shown = [t.column_indexes for t in self.problem.talks if t.dish_id == dish.id]
         for cut in dish.cuts():
             taken: list[int] = []
             for batch in cut:

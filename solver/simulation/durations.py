@@ -18,14 +18,14 @@ from pydantic import BaseModel, ConfigDict
 
 from events.model import SUN_KINDS, Cooker, Event, Station
 from solver.policy import SMALL_MIN
-from solver.simulation.day_state import Since
-from solver.simulation.query import Ask, Told
-from solver.solar.ensemble import drawn_skies
+from solver.simulation.day_state import ReplanState
+from solver.simulation.query import DurationEstimate, DurationQuery
+from solver.solar.ensemble import sky_ensemble
 from solver.solar.horizon import profile
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
 from solver.solar.tracking import declination_deg, interval_min, worst_factor
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Drive, Ints, Lanes, Load
+from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 from solver.thermal.food import boiling_c
 
 DRAWS = 10
@@ -63,17 +63,19 @@ class Day:
     sky: Sky
     boil_c: float
     rows: dict[str, int]
-    drive: Drive  # expected
+    drive: Forcing  # expected
     on_sun: dict[str, heat.Bools]  # by cooker, by minute
-    draws: Drive  # watts (DRAWS * cookers, minutes)
-    draw_gain: Array  # (DRAWS, cookers)
+    draws: Forcing  # watts (DRAWS * cookers, minutes)
+    member_strength: Array  # (DRAWS, cookers)
     power: dict[str, Array]  # by cooker, by minute: what is left of its strength today
-    doubts: Mapping[str, float] = field(default_factory=dict)  # by cooker, its band after readings
-    since: Since | None = None  # planned again: what it starts from
+    strength_bands: Mapping[str, float] = field(
+        default_factory=dict
+    )  # by cooker, its band after readings
+    since: ReplanState | None = None  # planned again: what it starts from
 
-    def doubt(self, cooker: Cooker) -> float:
+    def strength_band(self, cooker: Cooker) -> float:
         """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
-        return self.doubts.get(cooker.id, cooker.strength_band_fraction)
+        return self.strength_bands.get(cooker.id, cooker.strength_band_fraction)
 
     def spent(self, batch_id: str) -> float:
         """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
@@ -128,29 +130,29 @@ def make_day(event: Event) -> Day:
         for c in event.cookers
         if c.kind in SUN_KINDS
     }
-    luck = np.random.Generator(np.random.PCG64(20))
-    beams, diffuses = drawn_skies(event, sky, luck, DRAWS)
+    rng = np.random.Generator(np.random.PCG64(20))
+    beams, diffuses = sky_ensemble(event, sky, rng, DRAWS)
     skies = [
         dataclasses.replace(sky, beam_w_m2=b, diffuse_w_m2=d)
         for b, d in zip(beams, diffuses, strict=True)
     ]
     band = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
-    strength = 1.0 + band * luck.standard_normal((DRAWS, len(event.cookers)))
+    strength = 1.0 + band * rng.standard_normal((DRAWS, len(event.cookers)))
     return Day(
         event=event,
         sky=sky,
         boil_c=boiling_c(event.site.altitude_m),
         rows={c.id: k for k, c in enumerate(event.cookers)},
-        drive=Drive(table(sky), sky.air_c, sky.wind_m_s),
+        drive=Forcing(table(sky), sky.air_c, sky.wind_m_s),
         on_sun=on_sun,
-        draws=Drive(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
-        draw_gain=np.maximum(strength, 0.3),
+        draws=Forcing(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
+        member_strength=np.maximum(strength, 0.3),
         power={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
     )
 
 
 @dataclass(frozen=True)
-class Run:
+class SimulationResult:
     """What came of lanes: minutes after loading, by (pot, lane); inf where never."""
 
     done_min: Array
@@ -160,26 +162,30 @@ class Run:
     body_peak_c: Array  # (lanes,)
 
 
-def join(parts: Sequence[Lanes]) -> Lanes:
+def join(parts: Sequence[Ensemble]) -> Ensemble:
     """Put lanes with the same number of pots side by side."""
-    return Lanes(
+    return Ensemble(
         **{
             f.name: np.concatenate([getattr(p, f.name) for p in parts], axis=-1)
-            for f in dataclasses.fields(Lanes)
+            for f in dataclasses.fields(Ensemble)
         }
     )
 
 
-def copies(state: Lanes, which: heat.Ints) -> Lanes:
+def copies(state: Ensemble, which: heat.Ints) -> Ensemble:
     """Return lanes of their own, copied from the named ones."""
     return _keep(state, which)
 
 
-def _keep(state: Lanes, which: heat.Bools | heat.Ints) -> Lanes:
-    return Lanes(**{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Lanes)})
+def _keep(state: Ensemble, which: heat.Bools | heat.Ints) -> Ensemble:
+    return Ensemble(
+        **{f.name: getattr(state, f.name)[..., which] for f in dataclasses.fields(Ensemble)}
+    )
 
 
-def run(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = STEP_S) -> Run:
+def run(
+    state: Ensemble, drive: Forcing, *, until: Array, boil: float, dt_s: float = STEP_S
+) -> SimulationResult:
     """Walk lanes until every pot is done or the lane's minute reaches `until`."""
     shape, n = state.pot_c.shape, state.minute.size
     done, hot = np.full(shape, np.inf), np.full(shape, np.inf)
@@ -203,7 +209,7 @@ def run(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = 
             going = (~np.isfinite(done[:, index]).all(0)) & (state.minute < until[index])
             if going.sum() < 0.9 * index.size:
                 state, index = _keep(state, going), index[going]
-    return Run(done, hot, clock, peak, body_peak)
+    return SimulationResult(done, hot, clock, peak, body_peak)
 
 
 def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
@@ -213,8 +219,8 @@ def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
     )
 
 
-def _lanes(day: Day, ask: Ask, starts: Ints, *, row: int, gain: float) -> Lanes:
-    return heat.lanes(
+def _lanes(day: Day, ask: DurationQuery, starts: Ints, *, row: int, gain: float) -> Ensemble:
+    return heat.ensemble(
         ask.cooker,
         ask.load,
         minutes=starts.astype(np.float64),
@@ -227,7 +233,7 @@ def _lanes(day: Day, ask: Ask, starts: Ints, *, row: int, gain: float) -> Lanes:
 
 def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: int) -> Array:
     """Return minutes to done from each start under the expected sky alone; inf where never."""
-    ask = Ask(cooker, load, starts, until)
+    ask = DurationQuery(cooker, load, starts, until)
     state = _lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0)
     last = np.full(len(starts), float(until))
     done: Array = run(state, day.drive, until=last, boil=day.boil_c).done_min.max(axis=0)
@@ -235,14 +241,16 @@ def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: 
 
 
 def estimate(
-    day: Day, asks: Sequence[Ask], wanted: Callable[[int, Array, Array], heat.Bools] | None = None
-) -> list[Told]:
+    day: Day,
+    asks: Sequence[DurationQuery],
+    wanted: Callable[[int, Array, Array], heat.Bools] | None = None,
+) -> list[DurationEstimate]:
     """Return minutes to done for every ask at every start: expected, fast and cautious.
 
     `wanted` says, by the number of an ask, its expected minutes and its minutes between 5 and
     60 °C, which starts can be of use: only these are walked under drawn skies.
     """
-    told: dict[int, Told] = {}
+    told: dict[int, DurationEstimate] = {}
     by_pots: dict[int, list[int]] = {}
     for k, ask in enumerate(asks):
         if len(ask.starts):
@@ -255,14 +263,16 @@ def estimate(
     return [told[k] if k in told else _nothing(ask) for k, ask in enumerate(asks)]
 
 
-def _nothing(ask: Ask) -> Told:
+def _nothing(ask: DurationQuery) -> DurationEstimate:
     none = np.zeros((len(ask.load.pots), 0))
-    return Told(ask, none, none, none, none, none, none, none[0])
+    return DurationEstimate(ask, none, none, none, none, none, none, none[0])
 
 
 def _estimate_group(
-    day: Day, group: list[Ask], wanted: Sequence[Callable[[Array, Array], heat.Bools]] | None
-) -> list[Told]:
+    day: Day,
+    group: list[DurationQuery],
+    wanted: Sequence[Callable[[Array, Array], heat.Bools]] | None,
+) -> list[DurationEstimate]:
     parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], gain=1.0) for a in group]
     until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
     sure = run(join(parts), day.drive, until=until, boil=day.boil_c)
@@ -281,14 +291,14 @@ def _estimate_group(
             for a, starts in zip(group, coarse, strict=True)
         ]
     )
-    luck = join([once] * DRAWS)
-    luck.gain = day.draw_gain[:, once.row].ravel()
-    luck.row = (np.arange(DRAWS)[:, None] * width + once.row).ravel()
+    rng = join([once] * DRAWS)
+    rng.gain = day.member_strength[:, once.row].ravel()
+    rng.row = (np.arange(DRAWS)[:, None] * width + once.row).ravel()
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
     )
-    lucky = run(luck, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
-    spread = np.sort(lucky.done_min.reshape(lucky.done_min.shape[0], DRAWS, -1), axis=1)
+    drawn = run(rng, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
+    spread = np.sort(drawn.done_min.reshape(drawn.done_min.shape[0], DRAWS, -1), axis=1)
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     out, at, thin = [], 0, 0
     for a, starts in zip(group, coarse, strict=True):
@@ -297,7 +307,7 @@ def _estimate_group(
         fast = _between(a.starts, starts, spread[:, 1, few])
         slow = _between(a.starts, starts, spread[:, nth, few]) + LATE_HANDS_MIN
         out.append(
-            Told(
+            DurationEstimate(
                 a,
                 expected,
                 np.minimum(fast, expected),

@@ -22,7 +22,7 @@ WATER_J_KG_K = 4186.0
 POT_LITRES = 5.0  # where no pot stands in it, one of this size is imagined
 
 
-class HeatNow(BaseModel):
+class HeatFlow(BaseModel):
     """A cooker's heat at one moment; all watts."""
 
     model_config = ConfigDict(frozen=True)
@@ -41,7 +41,7 @@ class HeatNow(BaseModel):
     sentence: str
 
 
-def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement, ...]) -> HeatNow:
+def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement, ...]) -> HeatFlow:
     """Return where the watts of a sun cooker go at an instant of the day, aimed at the sun.
 
     The food's temperature is the plan's, where something cooks in it then; else 60 °C is taken.
@@ -69,7 +69,7 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
     suns = taken / (beam * pot_side_m2) if beam > 1 else 0.0
     litres = heating * 3600 / (WATER_J_KG_K * (day.boil_c - COLD_C))
     gas = heating * 3600 / (GAS_J_KG * RING_EFFICIENCY) * 1000
-    return HeatNow(
+    return HeatFlow(
         cooker_id=cooker.id,
         at=at,
         gathered_w=round(gathered),

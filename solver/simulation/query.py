@@ -9,7 +9,7 @@ from solver.thermal.energy_balance import Array, Ints, Load
 
 
 @dataclass(frozen=True)
-class Ask:
+class DurationQuery:
     """One load in one cooker: which starts are wanted (minutes of the day) and the last use."""
 
     cooker: Cooker
@@ -19,10 +19,10 @@ class Ask:
 
 
 @dataclass(frozen=True)
-class Told:
+class DurationEstimate:
     """The answer to an Ask: arrays by (pot, start); inf where never."""
 
-    ask: Ask
+    ask: DurationQuery
     expected_min: Array
     fast_min: Array
     cautious_min: Array

@@ -21,7 +21,7 @@ from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.energy_balance import Array, Drive, Load
+from solver.thermal.energy_balance import Array, Forcing, Load
 
 STEP_S = 30.0
 CURVE_MIN = 10
@@ -82,11 +82,11 @@ def replay(
     light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
     if cooker.kind in SUN_KINDS:
         light = light * pointing(day, turns, cooker)
-    drive = Drive((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
+    drive = Forcing((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
-    state = heat.lanes(
+    state = heat.ensemble(
         cooker,
         load,
         minutes=at,
@@ -106,7 +106,7 @@ def replay(
         if then is not None and n == moved + int(MOVE_MIN * 60 / STEP_S):
             state, drive = (
                 _moved(day, state, load, then),
-                Drive(
+                Forcing(
                     heat.watts(then, sky.beam_w_m2, sky.diffuse_w_m2)[None, :],
                     sky.air_c,
                     sky.wind_m_s,
@@ -179,20 +179,20 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
         empty = start - minute_of(sky, w.preheat_at) if w.preheat_at else 0
         at = np.asarray([start])
         parts.append(
-            heat.lanes(
+            heat.ensemble(
                 w.cooker,
                 w.load,
                 minutes=at,
                 row=np.full(1, n, dtype=np.int64),
                 body_c=heat.preheated_c(
-                    w.cooker, Drive(row, sky.air_c, sky.wind_m_s), 0, minutes=at, for_min=empty
+                    w.cooker, Forcing(row, sky.air_c, sky.wind_m_s), 0, minutes=at, for_min=empty
                 ),
                 gain=np.ones(1),
                 boil=day.boil_c,
             )
         )
         lasts.append(int((end - start) * 60 / STEP_S))
-    state, drive = join(parts), Drive(np.concatenate(watts), sky.air_c, sky.wind_m_s)
+    state, drive = join(parts), Forcing(np.concatenate(watts), sky.air_c, sky.wind_m_s)
     seen: list[tuple[Array, ...]] = []  # before each step; the last entry is after the last step
     ready: list[heat.Bools] = []
 
@@ -249,10 +249,10 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
     return out
 
 
-def _moved(day: Day, state: heat.Lanes, load: Load, then: Cooker) -> heat.Lanes:
+def _moved(day: Day, state: heat.Ensemble, load: Load, then: Cooker) -> heat.Ensemble:
     """Return the pots as they go on in their second cooker, which was as warm as the air."""
     air_c = day.sky.air_c[min(int(state.minute[0]), day.sky.air_c.size - 1)]
-    after = heat.lanes(
+    after = heat.ensemble(
         then,
         load,
         minutes=state.minute,
@@ -273,7 +273,7 @@ def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int |
     return max(0, int(water_kg / rate_kg_min))
 
 
-def _point(day: Day, state: heat.Lanes, pot: int, *, has_body: bool) -> CurvePoint:
+def _point(day: Day, state: heat.Ensemble, pot: int, *, has_body: bool) -> CurvePoint:
     return CurvePoint(
         at=at_minute(day.sky, round(float(state.minute[0]))),
         food_c=round(float(state.pot_c[pot, 0]), 1),

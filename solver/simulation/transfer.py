@@ -11,7 +11,7 @@ import numpy as np
 from events.model import Cooker
 from solver.simulation.durations import Day
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Drive, Ints, Lanes, Load
+from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 
 MOVE_MIN = 5
 
@@ -22,7 +22,9 @@ STEP_S = 180.0
 HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg")
 
 
-def advance(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: float = STEP_S) -> None:
+def advance(
+    state: Ensemble, drive: Forcing, *, until: Array, boil: float, dt_s: float = STEP_S
+) -> None:
     """Walk all lanes, in place, until each has reached its minute (or just passed it)."""
     left = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left * 60 / dt_s - 1e-9)))):
@@ -30,7 +32,7 @@ def advance(state: Lanes, drive: Drive, *, until: Array, boil: float, dt_s: floa
 
 
 def hand_over(
-    before: Lanes, after: Lanes, which: Ints, *, air_c: Array | float, litres: float
+    before: Ensemble, after: Ensemble, which: Ints, *, air_c: Array | float, litres: float
 ) -> None:
     """Let pots go on in other lanes as they stand, five minutes of open air colder."""
     for name in HANDED:
@@ -42,13 +44,13 @@ def hand_over(
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
 
 
-def some_pots(state: Lanes, which: Sequence[int]) -> Lanes:
+def some_pots(state: Ensemble, which: Sequence[int]) -> Ensemble:
     """Return lanes of their own that hold only some of a load's pots."""
     pots = state.pot_c.shape[0]
-    return Lanes(
+    return Ensemble(
         **{
             f.name: a.take(which, axis=-2) if a.ndim > 1 and a.shape[-2] == pots else a.copy()
-            for f in dataclasses.fields(Lanes)
+            for f in dataclasses.fields(Ensemble)
             for a in [getattr(state, f.name)]
         }
     )
@@ -73,7 +75,7 @@ class Finish:
     end_c: Array  # the middle when the meal begins
 
 
-def finish(state: Lanes, drive: Drive, *, until: Array, boil: float) -> Finish:
+def finish(state: Ensemble, drive: Forcing, *, until: Array, boil: float) -> Finish:
     """Walk pots in their second cooker until the meal (`until`, minutes of the day, by lane)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock, end_c = state.clock_min[0].copy(), state.core_c[0].copy()
@@ -88,10 +90,10 @@ def finish(state: Lanes, drive: Drive, *, until: Array, boil: float) -> Finish:
     return Finish(done, clock, end_c)
 
 
-def second_lanes(day: Day, then: Cooker, load: Load, minutes: Array) -> Lanes:
+def second_stage(day: Day, then: Cooker, load: Load, minutes: Array) -> Ensemble:
     """Return lanes for a load's pot in its second cooker, which was at the air's temperature."""
     at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
-    return heat.lanes(
+    return heat.ensemble(
         then,
         load,
         minutes=minutes,

@@ -16,8 +16,8 @@ HOUR_LEANS = 0.75  # correlation of one hour's error with the next: judgement
 HAZE_ERROR = 0.06  # of the beam, whole day: typical
 
 
-def drawn_skies(
-    event: Event, sky: Sky, luck: np.random.Generator, runs: int
+def sky_ensemble(
+    event: Event, sky: Sky, rng: np.random.Generator, runs: int
 ) -> tuple[Array, Array]:
     """Return (beam, diffuse) in W/m² by (run, minute), under forecasts that err.
 
@@ -28,11 +28,11 @@ def drawn_skies(
     cloud = np.clip(1 - sky.beam_w_m2 / clear, 0, 1)
     hours = minutes // 60 + 1
     error = np.zeros((runs, hours))
-    error[:, 0] = luck.standard_normal(runs)
+    error[:, 0] = rng.standard_normal(runs)
     for h in range(1, hours):
-        fresh = np.sqrt(1 - HOUR_LEANS**2) * luck.standard_normal(runs)
+        fresh = np.sqrt(1 - HOUR_LEANS**2) * rng.standard_normal(runs)
         error[:, h] = HOUR_LEANS * error[:, h - 1] + fresh
     spread = CLOUD_ERROR if event.weather.hours else 0.0
     by_minute = np.repeat(error, 60, axis=1)[:, :minutes] * spread
-    haze = 1 + HAZE_ERROR * luck.standard_normal((runs, 1))
+    haze = 1 + HAZE_ERROR * rng.standard_normal((runs, 1))
     return cloudy_w_m2(event, sky, np.clip(cloud + by_minute, 0, 1), haze)

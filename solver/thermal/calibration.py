@@ -20,11 +20,11 @@ import numpy as np
 
 from events.errors import Fault, FaultyEvent
 from events.model import Composition, Cooker, Dish, Event, Pot, Weather, WeatherHour
-from events.reading.cooker_log import Reading
+from events.reading.cooker_log import LogReading
 from solver.solar.irradiance import beam_at, clear_w_m2, expected_sky, minute_of
 from solver.solar.position import position, positions
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Drive, Load
+from solver.thermal.energy_balance import Array, Forcing, Load
 from solver.thermal.food import boiling_c
 
 WATER_J_KG_K = 4186.0  # [S580]
@@ -88,7 +88,7 @@ def solar_hour(at: datetime, *, latitude_deg: float, longitude_deg: float) -> fl
 
 
 def water_test(
-    log: list[Reading], event: Event, *, aperture_m2: float, water_kg: float, source: str
+    log: list[LogReading], event: Event, *, aperture_m2: float, water_kg: float, source: str
 ) -> WaterTest:
     """Return the standard's figures of a log. `event` gives the place (and its clear sky).
 
@@ -134,14 +134,14 @@ def water_test(
     )
 
 
-def _suns(log: list[Reading], event: Event) -> Array:
+def _suns(log: list[LogReading], event: Event) -> Array:
     clear = clear_global_w_m2(event, [r.at for r in log])
     return np.asarray(
         [c if r.sun_w_m2 is None else r.sun_w_m2 for r, c in zip(log, clear, strict=True)]
     )
 
 
-def _tens(log: list[Reading]) -> list[tuple[datetime, datetime]]:
+def _tens(log: list[LogReading]) -> list[tuple[datetime, datetime]]:
     """Return the ten-minute intervals of a log; none over a gap of more than five minutes."""
     out, k = [], 0
     while k < len(log) - 1:
@@ -159,7 +159,13 @@ def _tens(log: list[Reading]) -> list[tuple[datetime, datetime]]:
 
 
 def _interval(
-    log: list[Reading], suns: Array, mine: list[int], event: Event, *, boil: float, water_kg: float
+    log: list[LogReading],
+    suns: Array,
+    mine: list[int],
+    event: Event,
+    *,
+    boil: float,
+    water_kg: float,
 ) -> Interval:
     rows = [log[k] for k in mine]
     first, last = rows[0], rows[-1]
@@ -202,7 +208,7 @@ def _interval(
 
 
 def _remarks(
-    log: list[Reading], used: list[Interval], r2: float, aperture_m2: float, water_kg: float
+    log: list[LogReading], used: list[Interval], r2: float, aperture_m2: float, water_kg: float
 ) -> tuple[str, ...]:
     out = []
     days = {i.at.date() for i in used}
@@ -224,7 +230,7 @@ def _remarks(
 
 
 @dataclass(frozen=True)
-class Strength:
+class CalibrationResult:
     """What a short test says of a cooker: how strong against what was assumed, and how sure."""
 
     factor: float
@@ -246,7 +252,7 @@ def litre_test(
     litres: float = 1.0,
     air_c: float = 25.0,
     cloud_pct: float = 0.0,
-) -> Strength:
+) -> CalibrationResult:
     """Return a cooker's strength from two readings of some water.
 
     The cooker's own model is walked with many strengths at once, from a cold start; the one that
@@ -260,7 +266,7 @@ def litre_test(
     gains = np.linspace(0.1, 4.0, 157)
     light = heat.watts(cooker, beam_at(sky, ()), sky.diffuse_w_m2)
     boil = boiling_c(event.site.altitude_m)
-    state = heat.lanes(
+    state = heat.ensemble(
         cooker,
         Load((water(litres, from_c),), (litres,), (black_pot(litres),)),
         minutes=np.full(gains.size, float(start)),
@@ -269,7 +275,7 @@ def litre_test(
         gain=gains,
         boil=boil,
     )
-    drive = Drive(light[None, :], sky.air_c, sky.wind_m_s)
+    drive = Forcing(light[None, :], sky.air_c, sky.wind_m_s)
     for _ in range(minutes * 2):
         heat.step(state, drive, dt_s=30.0, boil=boil)
     ends = state.pot_c[0]
@@ -292,11 +298,11 @@ def litre_test(
     if cloud_pct > 0:
         band = math.hypot(band, 0.3 * min(cloud_pct / 100, 1 - cloud_pct / 100) + 0.05)
     power = litres * WATER_J_KG_K * rise / (minutes * 60)
-    return Strength(factor, factor * cooker.optical_efficiency, round(band, 3), power, sun)
+    return CalibrationResult(factor, factor * cooker.optical_efficiency, round(band, 3), power, sun)
 
 
 def fit(
-    log: list[Reading], event: Event, cooker: Cooker, *, litres: float
+    log: list[LogReading], event: Event, cooker: Cooker, *, litres: float
 ) -> tuple[float, float, float]:
     """Return (optical efficiency, loss factor, rms °C) that follow a log best.
 
@@ -316,7 +322,7 @@ def fit(
         gains = gain * np.geomspace(1 / wide, wide, 25)
         losses = loss * np.geomspace(1 / wide, wide, 25)
         g, u = (a.ravel() for a in np.meshgrid(gains, losses))
-        state = heat.lanes(
+        state = heat.ensemble(
             cooker,
             Load((water(litres, log[0].water_c),), (litres,), (black_pot(litres),)),
             minutes=np.zeros(g.size),
@@ -327,7 +333,7 @@ def fit(
         )
         state.body_loss, state.pot_loss = state.body_loss * u, state.pot_loss * u
         watts = cooker.optical_efficiency * (cooker.aperture_m2 or 0.0) * light
-        drive = Drive(watts[None, :], air, wind)
+        drive = Forcing(watts[None, :], air, wind)
         track = [state.pot_c[0].copy()]
         for _ in range(whole.size - 1):
             heat.step(state, drive, dt_s=60.0, boil=boiling_c(event.site.altitude_m))

@@ -73,7 +73,7 @@ class Load:
 
 
 @dataclass
-class Lanes:
+class Ensemble:
     """The state and constants of many runs side by side; last axis is the lane."""
 
     minute: Array  # of the day, where the lane stands now
@@ -108,7 +108,7 @@ class Lanes:
     core_c: Array
 
 
-def lanes(
+def ensemble(
     cooker: Cooker,
     load: Load,
     *,
@@ -117,7 +117,7 @@ def lanes(
     body_c: Array,
     gain: Array,
     boil: float,
-) -> Lanes:
+) -> Ensemble:
     """Return lanes for one load in one cooker at many starts (`minutes` of the day)."""
     n = len(minutes)
     has_body = cooker.kind in ("box", "insulated")
@@ -133,7 +133,7 @@ def lanes(
     shapes = [food.modes(d) for d in load.dishes]
     asks = [_ask(d, boil) for d in load.dishes]
     start_c = each([d.start_c for d in load.dishes])
-    state = Lanes(
+    state = Ensemble(
         minute=minutes.astype(np.float64),
         row=row,
         gain=gain,
@@ -191,7 +191,7 @@ def _ask(dish: Dish, boil: float) -> tuple[int, float, float]:
 
 
 @dataclass(frozen=True)
-class Drive:
+class Forcing:
     """What the day does to the cookers: watts by row and minute, air and wind by minute."""
 
     watts: Array  # (rows, minutes)
@@ -199,7 +199,7 @@ class Drive:
     wind_m_s: Array
 
 
-def step(state: Lanes, drive: Drive, *, dt_s: float, boil: float) -> None:
+def step(state: Ensemble, drive: Forcing, *, dt_s: float, boil: float) -> None:
     """Walk every lane one step forward, in place; the step may be of any length."""
     at = np.clip(state.minute.astype(np.int64), 0, drive.air_c.size - 1)
     q = drive.watts[state.row, at] * state.gain
@@ -231,7 +231,7 @@ def step(state: Lanes, drive: Drive, *, dt_s: float, boil: float) -> None:
     state.minute = state.minute + dt_s / 60.0
 
 
-def _follow(state: Lanes, pot: Array, body: Array, *, dt_s: float, boil: float) -> None:
+def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil: float) -> None:
     """Let the core lag its surface, then count what the minute was worth."""
     was = np.where(state.baked, state.body_c, state.pot_c)
     surface = np.where(state.baked, body, pot)
@@ -254,14 +254,14 @@ def _follow(state: Lanes, pot: Array, body: Array, *, dt_s: float, boil: float) 
     state.clock_min += np.where((state.core_c > 5.0) & (state.core_c < 60.0), dt_min, 0.0)
 
 
-def is_done(state: Lanes) -> Bools:
+def is_done(state: Ensemble) -> Bools:
     """Return, for each pot and lane, whether it is done and, where it must be, safe."""
     enough = (state.won_min > 0) & (state.won_min >= state.needed_min - 1e-9)
     return enough & (~state.deadly | (state.lethal_min >= food.LETHALITY_MIN))
 
 
 def preheated_c(
-    cooker: Cooker, drive: Drive, row: int | Ints, *, minutes: Ints, for_min: int
+    cooker: Cooker, drive: Forcing, row: int | Ints, *, minutes: Ints, for_min: int
 ) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)

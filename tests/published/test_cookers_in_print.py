@@ -14,7 +14,7 @@ import pytest
 from events.model import Composition, Cooker, Dish, Pot
 from events.reading.catalogue import entries, resolve
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Drive, Load
+from solver.thermal.energy_balance import Forcing, Load
 from solver.thermal.food import cook_rate
 
 
@@ -48,8 +48,8 @@ def test_three_kilos_of_rice_in_the_large_mirror_take_about_what_was_printed() -
         hazardous=False,
     )
     light = heat.watts(mirror, np.full(1440, 750.0), np.full(1440, 150.0))  # haze of the tropics
-    drive = Drive(light[None, :], np.full(1440, 32.0), np.full(1440, 1.0))
-    state = heat.lanes(
+    drive = Forcing(light[None, :], np.full(1440, 32.0), np.full(1440, 1.0))
+    state = heat.ensemble(
         mirror,
         Load((rice,), (8.7,), (Pot(id="p", name="P", litres=12, mass_kg=2.0),)),
         minutes=np.zeros(1),

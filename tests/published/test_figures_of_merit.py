@@ -9,7 +9,7 @@ import pytest
 
 from events.model import Cooker, Dish, Pot
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Drive, Load
+from solver.thermal.energy_balance import Forcing, Load
 
 WATER = {"water": 1.0}
 
@@ -44,7 +44,7 @@ def _minutes(
         hazardous=False,
     )
     pot = Pot(id="pot", name="Pot", litres=50, mass_kg=0.0)
-    state = heat.lanes(
+    state = heat.ensemble(
         box,
         Load((water,), (kg_m2,), (pot,)),
         minutes=np.zeros(1),
@@ -56,7 +56,7 @@ def _minutes(
     state.pot_j_k[:] = kg_m2 * 4186.0  # the test's own heat of water
     state.coupling[:] = 1e7  # coupling without resistance
     n = 400
-    drive = Drive(np.full((1, n), f2 * sun), np.full(n, air_c), np.zeros(n))
+    drive = Forcing(np.full((1, n), f2 * sun), np.full(n, air_c), np.zeros(n))
     while state.pot_c[0, 0] < to_c:
         heat.step(state, drive, dt_s=1.0, boil=110.0)
     return float(state.minute[0])
@@ -93,7 +93,7 @@ def test_stagnation_gives_back_the_first_figure() -> None:
         litres=50,
     )
     n = 1440
-    drive = Drive(np.full((1, n), 0.4 * 850.0), np.full(n, 30.0), np.zeros(n))
+    drive = Forcing(np.full((1, n), 0.4 * 850.0), np.full(n, 30.0), np.zeros(n))
 
     body_c = heat.preheated_c(box, drive, 0, minutes=np.asarray([600]), for_min=600)
 

@@ -15,7 +15,7 @@ from events.model import Cooker
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event, sample_text
 from solver.planning.pipeline import make_plan
-from solver.thermal.energy_balance import Drive, preheated_c, watts
+from solver.thermal.energy_balance import Forcing, preheated_c, watts
 
 SUN, AIR = 850.0, 25.0  # the sun and air of the practice figures: "good sun", a warm day
 
@@ -24,7 +24,7 @@ def empty_c(entry: str) -> float:
     raw = {k: v for k, v in entries("cooker")[entry].items() if k != "marks"}
     box = Cooker.model_validate({"id": "x", **raw})
     light = watts(box, np.full(1440, SUN), np.zeros(1440))
-    drive = Drive(light[None, :], np.full(1440, AIR), np.zeros(1440))
+    drive = Forcing(light[None, :], np.full(1440, AIR), np.zeros(1440))
     return float(preheated_c(box, drive, 0, minutes=np.array([1400]), for_min=1200)[0])
 
 

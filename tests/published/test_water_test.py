@@ -12,7 +12,7 @@ import pytest
 
 from events.model import Composition, Cooker, Dish, Pot
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Drive, Load
+from solver.thermal.energy_balance import Forcing, Load
 
 WATER_KG, SUN_W_M2, AIR_C = 3.5, 800.0, 28.0
 
@@ -42,8 +42,8 @@ def test_the_line_has_the_derived_intercept_and_slope() -> None:
         start_c=AIR_C,
     )
     pot = Pot(id="p", name="Pot", litres=12, mass_kg=0.0)
-    drive = Drive(np.full((1, 1440), 0.4 * 0.5 * SUN_W_M2), np.full(1440, AIR_C), np.zeros(1440))
-    state = heat.lanes(
+    drive = Forcing(np.full((1, 1440), 0.4 * 0.5 * SUN_W_M2), np.full(1440, AIR_C), np.zeros(1440))
+    state = heat.ensemble(
         box,
         Load((water,), (WATER_KG,), (pot,)),
         minutes=np.zeros(1),

@@ -8,7 +8,7 @@ from threading import Event
 import pytest
 
 from events.errors import Busy
-from service.application.result_cache import KEEP_MOST, Answers
+from service.application.result_cache import KEEP_MOST, ResultCache
 
 
 def echo(text: str) -> str:
@@ -23,7 +23,7 @@ def test_who_waits_too_short_is_told_and_the_work_is_done_once() -> None:
         go.wait(10)
         return work(text)
 
-    answers = Answers(run)
+    answers = ResultCache(run)
     for _ in range(3):
         with pytest.raises(Busy, match="Look again"):
             answers.get("mark", echo, "a year", 0.0)
@@ -45,7 +45,7 @@ def test_what_failed_is_asked_anew() -> None:
             raise RuntimeError("the solver died")
         return work(text)
 
-    answers = Answers(run)
+    answers = ResultCache(run)
     with pytest.raises(RuntimeError, match="died"):
         answers.get("mark", echo, "x", 10.0)
 
@@ -60,7 +60,7 @@ def test_old_answers_are_let_go() -> None:
         asked.append(text)
         return work(text)
 
-    answers = Answers(run)
+    answers = ResultCache(run)
     for n in range(KEEP_MOST + 1):
         answers.get(f"mark {n}", echo, str(n), 10.0)
     answers.get(f"mark {KEEP_MOST}", echo, "kept", 10.0)

@@ -13,7 +13,7 @@ from events.model import Event
 from events.reading.event_file import read_table
 from solver.live.pots import pots_now
 from solver.live.replan import replan
-from solver.live.status import today
+from solver.live.status import day_status
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan
@@ -137,7 +137,7 @@ def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
 def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
     entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
-    stands = today(event, plan, entries, local(event, "09:25"))
+    stands = day_status(event, plan, entries, local(event, "09:25"))
     before = stands.since.spent["bean-stew-1"]
 
     new = replan(event, plan, entries, local(event, "09:25"))
@@ -226,11 +226,12 @@ def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None
     else:
         assert sorted(map(str, on.values())) == ["None", "ring-1"]
     # What it still has to cook is walked on from where it stands, not begun anew.
-    stays = {p.placement_id: p for p in pots_now(today(event, plan, entries, new.since))}
+    stays = {p.placement_id: p for p in pots_now(day_status(event, plan, entries, new.since))}
     for p in new.placements:
         assert p.between_5_and_60_min >= stays[p.id].clock_min
     assert all(
-        p.gas_by is not None for p in pots_now(today(event, plan, [], plan.placements[0].hot_at))
+        p.gas_by is not None
+        for p in pots_now(day_status(event, plan, [], plan.placements[0].hot_at))
     )
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from solver.live.status import Today, today
+from solver.live.status import DayStatus, day_status
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
 NAME = "harvest-lunch"
 
 
-def at(clock: str, *presses: tuple[str, str, dict[str, object]]) -> Today:
+def at(clock: str, *presses: tuple[str, str, dict[str, object]]) -> DayStatus:
     event = sample_event(NAME)
-    return today(event, sample_plan(NAME), pressed(event, *presses), local(event, clock))
+    return day_status(event, sample_plan(NAME), pressed(event, *presses), local(event, clock))
 
 
 def expected_c(clock: str, placement_id: str) -> float:
@@ -21,7 +21,7 @@ def expected_c(clock: str, placement_id: str) -> float:
     return float(load.begun.state.core_c[0, 1])
 
 
-def worth(day: Today, cooker_id: str) -> float:
+def worth(day: DayStatus, cooker_id: str) -> float:
     return next(s.worth for s in day.strengths if s.cooker_id == cooker_id)
 
 
@@ -106,6 +106,6 @@ def test_a_helper_who_is_late_has_not_loaded_yet() -> None:
     job = next(j for j in plan.jobs if j.kind == "load" and "bean-stew-1" in j.placement_ids)
     presses = [("late", "08:25", {"helper_id": job.helper_ids[0], "minutes": 20})]
 
-    day = today(event, plan, pressed(event, *presses), local(event, "08:40"))
+    day = day_status(event, plan, pressed(event, *presses), local(event, "08:40"))
 
     assert "bean-stew-1" not in {p.id for load in day.loads for p in load.placements}

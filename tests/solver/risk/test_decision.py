@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from events.model import Event, WeatherHour
 from solver.live.pots import pots_now
-from solver.live.status import today
+from solver.live.status import day_status
 from solver.planning.pipeline import make_plan
 from solver.risk.decision import verdict
 from tests.conftest import sample_event, sample_plan
@@ -79,7 +79,7 @@ def test_every_cost_has_its_reason() -> None:
 def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
-    pots = {p.placement_id: p for p in pots_now(today(event, plan, [], local(event, "10:20")))}
+    pots = {p.placement_id: p for p in pots_now(day_status(event, plan, [], local(event, "10:20")))}
 
     assert pots["plum-compote-1"].ready_now
     assert not pots["beetroot-1"].ready_now
@@ -96,7 +96,7 @@ def test_a_pot_that_lags_shows_it_before_it_is_late() -> None:
     presses = [("probed", "10:15", {"placement_id": "beetroot-1", "core_c": 30.0})]
 
     def spare(entries: list) -> int:
-        now = today(event, plan, entries, local(event, "10:20"))
+        now = day_status(event, plan, entries, local(event, "10:20"))
         return next(p.spare_min for p in pots_now(now) if p.placement_id == "beetroot-1") or 0
 
     assert spare(pressed(event, *presses)) < spare([]) - 5
@@ -104,7 +104,7 @@ def test_a_pot_that_lags_shows_it_before_it_is_late() -> None:
 
 def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
-    stands = today(event, plan, [], local(event, "12:31"))
+    stands = day_status(event, plan, [], local(event, "12:31"))
     spoiled = tuple(
         replace(load, begun=replace(load.begun, clock_min=tuple(300.0 for _ in load.placements)))
         for load in stands.loads

@@ -1,4 +1,4 @@
-"""Chances, rescues, gas days, fixes and the year: they agree with the plan and with sense."""
+"""Chances, rescues, gas days, improvements and the year: they agree with the plan and with sense."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ import pytest
 
 from events.model import Event
 from events.reading.event_file import read_event, sample_text, write_event
-from solver.feasibility.improvements import applied, fixes
+from solver.feasibility.improvements import applied, improvements
 from solver.feasibility.season import season
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day
-from solver.risk.monte_carlo import fly
+from solver.risk.monte_carlo import simulate
 from solver.simulation.durations import make_day
 from tests.conftest import SAMPLES, changed, sample_event, sample_plan
 from tests.scale import grown
@@ -46,7 +46,10 @@ def test_a_cloudier_forecast_makes_the_same_plan_less_likely(
         changed(HARVEST, ("cloud_pct = 10", "cloud_pct = 50"), ("cloud_pct = 15", "cloud_pct = 60"))
     )
 
-    bright, dim = fly(make_day(harvest), harvest_plan), fly(make_day(cloudy), harvest_plan)
+    bright, dim = (
+        simulate(make_day(harvest), harvest_plan),
+        simulate(make_day(cloudy), harvest_plan),
+    )
 
     assert dim.dishes_on_time < bright.dishes_on_time - 1
 
@@ -56,14 +59,14 @@ def test_a_weaker_band_and_more_to_spare_are_likelier(harvest: Event, harvest_pl
     sure = harvest.model_copy(update={"cookers": measured})
 
     assert (
-        fly(make_day(sure), harvest_plan).dishes_on_time
-        > fly(make_day(harvest), harvest_plan).dishes_on_time
+        simulate(make_day(sure), harvest_plan).dishes_on_time
+        > simulate(make_day(harvest), harvest_plan).dishes_on_time
     )
 
 
 def test_other_seeds_tell_about_the_same(harvest: Event, harvest_plan: Plan) -> None:
     day = make_day(harvest)
-    told = [fly(day, harvest_plan, seed=s).dishes_on_time for s in range(6)]
+    told = [simulate(day, harvest_plan, seed=s).dishes_on_time for s in range(6)]
 
     assert max(told) - min(told) < 0.5
 
@@ -114,7 +117,7 @@ def test_gas_for_water_is_its_heat_over_the_rings_efficiency(harvest: Event) -> 
 def test_what_is_offered_helps_when_it_is_taken() -> None:
     event, plan = sample_event("winter-refusal"), sample_plan("winter-refusal")
 
-    offered = fixes(event, plan)
+    offered = improvements(event, plan)
 
     assert offered
     for fix in offered[:2]:
@@ -132,7 +135,7 @@ def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
     whole = tuple(d.model_copy(update={"batches_max": 1}) for d in event.dishes)
     event = event.model_copy(update={"cookers": lone, "dishes": whole})
 
-    offered = {f.id: f for f in fixes(event, make_plan(event))}
+    offered = {f.id: f for f in improvements(event, make_plan(event))}
 
     fix = offered["d0-cooker"]
     after = applied(event, fix.id)

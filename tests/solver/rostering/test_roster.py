@@ -10,8 +10,8 @@ import numpy as np
 from events.model import Cooker
 from solver.plan import Job
 from solver.policy import TURNS_A_WALK
-from solver.rostering.model import LAST_OVER, crew, possible
-from solver.rostering.tasks import OnSun, Task
+from solver.rostering.model import LAST_OVER, possible, roster
+from solver.rostering.tasks import SunExposure, Task
 from solver.scheduling.problem import Person
 
 SLOTS = 14
@@ -33,13 +33,13 @@ def person(name: str, *may: str, away: tuple[int, ...] = ()) -> Person:
     return Person(name, frozenset(may), True, free)  # type: ignore[arg-type]
 
 
-def covered(stretch: OnSun, turns: list[int]) -> bool:
+def covered(stretch: SunExposure, turns: list[int]) -> bool:
     marks = [stretch.start, *sorted(turns), stretch.end]
     gaps = [b - a for a, b in itertools.pairwise(marks)]
     return all(g <= stretch.every for g in gaps[:-1]) and gaps[-1] <= stretch.every + LAST_OVER
 
 
-def fewest_walks(people: list[Person], stretches: list[OnSun], busy: set[int]) -> int | None:
+def fewest_walks(people: list[Person], stretches: list[SunExposure], busy: set[int]) -> int | None:
     """Count by trying every set of slots; one walker (people[0]), jobs in `busy`."""
     slots = [s for s in range(SLOTS) if people[0].free[s] and s not in busy]
     for count in range(SLOTS):
@@ -56,7 +56,7 @@ def test_walks_are_as_few_as_exhaustive_search_finds() -> None:
     none = 0
     for _ in range(40):
         stretches = [
-            OnSun(cooker(f"m{k}", trained=True), start, start + length, every)
+            SunExposure(cooker(f"m{k}", trained=True), start, start + length, every)
             for k in range(3)
             for start, length, every in [
                 tuple(int(v) for v in luck.integers((0, 4, 2), (4, 10, 5)))
@@ -68,7 +68,7 @@ def test_walks_are_as_few_as_exhaustive_search_finds() -> None:
         if job.slot in away:
             continue
 
-        team = crew(people, [job], stretches)
+        team = roster(people, [job], stretches)
 
         best = fewest_walks(people, stretches, {job.slot})
         assert (team is None) == (best is None)
@@ -87,7 +87,7 @@ def test_only_those_who_may_are_given_a_job_and_nobody_two_at_once() -> None:
     people = [person("a", "mirrors", "lift"), person("b", "lift"), person("c", "lift")]
     tasks = [task("x", 2, ("mirrors", "lift")), task("y", 2, ("lift",))]
 
-    team = crew(people, tasks, [])
+    team = roster(people, tasks, [])
 
     assert team is not None
     assert team.people[0][0] == "a"
@@ -97,7 +97,7 @@ def test_only_those_who_may_are_given_a_job_and_nobody_two_at_once() -> None:
 def test_work_is_shared_fairly() -> None:
     people = [person("a", "lift"), person("b", "lift")]
 
-    team = crew(people, [task(f"t{s}", s, ("lift",)) for s in range(8)], [])
+    team = roster(people, [task(f"t{s}", s, ("lift",)) for s in range(8)], [])
 
     assert team is not None
     given = [who for (who,) in team.people]

@@ -8,13 +8,13 @@ import numpy as np
 from scipy.optimize import LinearConstraint, milp
 
 from solver.scheduling.lexicographic import solve
-from solver.scheduling.problem import Question
-from tests.solver.scheduling.test_timetable import SLOTS, random_question, score
+from solver.scheduling.problem import Problem
+from tests.solver.scheduling.test_timetable import SLOTS, random_problem, score
 
 
-def highs(q: Question) -> tuple[int, ...]:
+def highs(q: Problem) -> tuple[int, ...]:
     """Return the best score, level by level, each level held for the next."""
-    n = len(q.options)
+    n = len(q.columns)
     rows: list[tuple[np.ndarray, float]] = []
 
     def at_most(members: dict[int, float], limit: float) -> None:
@@ -24,13 +24,13 @@ def highs(q: Question) -> tuple[int, ...]:
         rows.append((row, limit))
 
     for dish in q.dishes:
-        at_most({k: 1 for k, o in enumerate(q.options) if o.batch_ids == (dish.id,)}, 1)
+        at_most({k: 1 for k, o in enumerate(q.columns) if o.batch_ids == (dish.id,)}, 1)
     for slot in range(SLOTS + 1):
         for cooker in q.cooker_capacity:
             at_most(
                 {
                     k: 1
-                    for k, o in enumerate(q.options)
+                    for k, o in enumerate(q.columns)
                     if o.cooker_id == cooker and o.occupies[0] <= slot < o.occupies[1]
                 },
                 1,
@@ -39,7 +39,7 @@ def highs(q: Question) -> tuple[int, ...]:
             at_most(
                 {
                     k: 1
-                    for k, o in enumerate(q.options)
+                    for k, o in enumerate(q.columns)
                     if pot in o.pot_ids and o.pots_busy[0] <= slot < o.pots_busy[1]
                 },
                 count,
@@ -55,13 +55,13 @@ def highs(q: Question) -> tuple[int, ...]:
                         k: float(
                             sum(n.people for n in o.needs if n.slot == slot and n.ability in kinds)
                         )
-                        for k, o in enumerate(q.options)
+                        for k, o in enumerate(q.columns)
                     },
                     able,
                 )
     values: list[int] = []
     for level in range(7):
-        cost = np.asarray([score(q, [o])[level] for o in q.options], dtype=float)
+        cost = np.asarray([score(q, [o])[level] for o in q.columns], dtype=float)
         answer = milp(
             cost,
             integrality=np.ones(n),
@@ -78,8 +78,8 @@ def highs(q: Question) -> tuple[int, ...]:
 
 def test_fifty_questions_have_the_optimum_of_another_solver() -> None:
     for seed in range(100, 150):
-        q = random_question(seed)
+        q = random_problem(seed)
 
         answer = solve(q)
 
-        assert score(q, [q.options[k] for k in answer.chosen]) == highs(q), seed
+        assert score(q, [q.columns[k] for k in answer.chosen]) == highs(q), seed

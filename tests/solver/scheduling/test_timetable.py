@@ -13,14 +13,22 @@ from events.model import Ability
 from solver.policy import weight
 from solver.scheduling import model as rules
 from solver.scheduling.lexicographic import solve
-from solver.scheduling.problem import Answer, DishAsk, Need, Option, Person, Question, TalkAsk
+from solver.scheduling.problem import (
+    Column,
+    DishDemand,
+    Need,
+    Person,
+    Problem,
+    Solution,
+    TalkDemand,
+)
 from tests.tiny import compare
 
 SLOTS = 12
 
 
-def option(batch: str, cooker: str, start: int, end: int, **more: object) -> Option:
-    plain = Option(
+def column(batch: str, cooker: str, start: int, end: int, **more: object) -> Column:
+    plain = Column(
         batch_ids=(batch,),
         pot_ids=("pot",),
         cooker_id=cooker,
@@ -43,13 +51,13 @@ def option(batch: str, cooker: str, start: int, end: int, **more: object) -> Opt
     return replace(plain, **more)  # type: ignore[arg-type]
 
 
-def question(options: list[Option], **more: object) -> Question:
-    names = dict.fromkeys(b for o in options for b in o.batch_ids)
-    plain = Question(
+def problem(columns: list[Column], **more: object) -> Problem:
+    names = dict.fromkeys(b for o in columns for b in o.batch_ids)
+    plain = Problem(
         slots=SLOTS,
-        dishes=tuple(DishAsk(b, 5, (b,)) for b in names),
-        options=tuple(options),
-        cooker_capacity={o.cooker_id: 1 for o in options} | {"hay": 1},
+        dishes=tuple(DishDemand(b, 5, (b,)) for b in names),
+        columns=tuple(columns),
+        cooker_capacity={o.cooker_id: 1 for o in columns} | {"hay": 1},
         pot_count={"pot": 9},
         people=(Person("p", frozenset({"mirrors", "burner", "lift"}), True, (True,) * SLOTS),),
         talks=(),
@@ -58,16 +66,16 @@ def question(options: list[Option], **more: object) -> Question:
     return replace(plain, **more)  # type: ignore[arg-type]
 
 
-def random_question(seed: int) -> Question:
+def random_problem(seed: int) -> Problem:
     luck = np.random.default_rng(seed)
-    options = []
+    columns = []
     for d in range(4):
         for _ in range(int(luck.integers(3, 6))):
             start = int(luck.integers(0, 8))
             end = start + int(luck.integers(2, 5))
             ability: Ability | None = ("mirrors", "lift", None)[int(luck.integers(3))]
-            options.append(
-                option(
+            columns.append(
+                column(
                     f"d{d}",
                     f"c{luck.integers(2)}",
                     start,
@@ -82,9 +90,9 @@ def random_question(seed: int) -> Question:
                 )
             )
     free = [tuple(bool(luck.random() > 0.15) for _ in range(SLOTS + 1)) for _ in range(2)]
-    return question(
-        options,
-        dishes=tuple(DishAsk(f"d{d}", int(luck.integers(1, 9)), (f"d{d}",)) for d in range(4)),
+    return problem(
+        columns,
+        dishes=tuple(DishDemand(f"d{d}", int(luck.integers(1, 9)), (f"d{d}",)) for d in range(4)),
         pot_count={"pot0": 1, "pot1": 2},
         people=(
             Person("a", frozenset({"mirrors", "lift"}), True, free[0]),
@@ -94,7 +102,7 @@ def random_question(seed: int) -> Question:
     )
 
 
-def allowed(q: Question, chosen: list[Option]) -> bool:
+def allowed(q: Problem, chosen: list[Column]) -> bool:
     """Say whether a choice keeps the rules, without any of the solver's code."""
     for slot in range(q.slots):
         here = [o for o in chosen if o.occupies[0] <= slot < o.occupies[1]]
@@ -115,7 +123,7 @@ def allowed(q: Question, chosen: list[Option]) -> bool:
     return True
 
 
-def score(q: Question, chosen: list[Option]) -> tuple[int, ...]:
+def score(q: Problem, chosen: list[Column]) -> tuple[int, ...]:
     worth = {d.id: weight(d.priority) for d in q.dishes}
     return (
         -sum(worth[o.batch_ids[0]] for o in chosen),
@@ -128,8 +136,8 @@ def score(q: Question, chosen: list[Option]) -> tuple[int, ...]:
     )
 
 
-def exhaustive(q: Question) -> tuple[int, ...]:
-    by_dish = [[o for o in q.options if o.batch_ids == (d.id,)] for d in q.dishes]
+def exhaustive(q: Problem) -> tuple[int, ...]:
+    by_dish = [[o for o in q.columns if o.batch_ids == (d.id,)] for d in q.dishes]
     return min(
         score(q, chosen)
         for pick in itertools.product(*([None, *own] for own in by_dish))
@@ -137,10 +145,10 @@ def exhaustive(q: Question) -> tuple[int, ...]:
     )
 
 
-def greedy(q: Question) -> tuple[int, ...]:
-    chosen: list[Option] = []
+def greedy(q: Problem) -> tuple[int, ...]:
+    chosen: list[Column] = []
     for dish in sorted(q.dishes, key=lambda d: -d.priority):
-        own = [o for o in q.options if o.batch_ids == (dish.id,)]
+        own = [o for o in q.columns if o.batch_ids == (dish.id,)]
         for o in sorted(
             own,
             key=lambda o: (o.late_min, o.route == "burner", o.short_min, o.stale_min, o.work_min),
@@ -151,8 +159,8 @@ def greedy(q: Question) -> tuple[int, ...]:
     return score(q, chosen)
 
 
-def found(q: Question, answer: Answer) -> tuple[int, ...]:
-    chosen = [q.options[k] for k in answer.chosen]
+def found(q: Problem, answer: Solution) -> tuple[int, ...]:
+    chosen = [q.columns[k] for k in answer.chosen]
     assert allowed(q, chosen)
     return score(q, chosen)
 
@@ -160,7 +168,7 @@ def found(q: Question, answer: Answer) -> tuple[int, ...]:
 def test_small_questions_get_the_answer_of_exhaustive_search() -> None:
     fooled = 0
     for seed in range(60):
-        q = random_question(seed)
+        q = random_problem(seed)
 
         answer = solve(q)
 
@@ -174,12 +182,12 @@ def test_small_questions_get_the_answer_of_exhaustive_search() -> None:
 
 def test_the_same_question_gets_the_same_answer() -> None:
     for seed in range(5):
-        assert solve(random_question(seed)) == solve(random_question(seed))
+        assert solve(random_problem(seed)) == solve(random_problem(seed))
 
 
 def test_out_of_time_the_first_answer_by_hand_stands_and_is_not_called_proven() -> None:
     for seed in range(20):
-        q = random_question(seed)
+        q = random_problem(seed)
 
         answer = solve(q, deterministic_limit=0.0)
 
@@ -193,7 +201,7 @@ def test_out_of_time_the_first_answer_by_hand_stands_and_is_not_called_proven() 
 def test_the_levels_tell_of_the_answer_that_is_given(limit: float) -> None:
     """A later goal may come upon better for an unproven level: it is told as it came out."""
     for seed in range(10):
-        q = random_question(seed)
+        q = random_problem(seed)
 
         answer = solve(q, deterministic_limit=limit)
 
@@ -203,35 +211,35 @@ def test_the_levels_tell_of_the_answer_that_is_given(limit: float) -> None:
 
 
 def test_a_cut_leaves_out_one_of_its_options() -> None:
-    q = question([option("a", "c", 0, 3), option("b", "c", 3, 6)])
+    q = problem([column("a", "c", 0, 3), column("b", "c", 3, 6)])
 
     assert solve(q).chosen == (0, 1)
     assert len(solve(q, cuts=[frozenset({0, 1})]).chosen) == 1
 
 
 # For each rule a question whose best answer without it breaks it.
-NEEDS_RULE: dict[Callable[[rules.Model], None], Question] = {
-    rules.each_batch_once: question(
-        [option("a-1", "c", 0, 3)], dishes=(DishAsk("a", 5, ("a-1", "a-2")),)
+NEEDS_RULE: dict[Callable[[rules.Model], None], Problem] = {
+    rules.each_batch_once: problem(
+        [column("a-1", "c", 0, 3)], dishes=(DishDemand("a", 5, ("a-1", "a-2")),)
     ),
-    rules.cookers_hold_what_they_can: question([option("a", "c", 0, 3), option("b", "c", 2, 5)]),
-    rules.pots_are_stock: question(
-        [option("a", "c", 0, 3), option("b", "k", 2, 5)], pot_count={"pot": 1}
+    rules.cookers_hold_what_they_can: problem([column("a", "c", 0, 3), column("b", "c", 2, 5)]),
+    rules.pots_are_stock: problem(
+        [column("a", "c", 0, 3), column("b", "k", 2, 5)], pot_count={"pot": 1}
     ),
-    rules.people_are_enough: question(
+    rules.people_are_enough: problem(
         [
-            option("a", "c", 0, 3, needs=(Need(3, "lift", 1),)),
-            option("b", "k", 1, 3, needs=(Need(3, "lift", 1),)),
+            column("a", "c", 0, 3, needs=(Need(3, "lift", 1),)),
+            column("b", "k", 1, 3, needs=(Need(3, "lift", 1),)),
         ]
     ),
-    rules.a_walk_fits_every_interval: question(
+    rules.a_walk_fits_every_interval: problem(
         [
-            option("a", "c", 0, 6, watched="yard"),
-            option("b", "k", 0, 6, needs=tuple(Need(s, "mirrors", 1) for s in range(5))),
+            column("a", "c", 0, 6, watched="yard"),
+            column("b", "k", 0, 6, needs=tuple(Need(s, "mirrors", 1) for s in range(5))),
         ]
     ),
-    rules.talks_get_their_dish: question(
-        [option("a", "c", 0, 3)], talks=(TalkAsk("t", "a", frozenset()),)
+    rules.talks_get_their_dish: problem(
+        [column("a", "c", 0, 3)], talks=(TalkDemand("t", "a", frozenset()),)
     ),
 }
 
@@ -246,7 +254,7 @@ def test_without_a_rule_some_question_is_answered_wrongly(
     monkeypatch.setattr(rules, "RULES", [r for r in rules.RULES if r is not rule])
     if rule is rules.each_batch_once:
         # Its loss shows as a dish that counts as placed where no option places it.
-        twice = question([option("a", "c", 0, 3), option("a", "k", 0, 3)])
+        twice = problem([column("a", "c", 0, 3), column("a", "k", 0, 3)])
         assert len(solve(twice).chosen) != 1
         return
 

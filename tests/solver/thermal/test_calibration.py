@@ -13,7 +13,7 @@ from events.model import Cooker, Event, Pot
 from events.reading.cooker_log import gaps, read_log
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import black_pot, fit, litre_test, solar_hour, water, water_test
-from solver.thermal.energy_balance import Drive, Load
+from solver.thermal.energy_balance import Forcing, Load
 from solver.thermal.food import boiling_c
 from tests.conftest import sample_event
 
@@ -44,13 +44,13 @@ def logged(
     cooker: Cooker, pot: Pot, *, kg: float, sun: float = 800.0, air: float = 27.0, every: int = 2
 ) -> str:
     """Return the log that a cooker of the model would write, from 10:00 local on."""
-    drive = Drive(
+    drive = Forcing(
         np.full((1, 1440), cooker.optical_efficiency * (cooker.aperture_m2 or 0) * sun),
         np.full(1440, air),
         np.zeros(1440),
     )
     dish = water(kg, air)
-    state = heat.lanes(
+    state = heat.ensemble(
         cooker,
         Load((dish,), (kg,), (pot,)),
         minutes=np.zeros(1),

@@ -7,7 +7,7 @@ from scipy.integrate import solve_ivp
 from events.model import Cooker, Dish, Pot
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.energy_balance import Drive, Lanes, Load
+from solver.thermal.energy_balance import Ensemble, Forcing, Load
 
 POT = Pot(id="pot", name="Pot", litres=8, mass_kg=1.2)
 
@@ -43,8 +43,8 @@ def stew(**more: object) -> Dish:
     return Dish.model_validate({"id": "stew", "name": "Stew", "meal": "lunch"} | figures)
 
 
-def start(cooker: Cooker, dishes: tuple[Dish, ...], *, kg: float = 4.0) -> Lanes:
-    return heat.lanes(
+def start(cooker: Cooker, dishes: tuple[Dish, ...], *, kg: float = 4.0) -> Ensemble:
+    return heat.ensemble(
         cooker,
         Load(dishes, (kg,) * len(dishes), (POT,) * len(dishes)),
         minutes=np.zeros(1),
@@ -55,8 +55,8 @@ def start(cooker: Cooker, dishes: tuple[Dish, ...], *, kg: float = 4.0) -> Lanes
     )
 
 
-def steady(watts: float, minutes: int = 2000, wind_m_s: float = 1.0) -> Drive:
-    return Drive(np.full((1, minutes), watts), np.full(minutes, 20.0), np.full(minutes, wind_m_s))
+def steady(watts: float, minutes: int = 2000, wind_m_s: float = 1.0) -> Forcing:
+    return Forcing(np.full((1, minutes), watts), np.full(minutes, 20.0), np.full(minutes, wind_m_s))
 
 
 @pytest.mark.parametrize("seed", range(100))
@@ -215,7 +215,7 @@ def test_a_loaf_goes_by_its_crust_and_never_over_the_boil() -> None:
         composition={"water": 0.4, "carbohydrate": 0.5, "protein": 0.1},
         hazardous=False,
     )
-    state = heat.lanes(
+    state = heat.ensemble(
         box(),
         Load((loaf,), (0.8,), (POT,)),
         minutes=np.zeros(1),

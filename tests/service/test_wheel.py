@@ -30,7 +30,12 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_wheel_holds_every_file_that_is_not_code(wheel: Path) -> None:
     inside = set(zipfile.ZipFile(wheel).namelist())
 
-    for folder in ("events/samples", "events/catalogue", "service/templates", "service/static"):
+    for folder in (
+        "events/samples",
+        "events/catalogue",
+        "service/web/templates",
+        "service/web/static",
+    ):
         for file in (ROOT / folder).iterdir():
             assert f"{folder}/{file.name}" in inside
 

@@ -1,4 +1,4 @@
-"""Chances, rescues, gas days, improvements and the year: they agree with the plan and with sense."""
+"""Chances, rescues, gas days, improvements and the year agree with the plan and with sense."""
 
 from __future__ import annotations
 

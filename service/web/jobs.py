@@ -101,7 +101,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         last=_last(event, written, helper_id, seen.at),
         stay=stay,
         news=_news(seen, plan, helper_id, written),
-        plan_since=plan.since,
+        plan_since=plan.replanned_at,
         saw=SAW,
     )
 
@@ -114,7 +114,7 @@ def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written])
         and w.kept.entry.note == f"{SAW} {seen.found.mark}"
         for w in written
     )
-    if plan.since is None or saw:
+    if plan.replanned_at is None or saw:
         return []
     return [c.text for c in plan.changes if c.helper_id == helper_id]
 

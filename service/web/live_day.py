@@ -49,7 +49,7 @@ def the_run(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         pots=[_told(seen, running, p) for p in running.pots],
         strengths=_strengths(seen, running),
         order=_order(running),
-        since=seen.found.plan.since,
+        since=seen.found.plan.replanned_at,
         press_id=secrets.token_urlsafe(9),
     )
 

@@ -34,10 +34,12 @@ def jobs_have_their_people(case: Case) -> Iterator[str]:
         )
         if bakes and first.lifted_at - done >= timedelta(minutes=policy.PROBE_AFTER_MIN):
             wanted.append(("probe", done, 1))
-        if case.plan.since is not None:
-            begun = first.id in case.plan.begun
+        if case.plan.replanned_at is not None:
+            begun = first.id in case.plan.started_ids
             wanted = [
-                w for w in wanted if w[1] > case.plan.since and not (begun and w[0] == "load")
+                w
+                for w in wanted
+                if w[1] > case.plan.replanned_at and not (begun and w[0] == "load")
             ]
         for kind, at, people in wanted:
             job = next((j for j in mine if j.kind == kind and j.at == at), None)
@@ -80,7 +82,7 @@ def turns_keep_the_sun(case: Case) -> Iterator[str]:
         longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
         begin, end = case.from_now(first), first.lifted_at
-        begun = first.id in case.plan.begun or begin != case.begins(first)
+        begun = first.id in case.plan.started_ids or begin != case.begins(first)
         if end <= begin or (begun and not _is_turned(case, first)):
             continue
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
@@ -120,7 +122,7 @@ def turns_are_walked(case: Case) -> Iterator[str]:
             ):
                 yield f"{w.id}: {w.helper_id} may not turn {turns[name].cooker_id}"
     for t in case.plan.turns:
-        if case.plan.since is not None and t.at <= case.plan.since:
+        if case.plan.replanned_at is not None and t.at <= case.plan.replanned_at:
             continue
         if walked[t.id] != (0 if t.first else 1):
             yield f"{t.id}: on {walked[t.id]} walks"
@@ -228,12 +230,12 @@ def helpers_have_their_breaks(case: Case) -> Iterator[str]:
 
 
 def _is_past(case: Case, at: datetime) -> bool:
-    return case.plan.since is not None and at <= case.plan.since
+    return case.plan.replanned_at is not None and at <= case.plan.replanned_at
 
 
 def _is_turned(case: Case, p: Placement) -> bool:
     """Return whether a pot that had begun still needs the sun where it stands."""
-    since = case.plan.since
+    since = case.plan.replanned_at
     return since is None or any(
         t.cooker_id == p.cooker_id and t.at > since for t in case.plan.turns
     )

@@ -56,10 +56,12 @@ def every_dish_whole_or_refused(case: Case) -> Iterator[str]:
     for dish in case.event.dishes:
         mine = [p for p in case.plan.placements if p.dish_id == dish.id]
         if not mine:
-            if case.plan.since is None and not (dish.id in refused and refused[dish.id].reasons):
+            if case.plan.replanned_at is None and not (
+                dish.id in refused and refused[dish.id].reasons
+            ):
                 yield f"{dish.id}: neither placed nor refused with a reason"
             continue
-        if case.plan.since is not None and any(p.id in case.plan.begun for p in mine):
+        if case.plan.replanned_at is not None and any(p.id in case.plan.started_ids for p in mine):
             continue  # a part may be eaten, or lost
         if dish.id in refused:
             yield f"{dish.id}: both placed and refused"
@@ -129,7 +131,7 @@ def wishes_are_kept(case: Case) -> Iterator[str]:
         if dish.only_in and p.cooker_id not in dish.only_in:
             yield f"{p.id}: in {p.cooker_id}, but it is held in {', '.join(dish.only_in)}"
         held = dish.load_at
-        if held is not None and case.plan.since is None and p.loaded_at != case.at(held):
+        if held is not None and case.plan.replanned_at is None and p.loaded_at != case.at(held):
             yield f"{p.id}: loaded at {p.loaded_at:%H:%M} UTC, but held at {held:%H:%M}"
 
 
@@ -167,7 +169,7 @@ def served_when_promised(case: Case) -> Iterator[str]:
         if not promised - grain < p.promised_at <= promised:
             yield f"{p.id}: {p.promised_at:%H:%M} for {promised:%H:%M} UTC"
         late = p.served_at - p.promised_at
-        if late and (p.id not in case.plan.begun or late < timedelta()):
+        if late and (p.id not in case.plan.started_ids or late < timedelta()):
             yield f"{p.id}: served at {p.served_at:%H:%M}, promised {promised:%H:%M} UTC"
 
 
@@ -196,17 +198,19 @@ def one_load_at_a_time(case: Case) -> Iterator[str]:
         first = fill[0]
         sun = case.cookers[first.cooker_id].kind in SUN
         start = case.from_now(first)
-        if first.id in case.plan.begun and sun:  # pots of one load may leave it one by one
+        if first.id in case.plan.started_ids and sun:  # pots of one load may leave it one by one
             key = (first.cooker_id, first.loaded_at)
             stays[key] = max(stays.get(key, start), first.lifted_at)
         else:
             use[first.cooker_id].append((start, first.lifted_at, 1 if sun else len(fill)))
-        hot_when_standing = case.plan.since is not None and first.lifted_at <= case.plan.since
+        hot_when_standing = (
+            case.plan.replanned_at is not None and first.lifted_at <= case.plan.replanned_at
+        )
         if first.then_cooker_id and not hot_when_standing:
             off = first.off_at or first.served_at
             use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
     for (name, loaded_at), until in stays.items():
-        use[name].append((max(loaded_at, case.plan.since or loaded_at), until, 1))
+        use[name].append((max(loaded_at, case.plan.replanned_at or loaded_at), until, 1))
     for name, spans in use.items():
         cooker = case.cookers[name]
         limit = 1 if cooker.kind in SUN else cooker.pots_max
@@ -255,9 +259,9 @@ def talks_get_their_dish(case: Case) -> Iterator[str]:
         mine = [p for p in case.plan.placements if p.dish_id == talk.dish]
         start = case.at(talk.at)
         end = start + timedelta(minutes=talk.minutes)
-        if talk.stage is None or not mine or any(p.id in case.plan.begun for p in mine):
+        if talk.stage is None or not mine or any(p.id in case.plan.started_ids for p in mine):
             continue
-        if case.plan.since is not None and start <= case.plan.since:
+        if case.plan.replanned_at is not None and start <= case.plan.replanned_at:
             continue
         fine = {
             "loaded": any(start <= p.loaded_at <= end for p in mine),
@@ -289,7 +293,7 @@ def levels_are_what_they_say(case: Case) -> Iterator[str]:
         "minutes short of the wanted margin": short,
         "minutes held beyond fresh": stale,
     }
-    if case.plan.since is None:
+    if case.plan.replanned_at is None:
         worth = sum(policy.weight(case.dishes[d].priority) for d in placed)
         counted["dishes placed, by priority"] = worth
     for level in case.plan.levels:
@@ -299,8 +303,8 @@ def levels_are_what_they_say(case: Case) -> Iterator[str]:
 
 def _is_out(case: Case, p: Placement) -> bool:
     """Return whether a pot was out of its cooker when the day was planned again."""
-    since = case.plan.since
-    if since is None or p.id not in case.plan.begun:
+    since = case.plan.replanned_at
+    if since is None or p.id not in case.plan.started_ids:
         return False
     ring = p.then_cooker_id is not None and case.cookers[p.then_cooker_id].kind == "burner"
     return (p.off_at if ring and p.off_at else p.lifted_at) <= since

@@ -44,7 +44,7 @@ class LoadStatus:
     placements: tuple[Placement, ...]
     stage: Stage
     assumed: bool  # nobody pressed "loaded": the plan was taken at its word
-    begun: LoadInProgress
+    in_progress: LoadInProgress
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class DayStatus:
     out: frozenset[str]  # cookers out of action
     parked: frozenset[str]  # cookers turned away and covered
     cloudy: bool  # a cloud was seen that has not passed
-    since: ReplanState
+    replan: ReplanState
 
 
 def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> DayStatus:
@@ -76,7 +76,8 @@ def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: date
     strengths, haze = strengths_of(day, told, begins)
     sure = {s.cooker_id: s for s in strengths}
     power = {
-        c: day.power[c] * sure[c].worth * haze if c in sure else day.power[c] for c in day.power
+        c: day.availability[c] * sure[c].worth * haze if c in sure else day.availability[c]
+        for c in day.availability
     }
     day = _under(make_day(event), power)
     strength_bands = {c: (s.high - s.low) / 2 / max(s.worth, 0.3) for c, s in sure.items()}
@@ -87,7 +88,7 @@ def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: date
     gone = frozenset(told.gone)
     since = _since(day, plan, told, loads, minute, gone)
     return DayStatus(
-        day=dataclasses.replace(day, since=since),
+        day=dataclasses.replace(day, replan=since),
         plan=plan,
         minute=minute,
         haze=haze,
@@ -97,7 +98,7 @@ def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: date
         out=frozenset(told.out),
         parked=frozenset(told.parked),
         cloudy=told.cloud is not None and minute <= told.cloud + CLOUD_LASTS_MIN,
-        since=since,
+        replan=since,
     )
 
 
@@ -123,12 +124,12 @@ def _power(day: Day, told: DiaryIndex, minute: int) -> dict[str, Array]:
 def _under(day: Day, power: dict[str, Array]) -> Day:
     """Return the day with each cooker's sun multiplied by what is left of it."""
     rows = np.asarray([power[c.id] for c in day.event.cookers])
-    draws = day.draws.watts * np.tile(rows, (day.draws.watts.shape[0] // rows.shape[0], 1))
+    draws = day.members.watts * np.tile(rows, (day.members.watts.shape[0] // rows.shape[0], 1))
     return dataclasses.replace(
         day,
-        drive=Forcing(day.drive.watts * rows, day.sky.air_c, day.sky.wind_m_s),
-        draws=Forcing(draws, day.sky.air_c, day.sky.wind_m_s),
-        power=power,
+        forcing=Forcing(day.forcing.watts * rows, day.sky.air_c, day.sky.wind_m_s),
+        members=Forcing(draws, day.sky.air_c, day.sky.wind_m_s),
+        availability=power,
         on_sun={c: lit & (power[c] > 0) if c in power else lit for c, lit in day.on_sun.items()},
     )
 
@@ -144,7 +145,7 @@ def _loaded_at(
     if p.id in told.loaded:
         return told.loaded[p.id], False
     at = minute_of(day.sky, p.loaded_at)
-    if p.id in plan.begun:
+    if p.id in plan.started_ids:
         return at, False
     job = next((j for j in plan.jobs if j.kind == "load" and p.id in j.placement_ids), None)
     for away in told.away:
@@ -296,7 +297,7 @@ class _Walker:
         """Walk on to a minute of the day, noting the curve."""
         while self.ensemble.minute[1] < minute - 1e-6:
             self._note()
-            heat.step(self.ensemble, self.day.drive, dt_s=STEP_S, boil=self.day.boil_c)
+            heat.step(self.ensemble, self.day.forcing, dt_s=STEP_S, boil=self.day.boil_c)
             now = self.ensemble.minute
             self.done = np.where(heat.is_done(self.ensemble), np.minimum(self.done, now), self.done)
             self.hot = np.where(self.ensemble.core_c >= 60, np.minimum(self.hot, now), self.hot)
@@ -371,14 +372,14 @@ def _since(
         first = load.placements[0]
         if load.stage == "cooking" and first.cooker_id in told.out:
             for n, p in enumerate(load.placements):
-                warm[p.id] = round(float(load.begun.state.core_c[n, 1]), 1)
-                spent[p.id] = load.begun.clock_min[n]
+                warm[p.id] = round(float(load.in_progress.state.core_c[n, 1]), 1)
+                spent[p.id] = load.in_progress.clock_min[n]
         else:
-            begun.append(load.begun)
+            begun.append(load.in_progress)
     return ReplanState(
         plan=plan,
         minute=minute,
-        begun=tuple(begun),
+        in_progress=tuple(begun),
         warm=warm,
         spent=spent,
         gone=gone,

@@ -53,7 +53,7 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
         cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
         if cooker.kind not in SUN_KINDS or "burner" not in dish.kinds:
             continue
-        if p.route == "sun+burner" or p.id in plan.begun:
+        if p.route == "sun+burner" or p.id in plan.started_ids:
             continue  # it goes there anyway; or the day itself says by when
         pot = next(k for k in day.event.pots if k.id == p.pot_id)
         if "burner" not in pot.fits or all(p.litres > r.litres for r in rings):
@@ -155,7 +155,7 @@ def _rescues(
     first = np.cumsum(sizes) - sizes
     for n in range(int(sizes.max())):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
-            heat.step(poor, day.drive, dt_s=STEP_S, boil=day.boil_c)
+            heat.step(poor, day.forcing, dt_s=STEP_S, boil=day.boil_c)
         mine = np.flatnonzero(sizes > n)
         _hand_over(poor, flame, mine, first[mine] + n)
     started_c = flame.pot_c[0].copy()

@@ -55,7 +55,7 @@ def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
     site = day.event.site
     opens = max([site.opens] + ([cooker.opens] if cooker.opens else []))
     closes = min([site.closes] + ([cooker.closes] if cooker.closes else []))
-    now = day.since.minute + 1 if day.since else 0
+    now = day.replan.minute + 1 if day.replan else 0
     return ceil_to_slot(max(minute_at(day, opens), now)), minute_at(day, closes)
 
 
@@ -95,7 +95,7 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
             continue
         key = c.id
         if c.kind in SUN_KINDS:
-            key = alike.model_dump_json() + day.power[c.id].tobytes().hex()
+            key = alike.model_dump_json() + day.availability[c.id].tobytes().hex()
         head = heads.setdefault(key, c.id)
         out[head] = (*out.get(head, ()), c.id)
     return out
@@ -103,7 +103,7 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
 
 def usable_members(day: Day, head: str) -> tuple[str, ...]:
     """Return the cookers of a pool that are not out of action."""
-    out = day.since.out if day.since else frozenset[str]()
+    out = day.replan.out if day.replan else frozenset[str]()
     return tuple(m for m in pools(day).get(head, (head,)) if m not in out)
 
 

@@ -41,7 +41,7 @@ class Candidate:
     told: DurationEstimate
     index: int
     batches: tuple[Batch, ...]
-    begun: LoadInProgress | None = None  # it is in its cooker already, or out of it
+    in_progress: LoadInProgress | None = None  # it is in its cooker already, or out of it
     then: Cooker | None = None  # the second cooker
 
     def done_minutes(self) -> tuple[int, ...]:
@@ -214,8 +214,8 @@ def make_column(
     needs = _needs(
         cooker, batches, start=start, before=before, lift=lift, told=told, k=k, then=then
     )
-    if day.since is not None:
-        needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.since.minute)
+    if day.replan is not None:
+        needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.replan.minute)
     gas = (lift - start) * len(batches) if cooker.kind == "burner" else 0
     route: Route = "burner" if cooker.kind == "burner" else "sun"
     if then is not None:

@@ -46,11 +46,11 @@ def enumerate_candidates(day: Day) -> CandidateSet:
     step = _start_step(day)
     singles: list[Single] = []
     waiting = list(day.event.dishes)
-    if day.since is not None:
-        asked, waiting = add_in_progress(day, day.since, found)
+    if day.replan is not None:
+        asked, waiting = add_in_progress(day, day.replan, found)
         singles += add_singles(day, asked, found, step)
         with_ways = {b.dish.id for w in found.ways for b in w.batches}
-        begun = {p.dish_id for b in day.since.begun for p in b.placements} | day.since.gone
+        begun = {p.dish_id for b in day.replan.in_progress for p in b.placements} | day.replan.gone
         # A dish that can't be cooked as it was cut, and has not begun, is cut anew.
         waiting += [d for d, _ in asked if d.id not in with_ways | begun]
     number = 0
@@ -108,7 +108,7 @@ def _cut_smaller(day: Day, found: CandidateSet, unsure: frozenset[str], step: in
     """Offer a finer cut of dishes that no whole cut surely gets done, or whose pots are scarce."""
     asked = []
     rivals = _rivals(day, found)
-    known = {p.dish_id for p in day.since.plan.placements} if day.since is not None else set()
+    known = {p.dish_id for p in day.replan.plan.placements} if day.replan is not None else set()
     with_ways = {w.batches[0].dish.id for w in found.ways}
     for dish in day.event.dishes:
         placed = dish.id in with_ways
@@ -175,8 +175,8 @@ def _asks(
             load = Load((batches[0].dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
             if dish.needs_body_c is None:
                 starts = _starts(day, cooker, load, last, step)
-                if day.since is not None and batches[0].id in day.since.warm:
-                    starts = starts[starts <= day.since.minute + WARM_MIN]  # it cools meanwhile
+                if day.replan is not None and batches[0].id in day.replan.warm:
+                    starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
                 ask = DurationQuery(cooker, load, starts, last + LATER_MIN)
                 if not len(ask.starts):
                     found.reasons[dish.id][cooker.id] = "no usable sun before the meal"
@@ -253,7 +253,7 @@ def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.
 
 def _heating(day: Day, cooker: Cooker) -> tuple[int, int] | None:
     """Return since when, and for how long, a cooker is being heated empty, or None."""
-    return day.since.heating.get(cooker.id) if day.since else None
+    return day.replan.heating.get(cooker.id) if day.replan else None
 
 
 def _add_single(
@@ -304,7 +304,7 @@ def _add_fills(day: Day, found: CandidateSet) -> None:
         able = {
             b.id: (b, w.told.ask.load.pots[0])
             for w in found.ways
-            if w.column.cooker_id == box.id and not w.begun and w.column.route == "sun"
+            if w.column.cooker_id == box.id and not w.in_progress and w.column.route == "sun"
             for b in w.batches
             if b.id not in finer
         }

@@ -82,7 +82,7 @@ def replay(
     light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
     if cooker.kind in SUN_KINDS:
         light = light * pointing(day, turns, cooker)
-    drive = Forcing((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
+    drive = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
@@ -173,7 +173,7 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
         )
         if w.cooker.kind in SUN_KINDS:
             light = light * pointing(day, w.turns, w.cooker)
-        row = (light * day.power[w.cooker.id])[None, :]
+        row = (light * day.availability[w.cooker.id])[None, :]
         watts.append(row)
         start, end = minute_of(sky, w.loaded_at), minute_of(sky, w.lifted_at)
         empty = start - minute_of(sky, w.preheat_at) if w.preheat_at else 0

@@ -106,7 +106,10 @@ def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() 
     event, plan = sample_event(NAME), sample_plan(NAME)
     stands = day_status(event, plan, [], local(event, "12:31"))
     spoiled = tuple(
-        replace(load, begun=replace(load.begun, clock_min=tuple(300.0 for _ in load.placements)))
+        replace(
+            load,
+            in_progress=replace(load.in_progress, clock_min=tuple(300.0 for _ in load.placements)),
+        )
         for load in stands.loads
     )
 

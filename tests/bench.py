@@ -21,15 +21,18 @@ import numpy as np
 from events.model import Event
 from events.reading.event_file import read_event, sample_text
 from solver.feasibility.dish_matrix import table as quick
+from solver.feasibility.duration_table import estimates
 from solver.live.replan import replan
-from solver.planning.pipeline import estimates, make_plan, windows
+from solver.planning.pipeline import make_plan
 from solver.scheduling.enumeration import enumerate_candidates
 from solver.scheduling.formulation import ask
 from solver.scheduling.lexicographic import solve
 from solver.scheduling.model import build
-from solver.simulation.durations import estimate, make_day
+from solver.simulation.day import make_day
+from solver.simulation.durations import estimate
 from solver.simulation.query import DurationQuery
 from solver.solar.position import position
+from solver.solar.windows import windows
 from solver.thermal.energy_balance import Load
 from solver.thermal.food import specific_heat_kj_kg_k
 from tests.peer import highs

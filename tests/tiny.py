@@ -13,13 +13,13 @@ import numpy as np
 
 from events.model import Event
 from events.reading.event_file import read_table
-from solver.planning.pipeline import estimates
+from solver.feasibility.duration_table import estimates
 from solver.policy import weight
 from solver.scheduling.enumeration import enumerate_candidates
 from solver.scheduling.formulation import ask
 from solver.scheduling.lexicographic import solve
 from solver.scheduling.problem import Column, Problem
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from tests.peer import LEVELS
 
 DISHES = ("lentil-soup", "rice", "beetroot", "potatoes", "plum-compote", "polenta", "hard-eggs")

@@ -18,10 +18,10 @@ from events.reading.schema import event_schema
 from events.storage.tables import Kept
 from service import access
 from service.application.desk import Desk, LitreTold
+from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Fix
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
-from solver.simulation.durations import Estimate
 from solver.simulation.energy_flow import HeatFlow
 from solver.thermal.calibration import CalibrationResult
 

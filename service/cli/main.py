@@ -35,7 +35,8 @@ from service.text import messages as words
 from service.text.run_sheet import doings
 from solver.feasibility.season import season
 from solver.plan import EVERYBODY, Plan, Window
-from solver.planning.pipeline import make_plan, windows
+from solver.planning.pipeline import make_plan
+from solver.solar.windows import windows
 
 app = typer.Typer(
     no_args_is_help=True,

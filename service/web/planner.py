@@ -25,7 +25,7 @@ from service.text.glossary import glossary
 from service.web.day import PageContext, page_of, stretches_told
 from solver.feasibility.dish_matrix import Cell, table
 from solver.feasibility.siting import spots, sun_spans
-from solver.planning.pipeline import windows
+from solver.solar.windows import windows
 
 router = access.gated_pages()
 TABS = (

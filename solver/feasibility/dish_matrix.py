@@ -13,8 +13,10 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import SUN_KINDS, Dish, Event
-from solver.scheduling.batches import ceil_to_slot, clock, hours, may_cook, pots_for, split
-from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate, make_day
+from solver.scheduling.batches import clock, hours, may_cook, pots_for, split
+from solver.simulation.clock import ceil_to_slot
+from solver.simulation.day import Day, body_start_c, make_day
+from solver.simulation.durations import LATER_MIN, estimate
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Load

@@ -13,9 +13,12 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import SUN_KINDS, Dish, Event, Weather
-from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
-from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
+from solver.scheduling.batches import may_cook, pools, pots_for, split
+from solver.simulation.clock import minute_at
+from solver.simulation.day import Day, body_start_c, make_day
+from solver.simulation.durations import _lanes
 from solver.simulation.query import DurationQuery
+from solver.simulation.run import join, run
 from solver.thermal.energy_balance import Array, Ensemble, Load
 
 HOURS = tuple(range(11, 20))

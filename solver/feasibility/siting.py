@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import SUN_KINDS, Cooker, Event, Station
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from solver.solar.horizon import profile
 from solver.solar.irradiance import Sky, at_minute, minute_of, usable
 from solver.thermal.energy_balance import Array

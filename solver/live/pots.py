@@ -10,15 +10,8 @@ from pydantic import BaseModel, ConfigDict
 
 from solver.live.status import DayStatus, LoadStatus
 from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
-from solver.simulation.transfer import (
-    MOVE_MIN,
-    advance,
-    finish,
-    hand_over,
-    part_of,
-    second_stage,
-    some_pots,
-)
+from solver.simulation.run import advance
+from solver.simulation.transfer import MOVE_MIN, finish, hand_over, part_of, second_stage, some_pots
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
 from solver.thermal.food import HOT_HOLDING_C

@@ -21,8 +21,9 @@ from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
 from solver.scheduling.batches import pools
+from solver.simulation.day import BAND_TO_SIGMA, Day, make_day
 from solver.simulation.day_state import LoadInProgress, ReplanState, Stage
-from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
+from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.transfer import HANDED, second_stage
 from solver.solar.ensemble import CLOUD_ERROR

@@ -13,9 +13,11 @@ import numpy as np
 from events.model import SUN_KINDS, Cooker, Dish, Event, Pot
 from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import ceil_to_slot, pots_for, split
-from solver.simulation.durations import Day, body_start_c, join
-from solver.simulation.durations import run as walk
+from solver.scheduling.batches import pots_for, split
+from solver.simulation.clock import ceil_to_slot
+from solver.simulation.day import Day, body_start_c
+from solver.simulation.run import join
+from solver.simulation.run import run as walk
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Ensemble, Forcing, Load

@@ -19,12 +19,15 @@ import numpy as np
 from events.model import SUN_KINDS, Cooker, Dish, Event
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
+from solver.simulation.day import BAND_TO_SIGMA, Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.durations import BAND_TO_SIGMA, Day, copies, skyline_of
-from solver.simulation.durations import run as walk
+from solver.simulation.durations import copies
 from solver.simulation.replay import pointing
-from solver.simulation.transfer import MOVE_MIN, advance, finish, hand_over, some_pots
+from solver.simulation.run import advance
+from solver.simulation.run import run as walk
+from solver.simulation.transfer import MOVE_MIN, finish, hand_over, some_pots
 from solver.solar.ensemble import sky_ensemble
+from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat

@@ -9,99 +9,76 @@ from dataclasses import dataclass
 import numpy as np
 
 from events.model import Cooker
-from solver.simulation.durations import Day
+from solver.simulation.day import Day, loaded
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 
 MOVE_MIN = 5
-
-
 STEP_S = 180.0
-
-
+STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
 HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg")
 
 
-def advance(
-    state: Ensemble, drive: Forcing, *, until: Array, boil: float, dt_s: float = STEP_S
-) -> None:
-    """Walk all lanes, in place, until each has reached its minute (or just passed it)."""
-    left = float(np.max(until - state.minute)) if state.minute.size else 0.0
-    for _ in range(max(0, int(np.ceil(left * 60 / dt_s - 1e-9)))):
-        heat.step(state, drive, dt_s=dt_s, boil=boil)
-
-
 def hand_over(
-    before: Ensemble, after: Ensemble, which: Ints, *, air_c: Array | float, litres: float
+    before: Ensemble, after: Ensemble, members: Ints, *, air_c: Array | float, litres: float
 ) -> None:
-    """Let pots go on in other lanes as they stand, five minutes of open air colder."""
+    """Let pots go on in another ensemble as they stand, five minutes of open air colder."""
     for name in HANDED:
-        setattr(after, name, getattr(before, name)[:, which].copy())
-    after.lag_c = before.lag_c[:, :, which].copy()
+        setattr(after, name, getattr(before, name)[:, members].copy())
+    after.lag_c = before.lag_c[:, :, members].copy()
     loss = STAND_LOSS_W_M2_K * heat.pot_area_m2(litres)
     fall = 1 - np.exp(-loss * MOVE_MIN * 60 / after.pot_j_k)
     colder = (after.pot_c - air_c) * fall
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
 
 
-def some_pots(state: Ensemble, which: Sequence[int]) -> Ensemble:
-    """Return lanes of their own that hold only some of a load's pots."""
-    pots = state.pot_c.shape[0]
+def second_stage(day: Day, second: Cooker, load: Load, minutes: Array) -> Ensemble:
+    """Return the ensemble of a load's pot in its second cooker, which was as warm as the air."""
+    at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
+    return loaded(day, second, load, minutes, body_c=day.sky.air_c[at])
+
+
+def some_pots(state: Ensemble, pots: Sequence[int]) -> Ensemble:
+    """Return an ensemble of its own that holds only some of a load's pots."""
+    count = state.pot_c.shape[0]
     return Ensemble(
         **{
-            f.name: a.take(which, axis=-2) if a.ndim > 1 and a.shape[-2] == pots else a.copy()
+            f.name: a.take(pots, axis=-2) if a.ndim > 1 and a.shape[-2] == count else a.copy()
             for f in dataclasses.fields(Ensemble)
             for a in [getattr(state, f.name)]
         }
     )
 
 
-def part_of(load: Load, which: Sequence[int]) -> Load:
+def part_of(load: Load, pots: Sequence[int]) -> Load:
     """Return some of a load's pots as a load of their own."""
     return Load(
-        tuple(load.dishes[n] for n in which),
-        tuple(load.masses_kg[n] for n in which),
-        tuple(load.pots[n] for n in which),
+        tuple(load.dishes[n] for n in pots),
+        tuple(load.masses_kg[n] for n in pots),
+        tuple(load.pots[n] for n in pots),
         load.preheat_min,
     )
 
 
 @dataclass(frozen=True)
 class Finish:
-    """What comes of pots in their second cooker, by lane; minutes of the day, inf where never."""
+    """What comes of pots in their second cooker, by member; minutes of the day, inf for never."""
 
     done: Array
     clock_min: Array
     end_c: Array  # the middle when the meal begins
 
 
-def finish(state: Ensemble, drive: Forcing, *, until: Array, boil: float) -> Finish:
-    """Walk pots in their second cooker until the meal (`until`, minutes of the day, by lane)."""
+def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil: float) -> Finish:
+    """Run pots in their second cooker until the meal (`until`, minutes of the day, by member)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock, end_c = state.clock_min[0].copy(), state.core_c[0].copy()
-    left = float(np.max(until - state.minute)) if state.minute.size else 0.0
-    for _ in range(max(0, int(np.ceil(left * 60 / STEP_S)))):
-        heat.step(state, drive, dt_s=STEP_S, boil=boil)
+    left_min = float(np.max(until - state.minute)) if state.minute.size else 0.0
+    for _ in range(max(0, int(np.ceil(left_min * 60 / STEP_S)))):
+        heat.step(state, forcing, dt_s=STEP_S, boil=boil)
         within = state.minute <= until + STEP_S / 60
         ready = heat.is_done(state)[0] & within
         clock = np.where(np.isinf(done) & within, state.clock_min[0], clock)
         done = np.where(ready, np.minimum(done, state.minute), done)
         end_c = np.where(within, state.core_c[0], end_c)
     return Finish(done, clock, end_c)
-
-
-def second_stage(day: Day, then: Cooker, load: Load, minutes: Array) -> Ensemble:
-    """Return lanes for a load's pot in its second cooker, which was at the air's temperature."""
-    at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
-    return heat.ensemble(
-        then,
-        load,
-        minutes=minutes,
-        row=np.full(minutes.size, day.rows[then.id], dtype=np.int64),
-        body_c=day.sky.air_c[at],
-        gain=np.ones(minutes.size),
-        boil=day.boil_c,
-    )
-
-
-STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from events.model import Event, Obstacle, ShadeFact, Station
+from events.model import Cooker, Event, Obstacle, ShadeFact, Station
 from solver.solar.position import Array, Skyline, position, skyline_deg
 
 JOIN_DEG = 30.0  # shade seen at two times this near is one edge; farther apart they are two
@@ -69,3 +69,13 @@ def _shaded(event: Event, facts: tuple[ShadeFact, ...], around: Array) -> Array:
             between = np.where(along <= width, low + (high - low) * along / width, 0.0)
             out = np.maximum(out, between)
     return out
+
+
+def station_of(event: Event, cooker: Cooker) -> Station | None:
+    """Return the station a cooker stands at."""
+    return next((s for s in event.stations if s.id == cooker.station), None)
+
+
+def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:
+    """Return the skyline a cooker sees: the site's, or its station's own, with all that is near."""
+    return profile(event, station_of(event, cooker))

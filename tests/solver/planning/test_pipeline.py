@@ -10,8 +10,10 @@ import pytest
 from events.model import Event
 from events.reading.event_file import read_event, sample_text
 from solver.checking.rules import check
-from solver.planning.pipeline import estimates, make_plan, windows
-from solver.simulation.durations import make_day
+from solver.feasibility.duration_table import estimates
+from solver.planning.pipeline import make_plan
+from solver.simulation.day import make_day
+from solver.solar.windows import windows
 from tests.conftest import SAMPLES, changed, sample_event, sample_plan
 
 HARVEST = sample_text("harvest-lunch")

@@ -11,7 +11,7 @@ import pytest
 from events.errors import PlanBroken
 from solver.plan import CurvePoint
 from solver.planning.pipeline import make_plan
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from solver.simulation.replay import Track, breaches, pointing
 from tests.conftest import sample_event, sample_plan
 

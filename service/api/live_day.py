@@ -10,8 +10,9 @@ from pydantic import BaseModel, Field
 
 from events.errors import NotFound
 from service import access
-from service.api.events import PROBLEM, REFUSALS, AtDesk, Name
+from service.api.events import PROBLEM, REFUSALS
 from service.application.live_day import LiveDayService
+from service.dependencies import AtDesk, Name
 from solver.live.pots import PotStatus
 from solver.plan import Plan
 from solver.risk.decision import Verdict, verdict

@@ -10,11 +10,13 @@ from pydantic import ValidationError
 
 from events.errors import Busy, FaultyEvent
 from service import access
-from service.api.events import AtDesk, Name
 from service.application.desk import LitreTold
 from service.application.result_cache import GLANCE_S
 from service.charts.season import season_picture
-from service.web.day import PageContext
+from service.dependencies import AtDesk, Name
+from service.text import formatting
+from service.web.context import PageContext
+from solver.risk.decision import verdict
 
 router = access.gated_pages()
 
@@ -90,4 +92,26 @@ def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         given={**usual, **given},
         strength=strength,
         faults=faults,
+    )
+
+
+@router.get("/e/{name}/go")
+def go_or_not(name: Name, desk: AtDesk) -> Response:
+    """Show go, fewer dishes or a gas day, and by when what must be decided."""
+    seen = PageContext(desk, name)
+    plan = seen.found.plan
+    if plan is None:
+        return seen.counting()
+    told = verdict(seen.event, plan)
+    dishes = {d.id: d.name for d in seen.event.dishes}
+    return seen.page(
+        "go.html",
+        here="/more",
+        told=told,
+        dishes=dishes,
+        decisions=[
+            (formatting.day_clock(seen.event, d.at), dishes.get(d.dish_id or "", ""), d.what)
+            for d in told.decisions
+        ],
+        plan=plan,
     )

@@ -188,7 +188,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     saved, lost = rescues(day, plan)
     warnings = (*plan.warnings, *not_saved(event, placements, lost))
     plan = plan.model_copy(update={"rescues": saved, "warnings": warnings})
-    broken += check(event, plan)
+    broken += [str(breach) for breach in check(event, plan)]
     if broken:
         raise PlanBroken(broken)
     return plan

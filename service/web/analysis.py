@@ -14,9 +14,9 @@ from service.application.desk import LitreTold
 from service.application.result_cache import GLANCE_S
 from service.charts.season import season_picture
 from service.dependencies import AtDesk, Name
-from service.text import formatting
+from service.text import decision as words
 from service.web.context import PageContext
-from solver.risk.decision import verdict
+from solver.risk.decision import decide
 
 router = access.gated_pages()
 
@@ -102,16 +102,13 @@ def go_or_not(name: Name, desk: AtDesk) -> Response:
     plan = seen.found.plan
     if plan is None:
         return seen.counting()
-    told = verdict(seen.event, plan)
-    dishes = {d.id: d.name for d in seen.event.dishes}
+    decision = decide(seen.event, plan)
     return seen.page(
         "go.html",
         here="/more",
-        told=told,
-        dishes=dishes,
-        decisions=[
-            (formatting.day_clock(seen.event, d.at), dishes.get(d.dish_id or "", ""), d.what)
-            for d in told.decisions
-        ],
-        plan=plan,
+        decision=decision,
+        heading=words.heading(decision),
+        steps=[words.step(seen.event, s) for s in decision.steps],
+        gas_day=words.gas_day(seen.event, plan.gas_day),
+        deadlines=[words.deadline(seen.event, d) for d in decision.deadlines],
     )

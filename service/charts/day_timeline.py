@@ -38,7 +38,7 @@ def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") 
     for cooker in event.cookers:
         rows = rows_of([p for p in plan.placements if p.cooker_id == cooker.id])
         moved = [p for p in plan.placements if p.then_cooker_id == cooker.id]
-        if cooker.kind == "insulated" and not moved:
+        if cooker.keeps_heat_only and not moved:
             continue
         tops.append((cooker, bottom, rows))
         bottom += max(len(rows), 1) * ROW + 24

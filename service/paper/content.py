@@ -159,7 +159,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "origin": cooker.origin,
         "cautions": [
             *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
-            *([words.TOO_NEAR] if cooker.kind == "parabolic" else []),
+            *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [
             {

@@ -82,20 +82,19 @@ SIGN = (
 
 
 def _kit(event: Event, plan: Plan) -> list[str]:
-    kinds = {c.kind for c in event.cookers}
     out = [
         "Probe thermometer, and a second one",
         "Elbow gloves: a pair for each helper at a cooker",
     ]
     out += ["Rope and posts", "First-aid box with burn gel", "Drinking water and a shade"]
     out += ["Hand-washing: water, soap, paper towels, bin", "Clock or phone that is right"]
-    if "parabolic" in kinds:
+    if any(c.nature.concentrates for c in event.cookers):
         out += [
             "A cover for each mirror",
             "Extinguisher or water, and a fire blanket, at the mirrors",
         ]
     out += ["Aiming cards on stiff board, pins, tape", "This paper in plastic sleeves, pencils"]
-    if "burner" in kinds or plan.gas_day.rings:
+    if plan.gas_day.rings or any(c.on_gas for c in event.cookers):
         gas = formatting.mass(event, plan.gas_day.gas_kg * 1.5)
         out.append(f"Gas: {gas} in all (a gas day and half as much again), lighter, leak spray")
     return out

@@ -94,9 +94,9 @@ def local_date(at: datetime, zone: ZoneInfo) -> date:
 
 def size(cooker: Cooker) -> str:
     """Return how big a cooker is, as people say it for its kind."""
-    if cooker.kind == "parabolic":
+    if cooker.nature.sized_by == "diameter":
         return f"{2 * math.sqrt((cooker.aperture_m2 or 0) / math.pi):.1f} m"
-    if cooker.kind in ("box", "panel"):
+    if cooker.nature.sized_by == "opening":
         return f"{cooker.aperture_m2:.2f} m²"
     return f"{cooker.litres:.0f} l"
 

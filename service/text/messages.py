@@ -92,7 +92,7 @@ def probe_order(event: Event, dish: Dish) -> str:
             f"Probe: {temp(event, least)} or more in the middle, "
             f"then keep over {temp(event, rules.hot_holding_c)}"
         )
-    if dish.done == "boil":
+    if dish.done_mode.measured == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"
     return ""
 

@@ -44,7 +44,7 @@ def for_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
 
 def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
-    rings = [c for c in event.cookers if c.kind == "burner"]
+    rings = [c for c in event.cookers if c.on_gas]
     ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
     food = _dish(event, placement.dish_id).name + formatting.part(placement)
     return RunSheetItem(

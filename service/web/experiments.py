@@ -140,7 +140,7 @@ def varied(
     cookers = list(changed.cookers)
     if mirror:
         area = round(math.pi * float(mirror) ** 2 / 4, 3)
-        first = next((n for n, c in enumerate(cookers) if c.kind == "parabolic"), None)
+        first = next((n for n, c in enumerate(cookers) if c.nature.concentrates), None)
         if first is not None:
             cookers[first] = cookers[first].model_copy(update={"aperture_m2": area})
     talks = tuple(
@@ -189,7 +189,7 @@ def what_if(
         "whatif.html",
         here="/more",
         asked=asked | {"mirror": mirror},
-        has_mirror=any(c.kind == "parabolic" for c in seen.event.cookers),
+        has_mirror=any(c.nature.concentrates for c in seen.event.cookers),
         options={"cloud": CLOUD, "later": LATER_MIN, "portions": PORTIONS, "mirror": MIRRORS},
         rows=_differences(seen.event, plan, other) if other else [],
         other=other,

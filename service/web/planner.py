@@ -9,7 +9,7 @@ from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import Fault, FaultyEvent, NotFound, StaleVersion
-from events.model import SUN_KINDS, Event, Station
+from events.model import Event, Station
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event
 from service import access
@@ -198,7 +198,7 @@ def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
         "plan": plan,
         "found": seen.found,
         "dishes": {d.id: d.name for d in event.dishes},
-        "typical": [c for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin],
+        "typical": [c for c in event.cookers if c.on_sun and "typical" in c.origin],
         "spots": [(stations[s.station_id], s.sun_min) for s in where],
         "swaps": [(names[s.cooker_id], names[s.other_id], s.gain_min) for s in swaps[:3]],
     }

@@ -61,7 +61,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         e = w.kept.entry
         if e.placement_id and e.core_c is not None:
             read.setdefault(e.placement_id, []).append((w.kept.happened_at, e.core_c))
-    works = ("turn", "load", "lift") if cooker.kind != "insulated" else ("lift",)
+    works = ("turn", "load", "lift") if not cooker.keeps_heat_only else ("lift",)
     return seen.page(
         "station.html",
         here="/stations",

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from solver import policy
 from solver.checking.breach import Breach
-from solver.checking.context import SUN, Case, ability, minutes
+from solver.checking.context import Case, minutes
 from solver.plan import EVERYBODY, Job, JobKind, Placement
 
 
@@ -50,7 +50,7 @@ def jobs_have_their_people(case: Case) -> Iterator[Breach]:
         for job in jobs:
             if _is_past(case, job.at):
                 continue
-            may = ability(case.cookers[job.cooker_id or fill[0].cooker_id])
+            may = case.cookers[job.cooker_id or fill[0].cooker_id].ability
             if may is None and job.kind in ("lift", "insulate", "move"):
                 may = "lift"
             if may and not any(may in case.helpers[h].works for h in job.helper_ids):
@@ -60,11 +60,11 @@ def jobs_have_their_people(case: Case) -> Iterator[Breach]:
 def _wanted_jobs(case: Case, fill: list[Placement]) -> list[WantedJob]:
     """Return the jobs that a load needs, as far as they are still to come."""
     first, replanned_at = fill[0], case.plan.replanned_at
-    then = case.cookers[first.then_cooker_id].kind if first.then_cooker_id else ""
-    lift: JobKind = "insulate" if then == "insulated" else "move" if then == "burner" else "lift"
+    then = case.cookers[first.then_cooker_id] if first.then_cooker_id else None
+    lift: JobKind = "lift" if then is None else "move" if then.on_gas else "insulate"
     hands = max(case.dishes[p.dish_id].lift_helpers for p in fill)
     wanted = [WantedJob("load", first.loaded_at, 1), WantedJob(lift, first.lifted_at, hands)]
-    if then == "burner" and first.off_at:
+    if then is not None and then.on_gas and first.off_at:
         wanted.append(WantedJob("lift", first.off_at, hands))
     if first.preheat_at:
         wanted.append(WantedJob("preheat", first.preheat_at, 1))
@@ -97,7 +97,7 @@ def turns_keep_the_sun(case: Case) -> Iterator[Breach]:
     cosine = math.cos(math.radians(_declination_deg(case)))
     for fill in case.fills().values():
         first, cooker = fill[0], case.cookers[fill[0].cooker_id]
-        if cooker.kind not in SUN:
+        if not cooker.on_sun:
             continue
         longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
@@ -136,7 +136,7 @@ def turns_are_walked(case: Case) -> Iterator[Breach]:
             walked[name] += 1
             if name not in turns or turns[name].at != w.at:
                 yield Breach("turn-not-at-its-walks-time", (w.id, name))
-            elif (may := ability(case.cookers[turns[name].cooker_id])) and (
+            elif (may := case.cookers[turns[name].cooker_id].ability) and (
                 may not in case.helpers[w.helper_id].works
             ):
                 yield Breach("may-not-turn", (w.id, w.helper_id, turns[name].cooker_id))
@@ -203,7 +203,7 @@ def mirrors_are_watched(case: Case) -> Iterator[Breach]:
         for h in j.helper_ids
     ]
     for p in case.plan.placements:
-        if case.cookers[p.cooker_id].kind != "parabolic":
+        if not case.cookers[p.cooker_id].nature.concentrates:
             continue
         at = case.from_now(p)
         while at < p.lifted_at:
@@ -226,7 +226,7 @@ def attended_cookers_are_attended(case: Case) -> Iterator[Breach]:
         begin, end = case.from_now(first), first.lifted_at
         if not cooker.attended or begin >= end:
             continue
-        may = ability(cooker)
+        may = cooker.ability
         stays = [
             j
             for j in case.plan.jobs

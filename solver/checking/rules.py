@@ -11,12 +11,12 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
-from events.model import Event
+from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
-from solver.checking.context import SUN, Case, minutes
+from solver.checking.context import Case, minutes
 from solver.checking.people_rules import PEOPLE_RULES
-from solver.plan import Placement, Plan
+from solver.plan import Placement, Plan, Route
 
 
 def check(event: Event, plan: Plan) -> list[Breach]:
@@ -104,26 +104,31 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[Breach]:
         cooker = case.cookers[fill[0].cooker_id]
         for p in fill:
             dish = case.dishes[p.dish_id]
-            if cooker.kind not in dish.kinds or cooker.kind == "insulated":
+            if cooker.kind not in dish.kinds or cooker.keeps_heat_only:
                 yield Breach("cooker-not-for-this-dish", (p.id, cooker.id), cooker.kind)
-            if dish.needs_body_c is not None and (cooker.kind != "box" or len(fill) > 1):
+            if dish.needs_body_c is not None and (not cooker.is_oven or len(fill) > 1):
                 yield Breach("needs-its-own-oven", (p.id, cooker.id))
             oven_c = p.curve[0].body_c or 0.0
             if dish.needs_body_c is not None and oven_c < dish.needs_body_c - 3:
                 yield Breach("oven-too-cold", (p.id,), oven_c, dish.needs_body_c)
-            if dish.stir_every_min and cooker.kind == "box":
+            if dish.stir_every_min and cooker.is_oven:
                 yield Breach("stirred-in-a-shut-box", (p.id, cooker.id))
-            second = case.cookers[p.then_cooker_id] if p.then_cooker_id else None
-            then = second.kind if second else ""
-            if second and then not in ("insulated", "burner"):
-                yield Breach("second-cooker-of-no-use", (p.id, second.id), then)
-            if second and then == "burner" and "burner" not in dish.kinds:
-                yield Breach("cooker-not-for-this-dish", (p.id, second.id), then)
-            route = "burner" if cooker.kind == "burner" else f"sun+{then}" if then else "sun"
+            then = case.cookers[p.then_cooker_id] if p.then_cooker_id else None
+            if then is not None and then.on_sun:
+                yield Breach("second-cooker-of-no-use", (p.id, then.id), then.kind)
+            if then is not None and then.on_gas and then.kind not in dish.kinds:
+                yield Breach("cooker-not-for-this-dish", (p.id, then.id), then.kind)
+            route = _route(cooker, then)
             if p.route != route:
                 yield Breach("wrong-route", (p.id,), p.route, route)
         if len({case.dishes[p.dish_id].raw_meat for p in fill}) > 1:
             yield Breach("raw-meat-beside-other-food", (fill[0].fill,))
+
+
+def _route(cooker: Cooker, then: Cooker | None) -> Route:
+    if cooker.on_gas:
+        return "burner"
+    return "sun" if then is None else "sun+burner" if then.on_gas else "sun+insulated"
 
 
 def wishes_are_kept(case: Case) -> Iterator[Breach]:
@@ -200,7 +205,7 @@ def one_load_at_a_time(case: Case) -> Iterator[Breach]:
         if len({(p.cooker_id, p.loaded_at, p.lifted_at, p.served_at) for p in fill}) > 1:
             yield Breach("load-not-together", (fill[0].fill,))
         first = fill[0]
-        sun = case.cookers[first.cooker_id].kind in SUN
+        sun = case.cookers[first.cooker_id].on_sun
         start = case.from_now(first)
         if first.id in case.plan.started_ids and sun:  # pots of one load may leave it one by one
             key = (first.cooker_id, first.loaded_at)
@@ -217,7 +222,7 @@ def one_load_at_a_time(case: Case) -> Iterator[Breach]:
         use[name].append((max(loaded_at, case.plan.replanned_at or loaded_at), until, 1))
     for name, spans in use.items():
         cooker = case.cookers[name]
-        limit = 1 if cooker.kind in SUN else cooker.pots_max
+        limit = 1 if cooker.on_sun else cooker.pots_max
         most = _most_at_once(spans)
         if most > limit:
             yield Breach("cooker-overfull", (name,), most, limit)
@@ -240,7 +245,7 @@ def sun_is_there(case: Case) -> Iterator[Breach]:
     windows = {w.cooker_id: w.stretches for w in case.plan.windows}
     slack = timedelta(minutes=1)  # windows are to the second, the sky is by the minute
     for p in case.fresh():
-        if case.cookers[p.cooker_id].kind not in SUN:
+        if not case.cookers[p.cooker_id].on_sun:
             continue
         for at in (case.begins(p), p.loaded_at):
             if not any(
@@ -256,7 +261,8 @@ def food_is_safe(case: Case) -> Iterator[Breach]:
         clock_min = p.between_5_and_60_min
         if dish.hazardous and clock_min > policy.CLOCK_LIMIT_MIN:
             yield Breach("too-long-between-5-and-60", (p.id,), clock_min, policy.CLOCK_LIMIT_MIN)
-        if dish.kidney_beans == "raw" and (dish.done != "boil" or dish.hold_min < 30):
+        boiled = dish.done_mode.measured == "boil" and dish.hold_min >= 30
+        if dish.kidney_beans == "raw" and not boiled:
             yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, 30)
 
 
@@ -313,14 +319,14 @@ def _is_out(case: Case, p: Placement) -> bool:
     replanned_at = case.plan.replanned_at
     if replanned_at is None or p.id not in case.plan.started_ids:
         return False
-    ring = p.then_cooker_id is not None and case.cookers[p.then_cooker_id].kind == "burner"
+    ring = p.then_cooker_id is not None and case.cookers[p.then_cooker_id].on_gas
     return (p.off_at if ring and p.off_at else p.lifted_at) <= replanned_at
 
 
 def _gas_min(case: Case, p: Placement) -> int:
-    if case.cookers[p.cooker_id].kind == "burner":
+    if case.cookers[p.cooker_id].on_gas:
         return 0 if _is_out(case, p) else minutes(p.lifted_at - p.loaded_at)
-    if p.then_cooker_id and case.cookers[p.then_cooker_id].kind == "burner" and p.off_at:
+    if p.then_cooker_id and case.cookers[p.then_cooker_id].on_gas and p.off_at:
         return 0 if _is_out(case, p) else minutes(p.off_at - p.lifted_at)
     return 0
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from events.errors import PlanBroken
-from events.model import SUN_KINDS, Cooker, Event
+from events.model import Cooker, Event
 from events.reading.event_file import event_id
 from solver.checking.rules import check
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
@@ -58,7 +58,7 @@ def windows(event: Event) -> tuple[Window, ...]:
             ),
         )
 
-    return (of(None), *(of(c) for c in event.cookers if c.kind in SUN_KINDS))
+    return (of(None), *(of(c) for c in event.cookers if c.on_sun))
 
 
 def estimates(event: Event) -> list[Estimate]:

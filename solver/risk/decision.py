@@ -76,7 +76,7 @@ def _steps(event: Event, plan: Plan) -> tuple[GoStep, ...]:
     if plan.risk is None:
         return ()
     dishes = {d.id: d for d in event.dishes}
-    has_ring = any(c.kind == "burner" for c in event.cookers)
+    has_ring = any(c.on_gas for c in event.cookers)
     steps: list[GoStep] = []
     reached = plan.risk.all_of_100
     for given_up in plan.risk.without:
@@ -99,7 +99,7 @@ def _outcome(event: Event, plan: Plan, steps: tuple[GoStep, ...]) -> Outcome | N
     if plan.risk is None:
         return None
     reached = steps[-1].of_100 if steps else plan.risk.all_of_100
-    by_sun = {p.dish_id for p in plan.placements if "burner" not in p.route}
+    by_sun = {p.dish_id for p in plan.placements if p.route in ("sun", "sun+insulated")}
     left = len(by_sun - {s.dish_id for s in steps})
     enough = 100 * left >= event.gas_day_under_pct * len(event.dishes)
     if reached < event.chance_pct or not enough:

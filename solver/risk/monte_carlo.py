@@ -16,7 +16,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish, Event
+from events.model import Cooker, Dish, Event
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.simulation.day_state import LoadInProgress
@@ -121,7 +121,7 @@ def _ready(
     span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
     light = np.zeros(beam.shape)
     some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.availability[cooker.id][span]
     drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
@@ -258,7 +258,7 @@ def _in_two(
     end = finish(after, drive, until=np.full(runs, float(serve)), boil=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
     hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
-    warm = (end.end_c >= hot) | (then.kind == "burner")
+    warm = (end.end_c >= hot) | then.on_gas
     return np.where(safe & warm, end.done, np.inf)[None, :]
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from events.model import SUN_KINDS, Ability, Cooker
+from events.kinds import Ability
+from events.model import Cooker
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling import batches as pots
@@ -79,9 +80,7 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
     stretches = []
     for w in chosen:
         cooker, o = w.told.ask.cooker, w.column
-        if cooker.kind not in SUN_KINDS or (
-            w.in_progress is not None and w.in_progress.stage != "cooking"
-        ):
+        if not cooker.on_sun or (w.in_progress is not None and w.in_progress.stage != "cooking"):
             continue
         every = interval_min(cooker, declination_deg=dec) // SLOT_MIN
         start, now = o.occupies[0], -1
@@ -102,7 +101,7 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
 
 
 def _who(way: Candidate) -> Ability | None:
-    return pots.ability_of(way.told.ask.cooker)
+    return way.told.ask.cooker.ability
 
 
 def _stays(day: Day, way: Candidate) -> Job | None:
@@ -126,7 +125,7 @@ def _stays(day: Day, way: Candidate) -> Job | None:
 
 def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
     """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
-    o, ability = way.column, pots.ability_of(way.told.ask.cooker)
+    o, ability = way.column, way.told.ask.cooker.ability
     load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
     out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
     if way.in_progress is not None and way.in_progress.stage == "lifted":
@@ -147,7 +146,7 @@ def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None
     out.append((kind, lift, SLOT_MIN, tuple(hands)))
     if o.route == "sun+burner" and o.then_occupies is not None:
         ring = way.then
-        off: list[Ability | None] = [pots.ability_of(ring) or "lift" if ring else "lift"]
+        off: list[Ability | None] = [ring.ability or "lift" if ring else "lift"]
         off += ["lift"] * (people - 1)
         out.append(("lift", o.then_occupies[1] * SLOT_MIN, SLOT_MIN, tuple(off)))
     return out

@@ -7,7 +7,7 @@ import itertools
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish, Pot
+from events.model import Cooker, Dish, Pot
 from solver.policy import CLOCK_LIMIT_MIN, PREHEAT_LONGEST_MIN, SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
@@ -236,10 +236,10 @@ def _hot_enough(
 
 def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.Ints:
     opens, closes = hours(day, cooker)
-    before = ceil_to_slot(load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    before = ceil_to_slot(load.preheat_min) if cooker.on_sun else 0
     starts = np.arange(ceil_to_slot(opens + before), min(last, closes), SLOT_MIN, dtype=np.int64)
     starts = starts[starts % step == 0] if step > SLOT_MIN else starts
-    if cooker.kind in SUN_KINDS and len(starts):
+    if cooker.on_sun and len(starts):
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - before]]
     held = load.dishes[0].load_at
@@ -299,7 +299,7 @@ def _add_fills(day: Day, found: CandidateSet) -> None:
     heads = pools(day)
     finer = {b.id for cut in found.also.values() for b in cut}  # else there are far too many
     for box in day.event.cookers:
-        if box.kind != "box" or box.pots_max < 2 or box.id not in heads:
+        if not box.is_oven or box.pots_max < 2 or box.id not in heads:
             continue
         able = {
             b.id: (b, w.told.ask.load.pots[0])

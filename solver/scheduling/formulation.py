@@ -27,7 +27,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
     event, alike = day.event, pools(day)
     slots = day.sky.beam_w_m2.size // SLOT_MIN
     with_ways = {b.dish.id for w in found.ways for b in w.batches}
-    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
+    mirrors = [c for c in event.cookers if c.nature.concentrates]
     dec = declination_deg(event.date)
     shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
     return Problem(
@@ -38,7 +38,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
         columns=tuple(w.column for w in found.ways),
         cooker_capacity={
             c.id: c.pots_max * (c.id in usable_members(day, c.id))
-            if c.kind in ("burner", "insulated")
+            if not c.on_sun
             else _room(day, found, c.id)
             if c.id in alike
             else 0

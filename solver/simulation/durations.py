@@ -16,7 +16,7 @@ from functools import partial
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Cooker, Event, Station
+from events.model import Cooker, Event, Station
 from solver.policy import SMALL_MIN
 from solver.simulation.day_state import ReplanState
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -113,7 +113,7 @@ def make_day(event: Event) -> Day:
         rows = []
         for c in event.cookers:
             gain = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
-            if c.kind in SUN_KINDS:
+            if c.on_sun:
                 gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
                 gain = np.where(on_sun[c.id], gain, 0.0)
             rows.append(gain)
@@ -128,7 +128,7 @@ def make_day(event: Event) -> Day:
             high_deg=c.sun_high_deg,
         )
         for c in event.cookers
-        if c.kind in SUN_KINDS
+        if c.on_sun
     }
     rng = np.random.Generator(np.random.PCG64(20))
     beams, diffuses = sky_ensemble(event, sky, rng, DRAWS)

@@ -6,6 +6,7 @@ for: the same event gives the same plan, byte for byte.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Literal
 
@@ -199,8 +200,8 @@ class Notice(Part):
     dish_ids: tuple[str, ...] = ()
     pot_ids: tuple[str, ...] = ()
     placement_id: str | None = None
-    figures: dict[str, float] = Field(default_factory=dict)
-    instants: dict[str, datetime] = Field(default_factory=dict)
+    figures: Mapping[str, float] = Field(default_factory=dict)
+    instants: Mapping[str, datetime] = Field(default_factory=dict)
 
 
 class Refusal(Notice):

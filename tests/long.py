@@ -32,13 +32,14 @@ from pathlib import Path
 import numpy as np
 
 from events.errors import FaultyEvent
+from events.model import changed
 from events.reading.event_file import sample_text
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests.peer import highs
 from tests.scale import grown
 from tests.slow_line import slow_line
-from tests.tiny import compare, question_of, score, tiny_event
+from tests.tiny import compare, problem_of, score, tiny_event
 
 COMMAND = [sys.executable, "-c", "from service.cli.main import main; main()", "serve"]
 
@@ -150,19 +151,15 @@ def many_random() -> str:
             )
         except FaultyEvent:
             continue
-        site = event.site.model_copy(
-            update={
-                "latitude_deg": float(luck.uniform(-55, 60)),
-                "altitude_m": float(luck.uniform(0, 3500)),
-                "turbidity": float(luck.uniform(2, 6)),
-            }
+        site = changed(
+            event.site,
+            latitude_deg=float(luck.uniform(-55, 60)),
+            altitude_m=float(luck.uniform(0, 3500)),
+            turbidity=float(luck.uniform(2, 6)),
         )
-        hours = tuple(
-            h.model_copy(update={"cloud_pct": float(luck.uniform(0, 90))})
-            for h in event.weather.hours
-        )
-        weather = event.weather.model_copy(update={"hours": hours})
-        plan = make_plan(event.model_copy(update={"site": site, "weather": weather}))
+        hours = tuple(changed(h, cloud_pct=float(luck.uniform(0, 90))) for h in event.weather.hours)
+        weather = changed(event.weather, hours=hours)
+        plan = make_plan(changed(event, site=site, weather=weather))
         planned += 1
         placed += len({p.dish_id for p in plan.placements})
         asked += len(event.dishes)
@@ -344,7 +341,7 @@ def tiny() -> str:
     """Search 200 tiny events exhaustively; count those that greedy choice does not solve."""
     events, worse = compare(range(200))
     for seed in range(50):
-        q = question_of(tiny_event(seed))
+        q = problem_of(tiny_event(seed))
         chosen = [q.columns[k] for k in solve(q).chosen]
         peer, ours = highs(q), score(q, chosen)
         assert peer.proven

@@ -12,12 +12,10 @@ from datetime import date, time, timedelta
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Dish, Event, Weather
-from solver.scheduling.batches import may_cook, pools, pots_for, split
+from events.model import Dish, Event, Weather, changed
+from solver.scheduling.batches import may_cook, pots_for, split
 from solver.simulation.clock import minute_at
-from solver.simulation.day import Day, body_start_c, make_day
-from solver.simulation.durations import _lanes
-from solver.simulation.query import DurationQuery
+from solver.simulation.day import Day, body_start_c, loaded, make_day
 from solver.simulation.run import join, run
 from solver.thermal.energy_balance import Array, Ensemble, Load
 
@@ -51,7 +49,7 @@ def season(event: Event, year: int, tell: Callable[[float], None] = lambda _: No
     start = date.fromisocalendar(year, 1, 1)
     for n in range(52):
         monday = start + timedelta(weeks=n)
-        clear = event.model_copy(update={"date": monday, "weather": Weather()})
+        clear = changed(event, date=monday, weather=Weather())
         day = make_day(clear)
         weeks.append(
             Week(
@@ -68,7 +66,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
     """Return each dish's earliest hour; all dishes are walked side by side, cut by cut."""
     event = day.event
     best = {d.id: np.inf for d in event.dishes}
-    heads = pools(day)
+    heads = day.pools
     opens = minute_at(day, event.site.opens)
     for number in range(1, 5):
         owners: list[Dish] = []
@@ -79,7 +77,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
                 continue
             batch = split(day, dish, number)[0]
             for cooker in event.cookers:
-                if cooker.kind not in SUN_KINDS or cooker.id not in heads:
+                if not cooker.on_sun or cooker.id not in heads:
                     continue
                 pots = pots_for(event, cooker, dish, batch.litres)
                 if may_cook(cooker, dish) is not None or not pots:
@@ -93,8 +91,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
                     starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
                 if not starts.size:
                     continue
-                ask = DurationQuery(cooker, load, starts, int(lit.max()))
-                parts.append(_lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0))
+                parts.append(loaded(day, cooker, load, starts))
                 until.append(np.full(starts.size, float(lit.max())))
                 owners.append(dish)
         if not parts:

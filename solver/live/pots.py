@@ -56,7 +56,7 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     day, p = day_status.day, load.placements[n]
     dish = next(d for d in day.event.dishes if d.id == p.dish_id)
     told, state = load.in_progress.durations, load.in_progress.state
-    start = int(told.ask.starts[0])
+    start = int(told.query.starts[0])
 
     def instant(minutes: float) -> datetime | None:
         return at_minute(day.sky, round(start + minutes)) if np.isfinite(minutes) else None
@@ -99,17 +99,15 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
 def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float] | None:
     """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
     day, p = day_status.day, load.placements[n]
-    ring = next(
-        (c for c in day.event.cookers if c.kind == "burner" and c.id not in day_status.out), None
-    )
-    dish = load.in_progress.durations.ask.load.dishes[n]
-    pot = load.in_progress.durations.ask.load.pots[n]
-    fits = ring is not None and "burner" in pot.fits and "burner" in dish.kinds
+    ring = next((c for c in day.event.cookers if c.on_gas and c.id not in day_status.out), None)
+    dish = load.in_progress.durations.query.load.dishes[n]
+    pot = load.in_progress.durations.query.load.pots[n]
+    fits = ring is not None and ring.kind in pot.fits and ring.kind in dish.kinds
     if ring is None or not fits or load.stage != "cooking":
         return None
     ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min
     state = copy.deepcopy(load.in_progress.state)
-    alone = part_of(load.in_progress.durations.ask.load, [n])
+    alone = part_of(load.in_progress.durations.query.load, [n])
     last: tuple[int, float] | None = None
     for mark in range(day_status.minute, ready_by, SLOT_MIN):
         advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from events.errors import PlanBroken
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import event_id
 from solver.checking.rules import check
 from solver.plan import Job, Level, Placement, Plan
@@ -74,7 +74,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     staffed = _staffed(day, candidates, problem, limits)
     replayed = place(day, staffed.chosen, staffed.work.turns)
     plan = _with_chances(day, _drafted(day, candidates, staffed, replayed.placements))
-    broken = [*replayed.breaches, *check(day.event, plan)]
+    broken = [*replayed.breaches, *map(str, check(day.event, plan))]
     if broken:
         raise PlanBroken(broken)
     return plan
@@ -121,7 +121,7 @@ def _with_people(tasks: Sequence[Task], people: Sequence[tuple[str, ...]]) -> li
     """Return the tasks' jobs with their people; who stays at a cooker does its work too."""
     who = {t.job.id: names for t, names in zip(tasks, people, strict=True)}
     return [
-        t.job.model_copy(update={"helper_ids": (*who.get(t.covered_by or "", ()), *names)})
+        changed(t.job, helper_ids=(*who.get(t.covered_by or "", ()), *names))
         for t, names in zip(tasks, people, strict=True)
     ]
 
@@ -172,7 +172,7 @@ def _drafted(
 def _with_chances(day: Day, plan: Plan) -> Plan:
     """Return the plan with its chances, its rescues, and what it warns of."""
     if day.event.weather.hours:
-        plan = plan.model_copy(update={"risk": simulate(day, plan)})
+        plan = changed(plan, risk=simulate(day, plan))
     saved, without_ring = rescues(day, plan)
     warned = tuple(warnings_of(day.event, plan.placements, without_ring))
-    return plan.model_copy(update={"rescues": saved, "warnings": warned})
+    return changed(plan, rescues=saved, warnings=warned)

@@ -8,6 +8,7 @@ from datetime import datetime
 
 import numpy as np
 
+from events.model import changed
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate
@@ -127,22 +128,21 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         return at_minute(day.sky, minute)
 
     cooking = stage == "cooking"
-    return before.model_copy(
-        update={
-            "route": column.route if cooking else before.route,
-            "then_cooker_id": column.then_cooker_id if cooking else before.then_cooker_id,
-            "hot_at": at(min(ceil_to_slot(start + float(durations.hot_min[pot, 0])), done)),
-            "done_at": at(done),
-            "fast_at": at(min(ceil_to_slot(start + float(durations.fast_min[pot, 0])), done)),
-            "cautious_at": at(slow) if slow is not None else None,
-            "lifted_at": at(column.lift_slot * SLOT_MIN) if cooking else before.lifted_at,
-            "off_at": _off_at(day, candidate, before, batch.serve_minute),
-            "served_at": at(batch.serve_minute),
-            "held_min": batch.serve_minute - done,
-            "margin_min": batch.serve_minute - done - batch.dish.rest_min,
-            "between_5_and_60_min": round(in_progress.clock_min[pot]),
-            "curve": in_progress.curves[pot],
-        }
+    return changed(
+        before,
+        route=column.route if cooking else before.route,
+        then_cooker_id=column.then_cooker_id if cooking else before.then_cooker_id,
+        hot_at=at(min(ceil_to_slot(start + float(durations.hot_min[pot, 0])), done)),
+        done_at=at(done),
+        fast_at=at(min(ceil_to_slot(start + float(durations.fast_min[pot, 0])), done)),
+        cautious_at=at(slow) if slow is not None else None,
+        lifted_at=at(column.lift_slot * SLOT_MIN) if cooking else before.lifted_at,
+        off_at=_off_at(day, candidate, before, batch.serve_minute),
+        served_at=at(batch.serve_minute),
+        held_min=batch.serve_minute - done,
+        margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        between_5_and_60_min=round(in_progress.clock_min[pot]),
+        curve=in_progress.curves[pot],
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from events.model import Event
+from events.model import Event, changed
 from solver.plan import Placement, Refusal, Unplaced
 from solver.scheduling.enumeration import CandidateSet
 from solver.simulation.day import Day
@@ -37,7 +37,7 @@ def _splits(candidates: CandidateSet, dish_id: str) -> list[tuple[str, ...]]:
 
 def _reasons(event: Event, candidates: CandidateSet, dish_id: str) -> Iterator[Refusal]:
     for cooker_id, refusal in candidates.refusals.get(dish_id, {}).items():
-        yield refusal.model_copy(update={"cooker_id": cooker_id})
+        yield changed(refusal, cooker_id=cooker_id)
     cookers = {
         c.column.cooker_id
         for c in candidates.candidates

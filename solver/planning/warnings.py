@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from events.model import SUN_KINDS, Event
-from solver.plan import Placement, PlanWarning
+from events.model import Event
+from solver.plan import Placement, PlanWarning, WarningKind
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.thermal.food import CLOCK_AMBER_MIN, FOOD_RULES
 
@@ -36,28 +36,32 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="no-weather")
     if not event.site.fire_rules_read:
         yield PlanWarning(kind="fire-rules-unread")
-    typical = [c.id for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin]
+    typical = [c.id for c in event.cookers if c.on_sun and "typical" in c.origin]
     if typical:
         yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))
 
 
 def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
-    p, name = placement, placement.id
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    p, dish = placement, event.dish(placement.dish_id)
+
+    def warns(kind: WarningKind, **figures: float) -> PlanWarning:
+        return PlanWarning(
+            kind=kind,
+            placement_id=p.id,
+            dish_ids=(p.dish_id,),
+            figures={"batch": p.batch, "batches": p.batches, **figures},
+        )
+
     if p.cautious_at is None or p.cautious_at > p.served_at:
-        yield PlanWarning(kind="late-on-a-poor-day", placement_id=name)
+        yield warns("late-on-a-poor-day")
     warm_min = p.between_5_and_60_min
     if dish.hazardous and warm_min > CLOCK_LIMIT_MIN:
-        figures = {"warm_min": warm_min, "limit_min": CLOCK_LIMIT_MIN}
-        yield PlanWarning(kind="do-not-serve", placement_id=name, figures=figures)
+        yield warns("do-not-serve", warm_min=warm_min, limit_min=CLOCK_LIMIT_MIN)
     elif dish.hazardous and warm_min > CLOCK_AMBER_MIN:
-        figures = {"warm_min": warm_min, "limit_min": CLOCK_AMBER_MIN}
-        yield PlanWarning(kind="warm-long", placement_id=name, figures=figures)
+        yield warns("warm-long", warm_min=warm_min, limit_min=CLOCK_AMBER_MIN)
     standing_min = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
     if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
         hot_c = FOOD_RULES[event.site.food_rules].hot_holding_c
-        figures = {"standing_min": round(standing_min), "hot_c": hot_c}
-        yield PlanWarning(kind="stands-long", placement_id=name, figures=figures)
+        yield warns("stands-long", standing_min=round(standing_min), hot_c=hot_c)
     if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
-        figures = {"water_kg": p.water_lost_kg}
-        yield PlanWarning(kind="boils-away", placement_id=name, figures=figures)
+        yield warns("boils-away", water_kg=p.water_lost_kg)

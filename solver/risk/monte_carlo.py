@@ -16,14 +16,13 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish, Event
+from events.model import Cooker, Dish, Event, changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.simulation.day import BAND_TO_SIGMA, Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.durations import copies
 from solver.simulation.replay import pointing
-from solver.simulation.run import advance
+from solver.simulation.run import advance, select
 from solver.simulation.run import run as walk
 from solver.simulation.transfer import MOVE_MIN, finish, hand_over, some_pots
 from solver.solar.ensemble import sky_ensemble
@@ -124,7 +123,7 @@ def _ready(
     span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
     light = np.zeros(beam.shape)
     some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.availability[cooker.id][span]
     drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
@@ -136,7 +135,7 @@ def _ready(
         state = _as_it_stands(begun, fill, runs, strength[cooker.id])
         start = day.replan.minute if day.replan else 0
         if begun.stage == "on-ring":
-            drive = _flame(day, begun.durations.ask.cooker, runs)
+            drive = _flame(day, begun.durations.query.cooker, runs)
     else:
         start = minute_of(day.sky, first.loaded_at)
         state = _loaded(day, fill, cooker, drive, strength[cooker.id], rng, runs)
@@ -215,7 +214,7 @@ def _as_it_stands(
     """Return lanes that go on from where the pots of a load stand, at drawn strengths."""
     ids = [p.id for p in begun.placements]
     stays = some_pots(begun.state, [ids.index(p.id) for p in fill])
-    state = copies(stays, np.full(runs, 1, dtype=np.int64))
+    state = select(stays, np.full(runs, 1, dtype=np.int64))
     state.row = np.arange(runs)
     state.gain = strength.copy()
     return state
@@ -261,7 +260,7 @@ def _in_two(
     end = finish(after, drive, until=np.full(runs, float(serve)), boil=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
     hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
-    warm = (end.end_c >= hot) | (then.kind == "burner")
+    warm = (end.end_c >= hot) | then.on_gas
     return np.where(safe & warm, end.done, np.inf)[None, :]
 
 
@@ -294,7 +293,4 @@ def _aimed(
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
     """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
     late = timedelta(minutes=minutes)
-    return [
-        t if t.first else t.model_copy(update={"at": t.at + late, "holds_until": t.holds_until})
-        for t in turns
-    ]
+    return [t if t.first else changed(t, at=t.at + late, holds_until=t.holds_until) for t in turns]

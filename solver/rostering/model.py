@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from events.model import Ability
+from events.kinds import Ability
 from solver.plan import Plan
 from solver.policy import TURNS_A_WALK
 from solver.rostering.tasks import SunExposure, Task

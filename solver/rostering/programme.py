@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from events.model import changed
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate
@@ -74,7 +75,7 @@ def with_past(day: Day, replan: ReplanState, work: Work) -> Work:
     known = {j.id for j in work.jobs} | {t.id for t in work.turns}
     here = {h.id for h in day.event.helpers}  # one who was there may be out of the event by now
     past_jobs = (
-        j.model_copy(update={"helper_ids": tuple(h for h in j.helper_ids if h in here)})
+        changed(j, helper_ids=tuple(h for h in j.helper_ids if h in here))
         for j in plan.jobs
         if j.at <= at and j.id not in known
     )

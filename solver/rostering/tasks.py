@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from events.model import SUN_KINDS, Ability, Cooker
+from events.kinds import Ability
+from events.model import Cooker
 from solver.plan import Job, JobKind
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import ability_of, load_minutes, probe_minute, stir_minutes
+from solver.scheduling.batches import load_minutes, probe_minute, stir_minutes
 from solver.scheduling.columns import Candidate
 from solver.simulation.clock import next_slot_min
 from solver.simulation.day import Day
@@ -101,7 +102,7 @@ def _attendance(day: Day, candidate: Candidate) -> Task | None:
         cooker_id=cooker.id,
         placement_ids=column.batch_ids,
     )
-    return Task(job, start // SLOT_MIN, (ability_of(cooker),))
+    return Task(job, start // SLOT_MIN, (cooker.ability,))
 
 
 def _has_left(candidate: Candidate) -> bool:
@@ -114,7 +115,7 @@ def _works(candidate: Candidate) -> Iterator[_Work]:
     column, load, batches = candidate.column, candidate.load, candidate.batches
     if candidate.in_progress is not None and candidate.in_progress.stage == "lifted":
         return
-    ability = ability_of(load.cooker)
+    ability = load.cooker.ability
     start, lift = column.load_slot * SLOT_MIN, column.lift_slot * SLOT_MIN
     if column.occupies[0] < column.load_slot:
         yield _Work("preheat", column.occupies[0] * SLOT_MIN, (ability,))
@@ -125,12 +126,11 @@ def _works(candidate: Candidate) -> Iterator[_Work]:
     if probe is not None:
         yield _Work("probe", probe, (ability,))
     # One who may work the cooker lifts; the others lend a hand.
-    lend_a_hand: tuple[Ability | None, ...] = ("lift",) * (
-        max(b.dish.lift_helpers for b in batches) - 1
-    )
+    others = max(b.dish.lift_helpers for b in batches) - 1
+    lend_a_hand: list[Ability | None] = ["lift"] * others
     yield _Work(_lifting(column.route), lift, (ability or "lift", *lend_a_hand))
     if column.route == "sun+burner" and column.then_occupies is not None:
-        ring = ability_of(candidate.second) if candidate.second else None
+        ring = candidate.second.ability if candidate.second else None
         off = column.then_occupies[1] * SLOT_MIN
         yield _Work("lift", off, (ring or "lift", *lend_a_hand), at_second=off > lift)
 
@@ -149,7 +149,7 @@ def exposures_of(day: Day, chosen: Sequence[Candidate]) -> list[SunExposure]:
 
 def _exposure(day: Day, candidate: Candidate) -> SunExposure | None:
     cooker, column = candidate.load.cooker, candidate.column
-    if cooker.kind not in SUN_KINDS or _has_left(candidate):
+    if not cooker.on_sun or _has_left(candidate):
         return None
     dec = declination_deg(day.event.date)
     every = interval_min(cooker, declination_deg=dec) // SLOT_MIN

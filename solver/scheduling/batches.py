@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from events.model import Ability, Cooker, Dish, Event, Pot
+from events.model import Cooker, Dish, Event, Pot
 from solver.plan import Refusal
 from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
 from solver.simulation.clock import ceil_to_slot, minute_at
@@ -37,7 +37,7 @@ def split(day: Day, dish: Dish, number: int, *, other: bool = False) -> Batches:
 
     `other` names them apart from those of the dish's first split.
     """
-    meal = next(m for m in day.event.meals if m.id == dish.meal)
+    meal = day.event.meal(dish.meal)
     start, end = minute_at(day, meal.start), minute_at(day, meal.end)
     mass = dish.mass_kg / number
     return tuple(
@@ -86,13 +86,13 @@ def usable_members(day: Day, pool: str) -> tuple[str, ...]:
 
 def may_cook(cooker: Cooker, dish: Dish) -> Refusal | None:
     """Return why this kind of cooker is never right for the dish, or None."""
-    if cooker.kind == "insulated":
+    if cooker.keeps_heat_only:
         return Refusal(kind="makes-no-heat")
-    if dish.needs_body_c is not None and cooker.kind != "box":
+    if dish.needs_body_c is not None and not cooker.is_oven:
         return Refusal(kind="no-oven", figures={"needed_c": dish.needs_body_c})
     if cooker.kind not in dish.kinds:
         return Refusal(kind="not-for-this-dish")
-    if dish.stir_every_min and cooker.kind == "box":
+    if dish.stir_every_min and cooker.is_oven:
         return Refusal(kind="kept-shut", figures={"stir_min": dish.stir_every_min})
     return None
 
@@ -117,13 +117,6 @@ def may_share(box: Cooker, batches: Batches, pots: Sequence[Pot]) -> bool:
         and len({b.dish.raw_meat for b in batches}) == 1
         and all(p.count >= wanted[p.id] for p in pots)
     )
-
-
-def ability_of(cooker: Cooker) -> Ability | None:
-    """Return what a helper must be allowed to do to work this cooker."""
-    if not cooker.trained:
-        return None
-    return "burner" if cooker.kind == "burner" else "mirrors"
 
 
 def load_minutes(batches: Batches) -> int:

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Pot
+from events.model import Cooker, Pot
 from solver.plan import Route
 from solver.policy import CLOCK_LIMIT_MIN, LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
 from solver.scheduling.batches import (
     Batches,
-    ability_of,
     load_minutes,
     probe_minute,
     stir_minutes,
@@ -60,7 +59,7 @@ class TimedLoad:
     def empty_min(self) -> int:
         """How long the cooker stands empty on the sun before."""
         preheat_min = self.durations.query.load.preheat_min
-        return ceil_to_slot(preheat_min) if self.cooker.kind in SUN_KINDS else 0
+        return ceil_to_slot(preheat_min) if self.cooker.on_sun else 0
 
     @property
     def serve(self) -> int:
@@ -75,7 +74,7 @@ class TimedLoad:
     @property
     def melts(self) -> bool:
         """Whether something in it would burn if it were left in."""
-        return any(b.dish.done == "melt" for b in self.batches)
+        return any(b.dish.done_mode.burns_if_left for b in self.batches)
 
     def cautious(self) -> int:
         """Return when all of it is done on the slower side."""
@@ -162,7 +161,7 @@ def _lifted_early(day: Day, load: TimedLoad, *, lift: int, costs: Costs) -> Iter
     """Yield the columns of a load that stands lid on until it is served, or in an insulated box."""
     if stands_hot(day, load, load.serve - lift):
         yield from _placed(day, load, lift=lift, costs=costs)
-    elif load.cooker.kind in SUN_KINDS:
+    elif load.cooker.on_sun:
         for hay in insulated_boxes(day, load):
             if stays_hot_in(day, load, hay, load.serve - lift):
                 second = Second(hay, load.serve)
@@ -179,12 +178,12 @@ def stands_hot(day: Day, load: TimedLoad, for_min: int) -> bool:
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
     """Return the insulated boxes that take each pot of a load."""
-    if not all("insulated" in pot.fits for pot in load.pots):
-        return []
     return [
         c
         for c in day.event.cookers
-        if c.kind == "insulated" and all(b.litres <= c.litres for b in load.batches)
+        if c.keeps_heat_only
+        and all(c.kind in pot.fits for pot in load.pots)
+        and all(b.litres <= c.litres for b in load.batches)
     ]
 
 
@@ -265,21 +264,21 @@ def make_column(
 
 
 def _route(cooker: Cooker, second: Second | None) -> Route:
-    if cooker.kind == "burner":
+    if cooker.on_gas:
         return "burner"
     if second is None:
         return "sun"
-    return "sun+burner" if second.cooker.kind == "burner" else "sun+insulated"
+    return "sun+burner" if second.cooker.on_gas else "sun+insulated"
 
 
 def _gas_min(load: TimedLoad, lift: int, second: Second | None) -> int:
     if second is not None:
-        return second.off - lift if second.cooker.kind == "burner" else 0
-    return (lift - load.start) * len(load.batches) if load.cooker.kind == "burner" else 0
+        return second.off - lift if second.cooker.on_gas else 0
+    return (lift - load.start) * len(load.batches) if load.cooker.on_gas else 0
 
 
 def _turning_min(day: Day, load: TimedLoad, lift: int) -> int:
-    if load.cooker.kind == "burner":
+    if load.cooker.on_gas:
         return 0
     every = interval_min(load.cooker, declination_deg=declination_deg(day.event.date))
     return TURN_WORK_MIN * ((lift - load.start + load.empty_min) // every)
@@ -287,7 +286,7 @@ def _turning_min(day: Day, load: TimedLoad, lift: int) -> int:
 
 def _watched(day: Day, cooker: Cooker) -> str | None:
     """Return where a cooker must be watched from, or None if it may be left alone."""
-    if cooker.kind != "parabolic":
+    if not cooker.nature.concentrates:
         return None
     station = station_of(day.event, cooker)
     return station.sight if station else "yard"
@@ -296,7 +295,7 @@ def _watched(day: Day, cooker: Cooker) -> str | None:
 def _needs(load: TimedLoad, *, lift: int, second: Second | None) -> tuple[Need, ...]:
     """Return the hands that a load needs, slot by slot."""
     cooker, start, batches = load.cooker, load.start, load.batches
-    ability = ability_of(cooker)
+    ability = cooker.ability
     lend_a_hand = max(b.dish.lift_helpers for b in batches) - 1
     # One who may work the cooker lifts; the others only lend a hand.
     helping = [Need(lift // SLOT_MIN, "lift", lend_a_hand)] if lend_a_hand else []
@@ -312,7 +311,7 @@ def _needs(load: TimedLoad, *, lift: int, second: Second | None) -> tuple[Need, 
         needs = [Need(m // SLOT_MIN, ability, 1) for m in minutes]
         needs.append(Need(lift // SLOT_MIN, ability or "lift", 1))
     needs += helping
-    if second is not None and second.cooker.kind == "burner":
-        needs.append(Need(second.off // SLOT_MIN, ability_of(second.cooker) or "lift", 1))
+    if second is not None and second.cooker.on_gas:
+        needs.append(Need(second.off // SLOT_MIN, second.cooker.ability or "lift", 1))
         needs += [Need(second.off // SLOT_MIN, "lift", lend_a_hand)] if lend_a_hand else []
     return tuple(needs)

@@ -196,7 +196,7 @@ def _why_not(day: Day, dish: Dish, durations: DurationEstimate) -> Refusal:
     query = durations.query
     ready, serve = query.starts + durations.expected_min[0], query.until - LATER_MIN
     if not np.isfinite(ready).any():
-        reached_c = round(float(durations.peak_c.max()))
+        reached_c = float(round(float(durations.peak_c.max())))
         until_at = at_minute(day.sky, query.until)
         return Refusal(
             kind="never-done", figures={"reached_c": reached_c}, instants={"until_at": until_at}
@@ -286,7 +286,7 @@ def _joint_loads(
     queries = [
         (batches, _joint_query(day, box, batches, pots))
         for box in day.event.cookers
-        if box.kind == "box" and box.pots_max >= 2 and box.id in day.pools
+        if box.is_oven and box.pots_max >= 2 and box.id in day.pools
         for batches, pots in _fellows(box, candidates, without)
     ]
 

@@ -26,7 +26,7 @@ def build_problem(day: Day, candidates: CandidateSet) -> Problem:
     event = day.event
     slots = day.sky.beam_w_m2.size // SLOT_MIN
     dec = declination_deg(event.date)
-    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
+    mirrors = [c for c in event.cookers if c.nature.concentrates]
     shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
     placeable = {b.dish.id for c in candidates.candidates for b in c.batches}
     return Problem(
@@ -51,9 +51,8 @@ def _capacity(day: Day, cooker_id: str) -> int:
 
     A pool counts its cookers in use, and those out of action that still hold what has begun.
     """
-    cooker = next(c for c in day.event.cookers if c.id == cooker_id)
-    usable = usable_members(day, cooker_id)
-    if cooker.kind in ("burner", "insulated"):
+    cooker, usable = day.event.cooker(cooker_id), usable_members(day, cooker_id)
+    if not cooker.on_sun:
         return cooker.pots_max * (cooker_id in usable)
     members = day.pools.get(cooker_id, ())
     if day.replan is None:
@@ -172,8 +171,7 @@ def _first_free(day: Day, candidate: Candidate, free_from: dict[str, int]) -> st
 
 def _in_cooker(day: Day, candidate: Candidate, cooker_id: str) -> Candidate:
     load, column = candidate.load, candidate.column
-    cooker = next(c for c in day.event.cookers if c.id == cooker_id)
-    query = dataclasses.replace(load.durations.query, cooker=cooker)
+    query = dataclasses.replace(load.durations.query, cooker=day.event.cooker(cooker_id))
     durations = dataclasses.replace(load.durations, query=query)
     return dataclasses.replace(
         candidate,

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish
+from events.model import Cooker, Dish, changed
 from solver.plan import Placement, Refusal
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import Batch, Batches, split
@@ -115,7 +115,7 @@ def _as_cut(day: Day, replan: ReplanState, dish: Dish, placements: Sequence[Plac
                 batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
             )
         elif p.id in replan.warm:
-            warmer = dish.model_copy(update={"start_c": replan.warm[p.id], "load_min": SLOT_MIN})
+            warmer = changed(dish, start_c=replan.warm[p.id], load_min=SLOT_MIN)
             batch = dataclasses.replace(batch, dish=warmer)
             waiting.append((batch,))
         else:
@@ -142,10 +142,10 @@ def _goes_on(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candi
         yield _lifted(day, load, batches)
         return
     yield from _stays(day, load, batches)
-    if load.stage != "cooking" or load.durations.query.cooker.kind not in SUN_KINDS:
+    if load.stage != "cooking" or not load.durations.query.cooker.on_sun:
         return
     out_of_action = day.replan.out if day.replan else frozenset[str]()
-    rings = [c for c in day.event.cookers if c.kind == "burner" and c.id not in out_of_action]
+    rings = [c for c in day.event.cookers if c.on_gas and c.id not in out_of_action]
     if len(batches) == 1:
         for ring in rings:
             yield from _to_ring(day, load, batches[0], ring)
@@ -173,7 +173,7 @@ def _parted(
 def _alone(load: LoadInProgress, pot: int) -> LoadInProgress:
     """Return one pot of a load as a load in progress with a name of its own."""
     part = _part(load, (pot,))
-    alone = tuple(p.model_copy(update={"fill": f"{p.fill}-{p.id}"}) for p in part.placements)
+    alone = tuple(changed(p, fill=f"{p.fill}-{p.id}") for p in part.placements)
     return dataclasses.replace(part, placements=alone)
 
 
@@ -280,7 +280,7 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
         return
     if stands_hot(day, served, serve - lift):
         yield from _goes(day, load, timed, lift=lift)
-    elif timed.cooker.kind in SUN_KINDS:
+    elif timed.cooker.on_sun:
         for hay in insulated_boxes(day, served):
             if stays_hot_in(day, served, hay, serve - lift):
                 yield from _goes(day, load, timed, lift=lift, second=Second(hay, serve))
@@ -293,9 +293,9 @@ def _to_ring(
     durations = load.durations
     pot = durations.query.load.pots[0]
     if (
-        "burner" not in pot.fits
+        ring.kind not in pot.fits
         or batch.litres > ring.litres
-        or "burner" not in batch.dish.kinds
+        or ring.kind not in batch.dish.kinds
         or batch.dish.needs_body_c is not None
     ):
         return

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish
+from events.model import Cooker, Dish
 from solver.plan import Refusal
 from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN
 from solver.scheduling.batches import (
@@ -36,11 +36,11 @@ def start_step_min(day: Day) -> int:
 def possible_starts(day: Day, cooker: Cooker, load: Load, last: int, step_min: int) -> Ints:
     """Return the minutes of the day before `last` at which a load could go into a cooker."""
     opens, closes = usable_hours(day, cooker)
-    empty_min = ceil_to_slot(load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    empty_min = ceil_to_slot(load.preheat_min) if cooker.on_sun else 0
     first = ceil_to_slot(opens + empty_min)
     starts = np.arange(first, min(last, closes), SLOT_MIN, dtype=np.int64)
     starts = starts[starts % step_min == 0] if step_min > SLOT_MIN else starts
-    if cooker.kind in SUN_KINDS and len(starts):
+    if cooker.on_sun and len(starts):
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - empty_min]]
     held_at = load.dishes[0].load_at

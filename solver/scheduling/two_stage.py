@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker
+from events.model import Cooker
 from solver.policy import SLOT_MIN
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day, body_start_c, loaded
@@ -66,7 +66,7 @@ def two_stage_loads(
     `unsure` are the dishes that the sun alone does not surely get done: only these go to gas.
     """
     movable = [e for e in estimates if _may_move(e) and len(e.query.starts)]
-    seconds = [c for c in day.event.cookers if c.kind in ("insulated", "burner")]
+    seconds = [c for c in day.event.cookers if not c.on_sun]
     return [
         load
         for second in seconds
@@ -79,10 +79,10 @@ def _may_move(estimate: DurationEstimate) -> bool:
     query = estimate.query
     dish = query.load.dishes[0]
     return (
-        query.cooker.kind in SUN_KINDS
+        query.cooker.on_sun
         and len(query.load.pots) == 1
         and dish.needs_body_c is None
-        and dish.done != "melt"
+        and not dish.done_mode.burns_if_left
     )
 
 
@@ -92,7 +92,7 @@ def _fits(estimate: DurationEstimate, second: Cooker, unsure: frozenset[str]) ->
     litres = load.masses_kg[0] * dish.litres_per_kg
     if second.kind not in pot.fits or litres > second.litres + 1e-9:
         return False
-    return second.kind == "insulated" or (dish.id in unsure and "burner" in dish.kinds)
+    return second.keeps_heat_only or (dish.id in unsure and second.kind in dish.kinds)
 
 
 def _thinned(estimate: DurationEstimate) -> Ints:
@@ -147,7 +147,7 @@ def _moves(
         for _ in range(int(ROUND_MIN * 60 / STEP_S)):
             heat.step(sun, day.forcing, dt_s=STEP_S, boil=day.boil_c)
         ready = sun.minute + MOVE_MIN < serve
-        if second.kind == "insulated":
+        if second.keeps_heat_only:
             ready &= sun.pot_c[0] >= day.boil_c - BOILS_WITHIN_C
         elif n % 2:
             continue
@@ -179,11 +179,11 @@ def _chosen(
     """Choose for each start when to move: the soonest into the box, the latest onto the ring."""
     query, dish = estimate.query, estimate.query.load.dishes[0]
     serve = query.until - LATER_MIN
-    on_ring = second.kind == "burner"
+    on_ring = second.on_gas
     hot_c = food.HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
     done = moves.end.done
 
-    def in_time(move: int) -> bool:
+    def in_time(move: np.int64) -> bool:
         return ceil_to_slot(float(done[move])) + dish.rest_min <= serve
 
     rows: list[tuple[int, float, float, float, int, int]] = []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime, time
-from zoneinfo import ZoneInfo
 
 from events.model import Cooker
 from solver.policy import SLOT_MIN
@@ -20,8 +19,7 @@ def ceil_to_slot(minute: float) -> int:
 
 def minute_at(day: Day, local: time) -> int:
     """Return the minute of the day of a local clock time."""
-    zone = ZoneInfo(day.event.site.timezone)
-    return minute_of(day.sky, datetime.combine(day.event.date, local, tzinfo=zone))
+    return minute_of(day.sky, day.event.instant(local))
 
 
 def instant(day: Day, minute: float) -> datetime:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Event
+from events.model import Cooker, Event
 from solver.policy import SMALL_MIN
 from solver.simulation.day_state import ReplanState
 from solver.solar.ensemble import sky_ensemble
@@ -54,9 +54,9 @@ class Day:
         first_of: dict[str, str] = {}
         for c in self.event.cookers:
             key = c.id
-            if c.kind in SUN_KINDS and c.id not in wished:
-                nameless = c.model_copy(update={"id": "-", "name": "-", "marks": {}})
-                key = nameless.model_dump_json() + self.availability[c.id].tobytes().hex()
+            if c.on_sun and c.id not in wished:
+                figures = c.model_dump_json(exclude={"id", "name", "marks"})
+                key = figures + self.availability[c.id].tobytes().hex()
             first = first_of.setdefault(key, c.id)
             pools[first] = (*pools.get(first, ()), c.id)
         return pools
@@ -90,7 +90,7 @@ def make_day(event: Event) -> Day:
             event, sky, skyline=skylines[c.id], low_deg=c.sun_low_deg, high_deg=c.sun_high_deg
         )
         for c in event.cookers
-        if c.kind in SUN_KINDS
+        if c.on_sun
     }
     dec = declination_deg(event.date)
     worst = {
@@ -137,7 +137,7 @@ def loaded(
     day: Day,
     cooker: Cooker,
     load: Load,
-    minutes: Ints,
+    minutes: Ints | Array,
     *,
     strength: Array | float = 1.0,
     body_c: Array | None = None,
@@ -151,7 +151,9 @@ def loaded(
         load,
         minutes=minutes.astype(np.float64),
         row=np.full(minutes.size, day.rows[cooker.id], dtype=np.int64),
-        body_c=body_start_c(day, cooker, load, minutes) if body_c is None else body_c,
+        body_c=body_start_c(day, cooker, load, minutes.astype(np.int64))
+        if body_c is None
+        else body_c,
         gain=np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape).copy(),
         boil=day.boil_c,
     )

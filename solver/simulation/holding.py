@@ -20,7 +20,7 @@ def hot_when_standing(
     air_c = float(day.sky.air_c[min(serve, day.sky.air_c.size - 1)])
     loss = STAND_LOSS_W_M2_K * heat.pot_area_m2(pot.litres)
     left = math.exp(-loss * for_min * 60 / (1000 * food.heat_kj_k(dish, mass_kg)))
-    core_c = dish.core_c if dish.done in ("core", "melt") else None
+    core_c = dish.core_c if "core_c" in dish.done_mode.requires else None
     from_c = min(day.boil_c - 2.0, core_c or 95.0)
     return air_c + (from_c - air_c) * left >= food.HOT_HOLDING_C[day.event.site.food_rules]
 

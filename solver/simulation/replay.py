@@ -12,7 +12,7 @@ from datetime import datetime
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker
+from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.day import Day
@@ -35,7 +35,7 @@ TOLERANCE_MIN = 5.0  # one slot of the timetable
 
 @dataclass(frozen=True)
 class PlannedLoad:
-    """One load as the plan has it, from its loading until it is lifted, or served out of `second`."""
+    """One load as the plan has it, until it is lifted, or served out of its second cooker."""
 
     cooker: Cooker
     load: Load
@@ -138,7 +138,7 @@ def _replay_group(day: Day, group: Sequence[PlannedLoad]) -> list[list[Track]]:
 def _watts(day: Day, planned: PlannedLoad) -> Array:
     cooker, sky = planned.cooker, day.sky
     watts = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         watts = watts * pointing(day, planned.turns, cooker)
     return watts * day.availability[cooker.id]
 
@@ -191,8 +191,9 @@ def _run(
         if n < steps:
             heat.step(state, forcing, dt_s=STEP_S, boil=boil)
             ready.append(heat.is_done(state))
-    columns = (np.asarray(values) for values in zip(*seen, strict=True))
-    return History(*columns, ready=np.asarray(ready)), lifted
+    minute, pot_c, core_c, body_c, clock_min, steam_kg = map(np.asarray, zip(*seen, strict=True))
+    history = History(minute, pot_c, core_c, body_c, clock_min, steam_kg, np.asarray(ready))
+    return history, lifted
 
 
 def _second_stage(day: Day, planned: PlannedLoad, second: Cooker, lifted: Ensemble) -> Stage:
@@ -267,7 +268,7 @@ def _curve(
 
 def _point(day: Day, planned: PlannedLoad, pot: int, stage: Stage, step: int) -> CurvePoint:
     h, member = stage.history, stage.member
-    has_body = planned.cooker.kind == "box"
+    has_body = planned.cooker.is_oven
     return CurvePoint(
         at=at_minute(day.sky, round(float(h.minute[step, member]))),
         food_c=round(float(h.pot_c[step, pot, member]), 1),
@@ -284,7 +285,7 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
         out.append(
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
-    dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
+    dish = day.event.dish(placement.dish_id)
     if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     last = track.curve[-1].core_c

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from events.model import SUN_KINDS, Cooker, Event
+from events.model import Cooker, Event
 from solver.plan import Window
 from solver.solar.horizon import profile, skyline_of
 from solver.solar.irradiance import floor_deg
@@ -11,7 +11,7 @@ from solver.solar.position import window
 
 def windows(event: Event) -> tuple[Window, ...]:
     """Return the stretches of usable sun: the site first, then each sun cooker."""
-    cookers = [c for c in event.cookers if c.kind in SUN_KINDS]
+    cookers = [c for c in event.cookers if c.on_sun]
     return (_window(event, None), *(_window(event, c) for c in cookers))
 
 

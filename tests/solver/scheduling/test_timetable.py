@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from events.model import Ability
+from events.kinds import Ability
 from solver.policy import weight
 from solver.scheduling import model as rules
 from solver.scheduling.lexicographic import solve
@@ -214,7 +214,7 @@ def test_a_cut_leaves_out_one_of_its_options() -> None:
     q = problem([column("a", "c", 0, 3), column("b", "c", 3, 6)])
 
     assert solve(q).chosen == (0, 1)
-    assert len(solve(q, cuts=[frozenset({0, 1})]).chosen) == 1
+    assert len(solve(q, no_goods=[frozenset({0, 1})]).chosen) == 1
 
 
 # For each rule a question whose best answer without it breaks it.

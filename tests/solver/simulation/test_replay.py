@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from events.errors import PlanBroken
+from events.model import changed
 from solver.plan import CurvePoint
+from solver.planning import placements
 from solver.planning.pipeline import make_plan
 from solver.simulation.day import make_day
 from solver.simulation.replay import Track, breaches, pointing
@@ -35,8 +37,8 @@ def test_a_track_that_is_not_what_the_plan_says_is_named(
     change: dict[str, float], says: str
 ) -> None:
     event = sample_event("harvest-lunch")
-    hot = tuple(d.model_copy(update={"hazardous": True, "serve_hot": True}) for d in event.dishes)
-    day = make_day(event.model_copy(update={"dishes": hot}))
+    hot = tuple(changed(d, hazardous=True, serve_hot=True) for d in event.dishes)
+    day = make_day(changed(event, dishes=hot))
     placement = sample_plan("harvest-lunch").placements[0]
 
     assert breaches(day, placement, track()) == []
@@ -44,12 +46,9 @@ def test_a_track_that_is_not_what_the_plan_says_is_named(
 
 
 def test_a_plan_whose_replay_disagrees_is_never_shown(monkeypatch: pytest.MonkeyPatch) -> None:
-    from solver.planning import pipeline as planning
-
     late = track(done_minute=1400.0)
-    monkeypatch.setattr(planning, "replay", lambda _, __, load, **___: [late] * len(load.pots))
     monkeypatch.setattr(
-        planning, "replay_all", lambda _, walks: [[late] * len(w.load.pots) for w in walks]
+        placements, "replay", lambda _, loads: [[late] * len(p.load.pots) for p in loads]
     )
 
     with pytest.raises(PlanBroken, match="replay is done at minute 1400"):

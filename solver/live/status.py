@@ -21,7 +21,7 @@ from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
 from solver.scheduling.batches import pools
-from solver.simulation.day_state import LoadInProgress, ReplanState, Stage
+from solver.simulation.day_state import LoadInProgress, PlannedUse, Preheating, ReplanState, Stage
 from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.transfer import HANDED, second_stage
@@ -351,8 +351,8 @@ def _since(
         if at <= minute and turn.cooker_id not in told.aimed:
             aimed[turn.cooker_id] = max(at, aimed.get(turn.cooker_id, 0))
     here = gone | {p.id for load in loads for p in load.placements}
-    heating = {
-        p.cooker_id: (
+    preheating = {
+        p.cooker_id: Preheating(
             minute_of(day.sky, p.preheat_at),
             minute_of(day.sky, p.loaded_at) - minute_of(day.sky, p.preheat_at),
         )
@@ -380,16 +380,16 @@ def _since(
         plan=plan,
         minute=minute,
         in_progress=tuple(begun),
-        warm=warm,
-        spent=spent,
-        gone=gone,
-        out=frozenset(told.out),
-        away=tuple(told.away),
-        aimed=aimed,
-        heating=heating,
-        heads={c.id: heads.get(c.id, c.id) for c in day.event.cookers},
-        slots={
-            p.id: (
+        warm_c=warm,
+        spent_min=spent,
+        finished_ids=gone,
+        unavailable=frozenset(told.out),
+        absences=tuple(told.away),
+        aimed_at=aimed,
+        preheating=preheating,
+        representatives={c.id: heads.get(c.id, c.id) for c in day.event.cookers},
+        planned_uses={
+            p.id: PlannedUse(
                 heads.get(p.cooker_id, p.cooker_id),
                 minute_of(day.sky, p.loaded_at),
                 minute_of(day.sky, p.lifted_at),

@@ -347,7 +347,9 @@ def _unplaced(
 ) -> tuple[Unplaced, ...]:
     """Return the dishes that have a batch with no place; what is eaten is not looked for."""
     placed = {p.id for p in placements} | {p.dish_id for p in placements if not since}
-    eaten = {p.dish_id for p in since.plan.placements if p.id in since.gone} if since else set()
+    eaten = (
+        {p.dish_id for p in since.plan.placements if p.id in since.finished_ids} if since else set()
+    )
     return tuple(
         Unplaced(dish_id=d.id, reasons=_reasons(event, found, d.id))
         for d in event.dishes

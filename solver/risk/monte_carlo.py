@@ -193,7 +193,7 @@ def _loaded(
     )
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal((len(fill), runs)))
     warmer = START_ERROR_C * rng.standard_normal((len(fill), runs))
-    warm = day.replan.warm if day.replan else {}
+    warm = day.replan.warm_c if day.replan else {}
     above = [warm.get(p.id, d.start_c) - d.start_c for p, d in zip(fill, load.dishes, strict=True)]
     warmer = warmer + np.asarray(above)[:, None]
     state.pot_c, state.core_c = state.pot_c + warmer, state.core_c + warmer

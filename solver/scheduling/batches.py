@@ -105,7 +105,7 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
 
 def usable_members(day: Day, head: str) -> tuple[str, ...]:
     """Return the cookers of a pool that are not out of action."""
-    out = day.replan.out if day.replan else frozenset[str]()
+    out = day.replan.unavailable if day.replan else frozenset[str]()
     return tuple(m for m in pools(day).get(head, (head,)) if m not in out)
 
 

@@ -57,15 +57,15 @@ def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[
         found.reasons[dish.id] = {}
         cold = []
         for p in mine:
-            if p.id in since.gone:
+            if p.id in since.finished_ids:
                 continue
             batch = dataclasses.replace(fresh[p.batch - 1], id=p.id)
             if p.id in begun:
                 batch = dataclasses.replace(
                     batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
                 )
-            elif p.id in since.warm:
-                warmer = changed(dish, start_c=since.warm[p.id], load_min=SLOT_MIN)
+            elif p.id in since.warm_c:
+                warmer = changed(dish, start_c=since.warm_c[p.id], load_min=SLOT_MIN)
                 batch = dataclasses.replace(batch, dish=warmer)
                 asked.append((warmer, (batch,)))
             else:
@@ -98,7 +98,7 @@ def _add_begun(
         return
     made = _stay(day, since, begun, batches, found)
     on_sun = begun.durations.ask.cooker.on_sun
-    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.out]
+    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.unavailable]
     if begun.stage == "cooking" and on_sun and len(batches) == 1:
         for ring in rings:
             made += _to_ring(day, since, begun, batches[0], ring, found)
@@ -219,7 +219,7 @@ def _put(
     slot = first // SLOT_MIN
     column = dataclasses.replace(
         column,
-        cooker_id=since.heads[column.cooker_id],
+        cooker_id=since.representatives[column.cooker_id],
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(slot, lift // SLOT_MIN),
         gas_min=lift - minute_of(day.sky, begun.placements[0].lifted_at)

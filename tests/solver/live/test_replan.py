@@ -139,7 +139,7 @@ def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> No
     event, plan = sample_event(NAME), sample_plan(NAME)
     entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
     stands = day_status(event, plan, entries, local(event, "09:25"))
-    before = stands.replan.spent["bean-stew-1"]
+    before = stands.replan.spent_min["bean-stew-1"]
 
     new = replan(event, plan, entries, local(event, "09:25"))
 

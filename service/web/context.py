@@ -14,7 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 
 from events.model import Event
 from events.reading.event_file import zone_of
-from events.storage.tables import Kept
+from events.storage.tables import StoredEvent
 from service.application.desk import Desk, PlanNow
 from service.text import formatting, us_units
 from service.text import glossary as terms
@@ -91,7 +91,7 @@ class PageContext:
     """An event, its plan, and what time it is there; `now` is None on another day."""
 
     def __init__(self, desk: Desk, name: str) -> None:
-        self.kept: Kept = desk.event_of(name)
+        self.kept: StoredEvent = desk.event_of(name)
         self.event = self.kept.event
         self.found: PlanNow = desk.plan_of(name)
         if self.found.plan is not None:

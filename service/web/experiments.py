@@ -166,7 +166,7 @@ def what_if(
     event = varied(seen.event, mirror=mirror, **asked)
     if event != seen.event:
         case = json.dumps({"file": write_event(event), "plan": None, "diary": [], "now": ""})
-        key = f"{seen.kept.mark} {asked} {mirror}"
+        key = f"{seen.kept.fingerprint} {asked} {mirror}"
         try:
             state, body = json.loads(desk.ask(key, anew_text, case, wait_s=GLANCE_S))
         except Busy:
@@ -238,8 +238,8 @@ def compare(name: Name, desk: AtDesk) -> Response:
     plan, version = seen.found.plan, seen.kept.version
     if plan is None:
         return seen.counting()
-    before = desk.store.earlier(name, version - 1)
-    kept = desk.store.plan(name, version - 1)
+    before = desk.store.events.earlier_version(name, version - 1)
+    kept = desk.store.plans.get(name, version - 1)
     if kept.state != "done":
         raise NotFound(f"The version before of {name} has no plan to compare with.")
     old = Plan.model_validate_json(kept.body)

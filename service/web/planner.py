@@ -274,6 +274,6 @@ async def take_file(
 def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     """Take the last change back: the version before becomes the newest."""
     kept = desk.event_of(name)
-    before = desk.store.earlier(name, kept.version - 1)
+    before = desk.store.events.earlier_version(name, kept.version - 1)
     desk.change_event(name, before, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)

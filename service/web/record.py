@@ -81,7 +81,7 @@ def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         rows=rows,
         strengths=strength_rows(seen, running),
         can_keep=bool(enough),
-        own=desk.store.own_cookers(),
+        own=desk.store.own_cookers.all(),
     )
 
 

@@ -15,7 +15,7 @@ from datetime import datetime
 
 import numpy as np
 
-from events.diary import KeptEntry, standing
+from events.diary import StoredEntry, standing
 from events.model import Cooker, Event, changed
 from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
@@ -64,7 +64,9 @@ class DayStatus:
     replan: ReplanState
 
 
-def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> DayStatus:
+def day_status(
+    event: Event, plan: Plan, entries: Sequence[StoredEntry], now: datetime
+) -> DayStatus:
     """Return the day as it stands at `now`, from its plan and its diary."""
     day = make_day(event)
     minute = min(max(minute_of(day.sky, now), 0), day.sky.air_c.size - 1)

@@ -16,7 +16,6 @@ from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from threading import Lock
 from typing import Annotated
-from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -24,7 +23,7 @@ from events.diary import Entry, StoredEntry
 from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
 from events.model import Cooker, Event, changed
 from events.quantities import within
-from events.reading.event_file import write_event, zone_of
+from events.reading.event_file import write_event
 from events.reading.forecast_file import weather_from
 from events.storage.store import Store
 from events.storage.tables import PlanState, StoredEvent
@@ -155,7 +154,7 @@ class Desk:
         if text is None:
             text = self._forecasts.text(site.latitude_deg, site.longitude_deg)
             source = f"{self._forecasts.credit}, fetched {self.now():%Y-%m-%d %H:%M} UTC"
-        weather = weather_from(text, source=source, day=kept.date, zone=ZoneInfo(site.timezone))
+        weather = weather_from(text, source=source, day=kept.date, zone=kept.event.zone)
         return self.change_event(name, changed(kept.event, weather=weather), if_match=if_match)
 
     def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
@@ -332,7 +331,7 @@ class Desk:
 
     def _before(self, kept: StoredEvent, version: int) -> str | None:
         """Return the plan that holds today for versions before one, if it is that day."""
-        if self.now().astimezone(zone_of(kept.event)).date() == kept.date:
+        if self.now().astimezone(kept.event.zone).date() == kept.date:
             for earlier in range(version - 1, 0, -1):
                 anew = self.store.plans.replan_in_force(kept.id, earlier)
                 last = self.store.plans.get(kept.id, earlier)

@@ -43,8 +43,7 @@ def cooker_test(
 ) -> None:
     """Work out the standard water test of a log, and an entry for the event file."""
     where = event_named(event)
-    zone = ZoneInfo(where.site.timezone)
-    tested = _cooker(where, cooker)
+    zone, tested = where.zone, _cooker(where, cooker)
     try:
         text = log.read_text(encoding="utf-8")
     except UnicodeDecodeError:
@@ -112,7 +111,7 @@ def one_litre(
 ) -> None:
     """Work out a cooker's strength from two readings of some water."""
     where = event_named(event)
-    tested = _cooker(where, cooker)
+    zone, tested = where.zone, _cooker(where, cooker)
     try:
         began, on = time.fromisoformat(at), date.fromisoformat(day) if day else where.date
     except ValueError as error:

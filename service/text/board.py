@@ -23,8 +23,8 @@ def board_rows(
     for p in sorted(plan.placements, key=lambda p: (p.served_at, p.loaded_at)):
         if p.served_at + timedelta(minutes=30) < at:
             continue
-        dish = next(d for d in event.dishes if d.id == p.dish_id)
-        cooker = next(c for c in event.cookers if c.id == p.cooker_id)
+        dish = event.dish(p.dish_id)
+        cooker = event.cooker(p.cooker_id)
         degrees, read = _degrees(p, at, entries)
         out.append(
             {

@@ -8,7 +8,6 @@ from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from events.errors import NotFound
-from events.reading.event_file import zone_of
 from service import access
 from service.charts import qr_code
 from service.dependencies import AtDesk, Name
@@ -22,7 +21,7 @@ doors = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 def links(name: Name, desk: AtDesk) -> Response:
     """Show who can come in, and make links for helpers and the board."""
     seen = PageContext(desk, name)
-    zone = zone_of(seen.event)
+    zone = seen.event.zone
     rows = [
         {
             "digest": k.digest,

@@ -111,7 +111,7 @@ def one_litre(
 ) -> None:
     """Work out a cooker's strength from two readings of some water."""
     where = event_named(event)
-    zone, tested = where.zone, _cooker(where, cooker)
+    tested = _cooker(where, cooker)
     try:
         began, on = time.fromisoformat(at), date.fromisoformat(day) if day else where.date
     except ValueError as error:

@@ -198,7 +198,10 @@ def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
         "dishes": {d.id: d.name for d in event.dishes},
         "typical": [c for c in event.cookers if c.on_sun and "typical" in c.origin],
         "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],
-        "swaps": [(event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min) for s in places.swaps[:3]],
+        "swaps": [
+            (event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min)
+            for s in places.swaps[:3]
+        ],
     }
 
 

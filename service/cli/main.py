@@ -31,7 +31,7 @@ from events.reading.schema import event_schema
 from service.cli.backup import backup, export, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import event_named
-from service.text import formatting, notices, turn_orders, us_units
+from service.text import formatting, notices, turn_orders
 from service.text import messages as words
 from service.text.run_sheet import doings
 from solver.feasibility.season import season
@@ -103,14 +103,15 @@ def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) 
     if as_json:
         _write(json.dumps([w.model_dump(mode="json") for w in found], indent=1), file)
         return
-    names = {c.id: c.name for c in read.cookers}
     table = Table(
         title=f"{escape(read.title)}, {formatting.long_date(read.date)}", title_justify="left"
     )
     table.add_column("Where")
     table.add_column("Usable sun")
     for w in found:
-        table.add_row(escape(names[w.cooker_id]) if w.cooker_id else "The site", _spans(read, w))
+        table.add_row(
+            escape(read.cooker(w.cooker_id).name) if w.cooker_id else "The site", _spans(read, w)
+        )
     out.print(table)
 
 
@@ -122,13 +123,12 @@ def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) ->
     if as_json or file is not None:
         _write(plan.model_dump_json(indent=1), file)
     if not as_json:
-        _print_plan(read, us_units.plan_said(read, plan))
+        _print_plan(read, plan)
     if plan.unplaced:
         raise typer.Exit(3)
 
 
 def _print_plan(event: Event, plan: Plan) -> None:
-    dishes, cookers = {d.id: d.name for d in event.dishes}, {c.id: c.name for c in event.cookers}
     sun = _spans(event, plan.windows[0])
     title = f"{escape(event.title)}, {formatting.long_date(event.date)}. Sun {sun}"
     table = Table(title=title, title_justify="left")
@@ -136,8 +136,8 @@ def _print_plan(event: Event, plan: Plan) -> None:
         table.add_column(head)
     for p in plan.placements:
         table.add_row(
-            escape(dishes[p.dish_id] + formatting.part(p)),
-            escape(cookers[p.cooker_id]),
+            escape(event.dish(p.dish_id).name + formatting.part(p)),
+            escape(event.cooker(p.cooker_id).name),
             *(formatting.clock(event, t) for t in (p.loaded_at, p.done_at)),
             formatting.clock(event, p.cautious_at) if p.cautious_at else "not in time",
             *(formatting.clock(event, t) for t in (p.lifted_at, p.served_at)),
@@ -149,9 +149,9 @@ def _print_plan(event: Event, plan: Plan) -> None:
         sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
         out.print(f"  {notices.LEVEL[level.key]}: {level.value} ({sure})")
     for u in plan.unplaced:
-        out.print(f"[bold]Not placed: {escape(dishes[u.dish_id])}[/bold]")
+        out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
         for r in u.reasons:
-            where = cookers[r.cooker_id] if r.cooker_id else "The day"
+            where = event.cooker(r.cooker_id).name if r.cooker_id else "The day"
             out.print(f"  {escape(where)}: {escape(notices.refusal(event, r))}")
     warned = [notices.warning(event, w) for w in plan.warnings]
     for warning in (*warned, words.PROBE, words.LOCAL):
@@ -203,20 +203,19 @@ def sheet(
         written = write_pages(read, plan, pages, name=slug(read))
         err.print(f"{len(written)} files written to {pages}", highlight=False)
     if pdf_file is None and pages is None:
-        _write(_text_sheet(read, us_units.plan_said(read, plan)), file)
+        _write(_text_sheet(read, plan), file)
     if plan.unplaced:
         raise typer.Exit(3)
 
 
 def _text_sheet(read: Event, plan: Plan) -> str:
-    names = {h.id: h.name for h in read.helpers}
     lines = [
         f"{read.title}, {formatting.long_date(read.date)}",
         f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. Shadow tips: ahead side.",
         "",
     ]
     for d in doings(read, plan):
-        who = "all" if d.kind in EVERYBODY else ", ".join(names[h] for h in d.helper_ids)
+        who = "all" if d.kind in EVERYBODY else ", ".join(read.helper(h).name for h in d.helper_ids)
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
             told += [
@@ -230,10 +229,9 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         lines.append(f"[ ] {formatting.clock(read, d.at)}  {who:<14}  {'. '.join(told)}{reading}")
         if d.caution:
             lines.append(f"{'':28}! {d.caution}")
-    dishes = {x.id: x.name for x in read.dishes}
     for u in plan.unplaced:
         why = " ".join(notices.refusal(read, r) for r in u.reasons)
-        lines.append(f"Not placed: {dishes[u.dish_id]}. {why}")
+        lines.append(f"Not placed: {read.dish(u.dish_id).name}. {why}")
     warned = [notices.warning(read, w) for w in plan.warnings]
     lines += ["", *warned, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
     if read.site.emergency:

@@ -85,7 +85,7 @@ def _no(dish: Dish, cooker_id: str, why: Refusal) -> Cell:
 
 def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | Refusal:
     event = day.event
-    cooker = next(c for c in event.cookers if c.id == cooker_id)
+    cooker = event.cooker(cooker_id)
     why = may_cook(cooker, dish)
     if why is not None:
         return why

@@ -19,7 +19,7 @@ def unplaced(
     if day.replan is None:
         placed |= {p.dish_id for p in placements}
     else:
-        gone = day.replan.gone
+        gone = day.replan.finished_ids
         eaten = {p.dish_id for p in day.replan.plan.placements if p.id in gone}
     for dish in day.event.dishes:
         splits = _splits(candidates, dish.id)

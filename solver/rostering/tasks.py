@@ -158,9 +158,9 @@ def _exposure(day: Day, candidate: Candidate) -> SunExposure | None:
     is_on = replan is not None and (start <= now if begun else start * SLOT_MIN <= replan.minute)
     if replan is None or not is_on:
         return SunExposure(cooker, start, column.lift_slot, every)
-    if cooker.id in replan.out or (begun and column.lift_slot <= now):
+    if cooker.id in replan.unavailable or (begun and column.lift_slot <= now):
         return None  # it is out of action, or its load leaves at once
-    last_aim = replan.aimed.get(cooker.id, 0) // SLOT_MIN
+    last_aim = replan.aimed_at.get(cooker.id, 0) // SLOT_MIN
     start = max(last_aim, now - every)  # overdue: it is turned at once
     return SunExposure(cooker, start, column.lift_slot, every, now)
 

@@ -80,7 +80,7 @@ def smallest_pot(event: Event, batch: Batch) -> Pot | None:
 
 def usable_members(day: Day, pool: str) -> tuple[str, ...]:
     """Return the cookers of a pool that are not out of action."""
-    out_of_action = day.replan.out if day.replan else frozenset[str]()
+    out_of_action = day.replan.unavailable if day.replan else frozenset[str]()
     return tuple(m for m in day.pools.get(pool, (pool,)) if m not in out_of_action)
 
 

@@ -29,7 +29,7 @@ from solver.scheduling.columns import (
     two_stage_candidates,
 )
 from solver.scheduling.in_progress import Started, started_loads
-from solver.scheduling.queries import possible_starts, queries_of, start_step_min
+from solver.scheduling.queries import queries_of, start_step_min, starts_of
 from solver.scheduling.two_stage import two_stage_loads
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
@@ -323,4 +323,4 @@ def _joint_query(day: Day, box: Cooker, batches: Batches, pots: tuple[Pot, ...])
     last = batches[0].serve_minute
     coarser = 1 if start_step_min(day) == SLOT_MIN else 2
     step_min = FILL_STEP_MIN * (len(batches) - 1) * coarser
-    return DurationQuery(box, load, possible_starts(day, box, load, last, step_min), last)
+    return DurationQuery(box, load, starts_of(day, box, load, last, step_min), last)

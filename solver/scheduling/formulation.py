@@ -60,7 +60,7 @@ def _capacity(day: Day, cooker_id: str) -> int:
     holding = {
         load.placements[0].cooker_id
         for load in day.replan.in_progress
-        if load.stage == "cooking" and load.placements[0].cooker_id in day.replan.out
+        if load.stage == "cooking" and load.placements[0].cooker_id in day.replan.unavailable
     }
     return len(usable) + len(holding & set(members)) if members else 0
 
@@ -91,7 +91,7 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
         _mark(free, at, at + rest.minutes)
     if day.replan is not None:
         _mark(free, 0, next_slot_min(day))
-        for away in day.replan.away:
+        for away in day.replan.absences:
             if away.helper_id == helper.id:
                 _mark(free, away.start, away.end)
     for talk in day.event.talks:
@@ -164,7 +164,7 @@ def _first_free(day: Day, candidate: Candidate, free_from: dict[str, int]) -> st
         return column.cooker_id
     free = [m for m in members if free_from.get(m, 0) <= column.occupies[0]]
     if day.replan is not None and column.occupies[0] * SLOT_MIN <= day.replan.minute:
-        heating = day.replan.heating
+        heating = day.replan.preheating
         free.sort(key=lambda m: m not in heating)
     return free[0]
 

@@ -107,15 +107,15 @@ def _as_cut(day: Day, replan: ReplanState, dish: Dish, placements: Sequence[Plac
     waiting: list[Batches] = []
     cold: list[Batch] = []
     for p in placements:
-        if p.id in replan.gone:
+        if p.id in replan.finished_ids:
             continue
         batch = dataclasses.replace(fresh[p.batch - 1], id=p.id)
         if p.id in begun:
             batch = dataclasses.replace(
                 batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
             )
-        elif p.id in replan.warm:
-            warmer = changed(dish, start_c=replan.warm[p.id], load_min=SLOT_MIN)
+        elif p.id in replan.warm_c:
+            warmer = changed(dish, start_c=replan.warm_c[p.id], load_min=SLOT_MIN)
             batch = dataclasses.replace(batch, dish=warmer)
             waiting.append((batch,))
         else:
@@ -144,7 +144,7 @@ def _goes_on(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candi
     yield from _stays(day, load, batches)
     if load.stage != "cooking" or not load.durations.query.cooker.on_sun:
         return
-    out_of_action = day.replan.out if day.replan else frozenset[str]()
+    out_of_action = day.replan.unavailable if day.replan else frozenset[str]()
     rings = [c for c in day.event.cookers if c.on_gas and c.id not in out_of_action]
     if len(batches) == 1:
         for ring in rings:
@@ -253,7 +253,7 @@ def _goes(
         gas_min = lift - minute_of(day.sky, load.placements[0].lifted_at)
     column = dataclasses.replace(
         column,
-        cooker_id=replan.heads[column.cooker_id],
+        cooker_id=replan.representatives[column.cooker_id],
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(first // SLOT_MIN, lift // SLOT_MIN),
         gas_min=gas_min,

@@ -17,6 +17,7 @@ from solver.scheduling.batches import (
     unwanted,
     usable_members,
 )
+from solver.scheduling.starts import possible_starts
 from solver.simulation.clock import ceil_to_slot, minute_at, usable_hours
 from solver.simulation.day import Day, body_start_c
 from solver.simulation.durations import LATER_MIN
@@ -33,22 +34,17 @@ def start_step_min(day: Day) -> int:
     return SLOT_MIN if size <= 60 else 2 * SLOT_MIN if size <= 200 else 3 * SLOT_MIN
 
 
-def possible_starts(day: Day, cooker: Cooker, load: Load, last: int, step_min: int) -> Ints:
+def starts_of(day: Day, cooker: Cooker, load: Load, last: int, grain_min: int) -> Ints:
     """Return the minutes of the day before `last` at which a load could go into a cooker."""
-    opens, closes = usable_hours(day, cooker)
     empty_min = ceil_to_slot(load.preheat_min) if cooker.on_sun else 0
-    first = ceil_to_slot(opens + empty_min)
-    starts = np.arange(first, min(last, closes), SLOT_MIN, dtype=np.int64)
-    starts = starts[starts % step_min == 0] if step_min > SLOT_MIN else starts
-    if cooker.on_sun and len(starts):
-        lit = day.on_sun[cooker.id]
-        starts = starts[lit[starts] & lit[starts - empty_min]]
+    starts = possible_starts(day, cooker, empty_min=empty_min, until=last, grain_min=grain_min)
     held_at = load.dishes[0].load_at
     if held_at is not None and len(load.dishes) == 1:
         starts = starts[starts == minute_at(day, held_at)]
-    heating = day.replan.heating.get(cooker.id) if day.replan else None
-    if heating is not None and heating[1] == empty_min and sum(heating) > opens:
-        starts = np.union1d(starts, [sum(heating)])  # it stands empty on the sun already
+    heating = day.replan.preheating.get(cooker.id) if day.replan else None
+    opens, _ = usable_hours(day, cooker)
+    if heating is not None and heating.for_min == empty_min and heating.end > opens:
+        starts = np.union1d(starts, [heating.end])  # it stands empty on the sun already
     return starts
 
 
@@ -96,8 +92,8 @@ def _query(day: Day, cooker: Cooker, load: Load, batches: Batches) -> DurationQu
     dish, last = load.dishes[0], max(b.serve_minute for b in batches)
     if dish.needs_body_c is not None:
         return _hot_enough(day, cooker, load, dish, last)
-    starts = possible_starts(day, cooker, load, last, start_step_min(day))
-    if day.replan is not None and batches[0].id in day.replan.warm:
+    starts = starts_of(day, cooker, load, last, start_step_min(day))
+    if day.replan is not None and batches[0].id in day.replan.warm_c:
         starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
     if not len(starts):
         return Refusal(kind="no-sun")
@@ -110,10 +106,10 @@ def _hot_enough(
     """Return the query with the shortest preheat that gets the oven as hot as the dish needs."""
     needed_c, reached_c = dish.needs_body_c or 0.0, -np.inf
     preheats = [*range(ceil_to_slot(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN)]
-    heating = day.replan.heating.get(cooker.id) if day.replan else None
-    for preheat_min in preheats if heating is None else [heating[1], *preheats]:
+    heating = day.replan.preheating.get(cooker.id) if day.replan else None
+    for preheat_min in preheats if heating is None else [heating.for_min, *preheats]:
         longer = dataclasses.replace(load, preheat_min=preheat_min)
-        starts = possible_starts(day, cooker, longer, last, start_step_min(day))
+        starts = starts_of(day, cooker, longer, last, start_step_min(day))
         if not len(starts):
             continue
         body_c = body_start_c(day, cooker, longer, starts)

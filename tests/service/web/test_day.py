@@ -14,7 +14,7 @@ import pytest
 
 from events.reading.event_file import read_event, sample_text
 from service.text import turn_orders
-from service.text.messages import caution
+from service.text.cookers import caution
 from service.text.run_sheet import doings, for_helper
 from service.web.jobs import MISSED_AFTER
 from tests.conftest import replaced, sample_event, sample_plan

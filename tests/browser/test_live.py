@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from playwright.sync_api import expect
 
+from events.model import changed
 from tests.app import EVENT, NOON, Served
 from tests.browser.conftest import Open
 from tests.conftest import sample_event
@@ -67,7 +68,7 @@ def test_a_line_that_is_swallowed_is_noticed_and_the_page_recovers(
     with tab.expect_request("**/live"):
         tab.clock.run_for(2_000)
     desk = own.door.desk
-    later = sample_event("harvest-lunch").model_copy(update={"title": "Late harvest"})
+    later = changed(sample_event("harvest-lunch"), title="Late harvest")
     desk.change_event(EVENT, later, if_match=desk.event_of(EVENT).mark)
     assert "Harvest lunch" in tab.content()
 

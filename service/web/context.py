@@ -26,6 +26,7 @@ _templates = Environment(
     autoescape=select_autoescape(),
     undefined=StrictUndefined,
     trim_blocks=True,
+    lstrip_blocks=True,
 )
 _templates.filters |= {
     "long_date": formatting.long_date,

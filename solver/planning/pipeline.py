@@ -18,8 +18,9 @@ from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place
 from solver.planning.refusals import unplaced
 from solver.planning.warnings import warnings_of
-from solver.risk.gas import gas_day, rescues
+from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
+from solver.risk.rescue import rescues
 from solver.rostering.programme import Work, around, programme, with_past
 from solver.rostering.tasks import SunExposure, Task, exposures_of, tasks_of
 from solver.rostering.turns import turns_of, walks_of
@@ -173,6 +174,6 @@ def _with_chances(day: Day, plan: Plan) -> Plan:
     """Return the plan with its chances, its rescues, and what it warns of."""
     if day.event.weather.hours:
         plan = changed(plan, risk=simulate(day, plan))
-    saved, without_ring = rescues(day, plan)
-    warned = tuple(warnings_of(day.event, plan.placements, without_ring))
-    return changed(plan, rescues=saved, warnings=warned)
+    rescue = rescues(day, plan)
+    warned = tuple(warnings_of(day.event, plan.placements, rescue.unsaved_ids))
+    return changed(plan, rescues=rescue.rescues, warnings=warned)

@@ -31,14 +31,7 @@ from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
 from solver.simulation.holding import hot_when_standing
 from solver.simulation.run import advance
-from solver.simulation.transfer import (
-    MOVE_MIN,
-    finish,
-    hand_over,
-    part_of,
-    second_stage,
-    some_pots,
-)
+from solver.simulation.transfer import finish, part_of, some_pots, transfer
 from solver.solar.irradiance import minute_of
 
 RING_STEP_MIN = 15
@@ -306,9 +299,10 @@ def _to_ring(
         if minute >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
         advance(state, day.forcing, until=np.full(3, float(minute)), boil=day.boil_c)
-        after = second_stage(day, ring, durations.query.load, np.full(2, float(minute + MOVE_MIN)))
-        air_c = day.sky.air_c[min(minute, day.sky.air_c.size - 1)]
-        hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
+        lifted = np.full(2, float(minute))
+        after = transfer(
+            day, state, durations.query.load, ring, members=np.asarray([0, 1]), lifted=lifted
+        )
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
         end = finish(after, day.forcing, until=last, boil=day.boil_c)
         if not np.isfinite(end.done[1]):

@@ -19,14 +19,7 @@ from solver.simulation.day import Day, body_start_c, loaded
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import join
-from solver.simulation.transfer import (
-    MOVE_MIN,
-    STEP_S,
-    Finish,
-    finish,
-    hand_over,
-    second_stage,
-)
+from solver.simulation.transfer import MOVE_MIN, STEP_S, Finish, finish, transfer
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
 from solver.thermal.energy_balance import Array, Ensemble, Ints
@@ -154,11 +147,8 @@ def _moves(
         for k in np.unique(owner[ready]):
             some = np.flatnonzero(ready & (owner == k))
             load = estimates[k].query.load
-            after = second_stage(day, second, load, sun.minute[some] + MOVE_MIN)
-            at = np.clip(after.minute.astype(np.int64), 0, day.sky.air_c.size - 1)
-            litres = load.pots[0].litres
-            hand_over(sun, after, some, air_c=day.sky.air_c[at], litres=litres)
-            moved.append(after)
+            lifted = sun.minute[some]
+            moved.append(transfer(day, sun, load, second, members=some, lifted=lifted))
             members.append(some)
     if not moved:
         return None

@@ -17,7 +17,7 @@ from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.day import Day
 from solver.simulation.run import join, select
-from solver.simulation.transfer import MOVE_MIN, hand_over
+from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
@@ -198,23 +198,16 @@ def _run(
 
 def _second_stage(day: Day, planned: PlannedLoad, second: Cooker, lifted: Ensemble) -> Stage:
     """Return the stay in the second cooker, from five minutes after lifting until served."""
-    sky = day.sky
-    start = lifted.minute + MOVE_MIN
-    air_c = float(sky.air_c[min(int(start[0]), sky.air_c.size - 1)])
-    state = heat.ensemble(
-        second,
+    state = transfer(
+        day,
+        lifted,
         planned.load,
-        minutes=start,
-        row=np.zeros(1, dtype=np.int64),
-        body_c=np.asarray([air_c]),
-        gain=np.ones(1),
-        boil=day.boil_c,
+        second,
+        members=np.zeros(1, dtype=np.int64),
+        lifted=lifted.minute,
     )
-    litres = planned.load.pots[0].litres
-    hand_over(lifted, state, np.zeros(1, dtype=np.int64), air_c=air_c, litres=litres)
-    watts = heat.watts(second, sky.beam_w_m2, sky.diffuse_w_m2)[None, :]
     steps = _steps(planned.lifted_at, planned.served_at) - MOVE_STEPS + 1
-    history, _ = _run(state, Forcing(watts, sky.air_c, sky.wind_m_s), steps, boil=day.boil_c)
+    history, _ = _run(state, day.forcing, steps, boil=day.boil_c)
     return Stage(history, 0, steps)
 
 

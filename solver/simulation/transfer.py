@@ -1,4 +1,8 @@
-"""A pot taken from one cooker to another: the move, and what becomes of it there."""
+"""A pot taken from one cooker to another: the move, and what becomes of it there.
+
+Moving takes five minutes in the open, lid on: the pot goes on in its second cooker as done as it
+was, and that much colder.
+"""
 
 from __future__ import annotations
 
@@ -16,26 +20,28 @@ from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 MOVE_MIN = 5
 STEP_S = 180.0
 STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
-HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg")
+# What a pot takes with it: warmth, how far it is done and safe, steam lost.
+KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c")
 
 
-def hand_over(
-    before: Ensemble, after: Ensemble, members: Ints, *, air_c: Array | float, litres: float
-) -> None:
-    """Let pots go on in another ensemble as they stand, five minutes of open air colder."""
-    for name in HANDED:
-        setattr(after, name, getattr(before, name)[:, members].copy())
-    after.lag_c = before.lag_c[:, :, members].copy()
-    loss = STAND_LOSS_W_M2_K * heat.pot_area_m2(litres)
-    fall = 1 - np.exp(-loss * MOVE_MIN * 60 / after.pot_j_k)
-    colder = (after.pot_c - air_c) * fall
+def transfer(
+    day: Day, state: Ensemble, load: Load, cooker: Cooker, *, members: Ints, lifted: Array
+) -> Ensemble:
+    """Return the pots of some members as they go on in their second cooker.
+
+    `lifted` is when these members leave the first one (minutes of the day); the second cooker
+    stood empty at the air's temperature.
+    """
+    minutes = lifted + MOVE_MIN
+    air_c = day.sky.air_c[np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)]
+    after = loaded(day, cooker, load, minutes, body_c=air_c)
+    for name in KEPT_STATE:
+        setattr(after, name, getattr(state, name)[..., members].copy())
+    area_m2 = np.asarray([[heat.pot_area_m2(pot.litres)] for pot in load.pots])
+    lost_fraction = 1 - np.exp(-STAND_LOSS_W_M2_K * area_m2 * MOVE_MIN * 60 / after.pot_j_k)
+    colder = (after.pot_c - air_c) * lost_fraction
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
-
-
-def second_stage(day: Day, second: Cooker, load: Load, minutes: Array) -> Ensemble:
-    """Return the ensemble of a load's pot in its second cooker, which was as warm as the air."""
-    at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
-    return loaded(day, second, load, minutes, body_c=day.sky.air_c[at])
+    return after
 
 
 def some_pots(state: Ensemble, pots: Sequence[int]) -> Ensemble:

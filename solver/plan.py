@@ -97,6 +97,7 @@ class Placement(Part):
     off_at: datetime | None  # when it leaves the second cooker
     promised_at: datetime  # when its meal, or its wave of it, begins
     served_at: datetime  # later than promised only for a pot that had begun when it was planned
+    last_plate_at: datetime  # when its serving ends: it is hot until then
     held_min: int
     margin_min: int  # served minus expected done
     peak_c: float

@@ -212,10 +212,10 @@ def one_load_at_a_time(case: Case) -> Iterator[Breach]:
             stays[key] = max(stays.get(key, start), first.lifted_at)
         else:
             use[first.cooker_id].append((start, first.lifted_at, 1 if sun else len(fill)))
-        hot_when_standing = (
+        stands_already = (
             case.plan.replanned_at is not None and first.lifted_at <= case.plan.replanned_at
         )
-        if first.then_cooker_id and not hot_when_standing:
+        if first.then_cooker_id and not stands_already:
             off = first.off_at or first.served_at
             use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
     for (name, loaded_at), until in stays.items():

@@ -54,7 +54,10 @@ def _planned(day: Day, candidate: Candidate, turns: Sequence[Turn]) -> PlannedLo
         loaded_at=loaded_at,
         lifted_at=lifted_at,
         second=candidate.second,
-        served_at=at_minute(day.sky, column.serve_slot * SLOT_MIN),
+        off_at=at_minute(day.sky, column.then_occupies[1] * SLOT_MIN)
+        if column.then_occupies
+        else None,
+        last_plate_at=at_minute(day.sky, load.serve_end),
     )
 
 
@@ -93,6 +96,7 @@ def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placem
         off_at=at(column.then_occupies[1] * SLOT_MIN) if column.then_occupies else None,
         promised_at=at(batch.serve_minute),
         served_at=at(batch.serve_minute),
+        last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
         peak_c=round(track.peak_c, 1),
@@ -137,8 +141,9 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         fast_at=at(min(ceil_to_slot(start + float(durations.fast_min[pot, 0])), done)),
         cautious_at=at(slow) if slow is not None else None,
         lifted_at=at(column.lift_slot * SLOT_MIN) if cooking else before.lifted_at,
-        off_at=_off_at(day, candidate, before, batch.serve_minute),
+        off_at=_off_at(day, candidate, before, batch.serve_end),
         served_at=at(batch.serve_minute),
+        last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
         between_5_and_60_min=round(in_progress.clock_min[pot]),
@@ -146,16 +151,14 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
     )
 
 
-def _off_at(
-    day: Day, candidate: Candidate, before: Placement, serve_minute: int
-) -> datetime | None:
+def _off_at(day: Day, candidate: Candidate, before: Placement, serve_end: int) -> datetime | None:
     """Return when a load in progress leaves its second cooker, if it has one."""
     column, in_progress = candidate.column, candidate.in_progress
     if in_progress is None or in_progress.stage == "cooking":
         off = column.then_occupies
         return at_minute(day.sky, off[1] * SLOT_MIN) if off else None
     if before.route == "sun+insulated":
-        return at_minute(day.sky, serve_minute)
+        return at_minute(day.sky, serve_end)
     if in_progress.stage == "on-ring":
         return at_minute(day.sky, column.lift_slot * SLOT_MIN)
     return before.off_at

@@ -7,9 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import Cooker, Pot
+from events.model import Cooker, Dish, Pot
 from solver.plan import Route
-from solver.policy import CLOCK_LIMIT_MIN, LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
+from solver.policy import (
+    CLOCK_LIMIT_MIN,
+    HOLD_SPARE_K,
+    LATE_CAP_MIN,
+    SLOT_MIN,
+    TURN_WORK_MIN,
+)
 from solver.scheduling.batches import (
     Batches,
     load_minutes,
@@ -21,7 +27,12 @@ from solver.scheduling.two_stage import TwoStageLoad
 from solver.simulation.clock import ceil_to_slot, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.holding import hot_when_insulated, hot_when_standing
+from solver.simulation.holding import (
+    cools_below_after_min,
+    hot_holding_c,
+    insulated_c,
+    standing_c,
+)
 from solver.simulation.query import DurationEstimate
 from solver.solar.horizon import station_of
 from solver.solar.tracking import declination_deg, interval_min
@@ -30,6 +41,8 @@ from solver.thermal.energy_balance import Array, Bools, Ints
 SPARE_STARTS = 6  # earlier starts kept beside the best, so that helpers' clashes can be avoided
 FINE_MIN = 60  # starts up to this much before the last are kept on the grain, then thinned
 COARSE_MIN = 15
+USUAL_C = 95.0  # what has boiled is taken to be so warm
+DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
 
 
 @dataclass(frozen=True)
@@ -72,13 +85,46 @@ class TimedLoad:
         return self.serve - max(ceil_to_slot(b.dish.rest_min) for b in self.batches)
 
     @property
-    def melts(self) -> bool:
+    def serve_end(self) -> int:
+        """When its last plate is served."""
+        return max(b.serve_end for b in self.batches)
+
+    @property
+    def burns_if_left(self) -> bool:
         """Whether something in it would burn if it were left in."""
         return any(b.dish.done_mode.burns_if_left for b in self.batches)
 
     def cautious(self) -> int:
         """Return when all of it is done on the slower side."""
         return ceil_to_slot(self.start + float(self.durations.cautious_min[:, self.index].max()))
+
+    def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
+        """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""
+        durations, taken_min = self.durations, float(lift - self.start)
+        if durations.core_c is None:
+            usual = usual_c(day, self.batches[pot].dish)
+            return usual, usual
+        done_min = float(durations.expected_min[pot, self.index])
+
+        def coldest_c(since_min: float) -> float:
+            return durations.coldest_c(pot, self.index, since_min=since_min, until_min=taken_min)
+
+        return coldest_c(taken_min), coldest_c(min(done_min, taken_min))
+
+    def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
+        """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""
+        b = self.batches[pot]
+        hot_min = cools_below_after_min(
+            day,
+            b.dish,
+            b.mass_kg,
+            self.pots[pot],
+            from_c=from_c,
+            start=lift,
+            limit_c=DANGER_BELOW_C,
+        )
+        before = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
+        return before + max(0.0, b.serve_end - lift - hot_min)
 
 
 @dataclass(frozen=True)
@@ -148,32 +194,58 @@ def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> It
         if loads[-1].start - load.start > FINE_MIN and load.start % COARSE_MIN and not shown:
             continue
         costs = costs_of(day, load)
-        if (spare <= SPARE_STARTS or shown) and not load.melts:
-            yield from _placed(day, load, lift=load.rested_by, costs=costs)
+        if (spare <= SPARE_STARTS or shown) and not load.burns_if_left:
+            yield from _left_in(day, load, costs)
         spare += costs.late == 0 and costs.short == 0
         slow = load.cautious()
-        lift = slow if slow <= load.rested_by and not load.melts else max(load.done)
+        lift = slow if slow <= load.rested_by and not load.burns_if_left else max(load.done)
         if lift < load.rested_by:
             yield from _lifted_early(day, load, lift=lift, costs=costs)
 
 
+def _left_in(day: Day, load: TimedLoad, costs: Costs) -> Iterator[Candidate]:
+    """Yield the column of a load that stays in its cooker until it is served, or served out.
+
+    Nobody is served out of a mirror: its pot is lifted before.
+    """
+    if comes_hot(day, load, lift=load.rested_by):
+        yield from _placed(day, load, lift=load.rested_by, costs=costs)
+    elif not load.cooker.nature.concentrates and comes_hot(day, load, lift=load.serve_end):
+        yield from _placed(day, load, lift=load.serve_end, costs=costs)
+
+
 def _lifted_early(day: Day, load: TimedLoad, *, lift: int, costs: Costs) -> Iterator[Candidate]:
     """Yield the columns of a load that stands lid on until it is served, or in an insulated box."""
-    if stands_hot(day, load, load.serve - lift):
+    if comes_hot(day, load, lift=lift):
         yield from _placed(day, load, lift=lift, costs=costs)
     elif load.cooker.on_sun:
         for hay in insulated_boxes(day, load):
-            if stays_hot_in(day, load, hay, load.serve - lift):
-                second = Second(hay, load.serve)
+            if comes_hot(day, load, lift=lift, hay=hay):
+                second = Second(hay, load.serve_end)
                 yield from _placed(day, load, lift=lift, second=second, costs=costs)
 
 
-def stands_hot(day: Day, load: TimedLoad, for_min: int) -> bool:
-    """Return whether every pot of a load, lid on, is hot enough after standing for minutes."""
-    return all(
-        hot_when_standing(day, b.dish, b.mass_kg, pot, serve=b.serve_minute, for_min=for_min)
-        for b, pot in zip(load.batches, load.pots, strict=True)
-    )
+def comes_hot(day: Day, load: TimedLoad, *, lift: int, hay: Cooker | None = None) -> bool:
+    """Return whether every pot of a load is hot, and safe, from done to its last plate.
+
+    It is lifted at a minute of the day, and stands lid on, or in an insulated box, from then on.
+    """
+    return all(_comes_hot(day, load, pot, lift=lift, hay=hay) for pot in range(len(load.batches)))
+
+
+def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | None) -> bool:
+    batch, vessel = load.batches[pot], load.pots[pot]
+    dish, kg = batch.dish, batch.mass_kg
+    from_c, coldest_c = load.lifted_c(day, pot, lift)
+    if not dish.serve_hot:
+        return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= (
+            CLOCK_LIMIT_MIN - SLOT_MIN
+        )
+    if hay is not None:
+        end_c = insulated_c(day, dish, kg, hay, from_c=from_c, start=lift, end=batch.serve_end)
+    else:
+        end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end)
+    return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
 
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
@@ -185,14 +257,6 @@ def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
         and all(c.kind in pot.fits for pot in load.pots)
         and all(b.litres <= c.litres for b in load.batches)
     ]
-
-
-def stays_hot_in(day: Day, load: TimedLoad, hay: Cooker, for_min: int) -> bool:
-    """Return whether every pot of a load is hot enough after minutes in an insulated box."""
-    return all(
-        hot_when_insulated(day, b.dish, b.mass_kg, hay, serve=b.serve_minute, for_min=for_min)
-        for b in load.batches
-    )
 
 
 def costs_of(day: Day, load: TimedLoad) -> Costs:
@@ -223,11 +287,37 @@ def _placed(
 def two_stage_candidates(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[Candidate]:
     """Yield the columns of a lone pot that is moved on before it is done."""
     for load in loads_in_time(day, batches, moved.durations):
-        off = int(moved.off[load.index])
-        if not stands_hot(day, load, load.serve - off):
-            off = load.serve
-        second, lift = Second(moved.second, off), int(moved.lift[load.index])
-        yield from _placed(day, load, lift=lift, second=second, costs=costs_of(day, load))
+        lift, off, batch = int(moved.lift[load.index]), load.serve_end, load.batches[0]
+        coldest_c = float(moved.coldest_c[load.index])
+        if moved.second.on_gas:
+            off = ring_off(day, load, int(moved.off[load.index]))
+            coldest_c = served_from_ring_c(day, load, off)
+        if coldest_c >= hot_holding_c(day, batch.dish) + HOLD_SPARE_K:
+            second = Second(moved.second, off)
+            yield from _placed(day, load, lift=lift, second=second, costs=costs_of(day, load))
+
+
+def ring_off(day: Day, load: TimedLoad, ready: int) -> int:
+    """Return when a pot leaves a ring: when it is ready, or when it is served, or served out.
+
+    The first of these after which it is hot to its last plate.
+    """
+    hot_c = hot_holding_c(day, load.batches[0].dish) + HOLD_SPARE_K
+    moments = (ready, load.serve)
+    return next((m for m in moments if served_from_ring_c(day, load, m) >= hot_c), load.serve_end)
+
+
+def served_from_ring_c(day: Day, load: TimedLoad, off: int) -> float:
+    """Return how warm a pot that left a ring is at its last plate."""
+    b, pot = load.batches[0], load.pots[0]
+    from_c = usual_c(day, b.dish)
+    return standing_c(day, b.dish, b.mass_kg, pot, from_c=from_c, start=off, end=b.serve_end)
+
+
+def usual_c(day: Day, dish: Dish) -> float:
+    """Return how warm a dish's middle is at least when it has just been cooked."""
+    asked_c = dish.core_c if "core_c" in dish.done_mode.requires else None
+    return min(day.boil_c - 2.0, asked_c or USUAL_C)
 
 
 def make_column(

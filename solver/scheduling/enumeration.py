@@ -323,4 +323,5 @@ def _joint_query(day: Day, box: Cooker, batches: Batches, pots: tuple[Pot, ...])
     last = batches[0].serve_minute
     coarser = 1 if start_step_min(day) == SLOT_MIN else 2
     step_min = FILL_STEP_MIN * (len(batches) - 1) * coarser
-    return DurationQuery(box, load, starts_of(day, box, load, last, step_min), last)
+    starts = starts_of(day, box, load, last, step_min)
+    return DurationQuery(box, load, starts, last, batches[0].serve_end)

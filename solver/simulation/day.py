@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from events.model import Cooker, Event
-from solver.policy import SMALL_MIN
+from solver.policy import SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.day_state import ReplanState
 from solver.solar.ensemble import sky_ensemble
 from solver.solar.horizon import skyline_of
@@ -60,6 +60,21 @@ class Day:
             first = first_of.setdefault(key, c.id)
             pools[first] = (*pools.get(first, ()), c.id)
         return pools
+
+    def exposed_min(self, start: int, end: int) -> float:
+        """Return minutes in the open, each counted as much longer as the wind makes a pot cool."""
+        at = np.clip([start, end], 0, self._exposed_min.size - 1)
+        return float(self._exposed_min[at[1]] - self._exposed_min[at[0]])
+
+    @cached_property
+    def _exposed_min(self) -> Array:
+        blown = 1.0 + STAND_WIND_FACTOR_S_M * self.sky.wind_m_s
+        return np.concatenate([[0.0], np.cumsum(blown)])
+
+    def coolest_air_c(self, start: int, end: int) -> float:
+        """Return the coolest air between two minutes of the day."""
+        last = self.sky.air_c.size - 1
+        return float(self.sky.air_c[min(start, last) : min(max(end, start + 1), last + 1)].min())
 
     def strength_band(self, cooker: Cooker) -> float:
         """Return the band about a cooker's strength, as a fraction: narrower once it is known."""

@@ -68,8 +68,10 @@ def _estimate_group(
 ) -> list[DurationEstimate]:
     """Estimate queries whose loads have the same number of pots, side by side."""
     parts = [loaded(day, q.cooker, q.load, q.starts) for q in group]
-    until = np.concatenate([np.full(len(q.starts), float(q.until)) for q in group])
-    sure = run(join(parts), day.forcing, until=until, boil=day.boil_c)
+    until = np.concatenate(
+        [np.full(len(q.starts), float(max(q.until, q.last_plate))) for q in group]
+    )
+    sure = run(join(parts), day.forcing, until=until, boil=day.boil_c, follow=True)
     spans = _spans([len(q.starts) for q in group])
     coarse = [_coarse(q.starts) for q in group]
     if tests is not None:
@@ -124,6 +126,7 @@ def _of_query(
         sure.clock_min[:, at],
         sure.peak_c[:, at],
         sure.body_peak_c[at],
+        None if sure.core_c is None else sure.core_c[:, :, at],
     )
 
 

@@ -20,7 +20,7 @@ from events.errors import Fault, FaultyEvent, NotFound
 from events.reading.catalogue import entries, resolve
 from events.reading.cooker_facts import parameters
 from events.reading.forecast_file import weather_from
-from events.reading.recipes import mixed
+from events.reading.recipes import from_ingredients, with_allergens
 from events.reading.schema import HOURS, LISTS
 from events.reading.site_facts import skyline_from, with_turbidity
 from events.reading.units import Table, ours
@@ -29,7 +29,7 @@ from events.reading.validation import sense
 LARGEST_BYTES = 1_000_000
 _OWN = (
     *("format", "title", "date", "units", "clock_h"),
-    *("wanted_margin_min", "chance_pct", "gas_day_under_pct"),
+    *("wanted_margin_min", "chance_pct", "gas_day_under_pct", "vulnerable_guests"),
 )
 
 
@@ -112,6 +112,7 @@ class _Own(model.Table):
     wanted_margin_min: model.Minutes = 20
     chance_pct: int = 80
     gas_day_under_pct: int = 50
+    vulnerable_guests: bool = False
 
 
 def _site(raw: Table, day: object, base: Path | None, faults: list[Fault]) -> BaseModel | None:
@@ -225,7 +226,7 @@ def _many(
         if key == "cooker":
             own = parameters(own, where, faults)
         elif key == "dish":
-            own = mixed(own, where, faults)
+            own = with_allergens(from_ingredients(own, where, faults), where, faults)
         if key == "station":
             own = _with_skyline(own, where, base, faults)
         if "name" not in own and isinstance(own.get("id"), str):

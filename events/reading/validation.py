@@ -7,6 +7,7 @@ from datetime import time
 
 from events.errors import Fault
 from events.model import Dish, Event
+from events.reading.food_safety import food_faults
 
 
 def sense(event: Event) -> list[Fault]:
@@ -146,15 +147,12 @@ def _dish_faults(d: Dish) -> Iterator[Fault]:
         yield Fault(where, "ordinary_min", "", 'done = "simmer" needs it', "A recipe's minutes.")
     if d.shape in ("pieces", "slab", "baked") and d.thickness_mm == 0:
         yield Fault(where, "thickness_mm", "0", f'shape = "{d.shape}" needs it', "Measure a piece.")
-    # US FDA: dry kidney beans are boiled for at least 30 minutes.
-    if d.kidney_beans == "raw" and (d.done != "boil" or d.hold_min < 30):
-        yield Fault(
-            where,
-            "kidney_beans",
-            "'raw'",
-            'needs done = "boil" and hold_min of at least 30 (US FDA)',
-            'Boil them first and write "boiled", or use tins.',
-        )
+
+
+def _an_adult_is_there(event: Event) -> Iterator[Fault]:
+    if event.helpers and not any(h.adult for h in event.helpers):
+        do = "Add an adult: the young work no cooker and lift no pot."
+        yield Fault("[[helper]]", "adult", "false", "nobody is adult", do)
 
 
 def _dishes_are_whole(event: Event) -> Iterator[Fault]:
@@ -171,4 +169,6 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _cookers_are_whole,
     _hands_for_mirrors,
     _dishes_are_whole,
+    _an_adult_is_there,
+    food_faults,
 ]

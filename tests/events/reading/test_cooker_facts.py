@@ -13,7 +13,7 @@ from events.errors import Fault, FaultyEvent
 from events.reading.cooker_facts import WATER_J_KG_K, parameters
 from events.reading.event_file import load_event, read_event, sample_text
 from events.reading.forecast_file import weather_from
-from events.reading.recipes import mixed
+from events.reading.recipes import from_ingredients
 from tests.conftest import changed
 
 HARVEST = sample_text("harvest-lunch")
@@ -116,7 +116,7 @@ def test_in_a_file_measured_facts_take_the_place_of_typical_ones() -> None:
 def test_a_mix_is_what_its_parts_are() -> None:
     faults: list[Fault] = []
 
-    dish = mixed(
+    dish = from_ingredients(
         {
             "ingredients": [
                 {"food": "potato", "portion_kg": 0.3},

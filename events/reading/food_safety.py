@@ -32,6 +32,7 @@ def food_faults(event: Event) -> Iterator[Fault]:
 
 def _fault(dish: Dish, key: str, value: object, limit: str, do: str) -> Fault:
     shown = "" if value is None else str(value).lower() if isinstance(value, bool) else repr(value)
+    shown = f"{value:g}" if isinstance(value, float) else shown
     return Fault(f"[[dish]] ({dish.id})", key, shown, limit, do)
 
 
@@ -52,7 +53,9 @@ def _raw_meat_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
         )
     least = rules_of(event).middle_c
     if dish.done == "core" and dish.core_c is not None and dish.core_c < least:
-        limit = f"raw meat must reach {least:g} °C in the middle ({rules_of(event).edition})"
+        limit = (
+            f"raw meat and fish must reach {least:g} °C in the middle ({rules_of(event).edition})"
+        )
         yield _fault(dish, "core_c", dish.core_c, limit, f"Write core_c = {least:g}.")
 
 
@@ -68,7 +71,7 @@ def _cooked_food_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
 def _what_leaves_the_cold_warm_says_when(event: Event, dish: Dish) -> Iterator[Fault]:
     perishable = dish.raw_meat or dish.done == "reheat"
     if perishable and dish.start_c > COLD_C and dish.out_min is None:
-        what = "raw meat" if dish.raw_meat else "cooked food"
+        what = "raw meat or fish" if dish.raw_meat else "food that was cooked before"
         yield _fault(
             dish,
             "start_c",
@@ -145,7 +148,7 @@ def _meal_is_not_too_long(event: Event, meal: Meal) -> Iterator[Fault]:
         "waves",
         repr(meal.waves),
         f"{pots[0].name} would stand off the heat for {long // meal.waves} min; hot food may for "
-        f"{most} ({rules_of(event).edition})",
+        f"{most} min ({rules_of(event).edition})",
         f"Write waves = {-(-long // most)} (a fresh pot for each), end the meal sooner, or add a "
         "gas ring or an insulated box.",
     )

@@ -14,6 +14,7 @@ from events.model import Cooker, Dish, Event
 from events.reading.event_file import zone_of
 from service.paper.lists import lists
 from service.text import messages as words
+from service.text.allergens import sentence
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.solar.tracking import declination_deg, travel_deg
@@ -207,6 +208,7 @@ def _load(event: Event, p: Placement) -> Facts:
         "lift": words.clock(event, p.lifted_at),
         "serve": words.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
+        "allergens": sentence(event, dish),
     }
 
 

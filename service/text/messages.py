@@ -13,11 +13,11 @@ import segno
 from markupsafe import Markup
 
 from events.diary import EntryKind
+from events.food_rules import least_middle_c, rules_of
 from events.model import Cooker, Dish, Event
 from events.reading.event_file import zone_of
 from solver.plan import Placement, Plan, Turn
 from solver.solar.tracking import declination_deg, travel_deg
-from solver.thermal.food import FOOD_RULES
 
 PIN_CM = 10.0  # the aiming card's pin
 
@@ -204,8 +204,16 @@ def mass(event: Event, kg: float) -> str:
     """Return a mass in the event's units."""
     if event.units == "us":
         pounds = kg / 0.45359237
-        return f"{pounds:.1f} lb" if pounds >= 0.95 else f"{pounds * 16:.0f} oz"
+        ounces = f"{pounds * 16:.0f} oz" if pounds * 16 >= 2 else f"{pounds * 16:.1f} oz"
+        return f"{pounds:.1f} lb" if pounds >= 0.95 else ounces
     return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def volume(event: Event, litres: float) -> str:
+    """Return a volume of water in the event's units, rounded up."""
+    if event.units == "us":
+        return f"{math.ceil(litres / 3.785411784)} gal"
+    return f"{math.ceil(litres)} litres"
 
 
 def span(event: Event, cm: float, *, digits: int = 0) -> str:
@@ -301,8 +309,8 @@ def probe_order(event: Event, dish: Dish) -> str:
     if dish.core_c is not None and not dish.hazardous:
         return f"Middle at {temp(event, dish.core_c)} or more"
     if dish.hazardous:
-        rules = FOOD_RULES[event.site.food_rules]
-        least = max(rules.middle_c, dish.core_c or 0)
+        rules = rules_of(event)
+        least = least_middle_c(event, dish)
         return (
             f"Probe: {temp(event, least)} or more in the middle, "
             f"then keep over {temp(event, rules.hot_holding_c)}"

@@ -25,6 +25,7 @@ from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
 from service.text import glossary as terms
 from service.text import messages as words
+from service.text.allergens import sentence
 from service.text.run_sheet import RunSheetItem, doings
 from solver.plan import EVERYBODY, Placement, Plan, Stretch, Turn
 
@@ -282,6 +283,7 @@ def batch_told(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
         "cooker": next(c.name for c in event.cookers if c.id == p.cooker_id),
         "pot": pot[0].lower() + pot[1:],
         "probe": words.probe_order(event, dish),
+        "allergens": sentence(event, dish),
     }
 
 

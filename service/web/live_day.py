@@ -11,6 +11,7 @@ from fastapi.responses import RedirectResponse
 
 from events.diary import Entry, EntryKind
 from events.errors import NotFound
+from events.food_rules import rules_of
 from service import access
 from service.api.events import AtDesk, Name, desk_of
 from service.application.live_day import LiveDay, LiveDayService
@@ -22,7 +23,6 @@ from service.web.day import PageContext
 from solver.live.pots import PotStatus
 from solver.plan import Plan
 from solver.risk.decision import verdict
-from solver.thermal.food import FOOD_RULES
 
 router = access.gated_pages()
 
@@ -228,7 +228,7 @@ def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         here="/more",
         rows=reading_rows(seen.event, seen.found.plan, entries),
         discards=discard_rows(seen.event, seen.found.plan, runs.running(name)),
-        rules=FOOD_RULES[seen.event.site.food_rules],
+        rules=rules_of(seen.event),
     )
 
 

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
+from events.food_rules import clock_limit_min
 from events.model import Event
 from solver import policy
 from solver.checking.context import SUN, Case, minutes
@@ -247,7 +248,7 @@ def food_is_safe(case: Case) -> Iterator[str]:
     """Hazardous food spends at most its minutes between 5 and 60 °C."""
     for p in case.fresh():
         dish = case.dishes[p.dish_id]
-        if dish.hazardous and p.between_5_and_60_min > policy.CLOCK_LIMIT_MIN:
+        if dish.hazardous and p.between_5_and_60_min > clock_limit_min(case.event, dish):
             yield f"{p.id}: {p.between_5_and_60_min} min between 5 and 60 °C"
         if dish.kidney_beans == "raw" and (dish.done != "boil" or dish.hold_min < 30):
             yield f"{p.id}: dry kidney beans that are not boiled for 30 minutes"

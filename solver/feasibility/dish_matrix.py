@@ -12,6 +12,7 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import rules_of
 from events.model import SUN_KINDS, Dish, Event
 from solver.scheduling.batches import ceil_to_slot, clock, hours, may_cook, pots_for, split
 from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate, make_day
@@ -89,7 +90,7 @@ def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | st
     else:
         return "no pot that holds it fits"
     empty = max(dish.preheat_min, OVEN_EMPTY_MIN if dish.needs_body_c else 0)
-    load = Load((dish,), (batch.mass_kg,), (pots[0],), empty)
+    load = Load((dish,), (batch.mass_kg,), (pots[0],), empty, rules_of(event).reheat_c)
     opens, closes = hours(day, cooker)
     last = batch.serve_minute
     starts = np.arange(ceil_to_slot(opens + empty), min(last, closes), GRAIN_MIN, dtype=np.int64)

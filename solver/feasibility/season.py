@@ -12,6 +12,7 @@ from datetime import date, time, timedelta
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import rules_of
 from events.model import SUN_KINDS, Dish, Event, Weather
 from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
 from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
@@ -82,7 +83,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
                 if may_cook(cooker, dish) is not None or not pots:
                     continue
                 before = max(dish.preheat_min, 90 if dish.needs_body_c else 0)
-                load = Load((dish,), (batch.mass_kg,), (pots[0],), before)
+                load = Load((dish,), (batch.mass_kg,), (pots[0],), before, rules_of(event).reheat_c)
                 lit = np.flatnonzero(day.on_sun[cooker.id])
                 starts = lit[(lit >= opens + before) & (lit % 30 == 0)]
                 starts = starts[day.on_sun[cooker.id][starts - before]]

@@ -8,8 +8,9 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import clock_limit_min, rules_of
 from solver.live.status import DayStatus, LoadStatus
-from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
+from solver.policy import SLOT_MIN
 from solver.simulation.transfer import (
     MOVE_MIN,
     advance,
@@ -21,7 +22,6 @@ from solver.simulation.transfer import (
 )
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
-from solver.thermal.food import HOT_HOLDING_C
 
 
 class PotStatus(BaseModel):
@@ -73,10 +73,11 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     lifted = load.stage == "lifted"
     serve = minute_of(day.sky, p.promised_at) - dish.rest_min
     done = lifted or bool(heat.is_done(state)[n, 1])
-    hot = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    hot = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
     warm = float(state.core_c[n, 1])
     clock = round(load.in_progress.clock_min[n])
-    safe = not dish.hazardous or clock <= CLOCK_LIMIT_MIN
+    limit = clock_limit_min(day.event, dish)
+    safe = not dish.hazardous or clock <= limit
     holds = lifted or not dish.hazardous or warm >= hot
     gas = None if lifted or done else _gas_by(day_status, load, n)
     return PotStatus(
@@ -96,7 +97,7 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
         spare_min=None if lifted or not np.isfinite(usual) else round(serve - start - usual),
         sure_min=None if lifted or not np.isfinite(slow) else round(serve - start - slow),
         clock_min=clock,
-        clock_limit_min=CLOCK_LIMIT_MIN if dish.hazardous else None,
+        clock_limit_min=limit if dish.hazardous else None,
         ready_now=done and safe and holds,
         gas_by=at_minute(day.sky, gas[0]) if gas else None,
         gas_below_c=gas[1] if gas else None,

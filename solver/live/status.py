@@ -373,7 +373,8 @@ def _since(
         if load.stage == "cooking" and first.cooker_id in told.out:
             for n, p in enumerate(load.placements):
                 warm[p.id] = round(float(load.in_progress.state.core_c[n, 1]), 1)
-                spent[p.id] = load.in_progress.clock_min[n]
+                out_min = load.in_progress.durations.ask.load.dishes[n].out_min or 0
+                spent[p.id] = load.in_progress.clock_min[n] - out_min
         else:
             begun.append(load.in_progress)
     return ReplanState(

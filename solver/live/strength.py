@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from events.food_rules import rules_of
 from events.model import SUN_KINDS, Cooker, Dish
 from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.plan import Placement
@@ -52,6 +53,7 @@ def load_of(day: Day, placements: Sequence[Placement]) -> Load:
         tuple(p.mass_kg for p in placements),
         tuple(pots[p.pot_id] for p in placements),
         int(empty),
+        rules_of(day.event).reheat_c,
     )
 
 

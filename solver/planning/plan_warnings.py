@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import SUN_KINDS, Event
 from solver.plan import Placement
-from solver.policy import CLOCK_LIMIT_MIN
-from solver.thermal.food import CLOCK_AMBER_MIN, FOOD_RULES
+
+CLOCK_AMBER_MIN = 120  # between 5 and 60 °C: half of what is ever served (ours, derived)
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
@@ -40,26 +41,27 @@ def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, .
         if p.cautious_at is None or p.cautious_at > p.served_at:
             out.append(f"{who}: late under a poor sky. Keep a gas ring ready.")
         dish = next(d for d in event.dishes if d.id == p.dish_id)
-        if dish.hazardous and p.between_5_and_60_min > CLOCK_LIMIT_MIN:
+        limit = clock_limit_min(event, dish)
+        if dish.hazardous and p.between_5_and_60_min > limit:
             out.append(
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over "
-                f"{CLOCK_LIMIT_MIN}. Do not serve it."
+                f"{limit}. Do not serve it."
             )
-        elif dish.hazardous and p.between_5_and_60_min > CLOCK_AMBER_MIN:
+        elif dish.hazardous and p.between_5_and_60_min > min(CLOCK_AMBER_MIN, limit / 2):
             out.append(
-                f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over 120. "
+                f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over half of {limit}. "
                 "Smaller pots, or start it in a mirror."
             )
         standing_min = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
         if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
-            hot = FOOD_RULES[event.site.food_rules].hot_holding_c
+            hot = rules_of(event).hot_holding_c
             out.append(
                 f"{who}: stands {standing_min:.0f} min off the heat, lid on. Probe it half way: "
                 f"under {hot:.0f} °C, back to heat."
             )
         if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
             out.append(f"{who}: {p.water_lost_kg:.1f} kg boils away. Add water, or turn it off.")
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     if event.site.food_rules != "strictest":
         out.append(
             f"Food rules: {rules.edition}; hot food over {rules.hot_holding_c:.0f} °C. "

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from events.food_rules import rules_of
 from events.model import SUN_KINDS, Cooker, Dish, Event, Pot
 from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
@@ -125,7 +126,7 @@ def _rescues(
         lift = minute_of(day.sky, p.lifted_at)
         mine = np.arange(start + SLOT_MIN, min(serve - dish.rest_min, lift + 1), SLOT_MIN)
         marks.append(mine)
-        load = Load((dish,), (p.mass_kg,), (pot,))
+        load = Load((dish,), (p.mass_kg,), (pot,), reheat_c=rules_of(day.event).reheat_c)
         poor_parts.append(
             heat.ensemble(
                 cooker,
@@ -238,7 +239,12 @@ def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, 
             parts.append(
                 heat.ensemble(
                     ring,
-                    Load((dish,), (batches[0].mass_kg,), (pots[0],)),
+                    Load(
+                        (dish,),
+                        (batches[0].mass_kg,),
+                        (pots[0],),
+                        reheat_c=rules_of(event).reheat_c,
+                    ),
                     minutes=np.asarray([600.0]),
                     row=np.zeros(1, dtype=np.int64),
                     body_c=np.full(1, 20.0),

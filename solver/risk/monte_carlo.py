@@ -16,9 +16,10 @@ from datetime import timedelta
 
 import numpy as np
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import SUN_KINDS, Cooker, Dish, Event
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
-from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
+from solver.policy import SKIES_MOST
 from solver.simulation.day_state import LoadInProgress
 from solver.simulation.durations import BAND_TO_SIGMA, Day, copies, skyline_of
 from solver.simulation.durations import run as walk
@@ -29,7 +30,6 @@ from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Load
-from solver.thermal.food import HOT_HOLDING_C
 
 RUNS = 200
 SEED = 2026
@@ -146,7 +146,8 @@ def _ready(
     minutes = state.minute.copy()
     until = np.full(runs, float(serve) + 1)
     told = walk(state, drive, until=until, boil=day.boil_c, dt_s=STEP_S)
-    safe = ~hazardous | (told.clock_min <= CLOCK_LIMIT_MIN)
+    limits = np.asarray([clock_limit_min(event, d) for d in state_dishes(event, fill)])[:, None]
+    safe = ~hazardous | (told.clock_min <= limits)
     late = 0.0 if begun is None else np.maximum(minutes - start, 0.0)
     return np.where(safe, told.done_min + minutes - late, np.inf)
 
@@ -173,6 +174,7 @@ def _loaded(
         tuple(state_dishes(event, fill)),
         tuple(p.mass_kg for p in fill),
         tuple(pots[p.pot_id] for p in fill),
+        reheat_c=rules_of(event).reheat_c,
     )
     late = rng.choice(LOAD_LATE_MIN, runs)
     start = minute_of(day.sky, first.loaded_at)
@@ -239,6 +241,7 @@ def _in_two(
         tuple(state_dishes(day.event, fill)),
         tuple(p.mass_kg for p in fill),
         tuple(pots[p.pot_id] for p in fill),
+        reheat_c=rules_of(day.event).reheat_c,
     )
     advance(state, drive, until=np.full(runs, float(lift)), boil=day.boil_c)
     air_c = float(day.sky.air_c[min(lift, day.sky.air_c.size - 1)])
@@ -256,8 +259,9 @@ def _in_two(
     second = heat.watts(then, day.sky.beam_w_m2, day.sky.diffuse_w_m2)[None, :]
     drive = Forcing(second, day.sky.air_c, day.sky.wind_m_s)
     end = finish(after, drive, until=np.full(runs, float(serve)), boil=day.boil_c)
-    safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
-    hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
+    limit = clock_limit_min(day.event, load.dishes[0])
+    safe = (end.clock_min <= limit) | (not load.dishes[0].hazardous)
+    hot = rules_of(day.event).hot_holding_c if load.dishes[0].serve_hot else 0.0
     warm = (end.end_c >= hot) | (then.kind == "burner")
     return np.where(safe & warm, end.done, np.inf)[None, :]
 

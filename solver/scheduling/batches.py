@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from events.food_rules import rules_of
 from events.model import SUN_KINDS, Ability, Cooker, Dish, Event, Pot
 from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
 from solver.simulation.durations import Day
@@ -195,7 +196,7 @@ def hot_when_standing(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
     left = math.exp(-loss * minutes * 60 / (1000 * food.heat_kj_k(batch.dish, batch.mass_kg)))
     core_c = batch.dish.core_c if batch.dish.done in ("core", "melt") else None
     from_c = min(day.boil_c - 2.0, core_c or 95.0)
-    return air_c + (from_c - air_c) * left >= food.HOT_HOLDING_C[day.event.site.food_rules]
+    return air_c + (from_c - air_c) * left >= rules_of(day.event).hot_holding_c
 
 
 def hot_when_insulated(day: Day, batch: Batch, hay: Cooker, minutes: int) -> bool:
@@ -209,7 +210,7 @@ def hot_when_insulated(day: Day, batch: Batch, hay: Cooker, minutes: int) -> boo
     food_share = 1000 * food.heat_kj_k(batch.dish, batch.mass_kg) / capacity
     mixed_c = air_c + (from_c - air_c) * food_share
     left = math.exp(-(hay.loss_w_k or 0.0) * minutes * 60 / capacity)
-    least_c = food.HOT_HOLDING_C[day.event.site.food_rules]
+    least_c = rules_of(day.event).hot_holding_c
     return air_c + (mixed_c - air_c) * left >= least_c
 
 

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from events.food_rules import clock_limit_min
 from events.model import SUN_KINDS, Cooker, Pot
 from solver.plan import Route
-from solver.policy import CLOCK_LIMIT_MIN, LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
+from solver.policy import LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
 from solver.scheduling.batches import (
     Batch,
     ability_of,
@@ -147,7 +148,8 @@ def in_time(
         good = good & (done + ceil_to_slot(b.dish.rest_min) <= b.serve_minute)
         good &= b.serve_minute - done <= b.dish.holding_max_min
         if b.dish.hazardous:
-            good &= clock[p] + day.spent(b.id) <= CLOCK_LIMIT_MIN - SLOT_MIN
+            limit = clock_limit_min(day.event, b.dish) - SLOT_MIN
+            good &= clock[p] + day.spent(b.id) <= limit
     return good
 
 

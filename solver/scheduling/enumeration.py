@@ -7,8 +7,9 @@ import itertools
 
 import numpy as np
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import SUN_KINDS, Cooker, Dish, Pot
-from solver.policy import CLOCK_LIMIT_MIN, PREHEAT_LONGEST_MIN, SLOT_MIN
+from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
     ceil_to_slot,
@@ -172,7 +173,13 @@ def _asks(
         scarce = rivals[pots[0].id] > pots[0].count
         for pot in pots[: 2 if scarce else 1]:
             last = max(b.serve_minute for b in batches)
-            load = Load((batches[0].dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
+            load = Load(
+                (batches[0].dish,),
+                (batches[0].mass_kg,),
+                (pot,),
+                dish.preheat_min,
+                rules_of(day.event).reheat_c,
+            )
             if dish.needs_body_c is None:
                 starts = _starts(day, cooker, load, last, step)
                 if day.replan is not None and batches[0].id in day.replan.warm:
@@ -283,10 +290,11 @@ def _why_late(day: Day, dish: Dish, told: DurationEstimate) -> str:
             f"loaded at {clock(day, int(told.ask.starts[best]))} it would be done at "
             f"{clock(day, ceil_to_slot(ready[best]))}{rest}; the meal is at {clock(day, serve)}"
         )
-    if dish.hazardous and told.clock_min[0].min() > CLOCK_LIMIT_MIN:
+    limit = clock_limit_min(day.event, dish)
+    if dish.hazardous and told.clock_min[0].min() > limit:
         return (
             f"{told.clock_min[0].min():.0f} min between 5 and 60 °C; the limit is "
-            f"{CLOCK_LIMIT_MIN}. Smaller pots, or start in a mirror"
+            f"{limit}. Smaller pots, or start in a mirror"
         )
     if told.ask.cooker.wind_limit_m_s is not None:
         return f"the wind is over {told.ask.cooker.wind_limit_m_s:g} m/s when it would have to cook"
@@ -314,7 +322,12 @@ def _add_fills(day: Day, found: CandidateSet) -> None:
                 pots = tuple(able[n][1] for n in names)
                 if not together(box, batches, pots):
                     continue
-                load = Load(tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches), pots)
+                load = Load(
+                    tuple(b.dish for b in batches),
+                    tuple(b.mass_kg for b in batches),
+                    pots,
+                    reheat_c=rules_of(day.event).reheat_c,
+                )
                 last = batches[0].serve_minute
                 step = FILL_STEP_MIN * (size - 1) * (1 if _start_step(day) == SLOT_MIN else 2)
                 asks.append(

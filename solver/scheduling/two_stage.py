@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from events.food_rules import rules_of
 from events.model import SUN_KINDS, Cooker
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import ceil_to_slot
@@ -26,7 +27,6 @@ from solver.simulation.transfer import (
     second_stage,
 )
 from solver.thermal import energy_balance as heat
-from solver.thermal import food
 from solver.thermal.energy_balance import Array, Ensemble, Ints
 
 ROUND_MIN = 15  # pots are moved on this grain
@@ -165,7 +165,7 @@ def _pick(
     """Choose for each start when to move: the soonest into the box, the latest onto the ring."""
     dish = told.ask.load.dishes[0]
     serve = told.ask.until - LATER_MIN
-    hot = food.HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    hot = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
     rows: list[tuple[int, float, float, float, int, int]] = []
     for n, k in enumerate(which):
         usual = {lift[j]: j for j in np.flatnonzero(lane == first + n)}

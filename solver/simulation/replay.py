@@ -12,15 +12,14 @@ from datetime import datetime
 
 import numpy as np
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import SUN_KINDS, Cooker
 from solver.plan import CurvePoint, Placement, Turn
-from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.durations import Day, join, skyline_of
 from solver.simulation.transfer import MOVE_MIN, hand_over
 from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
-from solver.thermal import food
 from solver.thermal.energy_balance import Array, Forcing, Load
 
 STEP_S = 30.0
@@ -291,10 +290,10 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
     dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
-    if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
+    if dish.hazardous and track.clock_min > clock_limit_min(day.event, dish):
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     last = track.curve[-1].core_c
-    hot = food.HOT_HOLDING_C[day.event.site.food_rules]
+    hot = rules_of(day.event).hot_holding_c
     if dish.hazardous and dish.serve_hot and last < hot:
         out.append(f"{placement.id}: lifted at {last:.0f} °C, hot holding starts at {hot:.0f} °C")
     return out

@@ -63,6 +63,7 @@ def part_of(load: Load, which: Sequence[int]) -> Load:
         tuple(load.masses_kg[n] for n in which),
         tuple(load.pots[n] for n in which),
         load.preheat_min,
+        load.reheat_c,
     )
 
 

@@ -61,10 +61,12 @@ def rules_of(event: Event) -> FoodRules:
 def clock_limit_min(event: Event, dish: Dish) -> int:
     """Return how many minutes between 5 and 60 °C a hazardous dish may have, added up."""
     limit = VULNERABLE_CLOCK_MIN if event.vulnerable_guests else CLOCK_LIMIT_MIN
-    return min(limit, rules_of(event).reheat_within_min) if dish.done == "reheat" else limit
+    return min(limit, rules_of(event).reheat_within_min) if dish.done_mode.cooked_before else limit
 
 
 def least_middle_c(event: Event, dish: Dish) -> float:
     """Return what the middle of a hazardous dish must reach before it counts as safe."""
     rules = rules_of(event)
-    return max(rules.reheat_c if dish.done == "reheat" else rules.middle_c, dish.core_c or 0.0)
+    return max(
+        rules.reheat_c if dish.done_mode.cooked_before else rules.middle_c, dish.core_c or 0.0
+    )

@@ -52,7 +52,7 @@ def _raw_meat_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
             "Write hazardous = true.",
         )
     least = rules_of(event).middle_c
-    if dish.done == "core" and dish.core_c is not None and dish.core_c < least:
+    if dish.done_mode.measured == "core" and dish.core_c is not None and dish.core_c < least:
         limit = (
             f"raw meat and fish must reach {least:g} °C in the middle ({rules_of(event).edition})"
         )
@@ -69,7 +69,7 @@ def _cooked_food_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
 
 
 def _what_leaves_the_cold_warm_says_when(event: Event, dish: Dish) -> Iterator[Fault]:
-    perishable = dish.raw_meat or dish.done == "reheat"
+    perishable = dish.raw_meat or dish.done_mode.cooked_before
     if perishable and dish.start_c > COLD_C and dish.out_min is None:
         what = "raw meat or fish" if dish.raw_meat else "food that was cooked before"
         yield _fault(
@@ -98,7 +98,7 @@ def _kidney_beans_boil(event: Event, dish: Dish) -> Iterator[Fault]:
         return
     remedy = 'Boil them first and write "boiled", or use tins.'
     # US FDA: dry kidney beans are boiled for at least 30 minutes.
-    if dish.done != "boil" or dish.hold_min < KIDNEY_BEANS_MIN:
+    if dish.done_mode.measured != "boil" or dish.hold_min < KIDNEY_BEANS_MIN:
         yield _fault(
             dish,
             "kidney_beans",
@@ -139,7 +139,7 @@ def _vulnerable_food_is_not_held_long(event: Event, dish: Dish) -> Iterator[Faul
 def _meal_is_not_too_long(event: Event, meal: Meal) -> Iterator[Fault]:
     """A pot off the heat feeds one wave, and no longer than hot food may stand."""
     pots = [d for d in event.dishes if d.meal == meal.id and d.hazardous and d.serve_hot]
-    keeps_hot = any(c.kind in ("burner", "insulated") for c in event.cookers)
+    keeps_hot = any(c.on_gas or c.keeps_heat_only for c in event.cookers)
     most, long = rules_of(event).off_heat_min, _minutes(meal.start, meal.end)
     if not pots or keeps_hot or long / meal.waves <= most:
         return

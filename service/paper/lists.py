@@ -8,6 +8,7 @@ from datetime import timedelta
 from events.food_rules import rules_of
 from events.model import Dish, Event, Shape
 from service.paper.shopping import cold_boxes, shopping, tools, water
+from service.text import formatting
 from service.text import messages as words
 from service.text.allergens import table
 from solver.plan import Plan
@@ -40,7 +41,7 @@ def lists(event: Event, plan: Plan) -> Facts:
         "sign": SIGN,
         "gas": {
             "rings": plan.gas_day.rings,
-            "kg": words.mass(event, plan.gas_day.gas_kg),
+            "kg": formatting.mass(event, plan.gas_day.gas_kg),
             "never": [d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
             "rows": _gas_rows(event, plan),
         },
@@ -73,7 +74,6 @@ SIGN = (
 
 
 def _kit(event: Event, plan: Plan, dishes: list[Dish]) -> list[str]:
-    kinds = {c.kind for c in event.cookers}
     out = [
         "Probe thermometer, and a second one",
         "Elbow gloves: a pair for each helper at a cooker",
@@ -82,14 +82,14 @@ def _kit(event: Event, plan: Plan, dishes: list[Dish]) -> list[str]:
     out += [*water(event, dishes), "Hand-washing: a tap, soap, paper towels, bin"]
     out += [*cold_boxes(event, dishes), *tools(event, plan, dishes)]
     out.append("Clock or phone that is right")
-    if "parabolic" in kinds:
+    if any(c.nature.concentrates for c in event.cookers):
         out += [
             "A cover for each mirror",
             "Extinguisher or water, and a fire blanket, at the mirrors",
         ]
     out += ["Aiming cards on stiff board, pins, tape", "This paper in plastic sleeves, pencils"]
-    if "burner" in kinds or plan.gas_day.rings:
-        gas = words.mass(event, plan.gas_day.gas_kg * 1.5)
+    if plan.gas_day.rings or any(c.on_gas for c in event.cookers):
+        gas = formatting.mass(event, plan.gas_day.gas_kg * 1.5)
         out.append(f"Gas: {gas} in all (a gas day and half as much again), lighter, leak spray")
     return out
 
@@ -111,10 +111,10 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
         loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
         for one in dish.before:
             at = loaded - timedelta(minutes=one.minutes)
-            day = "" if words.same_day(event, at) else " the day before"
-            rows.append((at, f"{words.clock(event, at)}{day}", dish.name, one.what))
+            day = "" if formatting.same_day(event, at) else " the day before"
+            rows.append((at, f"{formatting.clock(event, at)}{day}", dish.name, one.what))
         cut = loaded - timedelta(minutes=20 + dish.load_min)
-        rows.append((cut, words.clock(event, cut), dish.name, PREPARE[dish.shape]))
+        rows.append((cut, formatting.clock(event, cut), dish.name, PREPARE[dish.shape]))
     return [{"at": at, "food": food, "what": what} for _, at, food, what in sorted(rows)]
 
 
@@ -122,13 +122,13 @@ def _set_up(event: Event, plan: Plan) -> list[str]:
     if not plan.jobs:
         return []
     first = min(j.at for j in plan.jobs)
-    at = words.clock(event, first - timedelta(minutes=SET_UP_MIN))
+    at = formatting.clock(event, first - timedelta(minutes=SET_UP_MIN))
     return [
         f"From {at}: ground plan, rope line, water, extinguisher, first aid.",
         "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
         "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"First job at {words.clock(event, first)}.",
+        f"First job at {formatting.clock(event, first)}.",
     ]
 
 
@@ -136,7 +136,7 @@ def _pack_down(event: Event, plan: Plan) -> list[str]:
     if not plan.placements:
         return []
     last = max(p.served_at for p in plan.placements)
-    cool = words.clock(event, last + timedelta(minutes=COOL_MIN))
+    cool = formatting.clock(event, last + timedelta(minutes=COOL_MIN))
     return [
         "Mirrors first: away from the sun, covered, then laid down.",
         f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",
@@ -148,7 +148,7 @@ def _pack_down(event: Event, plan: Plan) -> list[str]:
 
 def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
     rules = rules_of(event)
-    hold = words.temp(event, rules.hot_holding_c)
+    hold = formatting.temp(event, rules.hot_holding_c)
     out: list[Facts] = []
     for dish in dishes:
         if not dish.hazardous:
@@ -158,8 +158,8 @@ def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
             {
                 "food": dish.name,
                 "keep": f"over {hold}",
-                "chill": words.clock(event, off + timedelta(minutes=CHILL_MIN)),
-                "discard": words.clock(event, off + timedelta(minutes=rules.off_heat_min)),
+                "chill": formatting.clock(event, off + timedelta(minutes=CHILL_MIN)),
+                "discard": formatting.clock(event, off + timedelta(minutes=rules.off_heat_min)),
             }
         )
     return out
@@ -170,10 +170,10 @@ def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
     names = {d.id: d.name for d in event.dishes}
     return [
         {
-            "at": words.clock(event, s.at),
+            "at": formatting.clock(event, s.at),
             "food": names[s.dish_id],
             "minutes": s.minutes,
-            "off": words.clock(event, s.at + timedelta(minutes=s.minutes)),
+            "off": formatting.clock(event, s.at + timedelta(minutes=s.minutes)),
         }
         for s in plan.gas_day.steps
     ]

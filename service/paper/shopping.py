@@ -9,7 +9,7 @@ from collections import defaultdict
 
 from events.model import Dish, Event
 from events.reading.foods import Food, foods
-from service.text import messages as words
+from service.text import formatting
 from solver.plan import Plan
 
 Facts = dict[str, object]
@@ -48,11 +48,11 @@ def _amounts(dishes: list[Dish]) -> list[tuple[str, float]]:
 
 def _amount(event: Event, kg: float, food: Food | None) -> str:
     if food is not None and food.each_kg:
-        return f"{-(-kg // food.each_kg):.0f} ({words.mass(event, kg)})"
+        return f"{-(-kg // food.each_kg):.0f} ({formatting.mass(event, kg)})"
     if food is not None and food.tins:
-        drained = words.mass(event, kg / food.bought_kg)
-        return f"{words.mass(event, kg)}, or {drained} drained from tins"
-    return words.mass(event, kg)
+        drained = formatting.mass(event, kg / food.bought_kg)
+        return f"{formatting.mass(event, kg)}, or {drained} drained from tins"
+    return formatting.mass(event, kg)
 
 
 def water(event: Event, dishes: list[Dish]) -> list[str]:
@@ -64,8 +64,8 @@ def water(event: Event, dishes: list[Dish]) -> list[str]:
     wash = HANDS_L + WASHING_UP_L * len(event.meals)
     parts = ((pots, "for the pots"), (hours * DRINK_L_H, "for the helpers to drink"))
     return [
-        *(f"Water {what}: {words.volume(event, litres)}" for litres, what in parts),
-        f"Water for hands and washing up: {words.volume(event, wash)}",
+        *(f"Water {what}: {formatting.volume(event, litres)}" for litres, what in parts),
+        f"Water for hands and washing up: {formatting.volume(event, wash)}",
     ]
 
 
@@ -78,10 +78,10 @@ def cold_boxes(event: Event, dishes: list[Dish]) -> list[str]:
             meat += kg
         elif food is not None and food.cold:
             rest += kg
-    limit = words.temp(event, COLD_BOX_C)
+    limit = formatting.temp(event, COLD_BOX_C)
     return [
-        f"Cold box for {what}: {words.mass(event, kg)} and as much ice, "
-        f"{words.mass(event, kg * ICE_KG_PER_KG)}; a thermometer in it, at most {limit}"
+        f"Cold box for {what}: {formatting.mass(event, kg)} and as much ice, "
+        f"{formatting.mass(event, kg * ICE_KG_PER_KG)}; a thermometer in it, at most {limit}"
         for kg, what in ((meat, "raw meat and fish, nothing else in it"), (rest, "eggs and dairy"))
         if kg > 0
     ]

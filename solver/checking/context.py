@@ -10,8 +10,6 @@ from zoneinfo import ZoneInfo
 from events.model import Cooker, Dish, Event, Helper, Meal, Pot
 from solver.plan import Placement, Plan
 
-SUN = ("parabolic", "box", "panel")
-
 
 @dataclass(frozen=True)
 class Case:
@@ -57,13 +55,6 @@ class Case:
     def meal_of(self, p: Placement) -> Meal:
         """Return the meal a placement is served at."""
         return self.meals[self.dishes[p.dish_id].meal]
-
-
-def ability(cooker: Cooker) -> str | None:
-    """Return what a helper must be allowed to do to work a cooker."""
-    if not cooker.trained:
-        return None
-    return "burner" if cooker.kind == "burner" else "mirrors"
 
 
 def minutes(span: timedelta) -> int:

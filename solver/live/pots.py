@@ -107,12 +107,10 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
 def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float] | None:
     """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
     day, p = day_status.day, load.placements[n]
-    ring = next(
-        (c for c in day.event.cookers if c.kind == "burner" and c.id not in day_status.out), None
-    )
+    ring = next((c for c in day.event.cookers if c.on_gas and c.id not in day_status.out), None)
     dish = load.in_progress.durations.ask.load.dishes[n]
     pot = load.in_progress.durations.ask.load.pots[n]
-    fits = ring is not None and "burner" in pot.fits and "burner" in dish.kinds
+    fits = ring is not None and ring.kind in pot.fits and ring.kind in dish.kinds
     if ring is None or not fits or load.stage != "cooking":
         return None
     ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min

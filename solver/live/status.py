@@ -16,12 +16,12 @@ from datetime import datetime
 import numpy as np
 
 from events.diary import KeptEntry, standing
-from events.model import SUN_KINDS, Cooker, Event
+from events.model import Cooker, Event, changed
 from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
 from solver.scheduling.batches import pools
-from solver.simulation.day_state import LoadInProgress, ReplanState, Stage
+from solver.simulation.day_state import LoadInProgress, PlannedUse, Preheating, ReplanState, Stage
 from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.transfer import HANDED, second_stage
@@ -111,10 +111,10 @@ def _power(day: Day, told: DiaryIndex, minute: int) -> dict[str, Array]:
         seen[start:end] = np.minimum(seen[start:end], under)
     out = {}
     for c in day.event.cookers:
-        power = seen.copy() if c.kind in SUN_KINDS else np.ones_like(seen)
+        power = seen.copy() if c.on_sun else np.ones_like(seen)
         if c.id in told.out:
             power[told.out[c.id] :] = 0.0
-        if c.id in told.parked and c.kind in SUN_KINDS:
+        if c.id in told.parked and c.on_sun:
             # Parked until somebody brings it back; planned as if that were in a quarter of an hour.
             power[told.parked[c.id] : minute + 15] = 0.0
         out[c.id] = power
@@ -212,13 +212,13 @@ def _standing(
     marks = [(r.minute, r) for r in told.readings if r.placement in fill and r.minute <= minute]
     end = min(minute, leaves if leaves is not None else minute)
     curves: list[list[CurvePoint]] = [[] for _ in fill]
-    walker = _Walker(day, ensemble, curves, has_body=cooker.kind == "box")
+    walker = _Walker(day, ensemble, curves, has_body=cooker.is_oven)
     for at, reading in sorted(marks, key=lambda m: m[0]):
         if start < at <= end:
             walker.to(at)
             walker.correct(fill.index(reading.placement), reading.core_c)
     walker.to(end)
-    ring = next((c for c in cookers.values() if c.kind == "burner"), None)
+    ring = next((c for c in cookers.values() if c.on_gas), None)
     where = cooker
     if stage == "on-ring" and ring is not None:
         where = cookers[first.then_cooker_id] if first.then_cooker_id else ring
@@ -252,10 +252,10 @@ def _as_it_was(
     if stage != "cooking" and leaves is not None:
         change["lifted_at"] = at_minute(day.sky, leaves)
     if stage == "on-ring" and p.then_cooker_id is None:
-        ring = next(c for c in day.event.cookers if c.kind == "burner")
+        ring = next(c for c in day.event.cookers if c.on_gas)
         change |= {"then_cooker_id": ring.id, "route": "sun+burner", "off_at": p.served_at}
         change["fill"] = f"{p.fill}-ring"
-    return p.model_copy(update=change)
+    return changed(p, **change)
 
 
 def _stage(
@@ -276,7 +276,7 @@ def _stage(
         left = planned  # nobody pressed: the plan is taken at its word
     if left is None:
         return "cooking", None
-    if then is not None and then.kind == "burner":
+    if then is not None and then.on_gas:
         off = minute_of(day.sky, first.off_at) if first.off_at else minute
         return ("on-ring", left) if minute < off else ("lifted", left)
     return "lifted", left
@@ -351,8 +351,8 @@ def _since(
         if at <= minute and turn.cooker_id not in told.aimed:
             aimed[turn.cooker_id] = max(at, aimed.get(turn.cooker_id, 0))
     here = gone | {p.id for load in loads for p in load.placements}
-    heating = {
-        p.cooker_id: (
+    preheating = {
+        p.cooker_id: Preheating(
             minute_of(day.sky, p.preheat_at),
             minute_of(day.sky, p.loaded_at) - minute_of(day.sky, p.preheat_at),
         )
@@ -381,16 +381,16 @@ def _since(
         plan=plan,
         minute=minute,
         in_progress=tuple(begun),
-        warm=warm,
-        spent=spent,
-        gone=gone,
-        out=frozenset(told.out),
-        away=tuple(told.away),
-        aimed=aimed,
-        heating=heating,
-        heads={c.id: heads.get(c.id, c.id) for c in day.event.cookers},
-        slots={
-            p.id: (
+        warm_c=warm,
+        spent_min=spent,
+        finished_ids=gone,
+        unavailable=frozenset(told.out),
+        absences=tuple(told.away),
+        aimed_at=aimed,
+        preheating=preheating,
+        representatives={c.id: heads.get(c.id, c.id) for c in day.event.cookers},
+        planned_uses={
+            p.id: PlannedUse(
                 heads.get(p.cooker_id, p.cooker_id),
                 minute_of(day.sky, p.loaded_at),
                 minute_of(day.sky, p.lifted_at),

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from events.food_rules import rules_of
-from events.model import SUN_KINDS, Cooker, Dish
+from events.model import Cooker, Dish, changed
 from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.plan import Placement
 from solver.simulation.durations import BAND_TO_SIGMA, Day
@@ -59,7 +59,7 @@ def load_of(day: Day, placements: Sequence[Placement]) -> Load:
 
 def _as_loaded(dish: Dish, p: Placement) -> Dish:
     """Return the dish as warm as it was when it was put in: a pot may come from another cooker."""
-    return dish.model_copy(update={"start_c": p.curve[0].core_c}) if p.curve else dish
+    return changed(dish, start_c=p.curve[0].core_c) if p.curve else dish
 
 
 def start_ensemble(day: Day, cooker: Cooker, load: Load, minute: int, gain: Array) -> Ensemble:
@@ -82,7 +82,7 @@ def strengths_of(
     day: Day, told: DiaryIndex, begins: dict[str, tuple[int, bool] | None]
 ) -> tuple[tuple[StrengthEstimate, ...], float]:
     """Return each sun cooker's strength and the day's haze, from the readings."""
-    sun = [c for c in day.event.cookers if c.kind in SUN_KINDS]
+    sun = [c for c in day.event.cookers if c.on_sun]
     place = {c.id: n + 1 for n, c in enumerate(sun)}
     sigma = [c.strength_band_fraction * BAND_TO_SIGMA for c in sun]
     hazy = HAZE_ERROR + (CLOUD_ERROR / 2 if day.event.weather.hours else 0.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from events.food_rules import clock_limit_min, rules_of
-from events.model import SUN_KINDS, Event
+from events.model import Event
 from solver.plan import Placement
 
 CLOCK_AMBER_MIN = 120  # between 5 and 60 °C: half of what is ever served (ours, derived)
@@ -31,7 +31,7 @@ def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, .
         out.append("No weather given: planned for a clear sky. A cloudy day needs another plan.")
     if not event.site.fire_rules_read:
         out.append("Local fire rules for this date: not ticked as read. Read them first.")
-    typical = [c.name for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin]
+    typical = [c.name for c in event.cookers if c.on_sun and "typical" in c.origin]
     if typical:
         out.append(
             f"Typical, unmeasured: {', '.join(typical)}. Times are wide until each is measured."

@@ -17,7 +17,7 @@ from datetime import timedelta
 import numpy as np
 
 from events.food_rules import clock_limit_min, rules_of
-from events.model import SUN_KINDS, Cooker, Dish, Event
+from events.model import Cooker, Dish, Event, changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import SKIES_MOST
 from solver.simulation.day_state import LoadInProgress
@@ -121,7 +121,7 @@ def _ready(
     span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
     light = np.zeros(beam.shape)
     some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.availability[cooker.id][span]
     drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
@@ -195,7 +195,7 @@ def _loaded(
     )
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal((len(fill), runs)))
     warmer = START_ERROR_C * rng.standard_normal((len(fill), runs))
-    warm = day.replan.warm if day.replan else {}
+    warm = day.replan.warm_c if day.replan else {}
     above = [warm.get(p.id, d.start_c) - d.start_c for p, d in zip(fill, load.dishes, strict=True)]
     warmer = warmer + np.asarray(above)[:, None]
     state.pot_c, state.core_c = state.pot_c + warmer, state.core_c + warmer
@@ -262,7 +262,7 @@ def _in_two(
     limit = clock_limit_min(day.event, load.dishes[0])
     safe = (end.clock_min <= limit) | (not load.dishes[0].hazardous)
     hot = rules_of(day.event).hot_holding_c if load.dishes[0].serve_hot else 0.0
-    warm = (end.end_c >= hot) | (then.kind == "burner")
+    warm = (end.end_c >= hot) | then.on_gas
     return np.where(safe & warm, end.done, np.inf)[None, :]
 
 
@@ -295,7 +295,4 @@ def _aimed(
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
     """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
     late = timedelta(minutes=minutes)
-    return [
-        t if t.first else t.model_copy(update={"at": t.at + late, "holds_until": t.holds_until})
-        for t in turns
-    ]
+    return [t if t.first else changed(t, at=t.at + late, holds_until=t.holds_until) for t in turns]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from events.model import SUN_KINDS, Ability, Cooker
+from events.kinds import Ability
+from events.model import Cooker, changed
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling import batches as pots
@@ -79,9 +80,7 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
     stretches = []
     for w in chosen:
         cooker, o = w.told.ask.cooker, w.column
-        if cooker.kind not in SUN_KINDS or (
-            w.in_progress is not None and w.in_progress.stage != "cooking"
-        ):
+        if not cooker.on_sun or (w.in_progress is not None and w.in_progress.stage != "cooking"):
             continue
         every = interval_min(cooker, declination_deg=dec) // SLOT_MIN
         start, now = o.occupies[0], -1
@@ -90,19 +89,19 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
             and start * SLOT_MIN <= ceil_to_slot(day.replan.minute + 1)
             and (w.in_progress is not None or start * SLOT_MIN <= day.replan.minute)
         ):
-            if cooker.id in day.replan.out:
+            if cooker.id in day.replan.unavailable:
                 continue
             now = ceil_to_slot(day.replan.minute + 1) // SLOT_MIN
             if o.lift_slot <= now and w.in_progress is not None:
                 continue  # it leaves at once
-            aimed = day.replan.aimed.get(cooker.id, 0) // SLOT_MIN
+            aimed = day.replan.aimed_at.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
         stretches.append(SunExposure(cooker, start, o.lift_slot, every, now))
     return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
 
 
 def _who(way: Candidate) -> Ability | None:
-    return pots.ability_of(way.told.ask.cooker)
+    return way.told.ask.cooker.ability
 
 
 def _stays(day: Day, way: Candidate) -> Job | None:
@@ -126,7 +125,7 @@ def _stays(day: Day, way: Candidate) -> Job | None:
 
 def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
     """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
-    o, ability = way.column, pots.ability_of(way.told.ask.cooker)
+    o, ability = way.column, way.told.ask.cooker.ability
     load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
     out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
     if way.in_progress is not None and way.in_progress.stage == "lifted":
@@ -147,7 +146,7 @@ def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None
     out.append((kind, lift, SLOT_MIN, tuple(hands)))
     if o.route == "sun+burner" and o.then_occupies is not None:
         ring = way.then
-        off: list[Ability | None] = [pots.ability_of(ring) or "lift" if ring else "lift"]
+        off: list[Ability | None] = [ring.ability or "lift" if ring else "lift"]
         off += ["lift"] * (people - 1)
         out.append(("lift", o.then_occupies[1] * SLOT_MIN, SLOT_MIN, tuple(off)))
     return out
@@ -212,7 +211,7 @@ def with_past(
     known = {j.id for j in jobs} | {t.id for t in turns}
     here = {h.id for h in day.event.helpers}  # one who was there may be out of the event by now
     past = [
-        j.model_copy(update={"helper_ids": tuple(h for h in j.helper_ids if h in here)})
+        changed(j, helper_ids=tuple(h for h in j.helper_ids if h in here))
         for j in since.plan.jobs
         if j.at <= at and j.id not in known
     ]

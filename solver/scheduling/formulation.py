@@ -27,7 +27,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
     event, alike = day.event, pools(day)
     slots = day.sky.beam_w_m2.size // SLOT_MIN
     with_ways = {b.dish.id for w in found.ways for b in w.batches}
-    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
+    mirrors = [c for c in event.cookers if c.nature.concentrates]
     dec = declination_deg(event.date)
     shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
     return Problem(
@@ -38,7 +38,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
         columns=tuple(w.column for w in found.ways),
         cooker_capacity={
             c.id: c.pots_max * (c.id in usable_members(day, c.id))
-            if c.kind in ("burner", "insulated")
+            if not c.on_sun
             else _room(day, found, c.id)
             if c.id in alike
             else 0
@@ -56,7 +56,7 @@ def _room(day: Day, found: CandidateSet, head: str) -> int:
     broken = {
         b.placements[0].cooker_id
         for b in (day.replan.in_progress if day.replan else ())
-        if b.stage == "cooking" and b.placements[0].cooker_id in day.replan.out  # type: ignore[union-attr]
+        if b.stage == "cooking" and b.placements[0].cooker_id in day.replan.unavailable  # type: ignore[union-attr]
     }
     members = pools(day).get(head, (head,))
     return len(usable_members(day, head)) + len(broken & set(members))
@@ -86,7 +86,7 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
         free[at // SLOT_MIN : -(-(at + rest.minutes) // SLOT_MIN)] = False
     if day.replan is not None:
         free[: ceil_to_slot(day.replan.minute + 1) // SLOT_MIN] = False
-        for away in day.replan.away:
+        for away in day.replan.absences:
             if away.helper_id == helper.id:
                 free[away.start // SLOT_MIN : -(-away.end // SLOT_MIN)] = False
     for talk in day.event.talks:
@@ -148,7 +148,7 @@ def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
             continue
         free = [m for m in members if free_from.get(m, 0) <= way.column.occupies[0]]
         if day.replan is not None and way.column.occupies[0] * SLOT_MIN <= day.replan.minute:
-            free.sort(key=lambda m: m not in day.replan.heating)  # type: ignore[union-attr]
+            free.sort(key=lambda m: m not in day.replan.preheating)  # type: ignore[union-attr]
         mine = free[0]
         free_from[mine] = way.column.occupies[1]
         told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))

@@ -8,7 +8,7 @@ import itertools
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish
+from events.model import Cooker, Dish, changed
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
@@ -57,15 +57,15 @@ def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[
         found.reasons[dish.id] = {}
         cold = []
         for p in mine:
-            if p.id in since.gone:
+            if p.id in since.finished_ids:
                 continue
             batch = dataclasses.replace(fresh[p.batch - 1], id=p.id)
             if p.id in begun:
                 batch = dataclasses.replace(
                     batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
                 )
-            elif p.id in since.warm:
-                warmer = dish.model_copy(update={"start_c": since.warm[p.id], "load_min": SLOT_MIN})
+            elif p.id in since.warm_c:
+                warmer = changed(dish, start_c=since.warm_c[p.id], load_min=SLOT_MIN)
                 batch = dataclasses.replace(batch, dish=warmer)
                 asked.append((warmer, (batch,)))
             else:
@@ -97,8 +97,8 @@ def _add_begun(
         _add_lifted(day, since, begun, batches, found)
         return
     made = _stay(day, since, begun, batches, found)
-    on_sun = begun.durations.ask.cooker.kind in SUN_KINDS
-    rings = [c for c in day.event.cookers if c.kind == "burner" and c.id not in since.out]
+    on_sun = begun.durations.ask.cooker.on_sun
+    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.unavailable]
     if begun.stage == "cooking" and on_sun and len(batches) == 1:
         for ring in rings:
             made += _to_ring(day, since, begun, batches[0], ring, found)
@@ -123,7 +123,7 @@ def _part(
     made = 0
     for n, batch in enumerate(batches):
         one = _some(begun, (n,))
-        alone = tuple(p.model_copy(update={"fill": f"{p.fill}-{p.id}"}) for p in one.placements)
+        alone = tuple(changed(p, fill=f"{p.fill}-{p.id}") for p in one.placements)
         one = dataclasses.replace(one, placements=alone)
         for ring in rings:
             made += _to_ring(
@@ -219,7 +219,7 @@ def _put(
     slot = first // SLOT_MIN
     column = dataclasses.replace(
         column,
-        cooker_id=since.heads[column.cooker_id],
+        cooker_id=since.representatives[column.cooker_id],
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(slot, lift // SLOT_MIN),
         gas_min=lift - minute_of(day.sky, begun.placements[0].lifted_at)
@@ -255,16 +255,16 @@ def _stay(
     )
     out = max(out, first)
     made = 0
-    if not any(b.dish.done == "melt" for b in batches):
+    if not any(b.dish.done_mode.burns_if_left for b in batches):
         made += _put(day, since, begun, told, batches, found, lift=max(keep, first), then=None)
     if out < keep:
         pots = zip(served, told.ask.load.pots, strict=True)
         if all(hot_when_standing(day, b, pot, serve - out) for b, pot in pots):
             made += _put(day, since, begun, told, batches, found, lift=out, then=None)
-        elif told.ask.cooker.kind in SUN_KINDS:
+        elif told.ask.cooker.on_sun:
             for hay in day.event.cookers:
-                if hay.kind != "insulated" or not all(
-                    "insulated" in p.fits for p in told.ask.load.pots
+                if not hay.keeps_heat_only or not all(
+                    hay.kind in p.fits for p in told.ask.load.pots
                 ):
                     continue
                 if all(
@@ -291,9 +291,9 @@ def _to_ring(
     told, made = begun.durations, 0
     pot = told.ask.load.pots[0]
     if (
-        "burner" not in pot.fits
+        ring.kind not in pot.fits
         or batch.litres > ring.litres
-        or "burner" not in batch.dish.kinds
+        or ring.kind not in batch.dish.kinds
         or batch.dish.needs_body_c is not None
     ):
         return 0

@@ -16,7 +16,7 @@ from functools import partial
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Cooker, Event, Station
+from events.model import Cooker, Event, Station
 from solver.policy import SMALL_MIN
 from solver.simulation.day_state import ReplanState
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -79,18 +79,18 @@ class Day:
 
     def spent(self, batch_id: str) -> float:
         """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
-        return self.replan.spent.get(batch_id, 0.0) if self.replan else 0.0
+        return self.replan.spent_min.get(batch_id, 0.0) if self.replan else 0.0
 
     def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
         """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
         if self.replan is None:
             return 0
-        if batch_id not in self.replan.slots:
+        planned = self.replan.planned_uses.get(batch_id)
+        if planned is None:
             return int(any(p.dish_id == dish_id for p in self.replan.plan.placements))
-        head, loaded, lifted = self.replan.slots[batch_id]
         begun = any(p.id == batch_id for b in self.replan.in_progress for p in b.placements)
-        moved = not begun and (head, loaded) != (cooker_id, load)
-        return int(moved or abs(lifted - lift) >= SMALL_MIN)
+        moved = not begun and (planned.representative, planned.load) != (cooker_id, load)
+        return int(moved or abs(planned.lift - lift) >= SMALL_MIN)
 
 
 def station_of(event: Event, cooker: Cooker) -> Station | None:
@@ -113,7 +113,7 @@ def make_day(event: Event) -> Day:
         rows = []
         for c in event.cookers:
             gain = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
-            if c.kind in SUN_KINDS:
+            if c.on_sun:
                 gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
                 gain = np.where(on_sun[c.id], gain, 0.0)
             rows.append(gain)
@@ -128,7 +128,7 @@ def make_day(event: Event) -> Day:
             high_deg=c.sun_high_deg,
         )
         for c in event.cookers
-        if c.kind in SUN_KINDS
+        if c.on_sun
     }
     rng = np.random.Generator(np.random.PCG64(20))
     beams, diffuses = sky_ensemble(event, sky, rng, DRAWS)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from events.food_rules import CLOCK_LIMIT_MIN, FOOD_RULES, clock_limit_min, least_middle_c, rules_of
-from events.model import Dish, Event, Jurisdiction
+from events.model import Dish, Event, Jurisdiction, changed
 from tests.conftest import sample_event
 
 OTHERS = [r for name, r in FOOD_RULES.items() if name != "strictest"]
@@ -13,12 +13,12 @@ OTHERS = [r for name, r in FOOD_RULES.items() if name != "strictest"]
 
 def event(rules: Jurisdiction, *, vulnerable: bool = False) -> Event:
     base = sample_event("harvest-lunch")
-    site = base.site.model_copy(update={"food_rules": rules})
-    return base.model_copy(update={"site": site, "vulnerable_guests": vulnerable})
+    site = changed(base.site, food_rules=rules)
+    return changed(base, site=site, vulnerable_guests=vulnerable)
 
 
 def food(done: str) -> Dish:
-    return sample_event("harvest-lunch").dishes[0].model_copy(update={"done": done, "core_c": None})
+    return changed(sample_event("harvest-lunch").dishes[0], done=done, core_c=None)
 
 
 @pytest.mark.parametrize("figure", ["hot_holding_c", "middle_c", "reheat_c"])
@@ -67,5 +67,5 @@ def test_the_clock_is_shorter_for_what_is_reheated_and_for_vulnerable_guests() -
 def test_what_was_cooked_before_is_heated_to_the_reheating_limit() -> None:
     assert least_middle_c(event("UK-SCT"), food("reheat")) == 82.0
     assert least_middle_c(event("UK-SCT"), food("simmer")) == 75.0
-    hotter = food("core").model_copy(update={"core_c": 90.0})
+    hotter = changed(food("core"), core_c=90.0)
     assert least_middle_c(event("UK"), hotter) == 90.0

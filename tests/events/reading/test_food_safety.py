@@ -8,7 +8,7 @@ from events.errors import FaultyEvent
 from events.food_rules import KIDNEY_BEANS_BOIL_C, KIDNEY_BEANS_HIGHEST_M
 from events.reading.event_file import read_event
 from solver.thermal.food import boiling_c
-from tests.conftest import changed
+from tests.conftest import replaced
 
 # Ada's yard: one box in the full sun, one dish, a lunch of an hour.
 EVENT = """
@@ -49,7 +49,7 @@ may = ["mirrors", "burner", "lift"]
 def faults(dish: str, *pairs: tuple[str, str]) -> list[str]:
     """Return the faults of the yard's lunch with one dish, other words put in."""
     try:
-        read_event(changed(EVENT.replace("{dish}", dish), *pairs))
+        read_event(replaced(EVENT.replace("{dish}", dish), *pairs))
     except FaultyEvent as error:
         return [str(f) for f in error.faults]
     return []

@@ -22,14 +22,14 @@ from events.model import Dish
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event, sample_text
 from events.reading.foods import contents, foods
-from tests.conftest import changed
+from tests.conftest import replaced
 
 HARVEST = sample_text("harvest-lunch")
 
 
 def dish(extra: str, *, like: str = "tomato-soup") -> Dish:
     """Return the first dish of the harvest lunch, made of something else."""
-    text = changed(HARVEST, ('like = "bean-stew"', f'like = "{like}"\n{extra}'))
+    text = replaced(HARVEST, ('like = "bean-stew"', f'like = "{like}"\n{extra}'))
     return read_event(text).dishes[0]
 
 

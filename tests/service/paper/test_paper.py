@@ -15,14 +15,14 @@ import pytest
 from icalendar import Calendar
 from pypdf import PageObject, PdfReader
 
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, sample_text
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import aiming, facts
 from service.paper.pdf import pdf
 from service.paper.shopping import shopping
 from service.paper.standalone_pages import packed, pages
-from service.text import messages as words
+from service.text import formatting, turn_orders
 from service.text.run_sheet import doings
 from solver.planning.pipeline import make_plan
 from solver.solar.tracking import declination_deg
@@ -73,7 +73,7 @@ def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None
     sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:2])
 
     for d in doings(event, plan):
-        assert words.clock(event, d.at) in sheet
+        assert formatting.clock(event, d.at) in sheet
         first = d.title.upper() if d.kind == "serve" else d.title
         assert first in sheet
     for rescue in plan.rescues:
@@ -93,11 +93,11 @@ def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> 
         for p in plan.placements:
             if p.cooker_id == cooker.id:
                 for at in (p.loaded_at, p.done_at, p.lifted_at, p.served_at):
-                    assert words.clock(event, at) in card
+                    assert formatting.clock(event, at) in card
         for t in plan.turns:
             if t.cooker_id == cooker.id:
-                assert words.clock(event, t.at) in card
-                assert words.ring(event, t) in card
+                assert formatting.clock(event, t.at) in card
+                assert turn_orders.ring(event, t) in card
         if cooker.kind == "parabolic":
             assert "look into the bowl" in card
 
@@ -144,7 +144,7 @@ def test_rings_and_ruler_are_true_to_two_tenths_of_a_millimetre(
 
 def test_at_the_equinox_rings_have_the_printed_radii() -> None:
     # 10 cm pin, tan(0.25 deg x minutes): 10 min 4.4 mm, 20 8.7, 30 13.2.
-    event = sample_event("harvest-lunch").model_copy(update={"date": datetime(2027, 3, 21).date()})
+    event = changed(sample_event("harvest-lunch"), date=datetime(2027, 3, 21).date())
 
     pins = aiming(event)["pins"]
 

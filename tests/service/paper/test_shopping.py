@@ -8,7 +8,7 @@ from events.model import Event
 from events.reading.event_file import read_event, sample_text
 from service.paper.lists import lists
 from service.paper.shopping import cold_boxes, shopping, tools, water
-from tests.conftest import changed, sample_event, sample_plan
+from tests.conftest import replaced, sample_event, sample_plan
 
 
 def bought(event: Event) -> dict[str, str]:
@@ -34,7 +34,7 @@ def test_beans_are_bought_dry_or_in_tins_eggs_by_number_and_no_water() -> None:
 
 def test_larger_portions_than_the_recipe_s_take_more_of_everything() -> None:
     text = sample_text("harvest-lunch")
-    twice = changed(
+    twice = replaced(
         text, ("portions = 20\n[[dish]]", "portions = 20\nportion_kg = 0.442\n[[dish]]")
     )
 

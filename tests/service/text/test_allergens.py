@@ -10,14 +10,14 @@ from events.allergens import ALLERGENS, EU_14, US_9
 from events.model import Event
 from events.reading.event_file import read_event, sample_text
 from service.text.allergens import columns, diet, sentence, table
-from tests.conftest import changed
+from tests.conftest import replaced
 
 HARVEST = sample_text("harvest-lunch")
 
 
 def lunch(extra: str, *, like: str = "lentil-soup", rules: str = "strictest") -> Event:
     return read_event(
-        changed(
+        replaced(
             HARVEST,
             ('like = "bean-stew"', f'like = "{like}"\n{extra}'),
             ("altitude_m = 220", f'altitude_m = 220\nfood_rules = "{rules}"'),

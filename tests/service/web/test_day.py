@@ -13,11 +13,11 @@ import httpx
 import pytest
 
 from events.reading.event_file import read_event, sample_text
-from service.text import messages as words
+from service.text import turn_orders
 from service.text.messages import caution
 from service.text.run_sheet import doings, for_helper
 from service.web.jobs import MISSED_AFTER
-from tests.conftest import changed, sample_event, sample_plan
+from tests.conftest import replaced, sample_event, sample_plan
 from tests.service.conftest import NOON, Door, planned
 
 NAME = "harvest-lunch-2026-11-28"
@@ -100,7 +100,9 @@ def test_in_the_south_a_mirror_turns_left_and_in_the_north_right() -> None:
         event, plan = sample_event(name), sample_plan(name)
         turns = [t for d in doings(event, plan) if d.kind == "walk" for t in d.turns]
         assert turns
-        assert {words.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1} == {side}
+        assert {
+            turn_orders.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1
+        } == {side}
 
 
 def test_the_station_shows_its_turns_and_cautions(door: Door) -> None:
@@ -166,7 +168,7 @@ def test_what_would_help_is_offered_and_taken_in_one_press(tmp_path: Path) -> No
 
 def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:
     evil = "<script>alert(1)</script>"
-    text = changed(
+    text = replaced(
         sample_text("harvest-lunch"),
         ('title = "Harvest lunch"', f"title = '{evil}'"),
         ('name = "Mirror 1"', f"name = '<b>\"{evil[:8]}'"),

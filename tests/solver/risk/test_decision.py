@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from events.model import Event, WeatherHour
+from events.model import Event, WeatherHour, changed
 from solver.live.pots import pots_now
 from solver.live.status import day_status
 from solver.planning.pipeline import make_plan
-from solver.risk.decision import verdict
+from solver.risk.decision import decide
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
@@ -22,7 +22,7 @@ def under(cloud_pct: float) -> Event:
         WeatherHour.model_validate(h.model_dump() | {"cloud_pct": cloud_pct})
         for h in event.weather.hours
     )
-    return event.model_copy(update={"weather": event.weather.model_copy(update={"hours": hours})})
+    return changed(event, weather=changed(event.weather, hours=hours))
 
 
 def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
@@ -30,27 +30,24 @@ def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
     easy, grey = under(0), under(90)
     plan = make_plan(easy)
     assert plan.risk is not None
-    modest = easy.model_copy(update={"chance_pct": plan.risk.all_of_100})
+    modest = changed(easy, chance_pct=plan.risk.all_of_100)
 
-    assert verdict(modest, plan).say == "go"
-    told = verdict(grey, make_plan(grey))
-    assert told.say == "gas day"
+    assert decide(modest, plan).outcome == "go"
+    told = decide(grey, make_plan(grey))
+    assert told.outcome == "gas-day"
     assert told.rings >= 1
     assert told.gas_kg > 0
-    assert (
-        verdict(event, make_plan(event.model_copy(update={"weather": type(event.weather)()}))).say
-        is None
-    )
+    assert decide(event, make_plan(changed(event, weather=type(event.weather)()))).outcome is None
 
 
 def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
-    told = verdict(event, plan)
+    told = decide(event, plan)
 
     assert told.of_100 is not None
     assert told.of_100 < event.chance_pct
-    assert told.say == "fewer dishes"
+    assert told.outcome == "fewer-dishes"
     assert told.steps[-1].of_100 >= event.chance_pct
     assert all(s.of_100 < event.chance_pct for s in told.steps[:-1])
 
@@ -58,7 +55,7 @@ def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:
 def test_soaking_is_decided_the_evening_before() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
-    told = verdict(event, plan).decisions
+    told = decide(event, plan).deadlines
 
     soak = next(d for d in told if d.dish_id == "bean-stew")
     stew = next(p for p in plan.placements if p.dish_id == "bean-stew")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import Executor
 from contextlib import asynccontextmanager
+from importlib.metadata import version
 from importlib.resources import files
 
 from fastapi import FastAPI
@@ -99,7 +100,7 @@ def create_app(
     app = FastAPI(
         title="Noonfare",
         summary="Day-of session scheduler for outdoor cooking events with sun-heated cookers.",
-        version="0.1.0",
+        version=version("noonfare"),
         lifespan=life,
         docs_url=None,  # they load from a public CDN: dead offline, blocked by our CSP
         redoc_url=None,

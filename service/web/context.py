@@ -13,8 +13,7 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
 from events.model import Event
-from events.reading.event_file import zone_of
-from events.storage.tables import Kept
+from events.storage.tables import StoredEvent
 from service.application.desk import Desk, PlanNow
 from service.text import formatting, us_units
 from service.text import glossary as terms
@@ -91,14 +90,14 @@ class PageContext:
     """An event, its plan, and what time it is there; `now` is None on another day."""
 
     def __init__(self, desk: Desk, name: str) -> None:
-        self.kept: Kept = desk.event_of(name)
+        self.kept: StoredEvent = desk.event_of(name)
         self.event = self.kept.event
         self.found: PlanNow = desk.plan_of(name)
         if self.found.plan is not None:
             plan = us_units.plan_said(self.event, self.found.plan)
             self.found = replace(self.found, plan=plan)
         self.at = desk.now()
-        same_day = formatting.local_date(self.at, zone_of(self.event)) == self.event.date
+        same_day = formatting.local_date(self.at, self.event.zone) == self.event.date
         self.now: datetime | None = self.at if same_day else None
         self.clock = formatting.clock(self.event, self.at) if same_day else ""
 

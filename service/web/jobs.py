@@ -75,7 +75,6 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     left, unit, due = _countdown(job, seen.at)
     over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
     shown = job.turns if job else ()
-    cookers = {c.id: c for c in event.cookers}
     return seen.page(
         "myjobs.html",
         helper=helper,
@@ -86,11 +85,11 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         day="" if seen.now or job is None else formatting.long_date(event.date),
         pictures=[
             {
-                "name": cookers[t.cooker_id].name,
+                "name": event.cooker(t.cooker_id).name,
                 "how": turn_orders.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
-                "caution": words.caution(cookers[t.cooker_id], "turn"),
+                "caution": words.caution(event.cooker(t.cooker_id), "turn"),
             }
             for t in shown
         ],
@@ -136,7 +135,7 @@ def _last(
         for w in written
         if w.kept.entry.helper_id == helper_id
         and w.kept.entry.kind not in ("seen", "undo")
-        and at - w.kept.heard_at < timedelta(minutes=10)
+        and at - w.kept.received_at < timedelta(minutes=10)
     ]
     if not mine:
         return None

@@ -66,7 +66,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         "station.html",
         here="/stations",
         cooker=cooker,
-        place=next((s.name for s in event.stations if s.id == cooker.station), ""),
+        place=event.station(cooker.station).name if cooker.station else "",
         origin=cooker.origin,
         window=stretches_told(event, own.stretches),
         batches=[

@@ -61,7 +61,7 @@ def pots_now(day_status: DayStatus) -> list[PotStatus]:
 
 def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     day, p = day_status.day, load.placements[n]
-    dish = next(d for d in day.event.dishes if d.id == p.dish_id)
+    dish = day.event.dish(p.dish_id)
     told, state = load.in_progress.durations, load.in_progress.state
     start = int(told.ask.starts[0])
 

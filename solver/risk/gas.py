@@ -45,18 +45,17 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
     it; where it is taken, the moment comes sooner. Second: batches for which no ring is left.
     """
     rings = [c for c in day.event.cookers if c.on_gas]
-    dishes = {d.id: d for d in day.event.dishes}
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
     weakest = min(rings, key=_flame_w, default=USUAL_RING)  # whichever it gets will do then
     pots: list[tuple[Placement, Dish, Cooker, Pot]] = []
     for p in plan.placements if rings else ():
-        dish = dishes[p.dish_id]
-        cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
+        dish = day.event.dish(p.dish_id)
+        cooker = day.event.cooker(p.cooker_id)
         if not cooker.on_sun or not dish.suits_gas:
             continue
         if p.route == "sun+burner" or p.id in plan.started_ids:
             continue  # it goes there anyway; or the day itself says by when
-        pot = next(k for k in day.event.pots if k.id == p.pot_id)
+        pot = day.event.pot(p.pot_id)
         if not pot.fits_rings or all(p.litres > r.litres for r in rings):
             continue
         pots.append((p, dish, cooker, pot))

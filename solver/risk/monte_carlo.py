@@ -58,7 +58,7 @@ def simulate(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Ris
         fill = fills[name]
         ready = _ready(day, plan, fill, beam, diffuse, strength, rng, runs)
         for p, done in zip(fill, ready, strict=True):
-            dish = next(d for d in event.dishes if d.id == p.dish_id)
+            dish = event.dish(p.dish_id)
             on_time[p.dish_id].append(done + dish.rest_min <= minute_of(day.sky, p.served_at))
     good = {d: np.all(v, axis=0) for d, v in on_time.items()}
     dishes = tuple(DishChance(dish_id=d, of_100=_shown(g)) for d, g in sorted(good.items()))
@@ -85,9 +85,8 @@ def simulate(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Ris
 def _without(event: Event, good: dict[str, np.ndarray]) -> Iterator[DishChance]:
     """Leave dishes out one by one, each time the one whose loss helps the others most."""
     left = dict(good)
-    weight = {d.id: d.priority for d in event.dishes}
     while len(left) > 1:
-        names = sorted(left, key=lambda d: (weight[d], d))
+        names = sorted(left, key=lambda d: (event.dish(d).priority, d))
         gain = {
             d: float(np.all([g for k, g in left.items() if k != d], axis=0).mean()) for d in names
         }
@@ -113,7 +112,7 @@ def _ready(
 ) -> Array:
     """Return the minute of the day at which each batch of a fill is done, by (batch, run)."""
     event, first = day.event, fill[0]
-    cooker = next(c for c in event.cookers if c.id == first.cooker_id)
+    cooker = event.cooker(first.cooker_id)
     # Only the minutes that the load is walked through: the rest of the day is left dark.
     begins = minute_of(day.sky, first.preheat_at or first.loaded_at)
     if day.replan is not None:
@@ -138,7 +137,7 @@ def _ready(
         start = minute_of(day.sky, first.loaded_at)
         state = _loaded(day, fill, cooker, drive, strength[cooker.id], rng, runs)
     hazardous = np.asarray([d.hazardous for d in state_dishes(event, fill)])[:, None]
-    then = next((c for c in event.cookers if c.id == first.then_cooker_id), None)
+    then = event.cooker(first.then_cooker_id) if first.then_cooker_id else None
     if then is not None and (begun is None or begun.stage == "cooking"):
         cooked = minute_of(day.sky, first.done_at) <= lift
         if not cooked:
@@ -154,8 +153,7 @@ def _ready(
 
 def state_dishes(event: Event, fill: list[Placement]) -> list[Dish]:
     """Return the dishes of a fill, pot by pot."""
-    dishes = {d.id: d for d in event.dishes}
-    return [dishes[p.dish_id] for p in fill]
+    return [event.dish(p.dish_id) for p in fill]
 
 
 def _loaded(
@@ -169,11 +167,10 @@ def _loaded(
 ) -> Ensemble:
     """Return lanes from the loading on, late hands, unlike pots and unlike starts included."""
     event, first = day.event, fill[0]
-    pots = {p.id: p for p in event.pots}
     load = Load(
         tuple(state_dishes(event, fill)),
         tuple(p.mass_kg for p in fill),
-        tuple(pots[p.pot_id] for p in fill),
+        tuple(event.pot(p.pot_id) for p in fill),
         reheat_c=rules_of(event).reheat_c,
     )
     late = rng.choice(LOAD_LATE_MIN, runs)
@@ -236,11 +233,10 @@ def _in_two(
     runs: int,
 ) -> Array:
     """Return when a lone pot that is moved on is done: as drawn at first, then kept or on gas."""
-    pots = {p.id: p for p in day.event.pots}
     load = Load(
         tuple(state_dishes(day.event, fill)),
         tuple(p.mass_kg for p in fill),
-        tuple(pots[p.pot_id] for p in fill),
+        tuple(day.event.pot(p.pot_id) for p in fill),
         reheat_c=rules_of(day.event).reheat_c,
     )
     advance(state, drive, until=np.full(runs, float(lift)), boil=day.boil_c)

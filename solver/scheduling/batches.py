@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import time, timedelta
 
 from events.food_rules import rules_of
 from events.model import Cooker, Dish, Event, Pot
@@ -41,14 +40,13 @@ def ceil_to_slot(minute: float) -> int:
 
 def minute_at(day: Day, local: time) -> int:
     """Return the minute of the day of a local clock time."""
-    zone = ZoneInfo(day.event.site.timezone)
-    return minute_of(day.sky, datetime.combine(day.event.date, local, tzinfo=zone))
+    return minute_of(day.sky, day.event.instant(local))
 
 
 def clock(day: Day, minute: int) -> str:
     """Return a minute of the day as local HH:MM."""
     at = day.sky.start_at + timedelta(minutes=minute)
-    return at.astimezone(ZoneInfo(day.event.site.timezone)).strftime("%H:%M")
+    return at.astimezone(day.event.zone).strftime("%H:%M")
 
 
 def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
@@ -138,7 +136,7 @@ def split(day: Day, dish: Dish, number: int, *, other: bool = False) -> tuple[Ba
 
     `other` names them apart from those of the dish's first cut.
     """
-    meal = next(m for m in day.event.meals if m.id == dish.meal)
+    meal = day.event.meal(dish.meal)
     start, end = minute_at(day, meal.start), minute_at(day, meal.end)
     mass = dish.mass_kg / number
     return tuple(

@@ -131,7 +131,6 @@ def _shows(way: Candidate, dish_id: str, stage: str, start: int, end: int) -> bo
 def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
     """Return the chosen ways with pooled cookers' loads given to the cookers, first free first."""
     alike = pools(day)
-    cookers = {c.id: c for c in day.event.cookers}
     free_from: dict[str, int] = {}
     out = []
     for way in sorted(chosen, key=lambda w: (w.in_progress is None, w.column.occupies)):
@@ -151,6 +150,6 @@ def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
             free.sort(key=lambda m: m not in day.replan.preheating)  # type: ignore[union-attr]
         mine = free[0]
         free_from[mine] = way.column.occupies[1]
-        told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))
+        told = replace(way.told, ask=replace(way.told.ask, cooker=day.event.cooker(mine)))
         out.append(replace(way, column=replace(way.column, cooker_id=mine), told=told))
     return out

@@ -95,7 +95,7 @@ class Day:
 
 def station_of(event: Event, cooker: Cooker) -> Station | None:
     """Return the station a cooker stands at."""
-    return next((s for s in event.stations if s.id == cooker.station), None)
+    return event.station(cooker.station) if cooker.station else None
 
 
 def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:

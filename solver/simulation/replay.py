@@ -289,7 +289,7 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
         out.append(
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
-    dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
+    dish = day.event.dish(placement.dish_id)
     if dish.hazardous and track.clock_min > clock_limit_min(day.event, dish):
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     last = track.curve[-1].core_c

@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from events.diary import Entry, KeptEntry
+from events.diary import Entry, StoredEntry
 from events.errors import FaultyEvent
 from events.model import Event, changed
 from events.reading.event_file import read_table
@@ -109,13 +109,13 @@ def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
     first = min(p.loaded_at for p in plan.placements)
     last = max(p.served_at for p in plan.placements)
     now = first + timedelta(minutes=int(luck.integers(0, (last - first).seconds // 60)))
-    entries: list[KeptEntry] = []
+    entries: list[StoredEntry] = []
 
     def put(kind: str, **fields: object) -> None:
         made = {"id": f"press-{len(entries):06d}", "kind": kind, "at": now} | fields
         entry = Entry.model_validate(made)
         entries.append(
-            KeptEntry(entry=entry, heard_at=now, happened_at=entry.at, number=len(entries) + 1)
+            StoredEntry(entry=entry, received_at=now, happened_at=entry.at, number=len(entries) + 1)
         )
 
     for p in plan.placements:

@@ -25,10 +25,19 @@ JobKind = Literal[
     "serve",
     "set-up",
     "pack-down",
+    "greet",
+    "read-board",
+    "write-temperatures",
+    "carry-plates",
+    "wash-up",
 ]
 
 
 EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all, named or not
+# What the young may do: never at a cooker, and a named adult stands with them.
+LIGHT_JOBS: tuple[JobKind, ...] = (
+    *("greet", "read-board", "write-temperatures", "carry-plates", "wash-up"),
+)
 
 
 class Part(BaseModel):

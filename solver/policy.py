@@ -13,6 +13,7 @@ PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a
 LOAD_LONGEST_MIN = 30
 SKIES_MOST = 95  # of 100: no chance is told as higher, nothing is certain
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
+YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
 
 

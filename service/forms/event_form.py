@@ -70,7 +70,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("from", "From", "time"),
         Field("until", "Until", "time"),
         Field("may", "May work", "words", "mirrors, burner, lift"),
-        Field("adult", "Adult, who may watch a mirror", "tick"),
+        Field("adult", "Adult; the young have light jobs only, beside an adult", "tick"),
     ),
     "talk": (
         Field("name", "Name"),
@@ -126,7 +126,7 @@ def _put(row: Table, key: str, value: object) -> None:
     for ours, (other, _, _) in US.items():
         if key == other:
             row.pop(ours, None)
-    if value in ("", []):
+    if value == "" or (value == [] and key != "may"):  # who may nothing is asked for nothing
         row.pop(key, None)
     else:
         row[key] = value

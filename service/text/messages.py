@@ -6,6 +6,7 @@ from events.diary import EntryKind
 from events.food_rules import least_middle_c, rules_of
 from events.model import Cooker, Dish, Event
 from service.text.formatting import temp
+from solver.plan import LIGHT_JOBS
 
 KIND = {
     "parabolic": "mirror",
@@ -68,6 +69,7 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
     "serve": ("Served", "served"),
     "set-up": ("Ready", "done"),
     "pack-down": ("Packed", "done"),
+    **dict.fromkeys(LIGHT_JOBS, ("Done", "done")),
 }
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."

@@ -16,6 +16,7 @@ from solver.planning.plan_warnings import not_saved, warnings_of
 from solver.policy import SLOT_MIN
 from solver.risk.gas import gas_day, rescues
 from solver.risk.monte_carlo import simulate
+from solver.rostering.light_jobs import light_jobs
 from solver.rostering.tasks import around, programme, with_past, work_of
 from solver.scheduling.batches import ceil_to_slot, pools
 from solver.scheduling.columns import Candidate, CandidateSet
@@ -160,6 +161,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
         levels = tuple(level for level in levels if level.name != MOVED)
     else:
         turns, walks, jobs = with_past(day, since, turns, walks, jobs)
+    jobs += light_jobs(day, jobs, walks, stretches)
     placements, broken = _place(day, chosen, turns)
     plan = Plan(
         event_id=event_id(event),

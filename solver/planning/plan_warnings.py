@@ -6,8 +6,6 @@ from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
 from solver.plan import Placement
 
-CLOCK_AMBER_MIN = 120  # between 5 and 60 °C: half of what is ever served (ours, derived)
-
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
 
@@ -45,7 +43,7 @@ def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, .
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over "
                 f"{limit}. Do not serve it."
             )
-        elif dish.hazardous and p.between_5_and_60_min > min(CLOCK_AMBER_MIN, limit / 2):
+        elif dish.hazardous and p.between_5_and_60_min > limit / 2:
             out.append(
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over half of {limit}. "
                 "Smaller pots, or start it in a mirror."

@@ -45,7 +45,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
             for c in event.cookers
         },
         pot_count={p.id: p.count for p in event.pots},
-        people=tuple(_person(day, h, slots) for h in event.helpers),
+        people=tuple(person_of(day, h, slots) for h in event.helpers if h.adult),
         talks=_talks(day, found),
         walk_window_slots=max(1, shortest // SLOT_MIN),
     )
@@ -78,7 +78,8 @@ def _dish_asks(day: Day, dish: Dish, found: CandidateSet) -> list[DishDemand]:
     ]
 
 
-def _person(day: Day, helper: Helper, slots: int) -> Person:
+def person_of(day: Day, helper: Helper, slots: int) -> Person:
+    """Return a helper with the slots in which they may be asked."""
     free = np.zeros(slots, dtype=bool)
     free[minute_at(day, helper.start) // SLOT_MIN : minute_at(day, helper.end) // SLOT_MIN] = True
     for rest in helper.breaks:

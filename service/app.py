@@ -87,6 +87,8 @@ def create_app(
             tells,
             make_pool or (lambda: solver_pool(settings.solvers)),
             Forecasts(settings),
+            page_wait_s=settings.page_wait_s,
+            api_wait_s=settings.api_wait_s,
         )
         if settings.demo:
             desk.put_event(sample)

@@ -268,7 +268,7 @@ def read_litre_test(
 @router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
 def read_fixes(name: Name, desk: AtDesk) -> list[Improvement]:
     """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
-    return desk.fixes_of(name)
+    return desk.fixes_of(name, wait_s=desk.api_wait_s)
 
 
 @router.post("/events/{name}/fixes/{fix}", responses={**REFUSALS, 412: PROBLEM, 428: PROBLEM})
@@ -285,7 +285,7 @@ def apply_fix(
 @router.get("/events/{name}/season", responses={**REFUSALS, 503: PROBLEM})
 def read_season(name: Name, desk: AtDesk) -> Season:
     """Return by what hour the sun has each dish ready, week by week on a clear day."""
-    return desk.season_of(name)
+    return desk.season_of(name, wait_s=desk.api_wait_s)
 
 
 class DiaryLine(BaseModel):

@@ -28,7 +28,7 @@ from events.reading.forecast_file import weather_from
 from events.storage.store import Store
 from events.storage.tables import PlanState, StoredEvent
 from service.application.forecast import Forecasts
-from service.application.result_cache import PATIENCE_S, ResultCache
+from service.application.result_cache import ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
 from solver.feasibility.improvements import Improvement, apply
@@ -110,7 +110,11 @@ class Desk:
         clock: Clock,
         make_pool: Callable[[], Executor],
         forecasts: Forecasts,
+        *,
+        page_wait_s: float | None = None,
+        api_wait_s: float | None = None,
     ) -> None:
+        self.page_wait_s, self.api_wait_s = page_wait_s, api_wait_s
         self.store, self.now, self._make_pool = store, clock, make_pool
         self._forecasts = forecasts
         self._pool = make_pool()
@@ -283,7 +287,7 @@ class Desk:
             out.append(Written(k, food, conflict, e.id in undone))
         return out
 
-    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Improvement]:
+    def fixes_of(self, name: str, *, wait_s: float | None) -> list[Improvement]:
         """Return the smallest changes that would help refused or unsure dishes."""
         plan = self.plan_of(name).plan
         if plan is None:
@@ -299,13 +303,13 @@ class Desk:
             raise NotFound(f"No change “{fix_id}” for {name}.")
         return self.change_event(name, better, if_match=if_match)
 
-    def season_of(self, name: str, *, wait_s: float = PATIENCE_S) -> Season:
+    def season_of(self, name: str, *, wait_s: float | None) -> Season:
         """Return the year's map for an event's site, dishes and cookers."""
         mark = self.store.events.get(name).fingerprint
         text = self._answers.get(mark, season_text, self.file_of(name), wait_s)
         return Season.model_validate_json(text)
 
-    def ask(self, key: str, work: Callable[[str], str], text: str, *, wait_s: float) -> str:
+    def ask(self, key: str, work: Callable[[str], str], text: str, *, wait_s: float | None) -> str:
         """Return what work makes of a text, asked once; raises Busy where that takes longer."""
         return self._answers.get(key, work, text, wait_s)
 

@@ -149,7 +149,7 @@ def _lane(
     link: str = "",
 ) -> None:
     c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
-    c.symbol(cooker.kind, 0, top + 6, 40)
+    c.symbol(cooker.nature.symbol, 0, top + 6, 40)
     c.text("t18 b", 50, top + 26, clip(cooker.name, 112, letter=9))
     c.text("t13 softt", 50, top + 44, formatting.size(cooker))
     for n, row in enumerate(rows):

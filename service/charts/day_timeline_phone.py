@@ -70,7 +70,7 @@ def _column(
     mine = [p for p in plan.placements if p.cooker_id == cooker.id]
     rows = rows_of(mine)
     digits = "".join(ch for ch in cooker.name if ch.isdigit())
-    c.symbol(cooker.kind, x, 22, 30)
+    c.symbol(cooker.nature.symbol, x, 22, 30)
     c.text("t20 b", x + 31, 49, digits or cooker.name[:1])
     c.text("t14", x, 68, f"{min(p.margin_min for p in mine)}′")
     width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)

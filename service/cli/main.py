@@ -247,7 +247,9 @@ def show_season(
     read = event_named(event)
     with Progress(TextColumn("The year"), BarColumn(), console=err, transient=True) as bar:
         task = bar.add_task("", total=1.0)
-        found = season(read, year or read.date.year, lambda f: bar.update(task, completed=f))
+        found = season(
+            read, year or read.date.year, report_progress=lambda f: bar.update(task, completed=f)
+        )
     if as_json:
         sys.stdout.write(found.model_dump_json(indent=1) + "\n")
         return

@@ -13,6 +13,7 @@ from service.paper.lists import lists
 from service.text import formatting, turn_orders, us_units
 from service.text import messages as words
 from service.text.allergens import sentence
+from service.text.cookers import caution, cautions, kind_name
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.solar.tracking import declination_deg, travel_deg
@@ -137,7 +138,7 @@ def _cautions(own: list[RunSheetItem]) -> list[str]:
     where: dict[str, dict[str, None]] = defaultdict(dict)
     for d in own:
         for cooker in d.cookers:
-            if text := words.caution(cooker, d.kind):
+            if text := caution(cooker, d.kind):
                 where[text][cooker.name] = None
     return [f"{', '.join(names)}: {text}" for text, names in where.items()]
 
@@ -153,12 +154,12 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
     return {
         "id": cooker.id,
         "name": cooker.name,
-        "kind": words.KIND[cooker.kind],
+        "kind": kind_name(cooker.kind),
         "size": formatting.size(cooker),
         "place": place,
         "origin": cooker.origin,
         "cautions": [
-            *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
+            *cautions(cooker),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from events.model import Cooker, Event
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.cookers import caution
 from solver.plan import EVERYBODY, LIGHT_JOBS, Job, JobKind, Placement, Plan, Rescue, Turn, Walk
 
 
@@ -71,7 +72,7 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(event.cooker(t.cooker_id) for t in turns)
     first, second = turn_orders.how_to_turn(event, turns[0])
-    cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
+    cautions = dict.fromkeys(caution(c, "turn") for c in cookers)
     return RunSheetItem(
         id=walk.id,
         kind="walk",
@@ -109,7 +110,7 @@ def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
         how=how,
         second=second
         or (f"Aim it: shadow tip to {turn_orders.ring(event, first)}, ahead" if first else ""),
-        caution=words.caution(cooker, job.kind) if cooker else "",
+        caution=caution(cooker, job.kind) if cooker else "",
         turns=(first,) if first else (),
         reading=job.kind in ("lift", "insulate", "move", "probe")
         and any(words.probe_order(event, d) for d in dishes),

@@ -12,10 +12,11 @@ from fastapi import Request, Response
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from events.kinds import COOKER_KINDS
 from events.model import Event
 from events.storage.tables import StoredEvent
 from service.application.desk import Desk, PlanNow
-from service.text import formatting, us_units
+from service.text import cookers, formatting, us_units
 from service.text import glossary as terms
 from service.text import messages as words
 
@@ -26,8 +27,15 @@ _templates = Environment(
     autoescape=select_autoescape(),
     undefined=StrictUndefined,
     trim_blocks=True,
+    lstrip_blocks=True,
 )
-_templates.filters |= {"long_date": formatting.long_date, "size": formatting.size}
+_templates.filters |= {
+    "long_date": formatting.long_date,
+    "size": formatting.size,
+    "kind_name": cookers.kind_name,
+    "caution": cookers.caution,
+    "symbol": lambda kind: COOKER_KINDS[kind].symbol,
+}
 _templates.globals |= {
     "words": words,
     "term": partial(terms.term, None),

@@ -15,7 +15,6 @@ from events.model import HELPERS_MOST, Event, changed
 from events.quantities import RANGES
 from events.reading.event_file import write_event
 from service import access
-from service.application.result_cache import GLANCE_S
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
 from service.charts.temperature_curve import curve_picture
@@ -168,7 +167,7 @@ def what_if(
         case = json.dumps({"file": write_event(event), "plan": None, "diary": [], "now": ""})
         key = f"{seen.kept.fingerprint} {asked} {mirror}"
         try:
-            state, body = json.loads(desk.ask(key, anew_text, case, wait_s=GLANCE_S))
+            state, body = json.loads(desk.ask(key, anew_text, case, wait_s=desk.page_wait_s))
         except Busy:
             return seen.counting("This other day is being planned.")
         if state != "done":

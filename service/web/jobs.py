@@ -15,6 +15,7 @@ from service.charts.turn import turn_picture
 from service.dependencies import AtDesk, Name
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.cookers import caution
 from service.text.replan_changes import work_change
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from service.web.context import PageContext
@@ -89,7 +90,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
                 "how": turn_orders.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
-                "caution": words.caution(event.cooker(t.cooker_id), "turn"),
+                "caution": caution(event.cooker(t.cooker_id), "turn"),
             }
             for t in shown
         ],

@@ -12,13 +12,11 @@ from events.food_rules import clock_limit_min, rules_of
 from solver.live.status import DayStatus, LoadStatus
 from solver.policy import SLOT_MIN
 from solver.simulation.transfer import (
-    MOVE_MIN,
     advance,
     finish,
-    hand_over,
     part_of,
-    second_stage,
     some_pots,
+    transfer,
 )
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
@@ -119,14 +117,13 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
     last: tuple[int, float] | None = None
     for mark in range(day_status.minute, ready_by, SLOT_MIN):
         advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_stage(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
-        air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
-        hand_over(
+        after = transfer(
+            day,
             some_pots(state, [n]),
-            after,
-            np.zeros(1, dtype=np.int64),
-            air_c=air_c,
-            litres=pot.litres,
+            alone,
+            ring,
+            which=np.asarray([0]),
+            lifted=np.full(1, float(mark)),
         )
         end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil=day.boil_c)
         if not np.isfinite(end.done[0]):

@@ -24,7 +24,7 @@ from solver.scheduling.batches import pools
 from solver.simulation.day_state import LoadInProgress, PlannedUse, Preheating, ReplanState, Stage
 from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
 from solver.simulation.query import DurationEstimate, DurationQuery
-from solver.simulation.transfer import HANDED, second_stage
+from solver.simulation.transfer import transfer
 from solver.solar.ensemble import CLOUD_ERROR
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
@@ -325,10 +325,15 @@ class _Walker:
 
     def onto(self, ring: Cooker, load: Load, minute: int) -> None:
         """Let the load go on on a ring."""
-        after = second_stage(self.day, ring, load, np.full(LANES, float(minute)))
-        for name in (*HANDED, "lag_c"):
-            setattr(after, name, getattr(self.ensemble, name))
-        self.ensemble, self.has_body = after, False
+        self.ensemble = transfer(
+            self.day,
+            self.ensemble,
+            load,
+            ring,
+            which=np.arange(LANES),
+            lifted=np.full(LANES, float(minute)),
+        )
+        self.has_body = False
 
     def on(self, until: int) -> Array:
         """Walk on to the last minute; return when each pot is done, by (pot, lane)."""

@@ -14,8 +14,9 @@ from solver.checking.rules import check
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.planning.plan_warnings import not_saved, warnings_of
 from solver.policy import SLOT_MIN
-from solver.risk.gas import gas_day, rescues
+from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
+from solver.risk.rescue import rescues
 from solver.rostering.light_jobs import light_jobs
 from solver.rostering.tasks import around, programme, with_past, work_of
 from solver.scheduling.batches import ceil_to_slot, pools
@@ -187,9 +188,9 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     )
     if event.weather.hours:
         plan = changed(plan, risk=simulate(day, plan))
-    saved, lost = rescues(day, plan)
-    warnings = (*plan.warnings, *not_saved(event, placements, lost))
-    plan = changed(plan, rescues=saved, warnings=warnings)
+    rescue = rescues(day, plan)
+    warnings = (*plan.warnings, *not_saved(event, placements, rescue.unsaved_ids))
+    plan = changed(plan, rescues=rescue.rescues, warnings=warnings)
     broken += [str(breach) for breach in check(event, plan)]
     if broken:
         raise PlanBroken(broken)

@@ -22,13 +22,11 @@ from solver.simulation.day_state import LoadInProgress, ReplanState
 from solver.simulation.durations import Day
 from solver.simulation.query import DurationEstimate
 from solver.simulation.transfer import (
-    MOVE_MIN,
     advance,
     finish,
-    hand_over,
     part_of,
-    second_stage,
     some_pots,
+    transfer,
 )
 from solver.solar.irradiance import minute_of
 
@@ -304,9 +302,8 @@ def _to_ring(
         if mark >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
         advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
-        after = second_stage(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
-        air_c = day.sky.air_c[min(mark, day.sky.air_c.size - 1)]
-        hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
+        lifted = np.full(2, float(mark))
+        after = transfer(day, state, told.ask.load, ring, which=np.asarray([0, 1]), lifted=lifted)
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
         end = finish(after, day.forcing, until=last, boil=day.boil_c)
         if not np.isfinite(end.done[1]):

@@ -57,7 +57,6 @@ def test_installed_elsewhere_it_plans_a_sample(wheel: Path, tmp_path: Path) -> N
         text=True,
         check=False,
         cwd=tmp_path,
-        timeout=120,
     )
 
     assert done.returncode == 0, done.stderr

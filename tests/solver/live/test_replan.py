@@ -237,6 +237,38 @@ def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None
     )
 
 
+def test_a_day_is_planned_again_when_one_pot_of_a_load_has_left_it_for_a_ring() -> None:
+    event = two_in_a_box(1)
+    plan = make_plan(event)
+    assert len({p.fill for p in plan.placements}) == 1
+    entries = pressed(event, ("to-burner", "13:20", {"placement_id": "curry-1"}))
+
+    new = replan(event, plan, entries, local(event, "13:30"))
+
+    assert {p.id: p.then_cooker_id for p in new.placements} == {"curry-1": "ring-1", "soup-1": None}
+    assert [chance.meal_id for chance in new.if_kept] == ["m"]
+
+
+def test_no_pot_is_to_be_saved_on_a_ring_that_is_out_of_action() -> None:
+    assert again("09:00").rescues
+
+    assert again("09:00", ("out-of-action", "08:50", {"cooker_id": "gas-ring"})).rescues == ()
+
+
+def test_a_pot_that_was_moved_to_a_ring_is_colder_by_the_move() -> None:
+    event = sample_event(NAME)
+    at = local(event, "10:20")
+    press = {"placement_id": "beetroot-1"}
+
+    stays = day_status(event, sample_plan(NAME), [], at)
+    moved = day_status(event, sample_plan(NAME), pressed(event, ("to-burner", "10:20", press)), at)
+
+    before, after = (
+        next(p for p in pots_now(day) if p.placement_id == "beetroot-1") for day in (stays, moved)
+    )
+    assert before.core_c - 5 < after.core_c < before.core_c
+
+
 def test_a_pot_between_two_cookers_is_still_warm_when_the_day_is_planned_once_more() -> None:
     event = sample_event(NAME)
     entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))

@@ -6,16 +6,18 @@ else to do, and never leaves a mirror without one who may work it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from events.model import Meal
-from solver.plan import Job, JobKind, Walk
+from solver.plan import Job, JobKind
 from solver.policy import SLOT_MIN, YOUNG_MOST
+from solver.rostering.programme import Work
 from solver.rostering.tasks import SunExposure
-from solver.scheduling.batches import ceil_to_slot, minute_at
 from solver.scheduling.formulation import person_of
 from solver.scheduling.problem import Person
-from solver.simulation.durations import Day
+from solver.simulation.clock import ceil_to_slot, minute_at
+from solver.simulation.day import Day
 from solver.solar.irradiance import at_minute, minute_of
 
 # Minutes that a job takes, and how much later than wanted it may begin: common practice, no
@@ -38,18 +40,20 @@ class _Wanted:
     meal_id: str | None = None
 
 
-def light_jobs(
-    day: Day, jobs: list[Job], walks: tuple[Walk, ...], stretches: list[SunExposure]
-) -> list[Job]:
-    """Return the young's jobs, as far as an adult is free to stand with them."""
+def with_light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> Work:
+    """Return everybody's work with the young's, as far as an adult is free to stand with them."""
+    return replace(work, jobs=(*work.jobs, *_light_jobs(day, work, exposures)))
+
+
+def _light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[Job]:
     slots = day.sky.beam_w_m2.size // SLOT_MIN
     people = [person_of(day, h, slots) for h in day.event.helpers]
     young = [p for p in people if not p.adult]
     if not young:
         return []
-    free = _free_slots(day, people, jobs, walks)
+    free = _free_slots(day, people, work)
     mirrors = {
-        s for one in stretches if one.cooker.nature.concentrates for s in range(one.start, one.end)
+        s for one in exposures if one.cooker.nature.concentrates for s in range(one.start, one.end)
     }
     adults = sorted((p for p in people if p.adult), key=lambda p: (len(p.abilities), p.id))
     out: list[Job] = []
@@ -101,13 +105,11 @@ def _is_past(day: Day, job: Job) -> bool:
     return day.replan is not None and minute_of(day.sky, job.at) <= day.replan.minute
 
 
-def _free_slots(
-    day: Day, people: list[Person], jobs: list[Job], walks: tuple[Walk, ...]
-) -> dict[str, set[int]]:
+def _free_slots(day: Day, people: list[Person], work: Work) -> dict[str, set[int]]:
     """Return the slots in which each has nothing to do."""
     free = {p.id: {s for s, is_free in enumerate(p.free) if is_free} for p in people}
-    busy = [(h, j.at, j.minutes) for j in jobs for h in j.helper_ids]
-    busy += [(w.helper_id, w.at, w.minutes) for w in walks]
+    busy = [(h, j.at, j.minutes) for j in work.jobs for h in j.helper_ids]
+    busy += [(w.helper_id, w.at, w.minutes) for w in work.walks]
     for helper_id, at, minutes in busy:
         start = minute_of(day.sky, at)
         free[helper_id] -= set(range(start // SLOT_MIN, -(-(start + minutes) // SLOT_MIN)))

@@ -19,6 +19,7 @@ from events import model
 from events.errors import Fault, FaultyEvent, NotFound
 from events.reading.catalogue import entries, resolve
 from events.reading.cooker_facts import parameters
+from events.reading.food_safety import food_faults
 from events.reading.forecast_file import weather_from
 from events.reading.recipes import from_ingredients, with_allergens
 from events.reading.schema import HOURS, LISTS
@@ -33,20 +34,26 @@ _OWN = (
 )
 
 
-def read_event(text: str, *, source: str = "event.toml", base: Path | None = None) -> model.Event:
+def read_event(
+    text: str, *, source: str = "event.toml", base: Path | None = None, stored: bool = False
+) -> model.Event:
     """Return the event in a file's text; raises FaultyEvent with every fault at once.
 
-    `base` is the folder from which the file may name others (a skyline, a forecast).
+    `base` is the folder from which the file may name others (a skyline, a forecast). A `stored`
+    file was read before: where food rules have become stricter since, it can still be looked at,
+    and whoever plans it or changes it is given the faults.
     """
-    return read_table(_parse(text, source), source=source, base=base)
+    return read_table(_parse(text, source), source=source, base=base, stored=stored)
 
 
-def read_table(raw: Table, *, source: str, base: Path | None = None) -> model.Event:
+def read_table(
+    raw: Table, *, source: str, base: Path | None = None, stored: bool = False
+) -> model.Event:
     """Return the event in a file's tables (as JSON has them); raises FaultyEvent."""
     faults: list[Fault] = []
     event = _build(raw, base, faults)
     if event is not None and not faults:
-        faults += sense(event)
+        faults += [*sense(event), *(() if stored else food_faults(event))]
     if faults or event is None:
         raise FaultyEvent(source, faults)
     return event

@@ -7,7 +7,6 @@ from datetime import time
 
 from events.errors import Fault
 from events.model import Dish, Event
-from events.reading.food_safety import food_faults
 
 
 def sense(event: Event) -> list[Fault]:
@@ -172,5 +171,4 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _hands_for_mirrors,
     _dishes_are_whole,
     _an_adult_is_there,
-    food_faults,
 ]

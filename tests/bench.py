@@ -20,7 +20,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from events.model import Event
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from solver.feasibility.dish_matrix import table as quick
 from solver.feasibility.duration_table import estimates
 from solver.live.replan import replan

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from datetime import date, datetime, time
 
 from events.allergens import names_beans
-from events.errors import Fault
+from events.errors import Fault, Place
 from events.food_rules import (
     COLD_C,
     KIDNEY_BEANS_BOIL_C,
@@ -23,29 +23,28 @@ VULNERABLE = "for guests who are under five, pregnant, old or ill"
 
 def food_faults(event: Event) -> Iterator[Fault]:
     """Yield every fault by which food would be unsafe."""
-    for dish in event.dishes:
+    for n, dish in enumerate(event.dishes, 1):
         for rule in _DISH_RULES:
-            yield from rule(event, dish)
-    for meal in event.meals:
-        yield from _meal_is_not_too_long(event, meal)
+            yield from rule(event, dish, Place("dish", n, dish.id))
+    for n, meal in enumerate(event.meals, 1):
+        yield from _meal_is_not_too_long(event, meal, Place("meal", n, meal.id))
 
 
-def _fault(dish: Dish, key: str, value: object, limit: str, do: str) -> Fault:
+def _fault(place: Place, key: str, value: object, limit: str, remedy: str) -> Fault:
     shown = "" if value is None else str(value).lower() if isinstance(value, bool) else repr(value)
-    shown = f"{value:g}" if isinstance(value, float) else shown
-    return Fault(f"[[dish]] ({dish.id})", key, shown, limit, do)
+    return place.fault(key, f"{value:g}" if isinstance(value, float) else shown, limit, remedy)
 
 
 def _foods_of(dish: Dish) -> list[Food]:
     return [foods()[i.food] for i in dish.ingredients if i.food in foods()]
 
 
-def _raw_meat_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
+def _raw_meat_is_hazardous(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     if not dish.raw_meat:
         return
     if not dish.hazardous:
         yield _fault(
-            dish,
+            place,
             "hazardous",
             dish.hazardous,
             "raw meat and fish are hazardous",
@@ -56,24 +55,24 @@ def _raw_meat_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
         limit = (
             f"raw meat and fish must reach {least:g} °C in the middle ({rules_of(event).edition})"
         )
-        yield _fault(dish, "core_c", dish.core_c, limit, f"Write core_c = {least:g}.")
+        yield _fault(place, "core_c", dish.core_c, limit, f"Write core_c = {least:g}.")
 
 
-def _cooked_food_is_hazardous(event: Event, dish: Dish) -> Iterator[Fault]:
+def _cooked_food_is_hazardous(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     """Heat-treated plant food too is kept hot or cold (US Food Code, memory); a bake is dry."""
     wet = [f.shop for f in _foods_of(dish) if f.hazardous]
     if dish.hazardous or dish.raw_meat or dish.shape == "baked" or not wet:
         return
     limit = f"cooked, {' and '.join(wet)} must be kept hot or cold"
-    yield _fault(dish, "hazardous", dish.hazardous, limit, "Write hazardous = true.")
+    yield _fault(place, "hazardous", dish.hazardous, limit, "Write hazardous = true.")
 
 
-def _what_leaves_the_cold_warm_says_when(event: Event, dish: Dish) -> Iterator[Fault]:
+def _what_leaves_the_cold_warm_says_when(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     perishable = dish.raw_meat or dish.done_mode.cooked_before
     if perishable and dish.start_c > COLD_C and dish.out_min is None:
         what = "raw meat or fish" if dish.raw_meat else "food that was cooked before"
         yield _fault(
-            dish,
+            place,
             "start_c",
             dish.start_c,
             f"{what} over {COLD_C:g} °C must say how long it has been out of the cold",
@@ -81,11 +80,11 @@ def _what_leaves_the_cold_warm_says_when(event: Event, dish: Dish) -> Iterator[F
         )
 
 
-def _beans_say_which(event: Event, dish: Dish) -> Iterator[Fault]:
+def _beans_say_which(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     beans = names_beans(dish.name) or any(f.beans for f in _foods_of(dish))
     if beans and dish.kidney_beans is None:
         yield _fault(
-            dish,
+            place,
             "kidney_beans",
             None,
             "a dish of beans must say whether they are kidney beans, and how boiled",
@@ -93,14 +92,14 @@ def _beans_say_which(event: Event, dish: Dish) -> Iterator[Fault]:
         )
 
 
-def _kidney_beans_boil(event: Event, dish: Dish) -> Iterator[Fault]:
+def _kidney_beans_boil(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     if dish.kidney_beans != "raw":
         return
     remedy = 'Boil them first and write "boiled", or use tins.'
     # US FDA: dry kidney beans are boiled for at least 30 minutes.
     if dish.done_mode.measured != "boil" or dish.hold_min < KIDNEY_BEANS_MIN:
         yield _fault(
-            dish,
+            place,
             "kidney_beans",
             dish.kidney_beans,
             f'needs done = "boil" and hold_min of at least {KIDNEY_BEANS_MIN} (US FDA)',
@@ -108,7 +107,7 @@ def _kidney_beans_boil(event: Event, dish: Dish) -> Iterator[Fault]:
         )
     if event.site.altitude_m > KIDNEY_BEANS_HIGHEST_M:
         yield _fault(
-            dish,
+            place,
             "kidney_beans",
             dish.kidney_beans,
             f"at {event.site.altitude_m:.0f} m water boils under {KIDNEY_BEANS_BOIL_C:g} °C, too "
@@ -117,34 +116,33 @@ def _kidney_beans_boil(event: Event, dish: Dish) -> Iterator[Fault]:
         )
     if event.vulnerable_guests:
         limit = f"raw kidney beans are not cooked here {VULNERABLE}"
-        yield _fault(dish, "kidney_beans", dish.kidney_beans, limit, remedy)
+        yield _fault(place, "kidney_beans", dish.kidney_beans, limit, remedy)
 
 
-def _eggs_are_firm(event: Event, dish: Dish) -> Iterator[Fault]:
+def _eggs_are_firm(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     least = rules_of(event).middle_c
     soft = dish.core_c is not None and dish.core_c < least
     if event.vulnerable_guests and soft and "eggs" in contents(dish).contains:
         limit = f"eggs must be firm, {least:g} °C in the middle, {VULNERABLE}"
-        yield _fault(dish, "core_c", dish.core_c, limit, f"Write core_c = {least:g}.")
+        yield _fault(place, "core_c", dish.core_c, limit, f"Write core_c = {least:g}.")
 
 
-def _vulnerable_food_is_not_held_long(event: Event, dish: Dish) -> Iterator[Fault]:
+def _vulnerable_food_is_not_held_long(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     most = VULNERABLE_HOLDING_MIN
     if event.vulnerable_guests and dish.hazardous and dish.holding_max_min > most:
         limit = f"hot food is held for at most {most} min {VULNERABLE}"
         do = f"Write holding_max_min = {most}."
-        yield _fault(dish, "holding_max_min", dish.holding_max_min, limit, do)
+        yield _fault(place, "holding_max_min", dish.holding_max_min, limit, do)
 
 
-def _meal_is_not_too_long(event: Event, meal: Meal) -> Iterator[Fault]:
+def _meal_is_not_too_long(event: Event, meal: Meal, place: Place) -> Iterator[Fault]:
     """A pot off the heat feeds one wave, and no longer than hot food may stand."""
     pots = [d for d in event.dishes if d.meal == meal.id and d.hazardous and d.serve_hot]
     keeps_hot = any(c.on_gas or c.keeps_heat_only for c in event.cookers)
     most, long = rules_of(event).off_heat_min, _minutes(meal.start, meal.end)
     if not pots or keeps_hot or long / meal.waves <= most:
         return
-    yield Fault(
-        f"[[meal]] ({meal.id})",
+    yield place.fault(
         "waves",
         repr(meal.waves),
         f"{pots[0].name} would stand off the heat for {long // meal.waves} min; hot food may for "
@@ -159,7 +157,7 @@ def _minutes(start: time, end: time) -> int:
     return int((datetime.combine(day, end) - datetime.combine(day, start)).total_seconds() // 60)
 
 
-_DISH_RULES: list[Callable[[Event, Dish], Iterator[Fault]]] = [
+_DISH_RULES: list[Callable[[Event, Dish, Place], Iterator[Fault]]] = [
     _raw_meat_is_hazardous,
     _cooked_food_is_hazardous,
     _what_leaves_the_cold_warm_says_when,

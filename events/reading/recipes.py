@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from events.allergens import allergen_words, allergens_of
-from events.errors import Fault
+from events.errors import Fault, Place
 from events.reading.foods import Food, foods
 
 Table = dict[str, object]
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
 
-def from_ingredients(dish: Table, where: str, faults: list[Fault]) -> Table:
+def from_ingredients(dish: Table, place: Place, faults: list[Fault]) -> Table:
     """Return a dish's table with what its ingredients say, where it is not given.
 
     That is its composition, the mass of a portion, and whether it is raw meat. A food that the
@@ -29,8 +29,8 @@ def from_ingredients(dish: Table, where: str, faults: list[Fault]) -> Table:
             parts.append((food, float(kg)))
         elif "composition" not in dish or "portion_kg" not in dish:
             do = f"Give the dish's composition and portion_kg, or one of: {', '.join(foods())}."
-            place = f"ingredients {n} food"
-            faults.append(Fault(where, place, repr(name), "is not in the food table", do))
+            key = f"ingredients {n} food"
+            faults.append(place.fault(key, repr(name), "is not in the food table", do))
             return dish
     return _mixed(dish, parts)
 
@@ -46,7 +46,7 @@ def _mixed(dish: Table, parts: list[tuple[Food, float]]) -> Table:
     return out
 
 
-def with_allergens(dish: Table, where: str, faults: list[Fault]) -> Table:
+def with_allergens(dish: Table, place: Place, faults: list[Fault]) -> Table:
     """Return a dish's table with its declared allergens by the names of the list.
 
     A word that stands for none is a fault: nothing declared is ever lost.
@@ -59,6 +59,6 @@ def with_allergens(dish: Table, where: str, faults: list[Fault]) -> Table:
         named = allergens_of(word) if isinstance(word, str) else ()
         if not named:
             known = f"Write one of: {', '.join(allergen_words())}. Any other: also_contains."
-            faults.append(Fault(where, "allergens", repr(word), "is no allergen we know", known))
+            faults.append(place.fault("allergens", repr(word), "is no allergen we know", known))
         out |= dict.fromkeys(named)
     return {**dish, "allergens": list(out)}

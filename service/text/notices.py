@@ -112,9 +112,9 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "cookers": ", ".join(event.cooker(c).name for c in notice.cooker_ids),
         "dishes": ", ".join(dishes),
         "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
-        "batch": _batch(dishes, notice),
         "danger_zone": danger_zone(event),
         **said,
+        "batch": _batch(dishes, notice),
     }
 
 

@@ -13,7 +13,7 @@ from fastapi.responses import RedirectResponse
 from events.errors import Busy, NotFound, PlanBroken
 from events.model import HELPERS_MOST, Event, changed
 from events.quantities import RANGES
-from events.reading.event_file import write_event
+from events.reading.write import write_event
 from service import access
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide

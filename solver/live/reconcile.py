@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from events.errors import Fault, FaultyEvent
+from events.errors import Fault, FaultyEvent, Place
 from events.model import Event, changed
 from solver.plan import Placement, Plan
 
@@ -55,8 +55,7 @@ def _faults(event: Event, p: Placement) -> Iterator[Fault]:
         ("dish", p.dish_id, event.dishes, " and press “thrown away” for it"),
     ):
         if name is not None and name not in {r.id for r in rows}:
-            yield Fault(
-                f"[[{kind}]]",
+            yield Place(kind).fault(
                 name,
                 "not there",
                 f"{'it' if kind == 'dish' else p.dish_id} has been cooking "

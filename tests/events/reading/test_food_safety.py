@@ -7,6 +7,7 @@ import pytest
 from events.errors import FaultyEvent
 from events.food_rules import KIDNEY_BEANS_BOIL_C, KIDNEY_BEANS_HIGHEST_M
 from events.reading.event_file import read_event
+from service.text.faults import fault_text
 from solver.thermal.food import boiling_c
 from tests.conftest import replaced
 
@@ -51,7 +52,7 @@ def faults(dish: str, *pairs: tuple[str, str]) -> list[str]:
     try:
         read_event(replaced(EVENT.replace("{dish}", dish), *pairs))
     except FaultyEvent as error:
-        return [str(f) for f in error.faults]
+        return [fault_text(f) for f in error.faults]
     return []
 
 
@@ -179,7 +180,7 @@ def test_a_long_meal_needs_waves_or_something_that_keeps_its_pot_hot() -> None:
 
     (fault,) = faults(rice, *six_hours)
 
-    assert all(w in fault for w in ("[[meal]] (lunch) waves is 1", "360 min", "120", "waves = 3"))
+    assert all(w in fault for w in ("[[meal]] 1 (lunch) waves is 1", "360 min", "120", "waves = 3"))
     assert faults(rice, *six_hours, ("waves = 1", "waves = 2"))
     assert faults(rice, *six_hours, ("waves = 1", "waves = 3")) == []
     for keeper in ("gas-ring", "hay-box"):

@@ -20,8 +20,10 @@ from events.allergens import (
 from events.errors import FaultyEvent
 from events.model import Dish
 from events.reading.catalogue import entries
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
 from events.reading.foods import contents, foods
+from events.reading.samples import sample_text
+from service.text.faults import fault_text
 from tests.conftest import replaced
 
 HARVEST = sample_text("harvest-lunch")
@@ -218,8 +220,8 @@ def test_a_word_that_is_no_allergen_is_a_fault_with_the_words_there_are() -> Non
         dish('allergens = ["milk", "gluen"]')
 
     (fault,) = caught.value.faults
-    assert "gluen" in str(fault)
-    assert all(word in str(fault) for word in ("gluten", "tree nut", "also_contains"))
+    assert "gluen" in fault_text(fault)
+    assert all(word in fault_text(fault) for word in ("gluten", "tree nut", "also_contains"))
 
 
 def test_anything_else_is_declared_in_words() -> None:

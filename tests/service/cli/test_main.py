@@ -11,7 +11,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from events.reading.event_file import sample_text
+from events.reading.samples import sample_text
 from tests.conftest import sample_plan
 
 HARVEST = sample_text("harvest-lunch")

@@ -15,7 +15,8 @@ from icalendar import Calendar
 from pypdf import PageObject, PdfReader
 
 from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import aiming, facts
 from service.paper.pdf import pdf

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from events.model import Event
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from service.paper.lists import lists
 from service.paper.shopping import cold_boxes, shopping, tools, water
 from tests.conftest import replaced, sample_event, sample_plan

@@ -8,7 +8,8 @@ import pytest
 
 from events.allergens import ALLERGENS, EU_14, US_9
 from events.model import Event
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from service.text.allergens import columns, diet, sentence, table
 from tests.conftest import replaced
 

@@ -8,7 +8,8 @@ from functools import cache
 import pytest
 
 from events.model import Event, Helper, changed
-from events.reading.event_file import read_event, write_event
+from events.reading.event_file import read_event
+from events.reading.write import write_event
 from service.text.run_sheet import doings
 from solver.checking.rules import check
 from solver.live.replan import replan

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, WithJsonSchema
 
+from events.allergens import Allergen
 from events.errors import NotFound
 from events.kinds import (
     COOKER_KINDS,
@@ -35,7 +36,7 @@ Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_white
 Minutes = Annotated[int, within("minutes")]
 Shape = Literal["liquid", "pieces", "slab", "baked"]
 COOKERS_MOST, HELPERS_MOST = 120, 60
-Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]
+Jurisdiction = Literal["strictest", "US", "EU", "UK", "UK-SCT", "AU", "NZ"]
 
 
 class Table(BaseModel):
@@ -294,8 +295,9 @@ class Dish(Table):
     kinds: tuple[Kind, ...] = HEATING_KINDS
     batches_max: Annotated[int, Field(ge=1, le=12)] = 4
     hazardous: bool = True  # unknown counts as hazardous: the 5-60 °C clock runs
-    kidney_beans: Literal["no", "raw", "boiled"] = "no"
-    raw_meat: bool = False
+    out_min: Minutes | None = None  # out of the cold before loading; not given: straight from it
+    kidney_beans: Literal["no", "raw", "boiled"] | None = None  # boiled: for 30 minutes, or tinned
+    raw_meat: bool = False  # where not given, from the ingredients
     serve_hot: bool = True
     rest_min: Minutes = 0
     fresh_min: Minutes = 60
@@ -304,7 +306,9 @@ class Dish(Table):
     stir_every_min: Minutes = 0
     lift_helpers: Annotated[int, Field(ge=1, le=4)] = 1
     priority: Annotated[int, Field(ge=1, le=9)] = 5  # 9 is dropped last
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[Allergen, ...] = ()  # declared, beside what the ingredients bring
+    also_contains: Annotated[tuple[Name, ...], Field(max_length=20)] = ()  # any other, in words
+    allergens_checked: bool = False  # somebody read every label: what is not named is not in it
     instead: str | None = None  # what replaces it under cloud
     only_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # held in these cookers
     not_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # kept out of these
@@ -348,8 +352,11 @@ class Helper(Table):
 
     @property
     def works(self) -> frozenset[Ability]:
-        """What is asked of them: mirrors and flames are no work for the young (common practice)."""
-        return frozenset(self.may) if self.adult else frozenset(self.may) & {"lift"}
+        """What is asked of them: mirrors, flames and hot pots are no work for the young.
+
+        Common practice, no published source. The young have light jobs, beside a named adult.
+        """
+        return frozenset(self.may) if self.adult else frozenset()
 
 
 class Talk(Table):
@@ -375,6 +382,7 @@ class EventHead(Table):
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
     gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
+    vulnerable_guests: bool = False  # under five, pregnant, old or ill: the strictest food rules
 
 
 class Event(EventHead):

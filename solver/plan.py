@@ -26,10 +26,19 @@ JobKind = Literal[
     "serve",
     "set-up",
     "pack-down",
+    "greet",
+    "read-board",
+    "write-temperatures",
+    "carry-plates",
+    "wash-up",
 ]
 
 
 EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all, named or not
+# What the young may do: never at a cooker, and a named adult stands with them.
+LIGHT_JOBS: tuple[JobKind, ...] = (
+    *("greet", "read-board", "write-temperatures", "carry-plates", "wash-up"),
+)
 
 
 class Part(BaseModel):
@@ -165,6 +174,7 @@ RefusalKind = Literal[
     "too-long-warm",  # warm_min, limit_min
     "too-windy",  # limit_m_s
     "held-too-long",  # limit_min
+    "goes-cold",  # reached_c, limit_c
     "begun-not-done",
     "too-few-pots",  # needed_count, stock_count; pot_ids
     "taken",  # cooker_ids

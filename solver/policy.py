@@ -10,7 +10,6 @@ TURNS_A_WALK = 3  # under two minutes each: a walk fits one slot (common practic
 TURN_WORK_MIN = 2  # what a turn costs in the goal
 LATE_CAP_MIN = 240  # a batch that never gets done under a poor sky counts as this late
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
-CLOCK_LIMIT_MIN = 240  # 5-60 °C, cumulative: over this it is not served (US 4 h; AU/NZ 2 h/4 h)
 LOAD_LONGEST_MIN = 30
 SKIES_MOST = 95  # of 100: no chance is told as higher, nothing is certain
 STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasured
@@ -18,6 +17,7 @@ STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasur
 STAND_WIND_FACTOR_S_M = 0.667
 HOLD_SPARE_K = 2.0  # what is planned to stay hot, is planned so much hotter than the rule asks
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
+YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
 
 

@@ -23,10 +23,10 @@ def plan_text(case: str) -> tuple[PlanState, str]:
     Where the day has begun (the case has a plan), what has begun goes on.
     """
     told = json.loads(case)
-    event = read_event(told["file"])
     try:
         if told["plan"] is None:
-            return "done", make_plan(event).model_dump_json()
+            return "done", make_plan(read_event(told["file"])).model_dump_json()
+        event = read_event(told["file"], stored=True)  # its day has begun by the rules it had
         entries = [StoredEntry.model_validate(e) for e in told["diary"]]
         now = datetime.fromisoformat(told["now"])
         plan = Plan.model_validate_json(told["plan"])

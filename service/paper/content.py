@@ -12,6 +12,7 @@ from service.charts.qr_code import qr_on_paper
 from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
+from service.text.allergens import sentence
 from service.text.cookers import caution, cautions, kind_name
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
@@ -208,6 +209,7 @@ def _load(event: Event, p: Placement) -> Facts:
         "lift": formatting.clock(event, p.lifted_at),
         "serve": formatting.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
+        "allergens": sentence(event, dish),
     }
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from events.diary import StoredEntry
 from events.model import Event
 from service.text import formatting
+from service.text.allergens import diet, sentence
 from solver.plan import Placement, Plan
 
 ROWS = 6
@@ -33,7 +34,8 @@ def board_rows(
                 "state": _state(event, p, at, cooker.name),
                 "degrees": formatting.temp(event, degrees) if degrees is not None else "",
                 "read": read,
-                "allergens": ", ".join(dish.allergens),
+                "allergens": sentence(event, dish),
+                "diet": diet(event, dish),
             }
         )
     return out[:ROWS]

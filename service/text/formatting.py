@@ -53,8 +53,16 @@ def mass(event: Event, kg: float) -> str:
     """Return a mass in the event's units."""
     if event.units == "us":
         pounds = kg / 0.45359237
-        return f"{pounds:.1f} lb" if pounds >= 0.95 else f"{pounds * 16:.0f} oz"
+        ounces = f"{pounds * 16:.0f} oz" if pounds * 16 >= 2 else f"{pounds * 16:.1f} oz"
+        return f"{pounds:.1f} lb" if pounds >= 0.95 else ounces
     return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def volume(event: Event, litres: float) -> str:
+    """Return a volume of water in the event's units, rounded up."""
+    if event.units == "us":
+        return f"{math.ceil(litres / 3.785411784)} gal"
+    return f"{math.ceil(litres)} litres"
 
 
 def span(event: Event, cm: float, *, digits: int = 0) -> str:

@@ -5,10 +5,10 @@ A notice is a code with its figures. A figure is said by the unit its name ends 
 
 from __future__ import annotations
 
+from events.food_rules import rules_of
 from events.model import Event
 from service.text.formatting import clock, mass, temp
 from solver.plan import CostKey, LevelKey, Notice, PlanWarning, Refusal, Tradeoff
-from solver.thermal.food import FOOD_RULES
 
 REFUSAL = {
     "makes-no-heat": "It keeps heat and makes none.",
@@ -29,6 +29,8 @@ REFUSAL = {
     "Take smaller pots, or start it in a mirror.",
     "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
     "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
+    "goes-cold": "It would cool to {reached_c} before its last plate; hot food must keep {limit_c}. "
+    "Serve in waves, take an insulated box or a larger pot, or keep it out of the wind.",
     "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "
     "finish it.",
     "too-few-pots": "It needs {needed_count} pots at once ({pots}); there are {stock_count}.",
@@ -89,7 +91,7 @@ def refusal(event: Event, notice: Refusal) -> str:
 
 def warning(event: Event, notice: PlanWarning) -> str:
     """Return what to know before anybody trusts the plan."""
-    edition = FOOD_RULES[event.site.food_rules].edition
+    edition = rules_of(event).edition
     return WARNING[notice.kind].format(**_said(event, notice), edition=edition)
 
 
@@ -112,9 +114,9 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "cookers": ", ".join(event.cooker(c).name for c in notice.cooker_ids),
         "dishes": ", ".join(dishes),
         "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
-        "batch": _batch(dishes, notice),
         "danger_zone": danger_zone(event),
         **said,
+        "batch": _batch(dishes, notice),
     }
 
 

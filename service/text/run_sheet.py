@@ -9,7 +9,7 @@ from events.model import Cooker, Event
 from service.text import formatting, turn_orders
 from service.text import messages as words
 from service.text.cookers import caution
-from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
+from solver.plan import EVERYBODY, LIGHT_JOBS, Job, JobKind, Placement, Plan, Rescue, Turn, Walk
 
 
 @dataclass(frozen=True)
@@ -121,6 +121,8 @@ def _say(
     event: Event, plan: Plan, job: Job, cooker: Cooker | None, mine: list[Placement]
 ) -> tuple[str, str, str, str]:
     """Return (title, food, how, second) of a job."""
+    if job.kind in LIGHT_JOBS:
+        return _light(event, plan, job)
     where = cooker.name if cooker else ""
     foods = formatting.listed([event.dish(p.dish_id).name + formatting.part(p) for p in mine])
     if job.kind == "talk":
@@ -129,10 +131,7 @@ def _say(
         return f"Talk: {talk.name}", "", f"{talk.minutes} min", shown
     if job.kind == "serve":
         meal = event.meal(job.meal_id or "")
-        eaten = sorted(
-            {p.dish_id for p in plan.placements if event.dish(p.dish_id).meal == meal.id}
-        )
-        names = formatting.listed([event.dish(d).name for d in eaten])
+        names = _eaten(event, plan, meal.id)
         return meal.name, names, f"{meal.portions} portions", "Wash hands. Hot food stays hot."
     if job.kind == "preheat":
         return f"Set {where} on the sun, empty", "", "It heats up before it is loaded", ""
@@ -167,6 +166,34 @@ def _say(
     stands = [p for p in mine if p.served_at > p.lifted_at]
     until = f", lid on until {formatting.clock(event, stands[0].served_at)}" if stands else ""
     return "Lift", foods, f"{where}{until}", probe
+
+
+def _eaten(event: Event, plan: Plan, meal_id: str | None) -> str:
+    eaten = {p.dish_id for p in plan.placements if event.dish(p.dish_id).meal == meal_id}
+    return formatting.listed([event.dish(d).name for d in sorted(eaten)])
+
+
+# What the young do: the order, how, and what they keep away from. Common practice.
+LIGHT: dict[JobKind, tuple[str, str, str]] = {
+    "greet": ("Greet visitors", "Say what cooks, and where to stand", "Outside the rope"),
+    "read-board": ("Read the board aloud", "And what is in it", "Outside the rope"),
+    "write-temperatures": ("Write temperatures down", "", "Two steps from every pot"),
+    "carry-plates": ("Carry plates", "Filled at the table", "No pot, no pan, nothing hot"),
+    "wash-up": ("Wash up", "Plates, cups and spoons", "No knives; pots when they are cold"),
+}
+
+
+def _light(event: Event, plan: Plan, job: Job) -> tuple[str, str, str, str]:
+    """Return (title, food, how, second) of a job of the young: who stands with them is named."""
+    people = [event.helper(h) for h in job.helper_ids]
+    young = formatting.listed([h.name for h in people if not h.adult])
+    adult = formatting.listed([h.name for h in people if h.adult])
+    title, how, away = LIGHT[job.kind]
+    beside = f"{adult} stands with {young}"
+    if job.kind == "write-temperatures":
+        beside = f"{adult} probes every pot and reads aloud, {young} write down"
+    food = _eaten(event, plan, job.meal_id) if job.kind == "read-board" else ""
+    return title, food, ". ".join(part for part in (how, beside) if part), away
 
 
 def _pot(event: Event, placement: Placement) -> str:

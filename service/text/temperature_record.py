@@ -6,20 +6,19 @@ import csv
 import io
 from datetime import timedelta
 
+from events.food_rules import clock_limit_min, least_middle_c, rules_of
 from events.model import Event
 from service.application.desk import Written
 from service.application.live_day import LiveDay
 from service.text import formatting
 from solver.plan import Plan
-from solver.policy import CLOCK_LIMIT_MIN
-from solver.thermal.food import FOOD_RULES
 
 HEAD = ("time", "food", "cooker", "reading_c", "limit_c", "ok", "who", "what was done", "rules")
 
 
 def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[str, object]]:
     """Return every reading that still counts, with its limit; discards too."""
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     placed = {p.id: p for p in plan.placements}
     cookers = {c.id: c.name for c in event.cookers}
     helpers = {h.id: h.name for h in event.helpers}
@@ -33,7 +32,7 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
         done = p is not None and w.kept.happened_at >= p.done_at
         limit = None
         if dish is not None and dish.hazardous:
-            limit = rules.hot_holding_c if done else max(rules.middle_c, dish.core_c or 0.0)
+            limit = rules.hot_holding_c if done else least_middle_c(event, dish)
         out.append(
             {
                 "at": w.kept.happened_at,
@@ -54,15 +53,16 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
 def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, str, str]]:
     """Return (food, by when it is thrown away if it is not hot, why) of hazardous pots."""
     clocks = {p.placement_id: p.clock_min for p in running.pots}
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     out = []
     for p in plan.placements:
         dish = event.dish(p.dish_id)
         if not dish.hazardous or p.id in running.day_status.finished_ids:
             continue
         used = clocks.get(p.id, p.between_5_and_60_min)
-        by = p.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used))
-        why = f"{used} of {CLOCK_LIMIT_MIN} min between 5 and 60 °C are used"
+        limit = clock_limit_min(event, dish)
+        by = p.served_at + timedelta(minutes=max(0, limit - used))
+        why = f"{used} of {limit} min between 5 and 60 °C are used"
         if rules.hot_holding_c:
             why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
         out.append((dish.name + formatting.part(p), formatting.clock(event, by), why))
@@ -71,7 +71,7 @@ def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, 
 
 def record_csv(event: Event, plan: Plan, entries: list[Written]) -> str:
     """Return the record as CSV: temperatures in °C, times local."""
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     out = io.StringIO()
     rows = csv.writer(out)
     rows.writerow(HEAD)

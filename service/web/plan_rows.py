@@ -5,6 +5,7 @@ from __future__ import annotations
 from events.model import Event
 from service.text import formatting, notices
 from service.text import messages as words
+from service.text.allergens import sentence
 from service.text.run_sheet import RunSheetItem
 from solver.plan import EVERYBODY, Placement, Plan, Stretch
 
@@ -28,6 +29,7 @@ def batch_told(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
         "cooker": event.cooker(p.cooker_id).name,
         "pot": pot[0].lower() + pot[1:],
         "probe": words.probe_order(event, dish),
+        "allergens": sentence(event, dish),
     }
 
 

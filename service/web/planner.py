@@ -10,6 +10,7 @@ from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import NOT_UTF8, Fault, FaultyEvent, NotFound, StaleVersion
+from events.food_rules import FOOD_RULES
 from events.model import Event, Station
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event
@@ -174,7 +175,13 @@ def _choices(event: Event, desk: Desk) -> dict[str, list[tuple[str, str]]]:
             ("simmering", "simmering"),
             ("lifted", "lifted"),
         ],
-        "rules": [(r, r) for r in ("strictest", "US", "EU", "UK", "AU", "NZ")],
+        "rules": [(r, r) for r in FOOD_RULES],
+        "kidney": [
+            ("", "-"),
+            ("no", "none"),
+            ("boiled", "boiled for 30 min before, or tinned"),
+            ("raw", "raw: boiled here"),
+        ],
         "units": [("metric", "metric"), ("us", "US")],
         **{f"like-{k}": v for k, v in catalogue.items()},
     }

@@ -8,13 +8,13 @@ from fastapi import Response
 from fastapi.responses import RedirectResponse
 
 from events.errors import NotFound
+from events.food_rules import rules_of
 from service import access
 from service.dependencies import AtDesk, Name
 from service.text import formatting
 from service.text.temperature_record import discard_rows, reading_rows, record_csv
 from service.web.context import PageContext
 from service.web.live_day import AtRuns, strength_rows
-from solver.thermal.food import FOOD_RULES
 
 router = access.gated_pages()
 
@@ -31,7 +31,7 @@ def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         here="/more",
         rows=reading_rows(seen.event, seen.found.plan, entries),
         discards=discard_rows(seen.event, seen.found.plan, runs.running(name)),
-        rules=FOOD_RULES[seen.event.site.food_rules],
+        rules=rules_of(seen.event),
     )
 
 

@@ -15,6 +15,7 @@ from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, Use, minutes, most_at_once
+from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
 from solver.plan import LevelKey, Placement, Plan, Route
 
@@ -151,7 +152,8 @@ def instants_are_in_order(case: Case) -> Iterator[Breach]:
     for p in case.fresh():
         dish = case.dishes[p.dish_id]
         row = [p.preheat_at or p.loaded_at, p.loaded_at, p.hot_at, p.done_at]
-        row += [p.off_at or p.lifted_at, p.served_at]
+        leaves = p.off_at or p.lifted_at  # a pot may stay hot where it is until its last plate
+        row += [min(leaves, p.served_at), p.served_at, max(leaves, p.served_at), p.last_plate_at]
         if (p.off_at is None) != (p.then_cooker_id is None):
             yield Breach("move-without-its-end", (p.id,))
         if p.off_at is not None and not p.loaded_at < p.lifted_at < p.off_at:
@@ -254,18 +256,6 @@ def sun_is_there(case: Case) -> Iterator[Breach]:
                 yield Breach("no-usable-sun", (p.id, p.cooker_id), at)
 
 
-def food_is_safe(case: Case) -> Iterator[Breach]:
-    """Hazardous food spends at most its minutes between 5 and 60 °C."""
-    for p in case.fresh():
-        dish = case.dishes[p.dish_id]
-        clock_min = p.between_5_and_60_min
-        if dish.hazardous and clock_min > policy.CLOCK_LIMIT_MIN:
-            yield Breach("too-long-between-5-and-60", (p.id,), clock_min, policy.CLOCK_LIMIT_MIN)
-        boiled = dish.done_mode.measured == "boil" and dish.hold_min >= 30
-        if dish.kidney_beans == "raw" and not boiled:
-            yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, 30)
-
-
 def talks_get_their_dish(case: Case) -> Iterator[Breach]:
     """A dish that a talk shows, where it is placed, is at the promised stage during the talk."""
     for talk in case.event.talks:
@@ -353,7 +343,7 @@ RULES: list[Callable[[Case], Iterator[Breach]]] = [
     one_load_at_a_time,
     pots_are_stock,
     sun_is_there,
-    food_is_safe,
+    *FOOD_RULES,
     *PEOPLE_RULES,
     talks_get_their_dish,
     levels_are_what_they_say,

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from events.food_rules import clock_limit_min
 from events.model import Cooker, Dish, Pot
 from solver.plan import Route
 from solver.policy import (
-    CLOCK_LIMIT_MIN,
     HOLD_SPARE_K,
     LATE_CAP_MIN,
     SLOT_MIN,
@@ -174,7 +174,8 @@ def in_time(day: Day, batches: Batches, starts: Ints, expected: Array, clock: Ar
         good = good & (done + ceil_to_slot(b.dish.rest_min) <= b.serve_minute)
         good &= b.serve_minute - done <= b.dish.holding_max_min
         if b.dish.hazardous:
-            good &= clock[p] + day.spent(b.id) <= CLOCK_LIMIT_MIN - SLOT_MIN
+            limit = clock_limit_min(day.event, b.dish) - SLOT_MIN
+            good &= clock[p] + day.spent(b.id) <= limit
     return good
 
 
@@ -238,14 +239,23 @@ def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | 
     dish, kg = batch.dish, batch.mass_kg
     from_c, coldest_c = load.lifted_c(day, pot, lift)
     if not dish.serve_hot:
-        return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= (
-            CLOCK_LIMIT_MIN - SLOT_MIN
-        )
+        limit_min = clock_limit_min(day.event, dish) - SLOT_MIN
+        return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= limit_min
     if hay is not None:
         end_c = insulated_c(day, dish, kg, hay, from_c=from_c, start=lift, end=batch.serve_end)
     else:
         end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end)
     return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
+
+
+def last_plate_c(day: Day, load: TimedLoad) -> float:
+    """Return how warm the coldest pot of a load is at its last plate, lifted to be served."""
+    lift = load.rested_by
+    return min(
+        min(coldest_c, standing_c(day, b.dish, b.mass_kg, v, from_c=c, start=lift, end=b.serve_end))
+        for pot, (b, v) in enumerate(zip(load.batches, load.pots, strict=True))
+        for c, coldest_c in [load.lifted_c(day, pot, lift)]
+    )
 
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:

@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Cooker, Dish, Pot
 from solver.plan import Refusal
-from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
+from solver.policy import SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
     Batches,
@@ -26,6 +27,8 @@ from solver.scheduling.columns import (
     Candidate,
     candidates_of,
     in_time,
+    last_plate_c,
+    loads_in_time,
     two_stage_candidates,
 )
 from solver.scheduling.in_progress import Started, started_loads
@@ -34,6 +37,7 @@ from solver.scheduling.two_stage import two_stage_loads
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.durations import LATER_MIN, estimate
+from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Array, Bools, Load
@@ -187,13 +191,13 @@ def _lone_pots(day: Day, splits: Sequence[Batches], rivals: Mapping[str, int]) -
         if (dish.id, cooker.id) in cooked:
             refusals[dish.id].pop(cooker.id, None)
         else:
-            refusals[dish.id].setdefault(cooker.id, _why_not(day, dish, pots.durations))
+            refusals[dish.id].setdefault(cooker.id, _why_not(day, pots.batches[:1], pots.durations))
     return _LonePotStage(tuple(itertools.chain.from_iterable(by_pots)), tuple(lone_pots), refusals)
 
 
-def _why_not(day: Day, dish: Dish, durations: DurationEstimate) -> Refusal:
+def _why_not(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal:
     """Return why no start of a lone pot in one cooker comes out as promised."""
-    query = durations.query
+    query, dish = durations.query, batches[0].dish
     ready, serve = query.starts + durations.expected_min[0], query.until - LATER_MIN
     if not np.isfinite(ready).any():
         reached_c = float(round(float(durations.peak_c.max())))
@@ -210,9 +214,17 @@ def _why_not(day: Day, dish: Dish, durations: DurationEstimate) -> Refusal:
         }
         return Refusal(kind="too-late", figures={"rest_min": dish.rest_min}, instants=instants)
     warm_min = round(float(durations.clock_min[0].min()))
-    if dish.hazardous and durations.clock_min[0].min() > CLOCK_LIMIT_MIN:
-        figures = {"warm_min": warm_min, "limit_min": CLOCK_LIMIT_MIN}
+    limit_min = clock_limit_min(day.event, dish)
+    if dish.hazardous and durations.clock_min[0].min() > limit_min:
+        figures = {"warm_min": warm_min, "limit_min": limit_min}
         return Refusal(kind="too-long-warm", figures=figures)
+    in_time = loads_in_time(day, batches, durations)
+    if in_time and dish.serve_hot:
+        figures = {
+            "reached_c": round(max(last_plate_c(day, load) for load in in_time)),
+            "limit_c": hot_holding_c(day, dish),
+        }
+        return Refusal(kind="goes-cold", figures=figures)
     if query.cooker.wind_limit_m_s is not None:
         return Refusal(kind="too-windy", figures={"limit_m_s": query.cooker.wind_limit_m_s})
     return Refusal(kind="held-too-long", figures={"limit_min": dish.holding_max_min})
@@ -319,7 +331,8 @@ def _fellows(
 
 
 def _joint_query(day: Day, box: Cooker, batches: Batches, pots: tuple[Pot, ...]) -> DurationQuery:
-    load = Load(tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches), pots)
+    dishes, masses_kg = tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches)
+    load = Load(dishes, masses_kg, pots, reheat_c=rules_of(day.event).reheat_c)
     last = batches[0].serve_minute
     coarser = 1 if start_step_min(day) == SLOT_MIN else 2
     step_min = FILL_STEP_MIN * (len(batches) - 1) * coarser

@@ -265,7 +265,6 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
         return
     timed = timed_load(batches, load.durations, 0)
     served = _served_together(timed)
-    serve = served.serve
     first, slow = next_slot_min(day), timed.cautious()
     lift = max(slow if slow <= served.rested_by else max(timed.done), first)
     if not timed.burns_if_left:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from events.food_rules import rules_of
 from events.model import Cooker
 from solver.plan import Refusal
 from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN
@@ -67,7 +68,8 @@ def queries_of(
         pots = pots_for(day.event, cooker, dish, batches[0].litres)
         scarce = rivals[pots[0].id] > pots[0].count
         for pot in pots[: 2 if scarce else 1]:
-            load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
+            reheat_c = rules_of(day.event).reheat_c
+            load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min, reheat_c)
             query = _query(day, cooker, load, batches)
             if isinstance(query, Refusal):
                 refusals[cooker.id] = query

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from events.food_rules import rules_of
 from events.model import Cooker, Dish, Pot
 from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
@@ -13,7 +14,7 @@ from solver.thermal import food
 
 def hot_holding_c(day: Day, dish: Dish) -> float:
     """Return what a dish's middle must keep from done to the last plate, by the food rules."""
-    return food.HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else -math.inf
+    return rules_of(day.event).hot_holding_c if dish.serve_hot else -math.inf
 
 
 def standing_c(

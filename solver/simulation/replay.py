@@ -12,9 +12,9 @@ from datetime import datetime
 
 import numpy as np
 
+from events.food_rules import clock_limit_min
 from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
-from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.day import Day
 from solver.simulation.holding import hot_holding_c, standing_c
 from solver.simulation.run import join, select
@@ -316,7 +316,7 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
     dish = day.event.dish(placement.dish_id)
-    if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
+    if dish.hazardous and track.clock_min > clock_limit_min(day.event, dish):
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     hot_c = hot_holding_c(day, dish)
     if track.coldest_c < hot_c:

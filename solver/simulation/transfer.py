@@ -63,6 +63,7 @@ def part_of(load: Load, pots: Sequence[int]) -> Load:
         tuple(load.masses_kg[n] for n in pots),
         tuple(load.pots[n] for n in pots),
         load.preheat_min,
+        load.reheat_c,
     )
 
 
@@ -76,7 +77,7 @@ class Finish:
 
 
 def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil: float) -> Finish:
-    """Run pots in their second cooker to the last plate (`until`: minutes of the day, by member)."""
+    """Run pots in their second cooker to the last plate (`until`: minutes of the day)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock = state.clock_min[0].copy()
     coldest_c = np.where(np.isfinite(done), state.core_c[0], np.inf)

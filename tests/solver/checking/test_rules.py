@@ -178,6 +178,20 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         "school-day",
         each("placements", lambda p: {"hot_at": p.served_at}),
     ),  # type: ignore[attr-defined]
+    *(
+        ("the_young_have_light_jobs_only", code, "school-day", damage)
+        for code, damage in (
+            ("not-for-the-young", each("walks", lambda w: {"helper_id": "mina"})),
+            (
+                "not-for-the-young",
+                each("jobs", lambda j: {"helper_ids": ("mina",)} if j.kind == "lift" else {}),
+            ),
+            (
+                "no-adult-beside-the-young",
+                each("jobs", lambda j: {"helper_ids": ("mina",)} if j.kind == "wash-up" else {}),
+            ),
+        )
+    ),
     (
         "levels_are_what_they_say",
         "wrong-level",

@@ -177,6 +177,7 @@ RefusalKind = Literal[
     "goes-cold",  # reached_c, limit_c
     "begun-not-done",
     "too-few-pots",  # needed_count, stock_count; pot_ids
+    "batches-collide",  # cooker_ids, needed_count
     "taken",  # cooker_ids
 ]
 WarningKind = Literal[

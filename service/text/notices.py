@@ -29,12 +29,14 @@ REFUSAL = {
     "Take smaller pots, or start it in a mirror.",
     "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
     "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
-    "goes-cold": "It would cool to {reached_c} before its last plate; hot food must keep {limit_c}. "
+    "goes-cold": "It would cool to {reached_c} by its last plate; hot food must keep {limit_c}. "
     "Serve in waves, take an insulated box or a larger pot, or keep it out of the wind.",
     "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "
     "finish it.",
     "too-few-pots": "It needs {needed_count} pots at once ({pots}); there are {stock_count}.",
     "too-few-pots-1": "It needs {needed_count} pots at once ({pots}); there is {stock_count}.",
+    "batches-collide": "It needs {needed_count} pots one after another, and {cookers} can't take "
+    "them all before the meal. Make fewer portions, begin earlier, or add a cooker or a larger pot.",
     "taken": "It would be ready in time in {cookers}, but there the cooker, its pot or its helper "
     "is taken by dishes that come first.",
 }

@@ -250,12 +250,23 @@ def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | 
 
 def last_plate_c(day: Day, load: TimedLoad) -> float:
     """Return how warm the coldest pot of a load is at its last plate, lifted to be served."""
-    lift = load.rested_by
+    lift = _latest_lift(day, load)
     return min(
         min(coldest_c, standing_c(day, b.dish, b.mass_kg, v, from_c=c, start=lift, end=b.serve_end))
         for pot, (b, v) in enumerate(zip(load.batches, load.pots, strict=True))
         for c, coldest_c in [load.lifted_c(day, pot, lift)]
     )
+
+
+def warm_till_eaten_min(day: Day, load: TimedLoad) -> float:
+    """Return the minutes between 5 and 60 °C of a load's first pot, lifted as late as can be."""
+    lift = _latest_lift(day, load)
+    return load.warm_min(day, 0, lift, load.lifted_c(day, 0, lift)[0])
+
+
+def _latest_lift(day: Day, load: TimedLoad) -> int:
+    _, closes = usable_hours(day, load.cooker)
+    return min(load.rested_by, closes)
 
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:

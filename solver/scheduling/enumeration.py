@@ -30,6 +30,7 @@ from solver.scheduling.columns import (
     last_plate_c,
     loads_in_time,
     two_stage_candidates,
+    warm_till_eaten_min,
 )
 from solver.scheduling.in_progress import Started, started_loads
 from solver.scheduling.queries import queries_of, start_step_min, starts_of
@@ -213,18 +214,19 @@ def _why_not(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal
             "meal_at": at_minute(day.sky, serve),
         }
         return Refusal(kind="too-late", figures={"rest_min": dish.rest_min}, instants=instants)
-    warm_min = round(float(durations.clock_min[0].min()))
+    loads = loads_in_time(day, batches, durations)
+    warm_min = float(durations.clock_min[0].min())
+    if loads and dish.serve_hot:
+        reached_c = float(round(max(last_plate_c(day, load) for load in loads)))
+        limit_c = hot_holding_c(day, dish)
+        return Refusal(kind="goes-cold", figures={"reached_c": reached_c, "limit_c": limit_c})
+    if loads:
+        warm_min = min(warm_till_eaten_min(day, load) for load in loads)
     limit_min = clock_limit_min(day.event, dish)
-    if dish.hazardous and durations.clock_min[0].min() > limit_min:
-        figures = {"warm_min": warm_min, "limit_min": limit_min}
-        return Refusal(kind="too-long-warm", figures=figures)
-    in_time = loads_in_time(day, batches, durations)
-    if in_time and dish.serve_hot:
-        figures = {
-            "reached_c": round(max(last_plate_c(day, load) for load in in_time)),
-            "limit_c": hot_holding_c(day, dish),
-        }
-        return Refusal(kind="goes-cold", figures=figures)
+    if dish.hazardous and warm_min > limit_min - SLOT_MIN:
+        return Refusal(
+            kind="too-long-warm", figures={"warm_min": round(warm_min), "limit_min": limit_min}
+        )
     if query.cooker.wind_limit_m_s is not None:
         return Refusal(kind="too-windy", figures={"limit_m_s": query.cooker.wind_limit_m_s})
     return Refusal(kind="held-too-long", figures={"limit_min": dish.holding_max_min})

@@ -36,7 +36,7 @@ REFUSAL = {
     "too-few-pots": "It needs {needed_count} pots at once ({pots}); there are {stock_count}.",
     "too-few-pots-1": "It needs {needed_count} pots at once ({pots}); there is {stock_count}.",
     "batches-collide": "It needs {needed_count} pots one after another, and {cookers} can't take "
-    "them all before the meal. Make fewer portions, begin earlier, or add a cooker or a larger pot.",
+    "them all before the meal. Make fewer portions, begin earlier, or add a cooker.",
     "taken": "It would be ready in time in {cookers}, but there the cooker, its pot or its helper "
     "is taken by dishes that come first.",
 }

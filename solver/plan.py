@@ -109,6 +109,7 @@ class Placement(Part):
     last_plate_at: datetime  # when its serving ends: it is hot until then
     held_min: int
     margin_min: int  # served minus expected done
+    missed_fraction: float  # expected not to come as promised, holding past fresh priced in
     peak_c: float
     spent_min: int = 0  # between 5 and 60 °C in a cooker it had to leave before this one
     between_5_and_60_min: int
@@ -194,12 +195,12 @@ WarningKind = Literal[
 ]
 TradeoffKind = Literal[
     "nothing-better",
-    "dearer-elsewhere",  # other_min of the cost `other`
-    "cooker-taken",  # cooker_ids, loaded_at, spared_min; rival_dish_ids
-    "hands-or-pots-taken",  # cooker_ids, loaded_at, spared_min
+    "dearer-elsewhere",  # other_figure of the cost `other`
+    "cooker-taken",  # cooker_ids, loaded_at, spared_figure; rival_dish_ids
+    "hands-or-pots-taken",  # cooker_ids, loaded_at, spared_figure
 ]
-CostKey = Literal["late", "gas", "short", "stale"]
-LevelKey = Literal["placed", "late", "gas", "moved", "short", "stale", "work"]
+CostKey = Literal["missed", "gas", "short", "stale"]
+LevelKey = Literal["placed", "missed", "gas", "moved", "short", "stale", "work"]
 
 
 class Notice(Part):
@@ -234,7 +235,7 @@ class Tradeoff(Notice):
 
     kind: TradeoffKind
     cost: CostKey
-    cost_min: int
+    cost_figure: int  # minutes; of what is missed, in steps of 3 of 100 dishes
     other: CostKey | None = None
     rival_dish_ids: tuple[str, ...] = ()
 

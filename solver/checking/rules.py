@@ -278,20 +278,18 @@ def talks_get_their_dish(case: Case) -> Iterator[Breach]:
 def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
     """The goal's levels, counted again from the plan, are the figures the plan gives."""
     placed = {p.dish_id for p in case.plan.placements}
-    late = short = stale = 0
+    missed = short = stale = 0
     for p in case.plan.placements:
         dish = case.dishes[p.dish_id]
-        over = policy.LATE_CAP_MIN
-        if p.cautious_at is not None:
-            over = min(over, minutes(p.cautious_at - p.promised_at) + dish.rest_min)
         if _is_out(case, p):
             continue  # nothing more can be done about it
         spare = minutes(p.promised_at - p.done_at) - dish.rest_min
-        late += max(0, over)
+        missed += policy.miss_steps(p.missed_fraction * p.portions / dish.portions)
+        missed += policy.gas_steps(_gas_min(case, p), case.event.gas_price_dishes_h)
         short += max(0, case.event.wanted_margin_min - spare)
         stale += max(0, spare - dish.fresh_min)
     counted: dict[LevelKey, int] = {
-        "late": late,
+        "missed": missed,
         "gas": sum(_gas_min(case, p) for p in case.plan.placements),
         "short": short,
         "stale": stale,

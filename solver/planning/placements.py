@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,7 +12,7 @@ import numpy as np
 from events.model import changed
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
-from solver.scheduling.columns import Candidate
+from solver.scheduling.columns import Candidate, missed_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.replay import PlannedLoad, Track, breaches, replay
@@ -99,6 +100,7 @@ def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placem
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        missed_fraction=missed_fraction(batch, durations, pot, index),
         peak_c=round(track.peak_c, 1),
         spent_min=round(day.spent(batch.id)),
         between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
@@ -120,6 +122,7 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
     assert in_progress is not None
     before = in_progress.placements[pot]
     start, stage = minute_of(day.sky, before.loaded_at), in_progress.stage
+    promised = dataclasses.replace(batch, serve_minute=minute_of(day.sky, before.promised_at))
     done = ceil_to_slot(start + float(durations.expected_min[pot, 0]))
     slow_min = float(durations.cautious_min[pot, 0])
     slow = max(done, ceil_to_slot(start + slow_min)) if np.isfinite(slow_min) else None
@@ -146,6 +149,7 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        missed_fraction=missed_fraction(promised, durations, pot, 0),
         between_5_and_60_min=round(in_progress.clock_min[pot]),
         curve=in_progress.curves[pot],
     )

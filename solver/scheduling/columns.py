@@ -11,12 +11,16 @@ from events.food_rules import clock_limit_min
 from events.model import Cooker, Dish, Pot
 from solver.plan import Route
 from solver.policy import (
+    HELD_WEIGHT,
     HOLD_SPARE_K,
-    LATE_CAP_MIN,
+    LATE_HANDS_MIN,
     SLOT_MIN,
     TURN_WORK_MIN,
+    gas_steps,
+    miss_steps,
 )
 from solver.scheduling.batches import (
+    Batch,
     Batches,
     load_minutes,
     probe_minute,
@@ -139,7 +143,7 @@ class Second:
 class Costs:
     """What a load costs, summed over its batches, in minutes."""
 
-    late: int = 0
+    missed: int = 0  # in steps of a dish's share (policy)
     short: int = 0
     stale: int = 0
 
@@ -197,7 +201,7 @@ def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> It
         costs = costs_of(day, load)
         if (spare <= SPARE_STARTS or shown) and not load.burns_if_left:
             yield from _left_in(day, load, costs)
-        spare += costs.late == 0 and costs.short == 0
+        spare += costs.short == 0
         slow = load.cautious()
         lift = slow if slow <= load.rested_by and not load.burns_if_left else max(load.done)
         if lift < load.rested_by:
@@ -281,15 +285,33 @@ def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
 
 
 def costs_of(day: Day, load: TimedLoad) -> Costs:
-    """Return what a load costs: late on the slower side, short of the wanted margin, stale."""
-    late = short = stale = 0
-    for p, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
-        slow = ceil_to_slot(load.start + float(load.durations.cautious_min[p, load.index]))
-        late += min(max(0, slow + b.dish.rest_min - b.serve_minute), LATE_CAP_MIN)
+    """Return what a load costs: expected misses, short of the wanted margin, stale."""
+    missed = short = stale = 0
+    for pot, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
+        missed += miss_steps(b.share * missed_fraction(b, load.durations, pot, load.index))
         margin = b.serve_minute - done - b.dish.rest_min
         short += max(0, day.event.wanted_margin_min - margin)
         stale += max(0, margin - b.dish.fresh_min)
-    return Costs(late, short, stale)
+    return Costs(missed, short, stale)
+
+
+def missed_fraction(batch: Batch, durations: DurationEstimate, pot: int, index: int) -> float:
+    """Return how much of a batch is expected not to come as promised, over the drawn days.
+
+    A day counts by how surely the batch is ready (a logistic smooths few draws: pots, hands and
+    model err), and less the longer it is held past fresh; past its limit it is lost.
+    """
+    dish, took_min = batch.dish, durations.drawn_min(pot)[:, index]
+    slack_min = batch.serve_minute - dish.rest_min - int(durations.query.starts[index])
+    done = np.isfinite(took_min)
+    usual_min = np.where(done, took_min, 0.0)
+    spare_min = slack_min - LATE_HANDS_MIN - usual_min
+    in_time = done / (1.0 + np.exp(-np.clip(1.7 * spare_min / (0.07 * usual_min + 3.0), -50, 50)))
+    held_min = np.maximum(slack_min - usual_min, 0.0)
+    span_min = max(dish.holding_max_min - dish.fresh_min, 1)
+    stale = HELD_WEIGHT * np.clip((held_min - dish.fresh_min) / span_min, 0.0, 1.0)
+    lost = np.where(held_min > dish.holding_max_min, 1.0, stale)
+    return float(1.0 - np.mean(in_time * (1.0 - lost)))
 
 
 def _placed(
@@ -350,6 +372,7 @@ def make_column(
     if day.replan is not None:
         needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.replan.minute)
     wash_min = max(p.wash_min for p in load.pots)
+    gas_min = _gas_min(load, lift, second)
     return Column(
         batch_ids=tuple(b.id for b in load.batches),
         pot_ids=tuple(p.id for p in load.pots),
@@ -362,14 +385,14 @@ def make_column(
         pots_busy=(start // SLOT_MIN, ceil_to_slot(load.serve + wash_min) // SLOT_MIN),
         needs=needs,
         watched=_watched(day, cooker),
-        late_min=costs.late,
+        missed=costs.missed + gas_steps(gas_min, day.event.gas_price_dishes_h),
         short_min=costs.short,
         stale_min=costs.stale,
         work_min=SLOT_MIN * sum(n.people for n in needs) + _turning_min(day, load, lift),
         done_slot=max(load.done) // SLOT_MIN,
         lift_slot=lift // SLOT_MIN,
         serve_slot=load.serve // SLOT_MIN,
-        gas_min=_gas_min(load, lift, second),
+        gas_min=gas_min,
         changed=sum(day.changes(b.dish.id, b.id, cooker.id, start, lift) for b in load.batches),
     )
 

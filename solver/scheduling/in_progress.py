@@ -12,7 +12,7 @@ import numpy as np
 
 from events.model import Cooker, Dish, changed
 from solver.plan import Placement, Refusal
-from solver.policy import SLOT_MIN
+from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
 from solver.scheduling.columns import (
     Candidate,
@@ -245,7 +245,8 @@ def _goes(
     )
     if replan is None or lift < first or over > LATEST_MIN * len(timed.batches):
         return
-    column = make_column(day, served, lift=lift, second=second, costs=costs_of(day, timed))
+    costs = costs_of(day, timed)
+    column = make_column(day, served, lift=lift, second=second, costs=costs)
     gas_min = column.gas_min
     if load.stage == "on-ring":
         gas_min = lift - minute_of(day.sky, load.placements[0].lifted_at)
@@ -255,6 +256,7 @@ def _goes(
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(first // SLOT_MIN, lift // SLOT_MIN),
         gas_min=gas_min,
+        missed=costs.missed + gas_steps(gas_min, day.event.gas_price_dishes_h),
     )
     yield Candidate(column, served, second.cooker if second else None, load)
 

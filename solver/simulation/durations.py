@@ -94,7 +94,7 @@ def _spans(sizes: Sequence[int]) -> list[slice]:
 
 
 def _drawn_done_min(day: Day, group: Sequence[DurationQuery], coarse: Sequence[Ints]) -> Array:
-    """Return minutes to done by (pot, draw in rising order, coarse start)."""
+    """Return minutes to done by (pot, draw, coarse start)."""
     once = join(
         [loaded(day, q.cooker, q.load, some) for q, some in zip(group, coarse, strict=True)]
     )
@@ -107,7 +107,7 @@ def _drawn_done_min(day: Day, group: Sequence[DurationQuery], coarse: Sequence[I
     done = run(
         drawn, day.members, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S
     ).done_min
-    return np.sort(done.reshape(done.shape[0], DRAWS, -1), axis=1)
+    return done.reshape(done.shape[0], DRAWS, -1)
 
 
 def _of_query(
@@ -115,8 +115,9 @@ def _of_query(
 ) -> DurationEstimate:
     expected = sure.done_min[:, at]
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
-    fast = _between(query.starts, coarse, drawn[:, 1])
-    slow = _between(query.starts, coarse, drawn[:, nth]) + LATE_HANDS_MIN
+    ordered = np.sort(drawn, axis=1)
+    fast = _between(query.starts, coarse, ordered[:, DRAWS // 5 - 1])
+    slow = _between(query.starts, coarse, ordered[:, nth]) + LATE_HANDS_MIN
     return DurationEstimate(
         query,
         expected,
@@ -126,6 +127,7 @@ def _of_query(
         sure.clock_min[:, at],
         sure.peak_c[:, at],
         sure.body_peak_c[at],
+        np.asarray([_between(query.starts, coarse, of_pot) for of_pot in drawn]),
         None if sure.core_c is None else sure.core_c[:, :, at],
     )
 

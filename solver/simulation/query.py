@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 
 from events.model import Cooker
 from solver.simulation.run import STEP_S, Cores
 from solver.thermal.energy_balance import Array, Ints, Load
+
+EIGHT_OF_TEN = 0.84  # standard deviations: the 80 % quantile of a normal
+UNSURE_RATIO = 1.5  # cautious to expected minutes where no poor day gets it done: judgement
+# Middles of ten equally likely slices of a normal.
+FEW_NORMALS = np.asarray([NormalDist().inv_cdf((k + 0.5) / 10) for k in range(10)])
 
 
 @dataclass(frozen=True)
@@ -37,7 +43,22 @@ class DurationEstimate:
     clock_min: Array  # between 5 and 60 °C until done
     peak_c: Array
     body_peak_c: Array  # (starts,)
+    draws_min: Array | None = None  # minutes to done by (pot, draw, start)
     core_c: Cores | None = None  # the expected middle by (step, pot, start), from loading on
+
+    def drawn_min(self, pot: int) -> Array:
+        """Return a pot's minutes to done by (draw, start), under drawn days.
+
+        Where it was not run under drawn days, these follow from its expected and cautious minutes.
+        """
+        if self.draws_min is not None:
+            return self.draws_min[pot]
+        usual, slow = self.expected_min[pot], self.cautious_min[pot]
+        sure = np.isfinite(usual) & np.isfinite(slow) & (usual > 0)
+        ratio = np.where(sure, np.maximum(slow, usual) / np.where(sure, usual, 1.0), UNSURE_RATIO)
+        spread = np.log(np.maximum(ratio, 1.0)) / EIGHT_OF_TEN
+        drawn: Array = usual * np.exp(np.outer(FEW_NORMALS, spread))
+        return drawn
 
     def coldest_c(self, pot: int, start: int, *, since_min: float, until_min: float) -> float:
         """Return the coldest middle of a pot between two times after its loading; NaN if unknown.

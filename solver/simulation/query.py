@@ -52,7 +52,8 @@ class DurationEstimate:
         Where it was not run under drawn days, these follow from its expected and cautious minutes.
         """
         if self.draws_min is not None:
-            return self.draws_min[pot]
+            run: Array = self.draws_min[pot]
+            return run
         usual, slow = self.expected_min[pot], self.cautious_min[pot]
         sure = np.isfinite(usual) & np.isfinite(slow) & (usual > 0)
         ratio = np.where(sure, np.maximum(slow, usual) / np.where(sure, usual, 1.0), UNSURE_RATIO)

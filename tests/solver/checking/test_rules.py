@@ -11,7 +11,7 @@ import pytest
 from events.model import Break, Event, changed
 from solver.checking import rules as module
 from solver.checking.rules import RULES, check
-from solver.plan import Plan
+from solver.plan import CurvePoint, Placement, Plan
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan
 
@@ -48,6 +48,11 @@ def each(field: str, change: Callable[[object], dict[str, object]]) -> Damage:
         return changed(plan, **{field: rows})
 
     return damage
+
+
+def cooled(p: Placement, start: datetime, end: datetime) -> tuple[CurvePoint, ...]:
+    """Return a placement's curve with its food at 30 °C between two instants."""
+    return tuple(changed(q, core_c=30.0) if start <= q.at <= end else q for q in p.curve)
 
 
 # Rule's name, the code of the breach, a sample, and damage to its plan that breaks it.
@@ -111,6 +116,42 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         "too-few-pots",
         "harvest-lunch",
         each("placements", lambda p: {"pot_id": "pot-12l"}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "hot-food-goes-cold",
+        "harvest-lunch",
+        each("placements", lambda p: {"curve": cooled(p, p.last_plate_at, p.last_plate_at)}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "cooled-and-warmed-again",
+        "harvest-lunch",
+        each("placements", lambda p: {"curve": cooled(p, p.done_at, p.done_at + SHIFT / 2)}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "hot-food-goes-cold",
+        "harvest-lunch",
+        each("placements", lambda p: {"lifted_at": p.loaded_at, "off_at": None}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "curve-ends-too-soon",
+        "harvest-lunch",
+        each("placements", lambda p: {"curve": p.curve[:3]}),
+    ),
+    (
+        "food_is_safe",
+        "too-long-between-5-and-60",
+        "harvest-lunch",
+        each("placements", lambda p: {"between_5_and_60_min": 0, "spent_min": 300}),
+    ),
+    (
+        "served_out_in_its_wave",
+        "not-its-last-plate",
+        "harvest-lunch",
+        lambda p: shifted(p, 0, "last_plate_at", by=-SHIFT),
     ),
     (
         "sun_is_there",

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime, time, timedelta
 
 from events.food_rules import KIDNEY_BEANS_MIN, clock_limit_min, rules_of
-from events.model import WeatherHour
+from events.site import WeatherHour
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, minutes

@@ -179,7 +179,13 @@ def _lone_pots(day: Day, splits: Sequence[Batches], rivals: Mapping[str, int]) -
         asked, refused = queries_of(day, batches, rivals)
         queries += [(batches, query) for query in asked]
         refusals.setdefault(batches[0].dish.id, {}).update(refused)
-    estimates = estimate(day, [query for _, query in queries])
+
+    def useful(k: int, expected: Array, clock: Array) -> Bools:
+        batches, query = queries[k]
+        by_batch = [in_time(day, (b,), query.starts, expected, clock) for b in batches]
+        return np.asarray(np.any(by_batch, axis=0))
+
+    estimates = estimate(day, [query for _, query in queries], useful)
     lone_pots = [LonePots(batches, e) for (batches, _), e in zip(queries, estimates, strict=True)]
     by_pots = [
         [c for batch in pots.batches for c in candidates_of(day, (batch,), pots.durations)]

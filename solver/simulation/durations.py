@@ -149,9 +149,9 @@ def _beside(coarse: Ints, used: Ints) -> Ints:
 
 
 def _between(starts: Ints, coarse: Ints, values: Array) -> Array:
-    """Interpolate over starts; a start next to one that never finishes never finishes."""
+    """Interpolate over starts; one next to a start that never finishes, or outside, never does."""
     if not coarse.size:
         return np.full((values.shape[0], starts.size), np.inf)
     big = np.where(np.isfinite(values), values, 1e7)
-    filled = np.asarray([np.interp(starts, coarse, row) for row in big])
+    filled = np.asarray([np.interp(starts, coarse, row, 1e7, 1e7) for row in big])
     return np.where(filled > 1e4, np.inf, filled)

@@ -32,7 +32,6 @@ from events.table import Id, Minutes, Name, Table, Time
 
 Shape = Literal["liquid", "pieces", "slab", "baked"]
 COOKERS_MOST, HELPERS_MOST = 120, 60
-Jurisdiction = Literal["strictest", "US", "EU", "UK", "UK-SCT", "AU", "NZ"]
 
 
 Row = TypeVar("Row", bound=Table)

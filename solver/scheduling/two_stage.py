@@ -28,6 +28,7 @@ ROUND_MIN = 15  # pots are moved on this grain
 ROUNDS = 16
 STARTS_MIN = 30  # starts are thinned to this grain
 BOILS_WITHIN_C = 4.0  # a pot goes into the insulated box only when it is this near the boil
+RING_SPARE_MIN = 15  # a ring finishes this long before it must: the sun may do less (judgement)
 POOR = 0.6  # where the sun alone is never sure: a poor day's strength (judgement)
 
 
@@ -176,8 +177,8 @@ def _chosen(
     hot_c = hot_holding_c(day, dish) + HOLD_SPARE_K
     done = moves.end.done
 
-    def in_time(move: np.int64) -> bool:
-        return ceil_to_slot(float(done[move])) + dish.rest_min <= serve
+    def in_time(move: np.int64, spare_min: int = 0) -> bool:
+        return ceil_to_slot(float(done[move])) + dish.rest_min + spare_min <= serve
 
     rows: list[tuple[int, float, float, float, int, int, float]] = []
     for n, k in enumerate(index):
@@ -189,7 +190,9 @@ def _chosen(
             if in_time(j)
             and (done[j] > at + MOVE_MIN if on_ring else moves.end.coldest_c[j] >= hot_c)
         ]
-        sure = [at for at in good if at in poor and in_time(poor[at])]
+        spare_min = RING_SPARE_MIN if on_ring else 0
+        sure = [at for at in good if at in poor and in_time(poor[at], spare_min)]
+        sure = sure or [at for at in good if at in poor and in_time(poor[at])]
         best = sure or good
         if not best:
             continue

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import cast
 
 from events import model
+from events.allergens import allergen_words
 from events.reading.cooker_facts import KEYS
 from events.reading.site_facts import HAZE
 from events.reading.units import ENDINGS, FACTS
@@ -52,6 +53,8 @@ def event_schema() -> Table:
             {"type": "array", "items": {"type": "number"}, "minItems": 12, "maxItems": 12},
         ]
     }
+    allergens = cast("dict[str, Table]", defs["Dish"]["properties"])["allergens"]
+    allergens["items"] = {"enum": allergen_words()}  # any word that stands for one
     for name in ("Site", "Station"):
         places = cast("dict[str, Table]", defs[name]["properties"])
         csv: Table = {"type": "string", "description": "a CSV beside the file"}

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from events.model import Dish, Event, Jurisdiction
+from events.model import Dish, Event
+from events.site import Jurisdiction
 
 # Minutes between 5 and 60 °C, added up: over this food is not served (US 4 h; AU and NZ 2 h/4 h).
 CLOCK_LIMIT_MIN = 240

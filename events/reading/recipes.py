@@ -5,12 +5,12 @@ from __future__ import annotations
 from events.allergens import allergen_words, allergens_of
 from events.errors import Fault, Place
 from events.reading.foods import Food, foods
+from events.table import RawTable
 
-Table = dict[str, object]
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
 
-def from_ingredients(dish: Table, place: Place, faults: list[Fault]) -> Table:
+def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a dish's table with what its ingredients say, where it is not given.
 
     That is its composition, the mass of a portion, and whether it is raw meat. A food that the
@@ -35,7 +35,7 @@ def from_ingredients(dish: Table, place: Place, faults: list[Fault]) -> Table:
     return _mixed(dish, parts)
 
 
-def _mixed(dish: Table, parts: list[tuple[Food, float]]) -> Table:
+def _mixed(dish: RawTable, parts: list[tuple[Food, float]]) -> RawTable:
     out = dict(dish)
     out.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
     out.setdefault("raw_meat", any(food.raw_meat for food, _ in parts))
@@ -46,7 +46,7 @@ def _mixed(dish: Table, parts: list[tuple[Food, float]]) -> Table:
     return out
 
 
-def with_allergens(dish: Table, place: Place, faults: list[Fault]) -> Table:
+def with_allergens(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a dish's table with its declared allergens by the names of the list.
 
     A word that stands for none is a fault: nothing declared is ever lost.

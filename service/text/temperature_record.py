@@ -11,6 +11,7 @@ from events.model import Event
 from service.application.desk import Written
 from service.application.live_day import LiveDay
 from service.text import formatting
+from service.text.glossary import band
 from solver.plan import Plan
 
 HEAD = ("time", "food", "cooker", "reading_c", "limit_c", "ok", "who", "what was done", "rules")
@@ -62,7 +63,7 @@ def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, 
         used = clocks.get(p.id, p.between_5_and_60_min)
         limit = clock_limit_min(event, dish)
         by = p.served_at + timedelta(minutes=max(0, limit - used))
-        why = f"{used} of {limit} min between 5 and 60 °C are used"
+        why = f"{used} of {limit} min at {band(event)} are used"
         if rules.hot_holding_c:
             why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
         out.append((dish.name + formatting.part(p), formatting.clock(event, by), why))

@@ -11,9 +11,10 @@ from starlette.concurrency import run_in_threadpool
 
 from events.errors import NOT_UTF8, Fault, FaultyEvent, NotFound, StaleVersion
 from events.food_rules import FOOD_RULES
-from events.model import Event, Station
+from events.model import Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event
+from events.site import Station
 from service import access
 from service.application.desk import Desk
 from service.charts.sun_path import sun_path
@@ -27,7 +28,7 @@ from service.web.context import PageContext, page_of
 from service.web.dish_matrix import matrix
 from service.web.form_data import Typed, own_of
 from service.web.plan_rows import stretches_told
-from solver.feasibility.dish_matrix import table
+from solver.feasibility.dish_matrix import dish_matrix
 from solver.feasibility.siting import siting, sun_spans
 from solver.solar.windows import windows
 
@@ -84,7 +85,7 @@ def _show(
     assert isinstance(site, dict)
     more: dict[str, object] = {}
     if tab == "dishes":
-        more["matrix"] = matrix(event, table(event), _chosen(seen))
+        more["matrix"] = matrix(event, dish_matrix(event), _chosen(seen))
         more["dish_row"] = next(r for r in rows if r["id"] == dish.id)
     if tab == "check":
         more |= _checks(seen, desk)
@@ -261,7 +262,7 @@ def _attempt(name: str, tab: str, desk: Desk, form: dict[str, str]) -> Response:
         if tab == "site":
             window = stretches_told(event, windows(event)[0].stretches)
         picked = [d for d in event.dishes if d.id == form.get("picked")] or event.dishes[:1]
-        rows = matrix(event, table(event, picked), {})
+        rows = matrix(event, dish_matrix(event, picked), {})
     except FaultyEvent as error:
         faults = error.faults
     return page_of("try.html", event=event, matrix=rows, window=window, faults=faults)

@@ -14,7 +14,9 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.food_rules import rules_of
-from events.model import Dish, Event, Weather, changed
+from events.model import Dish, Event
+from events.site import Weather
+from events.table import changed
 from solver.scheduling.batches import may_cook, pots_for, split
 from solver.scheduling.starts import possible_starts, usual_empty_min
 from solver.simulation.clock import minute_at
@@ -59,16 +61,16 @@ def season(
 
     `report_progress` is called with how far it is, 0 to 1.
     """
-    found = []
+    maps = []
     shares = event.site.sunlit_pct
     start = date.fromisocalendar(year, 1, 1)
     for done, week in enumerate(weeks, 1):
         monday = start + timedelta(weeks=week)
         day = make_day(changed(event, date=monday, weather=Weather()))
         sunlit_pct = shares[monday.month - 1] if shares else None
-        found.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
+        maps.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
         report_progress(done / len(weeks))
-    return Season(title=event.title, weeks=tuple(found))
+    return Season(title=event.title, weeks=tuple(maps))
 
 
 def _ready_by(day: Day) -> dict[str, float | None]:

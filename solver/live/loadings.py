@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from events.food_rules import rules_of
-from events.model import Dish, changed
+from events.model import Dish
+from events.table import changed
 from solver.live.diary_index import DiaryIndex
 from solver.plan import Placement, Plan
 from solver.simulation.day import Day
@@ -28,8 +29,8 @@ def loadings(day: Day, plan: Plan, diary: DiaryIndex, now: int) -> dict[str, Loa
     If nobody pressed, we assume the plan was followed, unless the cooker was out of use by then or
     the one who was to load it had said to be late.
     """
-    found = {p.id: _loading(day, plan, diary, p, now) for p in plan.placements}
-    return {name: loading for name, loading in found.items() if loading is not None}
+    by_batch = {p.id: _loading(day, plan, diary, p, now) for p in plan.placements}
+    return {name: loading for name, loading in by_batch.items() if loading is not None}
 
 
 def _loading(day: Day, plan: Plan, diary: DiaryIndex, p: Placement, now: int) -> Loading | None:

@@ -10,11 +10,12 @@ import pytest
 import sqlalchemy as sa
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.storage.migrations.versions.s0005_food_rules import kept_to_the_rules
 from events.storage.store import Store
+from events.table import changed
 from tests.conftest import database_url, replaced, sample_event
 
 NOW = datetime(2026, 11, 20, 8, tzinfo=UTC)

@@ -7,9 +7,10 @@ from functools import cache
 
 import pytest
 
-from events.model import Event, Helper, changed
+from events.model import Event, Helper
 from events.reading.event_file import read_event
 from events.reading.write import write_event
+from events.table import changed
 from service.text.run_sheet import doings
 from solver.checking.rules import check
 from solver.live.replan import replan

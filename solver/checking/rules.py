@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
-from events.food_rules import clock_limit_min
+from events.food_rules import KIDNEY_BEANS_HIGHEST_M, KIDNEY_BEANS_MIN, clock_limit_min
 from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
@@ -271,9 +271,13 @@ def food_is_safe(case: Case) -> Iterator[Breach]:
         limit = clock_limit_min(case.event, dish)
         if dish.hazardous and clock_min > limit:
             yield Breach("too-long-between-5-and-60", (p.id,), clock_min, limit)
-        boiled = dish.done_mode.measured == "boil" and dish.hold_min >= 30
-        if dish.kidney_beans == "raw" and not boiled:
-            yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, 30)
+        if dish.kidney_beans != "raw":
+            continue
+        if dish.done_mode.measured != "boil" or dish.hold_min < KIDNEY_BEANS_MIN:
+            yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, KIDNEY_BEANS_MIN)
+        altitude_m = case.event.site.altitude_m
+        if altitude_m > KIDNEY_BEANS_HIGHEST_M:
+            yield Breach("boil-too-cool-for-beans", (p.id,), altitude_m, KIDNEY_BEANS_HIGHEST_M)
 
 
 def talks_get_their_dish(case: Case) -> Iterator[Breach]:

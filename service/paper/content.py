@@ -12,7 +12,7 @@ from service.charts.qr_code import qr_on_paper
 from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
-from service.text.cookers import caution, cautions, kind_name
+from service.text.cookers import caution, cautions, kind_name, strength_source
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.solar.tracking import declination_deg, travel_deg
@@ -158,7 +158,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "kind": kind_name(cooker.kind),
         "size": formatting.size(cooker),
         "place": place,
-        "origin": cooker.origin,
+        "origin": strength_source(cooker),
         "cautions": [
             *cautions(cooker),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),

@@ -58,6 +58,11 @@ class Solvers(Executor):
             self._held.append((answer, run))
         return answer
 
+    @property
+    def waiting(self) -> int:
+        """Return how much is put off."""
+        return len(self._held or [])
+
     def hold(self) -> None:
         """Put off what is asked from now on."""
         self._held = []

@@ -11,7 +11,7 @@ from events.model import Event, Helper
 from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.table import changed
-from service.text.run_sheet import doings
+from service.text.run_sheet import run_sheet_items
 from solver.checking.rules import check
 from solver.live.replan import replan
 from solver.plan import EVERYBODY, LIGHT_JOBS, Plan
@@ -149,7 +149,7 @@ def test_a_day_without_the_young_has_no_light_jobs() -> None:
 
 def test_the_run_sheet_names_the_adult() -> None:
     event, plan = sample_event("school-day"), sample_plan("school-day")
-    said = {d.kind: d for d in doings(event, plan) if d.kind in LIGHT_JOBS}
+    said = {d.kind: d for d in run_sheet_items(event, plan) if d.kind in LIGHT_JOBS}
 
     assert set(said) == {*LIGHT_JOBS}
     for item in said.values():

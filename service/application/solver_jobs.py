@@ -58,19 +58,14 @@ def job_payload(event: Event, begun: DayBegun | None = None) -> str:
     return SolverJob(event=event, begun=begun).model_dump_json()
 
 
-def _keep_food_safe(event: Event) -> None:
-    """Raise FaultyEvent for an event that was stored before food rules became stricter."""
-    faults = list(food_faults(event))
-    if faults:
-        raise FaultyEvent(event.title, faults)
-
-
 def plan_job(payload: str) -> PlanResult:
     """Plan a day; where it has begun, what has begun goes on."""
     job = SolverJob.model_validate_json(payload)
     try:
         if job.begun is None:
-            _keep_food_safe(job.event)
+            # It may have been stored under laxer rules; a day that has begun keeps those it had.
+            if faults := list(food_faults(job.event)):
+                raise FaultyEvent(job.event.title, faults)
             plan = make_plan(job.event)
         else:
             plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 from events.model import Event
+from service.application.aiming_card import ring_radius
 from service.text.formatting import span
 from solver.plan import Turn
-from solver.solar.tracking import declination_deg, travel_deg
 
 PIN_CM = 10.0  # the aiming card's pin
 
@@ -43,8 +41,7 @@ def ring_name(ring_min: float) -> str:
 
 def shadow_cm(event: Event, turn: Turn) -> float:
     """Return how far the shadow tip of a 10 cm pin lies from its foot, ahead side."""
-    angle = travel_deg(turn.ring_min, declination=declination_deg(event.date))
-    return PIN_CM * math.tan(math.radians(angle))
+    return ring_radius(event, turn.ring_min, pin=PIN_CM)
 
 
 def ring(event: Event, turn: Turn) -> str:

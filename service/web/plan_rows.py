@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from events.model import Event
-from service.text import formatting, messages, notices
-from service.text.allergens import sentence
+from service.text import allergens, formatting, messages, notices
 from service.text.run_sheet import RunSheetItem
 from solver.plan import EVERYBODY, Placement, Plan
 
@@ -28,7 +27,7 @@ def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
         "cooker": event.cooker(p.cooker_id).name,
         "pot": pot[0].lower() + pot[1:],
         "probe": messages.probe_order(event, dish),
-        "allergens": sentence(event, dish),
+        "allergens": allergens.sentence(event, dish),
     }
 
 

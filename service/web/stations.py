@@ -16,7 +16,7 @@ from service.charts.temperature_curve import Reading, curve_picture
 from service.charts.turn import turn_picture
 from service.dependencies import Name, ServicesDep
 from service.text import formatting, messages, turn_orders
-from service.text.cookers import cautions
+from service.text.cookers import cautions, strength_source
 from service.web.context import PageContext, PageContextDep
 from service.web.plan_rows import batch_row
 from service.web.press import new_press_id
@@ -62,7 +62,7 @@ def station(
         here="/stations",
         cooker=cooker,
         place=event.station(cooker.station).name if cooker.station else "",
-        origin=cooker.origin,
+        origin=strength_source(cooker),
         window=formatting.stretches(event, window.stretches),
         batches=_batches(context, plan, cooker_id, _readings(entries)),
         turns=[

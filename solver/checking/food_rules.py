@@ -10,7 +10,12 @@ import math
 from collections.abc import Callable, Iterator
 from datetime import datetime, time, timedelta
 
-from events.food_rules import KIDNEY_BEANS_MIN, clock_limit_min, rules_of
+from events.food_rules import (
+    KIDNEY_BEANS_HIGHEST_M,
+    KIDNEY_BEANS_MIN,
+    clock_limit_min,
+    rules_of,
+)
 from events.site import WeatherHour
 from solver import policy
 from solver.checking.breach import Breach
@@ -33,9 +38,13 @@ def food_is_safe(case: Case) -> Iterator[Breach]:
         if dish.hazardous and max(p.between_5_and_60_min, counted - 2 * CURVE_MIN) > limit:
             most = max(p.between_5_and_60_min, counted)
             yield Breach("too-long-between-5-and-60", (p.id,), most, limit)
-        boiled = dish.done_mode.measured == "boil" and dish.hold_min >= KIDNEY_BEANS_MIN
-        if dish.kidney_beans == "raw" and not boiled:
+        if dish.kidney_beans != "raw":
+            continue
+        if dish.done_mode.measured != "boil" or dish.hold_min < KIDNEY_BEANS_MIN:
             yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, KIDNEY_BEANS_MIN)
+        altitude_m = case.event.site.altitude_m
+        if altitude_m > KIDNEY_BEANS_HIGHEST_M:
+            yield Breach("boil-too-cool-for-beans", (p.id,), altitude_m, KIDNEY_BEANS_HIGHEST_M)
 
 
 def hot_food_stays_hot(case: Case) -> Iterator[Breach]:

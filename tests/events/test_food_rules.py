@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from events.food_rules import CLOCK_LIMIT_MIN, FOOD_RULES, clock_limit_min, least_middle_c, rules_of
-from events.model import Dish, Event, Jurisdiction
+from events.model import Dish, Event
+from events.site import Jurisdiction
 from events.table import changed
 from tests.conftest import sample_event
 

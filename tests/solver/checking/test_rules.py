@@ -268,6 +268,21 @@ OTHERS: list[tuple[str, Callable[[Event], Event], str, set[str]]] = [
         {"bean-stew-1", "mirror-1"},
     ),
     (
+        "food_is_safe",
+        one("dishes", "bean-stew", kidney_beans="raw", done="boil", hold_min=29),
+        "kidney-beans-not-boiled",
+        {"bean-stew-1"},
+    ),
+    (
+        "food_is_safe",
+        lambda event: changed(
+            one("dishes", "bean-stew", kidney_beans="raw", done="boil", hold_min=30)(event),
+            site=changed(event.site, altitude_m=1500),
+        ),
+        "boil-too-cool-for-beans",
+        {"bean-stew-1"},
+    ),
+    (
         "helpers_have_their_breaks",
         everyone(breaks=(Break(at=time(8, 30), minutes=180),)),
         "work-in-a-break",

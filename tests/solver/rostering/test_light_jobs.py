@@ -17,6 +17,10 @@ from solver.live.replan import replan
 from solver.plan import EVERYBODY, LIGHT_JOBS, Plan
 from solver.planning.pipeline import make_plan
 from solver.policy import YOUNG_MOST
+from solver.rostering.light_jobs import with_light_jobs
+from solver.rostering.programme import Work
+from solver.rostering.tasks import SunExposure
+from solver.simulation.day import make_day
 from tests.conftest import sample_event, sample_plan
 
 ABILITIES = ("mirrors", "burner", "lift")
@@ -79,20 +83,35 @@ def test_a_named_adult_with_nothing_else_to_do_stands_with_each() -> None:
         ]
 
 
-def test_a_mirror_on_the_sun_is_not_left_for_the_young() -> None:
-    event, plan = sample_event("school-day"), sample_plan("school-day")
-    on_sun = [(p.loaded_at, p.lifted_at) for p in plan.placements if p.cooker_id == "mirror"]
-    able = {h.id for h in event.helpers if "mirrors" in h.works}
+@pytest.mark.parametrize(
+    ("rolf_may", "on_sun", "stands"),
+    [(("lift",), True, "rolf"), (("lift",), False, "rolf"), (("mirrors", "lift"), True, "ines")],
+)
+def test_a_mirror_on_the_sun_is_not_left_for_the_young(
+    rolf_may: tuple[str, ...], on_sun: bool, stands: str
+) -> None:
+    event = sample_event("school-day")
+    event = with_rolf(event, may=rolf_may)
+    mirror = SunExposure(event.cooker("mirror"), 0, 24 * 12, 6)
 
-    for job in (j for j in plan.jobs if j.kind in LIGHT_JOBS):
-        if any(start <= job.at < end for start, end in on_sun):
-            busy = {
-                h
-                for j in plan.jobs
-                if j.at <= job.at < j.at + timedelta(minutes=j.minutes)
-                for h in j.helper_ids
-            }
-            assert able - busy, job.id
+    work = with_light_jobs(make_day(event), Work((), (), ()), [mirror] if on_sun else [])
+
+    assert {*LIGHT_JOBS} == {j.kind for j in work.jobs}
+    assert {stands} == {j.helper_ids[-1] for j in work.jobs}
+
+
+def test_the_last_who_may_work_a_mirror_stays_with_it() -> None:
+    event = with_rolf(sample_event("school-day"), may=("lift",), end="09:00")
+    mirror = SunExposure(event.cooker("mirror"), 0, 24 * 12, 6)
+    day = make_day(event)
+
+    assert with_light_jobs(day, Work((), (), ()), []).jobs
+    assert not with_light_jobs(day, Work((), (), ()), [mirror]).jobs
+
+
+def with_rolf(event: Event, **other: object) -> Event:
+    helpers = tuple(changed(h, **other) if h.id == "rolf" else h for h in event.helpers)
+    return changed(event, helpers=helpers)
 
 
 def test_one_adult_stands_with_four_at_most() -> None:

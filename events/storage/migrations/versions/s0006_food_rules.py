@@ -6,8 +6,8 @@ from alembic import op
 
 from events.allergens import allergens_of
 
-revision = "0005"
-down_revision = "0004"
+revision = "0006"
+down_revision = "0005"
 
 # Catalogue entries that said of themselves that they need not be kept hot or cold.
 COOKED = ("potatoes", "beetroot", "polenta", "pasta", "couscous", "cabbage")

@@ -8,7 +8,7 @@ from datetime import timedelta
 from events.model import Dish, Event
 from service.text import formatting
 from service.text import messages as words
-from solver.plan import Plan
+from solver.plan import JobKind, Plan
 from solver.thermal.food import FOOD_RULES
 
 # EU/UK: Regulation 1169/2011 Annex II. US: FALCPA and FASTER Act.
@@ -27,7 +27,6 @@ US_9 = {
     "soy": "soya",
     "sesame": "sesame",
 }
-SET_UP_MIN, COOL_MIN = 45, 30  # common practice, no published source
 DISCARD_H, CHILL_H = 4, 2  # AU/NZ 2 h / 4 h; US 4 h
 Facts = dict[str, object]
 
@@ -156,25 +155,32 @@ def allergens(event: Event) -> Facts:
     return {"list": list_name, "columns": columns, "rows": rows, "others": others}
 
 
+def _at(event: Event, plan: Plan, kind: JobKind) -> str:
+    """Return when a job of all begins; empty where the plan has none."""
+    return next((formatting.clock(event, j.at) for j in plan.jobs if j.kind == kind), "")
+
+
 def _set_up(event: Event, plan: Plan) -> list[str]:
-    if not plan.jobs:
+    work = [j.at for j in plan.jobs if j.kind != "set-up"]
+    if not work:
         return []
-    first = min(j.at for j in plan.jobs)
-    at = formatting.clock(event, first - timedelta(minutes=SET_UP_MIN))
+    first = formatting.clock(event, min(work))
+    at = _at(event, plan, "set-up")
+    # Where the first job is at opening time, the plan has no set-up: it is done before.
+    begin = f"From {at}" if at else f"Before {first}"
     return [
-        f"From {at}: ground plan, rope line, water, extinguisher, first aid.",
+        f"{begin}: ground plan, rope line, water, extinguisher, first aid.",
         "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
         "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"First job at {formatting.clock(event, first)}.",
+        f"First job at {first}.",
     ]
 
 
 def _pack_down(event: Event, plan: Plan) -> list[str]:
-    if not plan.placements:
+    cool = _at(event, plan, "pack-down")  # it begins when the last cooker is cool
+    if not cool:
         return []
-    last = max(p.served_at for p in plan.placements)
-    cool = formatting.clock(event, last + timedelta(minutes=COOL_MIN))
     return [
         "Mirrors first: away from the sun, covered, then laid down.",
         f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",

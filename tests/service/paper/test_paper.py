@@ -20,7 +20,7 @@ from events.reading.samples import sample_text
 from events.table import changed
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import aiming, facts
-from service.paper.lists import EU_14, US_9, allergens, shopping
+from service.paper.lists import EU_14, US_9, allergens, lists, shopping
 from service.paper.pdf import pdf
 from service.paper.standalone_pages import packed, pages
 from service.text import formatting, turn_orders
@@ -202,6 +202,23 @@ def test_allergens_are_crossed_in_the_list_of_the_place() -> None:
         cake = next(r for r, d in zip(rows, event.dishes, strict=True) if d.id == "apple-cake")
         crossed = {c for c, m in zip(columns, cake["marks"], strict=True) if m}
         assert crossed in ({"gluten", "eggs", "milk"}, {"wheat", "eggs", "milk"})
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: str) -> None:
+    event, plan = sample_event(name), sample_plan(name)
+    jobs = {j.kind: j for j in plan.jobs}
+    first = min((j.at for j in plan.jobs if j.kind != "set-up"), default=None)
+
+    told = lists(event, plan)
+
+    text = " ".join([*told["set_up"], *told["pack_down"]])  # type: ignore[misc]
+    if "set-up" in jobs:
+        assert f"From {formatting.clock(event, jobs['set-up'].at)}: ground plan" in text
+    if first is not None:
+        assert f"First job at {formatting.clock(event, first)}." in text
+        assert f"until cool, about {formatting.clock(event, jobs['pack-down'].at)}" in text
+    assert text or not plan.jobs
 
 
 def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:

@@ -112,7 +112,7 @@ def _turn(event: Event, turn: Turn) -> dict[str, object]:
     cooker = event.cooker(turn.cooker_id)
     return {
         "name": cooker.name,
-        "how": ("aim it ahead", "") if turn.first else turn_orders.how_to_turn(event, turn),
+        "how": turn_orders.AIM_AHEAD if turn.first else turn_orders.how_to_turn(event, turn),
         "picture": turn_picture(event, turn),
         "until": turn.holds_until,
         "caution": caution(cooker, "turn"),

@@ -110,7 +110,7 @@ def _width(area_m2: float) -> float:
 
 def _has_body(cooker: RawTable) -> bool:
     """Return whether the loss is its body's; a kind that there is not is faulted elsewhere."""
-    kind = COOKER_KINDS.get(cast("Kind", cooker.get("kind")))
+    kind = COOKER_KINDS.get(cast("Kind", str(cooker.get("kind"))))
     return kind is not None and kind.has_body
 
 

@@ -6,6 +6,7 @@ import difflib
 import re
 import tomllib
 from datetime import date, time
+from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -114,11 +115,17 @@ def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) ->
     site.setdefault("name", "The site")
     if "timezone" not in site:
         site["timezone"] = _zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
-    elif site["timezone"] not in available_timezones():
-        near = difflib.get_close_matches(str(site["timezone"]), available_timezones(), 1)
+    elif str(site["timezone"]) not in _zones():
+        near = difflib.get_close_matches(str(site["timezone"]), _zones(), 1)
         hint = f'Did you mean "{near[0]}"?' if near else 'Write it like "Europe/Paris".'
         faults.append(SITE.fault("timezone", repr(site["timezone"]), "is no known time zone", hint))
     return _checked(Site, site, SITE, faults)
+
+
+@cache
+def _zones() -> frozenset[str]:
+    """Return the zones there are: listing them walks a folder of files."""
+    return frozenset(available_timezones())
 
 
 def _zone_at(latitude: object, longitude: object) -> str:
@@ -130,7 +137,7 @@ def _zone_at(latitude: object, longitude: object) -> str:
     from tzfpy import get_tz  # noqa: PLC0415  5 MB of shapes, only where a zone is asked for
 
     name = get_tz(float(longitude), float(latitude))
-    return name if name in available_timezones() else "UTC"
+    return name if name in _zones() else "UTC"
 
 
 def _with_skyline(

@@ -309,6 +309,9 @@ class EventHead(Table):
     clock_h: Literal[12, 24] = 24
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
+    # What an hour on a gas ring may cost in dishes: 0 as it comes, 0.1 where it wins a tenth of a
+    # dish, 10 only where the sun can't do a dish at all.
+    gas_price_dishes_h: Annotated[float, within("gas_price_dishes_h")] = 0.1
     gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
     vulnerable_guests: bool = False  # under five, pregnant, old or ill: the strictest food rules
 

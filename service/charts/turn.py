@@ -20,11 +20,11 @@ def turn_picture(event: Event, turn: Turn) -> Markup:
     """Return the turn seen from above and behind, beside the aiming card's rings."""
     c = Canvas()
     side = 1 if turn.turn_deg > 0 else -1
-    first, _ = turn_orders.how_to_turn(event, turn)
+    order = turn_orders.how_to_turn(event, turn)
     _dial(c, turn, side)
     _card(c, event, turn)
     label = (
-        f"From above: {first}, {'clockwise' if side > 0 else 'anticlockwise'}. Aiming card: "
+        f"From above: {order.turn}, {'clockwise' if side > 0 else 'anticlockwise'}. Aiming card: "
         f"shadow tip to {turn_orders.ring(event, turn)}, on the ahead side."
     )
     return c.svg(328, 214, label, kind="turnpic")

@@ -11,7 +11,7 @@ from service.paper.shopping import cold_boxes, shopping, tools, water
 from service.text import formatting
 from service.text import messages as words
 from service.text.allergens import table
-from solver.plan import Plan
+from solver.plan import JobKind, Plan
 
 PREPARE: dict[Shape, str] = {
     "liquid": "measure into its pot",
@@ -19,7 +19,6 @@ PREPARE: dict[Shape, str] = {
     "slab": "mix and weigh into its pot",
     "baked": "mix and weigh into its tin",
 }
-SET_UP_MIN, COOL_MIN = 45, 30  # common practice, no published source
 CHILL_MIN = 120  # AU and NZ 2 h / 4 h; UK 2 h
 Facts = dict[str, object]
 
@@ -119,24 +118,26 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
 
 
 def _set_up(event: Event, plan: Plan) -> list[str]:
-    if not plan.jobs:
+    work = [j.at for j in plan.jobs if j.kind != "set-up"]
+    if not work:
         return []
-    first = min(j.at for j in plan.jobs)
-    at = formatting.clock(event, first - timedelta(minutes=SET_UP_MIN))
+    first = formatting.clock(event, min(work))
+    at = _at(event, plan, "set-up")
+    # Where the first job is at opening time, the plan has no set-up: it is done before.
+    begin = f"From {at}" if at else f"Before {first}"
     return [
-        f"From {at}: ground plan, rope line, water, extinguisher, first aid.",
+        f"{begin}: ground plan, rope line, water, extinguisher, first aid.",
         "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
         "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"First job at {formatting.clock(event, first)}.",
+        f"First job at {first}.",
     ]
 
 
 def _pack_down(event: Event, plan: Plan) -> list[str]:
-    if not plan.placements:
+    cool = _at(event, plan, "pack-down")  # it begins when the last cooker is cool
+    if not cool:
         return []
-    last = max(p.served_at for p in plan.placements)
-    cool = formatting.clock(event, last + timedelta(minutes=COOL_MIN))
     return [
         "Mirrors first: away from the sun, covered, then laid down.",
         f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",
@@ -176,3 +177,8 @@ def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
         }
         for s in plan.gas_day.steps
     ]
+
+
+def _at(event: Event, plan: Plan, kind: JobKind) -> str:
+    """Return when a job of all begins; empty where the plan has none."""
+    return next((formatting.clock(event, j.at) for j in plan.jobs if j.kind == kind), "")

@@ -16,9 +16,11 @@ def clock(event: Event, at: datetime) -> str:
     return hour(event, at.astimezone(event.zone).time())
 
 
-def stretches(event: Event, sunny: Sequence[Stretch], *, none: str = "none on this day") -> str:
+def stretches(
+    event: Event, sunny: Sequence[Stretch], *, to: str = " to ", none: str = "none on this day"
+) -> str:
     """Return stretches of sun as clock times: 09:10 to 16:05."""
-    spans = [f"{clock(event, s.starts_at)} to {clock(event, s.ends_at)}" for s in sunny]
+    spans = [f"{clock(event, s.starts_at)}{to}{clock(event, s.ends_at)}" for s in sunny]
     return ", ".join(spans) or none
 
 
@@ -118,6 +120,11 @@ def size(cooker: Cooker) -> str:
 def part(placement: Placement) -> str:
     """Return " 1 of 2" for a dish that was split, else nothing."""
     return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
+
+
+def lower_first(name: str) -> str:
+    """Return a name as it stands inside a sentence."""
+    return name[:1].lower() + name[1:]
 
 
 def listed(names: list[str]) -> str:

@@ -28,6 +28,7 @@ PRESSED: dict[EntryKind, str] = {
     "to-burner": "Moved to the gas ring",
     "note": "Note",
     "seen": "Has seen the plan",
+    "read-changes": "Has read what is new",
     "undo": "Undone",
 }
 # What the big press is called after, and which entry it makes, by kind of job.

@@ -110,11 +110,11 @@ def _limit_c(event: Event, dish: Dish | None, *, due: bool) -> float | None:
 
 
 def _discard(event: Event, placement: Placement, used_min: int) -> Discard:
-    rules = rules_of(event)
-    limit_min = clock_limit_min(event, event.dish(placement.dish_id))
+    rules, dish = rules_of(event), event.dish(placement.dish_id)
+    limit_min = clock_limit_min(event, dish)
     by = placement.served_at + timedelta(minutes=max(0, limit_min - used_min))
     why = f"{used_min} of {limit_min} min at {band(event)} are used"
     if rules.hot_holding_c:
         why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
-    food = event.dish(placement.dish_id).name + formatting.part(placement)
+    food = dish.name + formatting.part(placement)
     return Discard(food, formatting.clock(event, by), why)

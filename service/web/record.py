@@ -56,7 +56,7 @@ def afterwards(context: PageContextDep, services: ServicesDep) -> Response:
     return context.page(
         "afterwards.html",
         here="/more",
-        rows=_planned_and_real(context.event, plan, services.diary.standing(context.name)),
+        rows=_planned_and_real(context.event, plan, services.diary.effective_entries(context.name)),
         strengths=strength_rows(context.event, status),
         can_keep=any(s.readings >= READINGS_LEAST for s in status.strengths),
         own=services.own_cookers.all(),

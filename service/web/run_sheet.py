@@ -55,5 +55,5 @@ def _rows(event: Event, plan: Plan) -> list[dict[str, object]]:
 
 def _turn_line(event: Event, turn: Turn) -> str:
     name = event.cooker(turn.cooker_id).name
-    first, second = turn_orders.how_to_turn(event, turn)
-    return f"{name} {first}, {second} ({turn_orders.ring(event, turn)})"
+    order = turn_orders.how_to_turn(event, turn)
+    return f"{name} {order} ({turn_orders.ring(event, turn)})"

@@ -279,12 +279,12 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     runs = state.minute.size
     then = day.event.cooker(first.then_cooker_id or "")
     lifted = np.full(runs, float(minute_of(day.sky, first.lifted_at)))
-    serve = np.full(runs, float(minute_of(day.sky, first.served_at)))
+    serve = np.full(runs, float(minute_of(day.sky, first.last_plate_at)))
     advance(state, forcing, until=lifted, boil=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
     end = finish(after, day.forcing, until=serve, boil=day.boil_c)
     limit = clock_limit_min(day.event, dish)
     safe = (end.clock_min <= limit) | (not dish.hazardous)
     hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
-    warm = (end.end_c >= hot_c) | then.on_gas
+    warm = (end.coldest_c >= hot_c) | then.on_gas
     return np.where(safe & warm, end.done, np.inf)[None, :]

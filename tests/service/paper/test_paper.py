@@ -20,6 +20,7 @@ from events.reading.samples import sample_text
 from events.table import changed
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import aiming, facts
+from service.paper.lists import lists
 from service.paper.pdf import pdf
 from service.paper.shopping import shopping
 from service.paper.standalone_pages import packed, pages
@@ -191,6 +192,23 @@ def test_the_shopping_list_is_the_mix_times_the_portions() -> None:
     dry = next(i for i in rice.ingredients if i.food == "rice-dry")
     assert bought["rice"] == pytest.approx(dry.portion_kg * rice.portions, abs=1e-3)
     assert "water" not in bought
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: str) -> None:
+    event, plan = sample_event(name), sample_plan(name)
+    jobs = {j.kind: j for j in plan.jobs}
+    first = min((j.at for j in plan.jobs if j.kind != "set-up"), default=None)
+
+    told = lists(event, plan)
+
+    text = " ".join([*told["set_up"], *told["pack_down"]])  # type: ignore[misc]
+    if "set-up" in jobs:
+        assert f"From {formatting.clock(event, jobs['set-up'].at)}: ground plan" in text
+    if first is not None:
+        assert f"First job at {formatting.clock(event, first)}." in text
+        assert f"until cool, about {formatting.clock(event, jobs['pack-down'].at)}" in text
+    assert text or not plan.jobs
 
 
 def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:

@@ -82,7 +82,7 @@ def test_the_clock_starts_with_the_minutes_out_of_the_cold(out_min: int) -> None
 
 
 def test_what_was_out_of_the_cold_for_too_long_is_refused() -> None:
-    plan = make_plan(event('like = "chicken-stew"\nout_min = 200'))
+    plan = make_plan(event('like = "chicken-stew"\nbatches_max = 1\nout_min = 200'))
 
     assert not plan.placements
     assert warm_limits_min(plan) == [240]

@@ -18,8 +18,9 @@ from solver.plan import Plan, Turn, Walk
 from solver.policy import LAST_OVER_MIN, SLOT_MIN, TURNS_A_WALK
 from solver.rostering.tasks import SunExposure, Task
 from solver.scheduling.problem import Person
+from solver.solar.aiming import Pose, make_turn
 from solver.solar.irradiance import Sky, at_minute
-from solver.solar.tracking import aim_position, make_turn
+from solver.solar.tracking import aim_position
 
 LAST_OVER = LAST_OVER_MIN // SLOT_MIN
 POSSIBLE_LIMIT = 2.0  # deterministic seconds
@@ -268,27 +269,25 @@ def to_turns(
     for k in sorted(range(len(stretches)), key=lambda k: (stretches[k].start, k)):
         one = stretches[k]
         aims = [one.start, *(s for s, _, mine in trips if k in mine)]
-        aim: tuple[float, float] | None = None
+        pose: Pose | None = None
         if one.now >= 0:
             aims = aims[1:]
-            aim = aim_position(sky, one.start * SLOT_MIN, (one.start + one.every) * SLOT_MIN)
+            ran_out = (one.start + one.every) * SLOT_MIN
+            pose = one.stands or Pose(*aim_position(sky, one.start * SLOT_MIN, ran_out))
         for n, slot in enumerate(aims):
             clock = f"{slot * SLOT_MIN // 60:02d}{slot * SLOT_MIN % 60:02d}"
             names[(k, slot)] = f"{one.cooker.id}-turn-{clock}"
             after = aims[n + 1] if n + 1 < len(aims) else one.end
             holds = min(slot + one.every + (LAST_OVER if after == one.end else 0), after)
-            turns.append(
-                make_turn(
-                    one.cooker,
-                    sky,
-                    id=names[(k, slot)],
-                    at=at_minute(sky, slot * SLOT_MIN),
-                    holds_until=at_minute(sky, holds * SLOT_MIN),
-                    previous_aim=aim,
-                    first=n == 0 and one.now < 0,
-                )
+            turn, pose = make_turn(
+                one.cooker,
+                sky,
+                id=names[(k, slot)],
+                at=at_minute(sky, slot * SLOT_MIN),
+                holds_until=at_minute(sky, holds * SLOT_MIN),
+                before=pose,
             )
-            aim = aim_position(sky, slot * SLOT_MIN, holds * SLOT_MIN)
+            turns.append(turn)
     walks = [
         Walk(
             id=_walk_id(slot, who),

@@ -13,6 +13,7 @@ from solver.scheduling.batches import ceil_to_slot, minute_at
 from solver.scheduling.columns import Candidate
 from solver.simulation.day_state import ReplanState
 from solver.simulation.durations import Day
+from solver.solar.aiming import Pose, pose_of
 from solver.solar.irradiance import at_minute, minute_of
 from solver.solar.tracking import declination_deg, interval_min
 
@@ -21,8 +22,8 @@ from solver.solar.tracking import declination_deg, interval_min
 class SunExposure:
     """A cooker on the sun from one slot to another; it is aimed ahead at the first.
 
-    Where it was on the sun before the day was planned again, `start` is its last aim, and no turn
-    comes before `now`.
+    Where it was on the sun before the day was planned again, `start` is its last aim, no turn
+    comes before `now`, and it stands as the earlier plan left it.
     """
 
     cooker: Cooker
@@ -30,6 +31,7 @@ class SunExposure:
     end: int
     every: int  # slots that one aim holds
     now: int = -1
+    stands: Pose | None = None
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,7 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
         if not cooker.on_sun or (w.in_progress is not None and w.in_progress.stage != "cooking"):
             continue
         every = interval_min(cooker, declination_deg=dec) // SLOT_MIN
-        start, now = o.occupies[0], -1
+        start, now, stands = o.occupies[0], -1, None
         if (
             day.replan is not None
             and start * SLOT_MIN <= ceil_to_slot(day.replan.minute + 1)
@@ -96,8 +98,18 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
                 continue  # it leaves at once
             aimed = day.replan.aimed.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
-        stretches.append(SunExposure(cooker, start, o.lift_slot, every, now))
+            stands = _stands(day, day.replan, cooker)
+        stretches.append(SunExposure(cooker, start, o.lift_slot, every, now, stands))
     return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
+
+
+def _stands(day: Day, replan: ReplanState, cooker: Cooker) -> Pose | None:
+    """Return how the plan before left a cooker when it was last brought to the sun."""
+    at = replan.aimed.get(cooker.id)
+    own = [t for t in replan.plan.turns if t.cooker_id == cooker.id]
+    if at is None or not own:
+        return None
+    return pose_of(min(own, key=lambda t: abs(minute_of(day.sky, t.at) - at)))
 
 
 def _who(way: Candidate) -> Ability | None:

@@ -46,7 +46,9 @@ def pointing(day: Day, turns: list[Turn], cooker: Cooker) -> Array:
     share = np.zeros(sky.beam_w_m2.size)
     for turn in sorted(turns, key=lambda t: t.at):
         minute, holds = minute_of(sky, turn.at), minute_of(sky, turn.holds_until)
-        azimuth, elevation = aim_position(sky, minute, holds)
+        azimuth, elevation = turn.to_azimuth_deg, turn.to_elevation_deg
+        if elevation is None:  # a plan kept before turns said how high they aim
+            azimuth, elevation = aim_position(sky, minute, holds)
         span = slice(minute, share.size)
         error = _apart_deg(sky.elevation_deg[span], sky.azimuth_deg[span], elevation, azimuth)
         share[span] = factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg)

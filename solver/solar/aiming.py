@@ -1,0 +1,232 @@
+"""Where a cooker points, what the hands do to bring it there, and where the shadow's tip lies then.
+
+A card with a pin lies flat in the cooker's opening, 12 at the upper edge, and goes with it. A
+`Pose` is how the cooker stands: which way it faces and how far it is tipped back; over 90° it is
+tipped past level, and the edge with 12 is the low one. Tipping past level goes on in the same
+direction, so near the zenith it replaces half a turn; the card's hours are the cooker's own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from events.model import Cooker
+from solver.plan import Turn, TurnKind
+from solver.policy import RIM_MOST_CM, RING_STEP_MIN, RINGS_MIN, SWING_MOST_DEG
+from solver.solar.irradiance import Sky, minute_of
+from solver.solar.position import Array
+from solver.solar.tracking import factor, ring_for
+
+SAME_POWER = 0.01  # of full power: an aim off by so little is as good as the exact one
+
+
+@dataclass(frozen=True)
+class Pose:
+    """How a cooker stands: it faces `facing_deg` (from north), its opening looks up `tilt_deg`.
+
+    0° of tilt looks at the horizon, 90° straight up, over 90° it is tipped past level.
+    """
+
+    facing_deg: float
+    tilt_deg: float
+
+    @property
+    def over(self) -> bool:
+        """Return whether it is tipped past level."""
+        return self.tilt_deg > 90.0
+
+
+@dataclass(frozen=True)
+class Tip:
+    """Where the shadow's tip lies on the card: the angle at the pin's top, and the clock hour."""
+
+    ring_deg: float
+    clock_hour: float  # 0 to 12, 12 towards the edge that is the upper one before level
+
+
+def direction(azimuth_deg: Array | float, elevation_deg: Array | float) -> Array:
+    """Return unit vectors (east, north, up) of directions; one row each."""
+    a, e = np.radians(azimuth_deg), np.radians(elevation_deg)
+    return np.stack([np.cos(e) * np.sin(a), np.cos(e) * np.cos(a), np.sin(e)], axis=-1)
+
+
+def shadow_tip(pose: Pose, sun: Array) -> Tip:
+    """Return where the pin's shadow ends when the sun stands at a unit vector.
+
+    Seen from the front, the card's 12 is towards the upper edge and its 3 to the right. Off the
+    front (the sun behind the opening) there is no shadow; the result is then over 90°.
+    """
+    out = direction(pose.facing_deg, pose.tilt_deg)
+    a, t = math.radians(pose.facing_deg), math.radians(pose.tilt_deg)
+    to_12 = np.array([-math.sin(t) * math.sin(a), -math.sin(t) * math.cos(a), math.cos(t)])
+    to_3 = np.array([-math.cos(a), math.sin(a), 0.0])
+    right, up, front = -float(sun @ to_3), -float(sun @ to_12), float(sun @ out)
+    hour = math.degrees(math.atan2(right, up)) % 360.0 / 30.0
+    return Tip(math.degrees(math.atan2(math.hypot(right, up), front)), hour)
+
+
+def swing_deg(before: Pose, after: Pose) -> float:
+    """Return how far a cooker swings about its foot, clockwise from above, -180 to 180."""
+    return (after.facing_deg - before.facing_deg + 180.0) % 360.0 - 180.0
+
+
+def radius_cm(cooker: Cooker) -> float:
+    """Return how far the middle of its side lies from a cooker's upright axis.
+
+    A mirror is a disc; a box or a panel is taken as a square: 0.50 √A.
+    """
+    area_cm2 = 1e4 * (cooker.aperture_m2 or 0.0)
+    disc = cooker.nature.sized_by == "diameter"
+    return math.sqrt(area_cm2 / math.pi) if disc else math.sqrt(area_cm2) / 2
+
+
+def lever_cm(cooker: Cooker) -> float:
+    """Return how far the upper edge lies from the axis that a cooker tips about.
+
+    A mirror hangs in its middle; a box or a panel stands on its front edge.
+    """
+    return radius_cm(cooker) * (2 if cooker.nature.tips_about == "front-edge" else 1)
+
+
+def most_swing_deg(cooker: Cooker) -> float:
+    """Return how far a cooker is swung in one turn that is measured at its rim."""
+    return min(SWING_MOST_DEG, math.degrees(RIM_MOST_CM / max(radius_cm(cooker), 1.0)))
+
+
+def choose_pose(cooker: Cooker, sky: Sky, *, now: int, until: int, before: Pose | None) -> Pose:
+    """Return the pose that keeps the sun from minute `now` to `until` with the least swinging.
+
+    It is the exact one, aimed ahead by a ring, where that takes no long swing. Near the zenith,
+    where azimuth runs round while the sun hardly moves, tipping does as well, past level if need
+    be. Only where nothing else keeps the sun is it turned round.
+    """
+    last = sky.azimuth_deg.size - 1
+    ahead = min(now + ring_for(until - now), last)
+    azimuth, elevation = float(sky.azimuth_deg[ahead]), float(sky.elevation_deg[ahead])
+    exact = Pose(azimuth, elevation)
+    if before is None:
+        return exact
+    suns = _suns(sky, now, min(until, last))
+    enough = _power(cooker, exact, suns) - SAME_POWER
+    widest_deg = _sun_deg_min(sky, now) * (RINGS_MIN[-1] + RING_STEP_MIN / 2)
+    for pose in _tries(before, exact):
+        if (
+            abs(swing_deg(before, pose)) <= most_swing_deg(cooker)
+            and (cooker.nature.tips_past_level or not pose.over)
+            and _power(cooker, pose, suns) >= enough
+            and shadow_tip(pose, suns[0]).ring_deg <= widest_deg
+        ):
+            return pose
+    return exact
+
+
+def _tries(before: Pose, exact: Pose) -> Iterator[Pose]:
+    """Yield poses towards a direction, handiest first: exact, exact past level, then nearly so."""
+    across = Pose((exact.facing_deg + 180.0) % 360.0, 180.0 - exact.tilt_deg)
+    yield from (across, exact) if before.over else (exact, across)
+    for swing in (0.0, 15.0, -15.0, 30.0, -30.0, SWING_MOST_DEG, -SWING_MOST_DEG):
+        facing = (before.facing_deg + swing) % 360.0
+        aside = math.radians(exact.facing_deg - facing)
+        high = math.radians(exact.tilt_deg)
+        tilt = math.atan2(math.sin(high), math.cos(high) * math.cos(aside))
+        yield Pose(facing, math.degrees(tilt))
+
+
+def _suns(sky: Sky, first: int, last: int) -> Array:
+    """Return the sun's unit vector at each minute from the first to the last."""
+    span = slice(first, last + 1)
+    return direction(sky.azimuth_deg[span], sky.elevation_deg[span])
+
+
+def _power(cooker: Cooker, pose: Pose, suns: Array) -> float:
+    """Return the mean share of full power that a pose keeps under these suns."""
+    cosine = np.clip(suns @ direction(pose.facing_deg, pose.tilt_deg), -1.0, 1.0)
+    error = np.degrees(np.arccos(cosine))
+    share = factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg)
+    return float(share.mean())
+
+
+def _sun_deg_min(sky: Sky, minute: int) -> float:
+    """Return how fast the sun runs across the sky, in degrees a minute."""
+    before, after = _suns(sky, minute - 10, minute + 10)[[0, -1]]
+    return math.degrees(math.acos(min(1.0, float(before @ after)))) / 20
+
+
+def make_turn(
+    cooker: Cooker,
+    sky: Sky,
+    *,
+    id: str,
+    at: datetime,
+    holds_until: datetime,
+    before: Pose | None,
+) -> tuple[Turn, Pose]:
+    """Return the turn that brings a cooker back to the sun until `holds_until`, and its new pose.
+
+    `before` is how it stands; None: it is set on the sun now, 12 at the upper edge.
+    """
+    now, until = minute_of(sky, at), minute_of(sky, holds_until)
+    pose = choose_pose(cooker, sky, now=now, until=until, before=before)
+    sun, rate = _suns(sky, now, now)[0], _sun_deg_min(sky, now)
+    stood = before or Pose(float(sky.azimuth_deg[now]), float(sky.elevation_deg[now]))
+    tip, was = shadow_tip(pose, sun), shadow_tip(stood, sun) if before else None
+    ring_min = RING_STEP_MIN * round(tip.ring_deg / rate / RING_STEP_MIN)
+    swing, tilt = swing_deg(stood, pose), pose.tilt_deg - stood.tilt_deg
+    rim_cm = math.radians(abs(swing)) * radius_cm(cooker)
+    tip_cm = math.radians(abs(tilt)) * lever_cm(cooker)
+    turn = Turn(
+        id=id,
+        cooker_id=cooker.id,
+        at=at,
+        holds_until=holds_until,
+        kind=_kind(cooker, stood, pose, rim_cm=rim_cm, tip_cm=tip_cm) if before else "aim",
+        ring_min=ring_min,
+        ring_deg=round(ring_min * rate, 2),
+        clock_hour=_half_hour(tip.clock_hour),
+        was_ring_deg=round(was.ring_deg, 2) if was else None,
+        was_clock_hour=_half_hour(was.clock_hour) if was else None,
+        turn_deg=round(swing, 1),
+        tilt_deg=round(tilt, 1),
+        rim_cm=round(rim_cm, 1),
+        tip_cm=round(tip_cm, 1),
+        from_azimuth_deg=round(_looks_deg(stood), 1),
+        to_azimuth_deg=round(_looks_deg(pose), 1),
+        to_elevation_deg=round(min(pose.tilt_deg, 180.0 - pose.tilt_deg), 1),
+        over=pose.over,
+        first=before is None,
+    )
+    return turn, pose
+
+
+def pose_of(turn: Turn) -> Pose | None:
+    """Return how a turn leaves its cooker; None: kept before turns said so."""
+    if turn.to_elevation_deg is None:
+        return None
+    if turn.over:
+        return Pose((turn.to_azimuth_deg + 180.0) % 360.0, 180.0 - turn.to_elevation_deg)
+    return Pose(turn.to_azimuth_deg, turn.to_elevation_deg)
+
+
+def _kind(cooker: Cooker, before: Pose, after: Pose, *, rim_cm: float, tip_cm: float) -> TurnKind:
+    if before.over != after.over:
+        return "tip-over"
+    if abs(swing_deg(before, after)) > most_swing_deg(cooker):
+        return "turn-round"
+    if max(rim_cm, tip_cm) < 1:
+        return "hold"
+    return "tilt" if tip_cm > rim_cm else "turn"
+
+
+def _looks_deg(pose: Pose) -> float:
+    """Return the azimuth of what a pose looks at: behind it once it is tipped past level."""
+    return (pose.facing_deg + (180.0 if pose.over else 0.0)) % 360.0
+
+
+def _half_hour(hour: float) -> float:
+    """Return an hour of the clock face to the half, 12 rather than 0."""
+    return round(2 * hour) / 2 % 12 or 12.0

@@ -19,7 +19,7 @@ from events.storage.tables import Kept
 from service import access
 from service.application.desk import LitreTold
 from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name
-from solver.feasibility.improvements import Fix
+from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
 from solver.simulation.durations import Estimate
@@ -262,7 +262,7 @@ def read_litre_test(
 
 
 @router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
-def read_fixes(name: Name, desk: AtDesk) -> list[Fix]:
+def read_fixes(name: Name, desk: AtDesk) -> list[Improvement]:
     """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
     return desk.fixes_of(name)
 

@@ -32,7 +32,7 @@ from service.application.forecast import Forecasts
 from service.application.result_cache import PATIENCE_S, ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
-from solver.feasibility.improvements import Fix, applied
+from solver.feasibility.improvements import Improvement, apply
 from solver.feasibility.season import Season
 from solver.live.reconcile import reconcile
 from solver.plan import Plan, Turn, Window, turners
@@ -285,18 +285,18 @@ class Desk:
             out.append(Written(k, food, conflict, e.id in undone))
         return out
 
-    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Fix]:
+    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Improvement]:
         """Return the smallest changes that would help refused or unsure dishes."""
         plan = self.plan_of(name).plan
         if plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
         kept = self.store.get(name)
         text = self._answers.get(kept.mark, fixes_text, self.file_of(name), wait_s)
-        return [Fix.model_validate(f) for f in json.loads(text)]
+        return [Improvement.model_validate(i) for i in json.loads(text)]
 
     def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
         """Make one of the changes; the event is planned again."""
-        changed = applied(self.store.get(name).event, fix_id)
+        changed = apply(self.store.get(name).event, fix_id)
         if changed is None:
             raise NotFound(f"No change “{fix_id}” for {name}.")
         return self.change_event(name, changed, if_match=if_match)

@@ -8,7 +8,7 @@ import pytest
 
 from events.model import Event
 from events.reading.event_file import read_event, sample_text, write_event
-from solver.feasibility.improvements import applied, improvements
+from solver.feasibility.improvements import apply, improvements
 from solver.feasibility.season import season
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
@@ -121,12 +121,12 @@ def test_what_is_offered_helps_when_it_is_taken() -> None:
 
     assert offered
     for fix in offered[:2]:
-        after = applied(event, fix.id)
+        after = apply(event, fix.id)
         assert after is not None
         new = make_plan(after)
         assert fix.dish_id in {p.dish_id for p in new.placements}
         assert len({p.dish_id for p in new.placements}) == fix.placed
-    assert applied(event, "soup-nonsense") is None
+    assert apply(event, "soup-nonsense") is None
 
 
 def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
@@ -138,10 +138,10 @@ def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
     offered = {f.id: f for f in improvements(event, make_plan(event))}
 
     fix = offered["d0-cooker"]
-    after = applied(event, fix.id)
+    after = apply(event, fix.id)
     assert after is not None
     assert len(after.cookers) == 2
-    again = applied(after, fix.id)  # the same change once more: another id, a file that is sound
+    again = apply(after, fix.id)  # the same change once more: another id, a file that is sound
     assert again is not None
     assert read_event(write_event(again)) == again
     assert "d0" in {p.dish_id for p in make_plan(after).placements}

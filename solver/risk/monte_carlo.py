@@ -289,9 +289,9 @@ def _aimed(
 
 
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
-    """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
+    """Return turns done late: the shadow's tip is brought to the same ring, only later."""
     late = timedelta(minutes=minutes)
     return [
-        t if t.first else t.model_copy(update={"at": t.at + late, "holds_until": t.holds_until})
+        t if t.first else t.model_copy(update={"at": t.at + late, "to_elevation_deg": None})
         for t in turns
     ]

@@ -12,7 +12,7 @@ from starlette.concurrency import run_in_threadpool
 
 from events.diary import Entry, KeptEntry
 from events.errors import Fault, FaultyEvent, PlanBroken
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
 from events.storage.tables import Kept
@@ -140,7 +140,7 @@ def put_in(desk: AtDesk, request: Request, event: EventIn, response: Response) -
     if request.app.state.open:
         return _entry(kept)
     token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
-    return _entry(kept).model_copy(update={"organiser_token": token})
+    return changed(_entry(kept), organiser_token=token)
 
 
 @router.get("/events/{name}", responses=REFUSALS)

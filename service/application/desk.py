@@ -22,7 +22,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry, KeptEntry
 from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
-from events.model import Cooker, Event
+from events.model import Cooker, Event, changed
 from events.quantities import within
 from events.reading.event_file import write_event, zone_of
 from events.reading.forecast_file import weather_from
@@ -156,8 +156,7 @@ class Desk:
             text = self._forecasts.text(site.latitude_deg, site.longitude_deg)
             source = f"{self._forecasts.credit}, fetched {self.now():%Y-%m-%d %H:%M} UTC"
         weather = weather_from(text, source=source, day=kept.date, zone=ZoneInfo(site.timezone))
-        changed = kept.event.model_copy(update={"weather": weather})
-        return self.change_event(name, changed, if_match=if_match)
+        return self.change_event(name, changed(kept.event, weather=weather), if_match=if_match)
 
     def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
         """Return where a cooker's watts go at an instant: for a talk."""
@@ -296,10 +295,10 @@ class Desk:
 
     def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
         """Make one of the changes; the event is planned again."""
-        changed = apply(self.store.get(name).event, fix_id)
-        if changed is None:
+        better = apply(self.store.get(name).event, fix_id)
+        if better is None:
             raise NotFound(f"No change “{fix_id}” for {name}.")
-        return self.change_event(name, changed, if_match=if_match)
+        return self.change_event(name, better, if_match=if_match)
 
     def season_of(self, name: str, *, wait_s: float = PATIENCE_S) -> Season:
         """Return the year's map for an event's site, dishes and cookers."""

@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import PlanBroken
-from events.model import Cooker, Dish, Event, changed
+from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event, changed
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import USUAL_RING
@@ -155,12 +155,13 @@ def _changes(event: Event, dish: Dish) -> Iterator[EventChange]:
     opens = _shifted(event, event.site.opens, -EARLIER_MIN)
     if opens < event.site.opens:
         yield BeginEarlier(opens=opens)
-    if event.helpers:
+    if 0 < len(event.helpers) < HELPERS_MOST:
         yield AddHelper(like_helper_id=max(event.helpers, key=lambda h: len(h.works)).id)
     fit = [c for c in event.cookers if c.on_sun and may_cook(c, dish) is None]
-    if fit:
+    room = len(event.cookers) < COOKERS_MOST
+    if fit and room:
         yield AddCooker(like_cooker_id=max(fit, key=_strength_m2).id)
-    if not any(c.on_gas for c in event.cookers) and dish.suits_gas:
+    if room and dish.suits_gas and not any(c.on_gas for c in event.cookers):
         yield AddRing()
 
 

@@ -6,6 +6,7 @@ from datetime import time
 
 import pytest
 
+from events.model import changed
 from service.text import improvements as text
 from solver.feasibility.improvements import (
     AddCooker,
@@ -46,7 +47,7 @@ def test_a_change_is_said_as_something_to_do(
     change: EventChange, says: str, says_in_us: str
 ) -> None:
     event = sample_event("school-day")
-    us = event.model_copy(update={"units": "us", "clock_h": 12})
+    us = changed(event, units="us", clock_h=12)
 
     assert text.change(event, change) == says
     assert text.change(us, change) == (says_in_us or says)

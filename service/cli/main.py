@@ -210,7 +210,7 @@ def _text_sheet(read: Event, plan: Plan) -> str:
     names = {h.id: h.name for h in read.helpers}
     lines = [
         f"{read.title}, {formatting.long_date(read.date)}",
-        f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. Shadow tips: ahead side.",
+        f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. {words.CARD_READ}",
         "",
     ]
     for d in doings(read, plan):
@@ -218,8 +218,7 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
             told += [
-                f"{c.name}: {', '.join(turn_orders.how_to_turn(read, t))}, "
-                f"{turn_orders.ring(read, t)}"
+                f"{c.name}: {(order := turn_orders.turn_order(read, t)).short}; {order.shadow}"
                 for t, c in zip(d.turns, d.cookers, strict=True)
             ]
         else:

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
 from datetime import timedelta
 
 from events.model import Cooker, Dish, Event
 from events.reading.event_file import zone_of
 from service.charts.qr_code import qr_on_paper
+from service.paper.card_mounts import card_mount
 from service.paper.lists import lists
 from service.text import formatting, turn_orders, us_units
 from service.text import messages as words
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
+from solver.policy import RINGS_MIN
 from solver.solar.tracking import declination_deg, travel_deg
 
 Facts = dict[str, object]
-RING_MIN = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)  # where nothing is turned
-PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings lie close
+PINS_MM = (100, 200)  # the usual pin; one twice as long for mirrors, which must point closer
 
 
 def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Facts:
@@ -44,7 +44,8 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
             for h in event.helpers
         ],
         "stations": [_station(event, plan, c, base_url) for c in event.cookers],
-        "aiming": aiming(event, sorted({t.ring_min for t in plan.turns}) or RING_MIN),
+        "aiming": aiming(event),
+        "card_read": words.CARD_READ,
         "refused": [
             {
                 "name": next(d.name for d in event.dishes if d.id == u.dish_id),
@@ -62,28 +63,35 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
     }
 
 
-def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
-    """Return the aiming card: rings (minutes) in mm for each pin, exact for the day."""
+def aiming(event: Event) -> Facts:
+    """Return the aiming card: its rings (minutes) in mm for each pin, exact for the day."""
     declination = declination_deg(event.date)
-    # Facing the noon sun: it goes right where it stands to the south, left where to the north.
-    right = event.site.latitude_deg > declination
+    kinds = dict.fromkeys(c.kind for c in event.cookers if c.on_sun)
     return {
-        "way": "right" if right else "left",
         "declination": round(declination, 1),
         "pins": [
             {
                 "mm": pin,
                 "rings": [
                     {
-                        "min": turn_orders.ring_name(m),
+                        "min": str(m),
                         "r": round(
                             pin * math.tan(math.radians(travel_deg(m, declination=declination))), 3
                         ),
                     }
-                    for m in rings
+                    for m in RINGS_MIN
                 ],
             }
             for pin in PINS_MM
+        ],
+        "mounts": [
+            {
+                "kind": words.KIND[mount.kind].capitalize(),
+                "words": mount.words,
+                "drawing": str(mount.drawing),
+            }
+            for kind in kinds
+            if (mount := card_mount(kind))
         ],
     }
 
@@ -112,7 +120,7 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     if d.kind == "walk":
         told = [
             f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
-            f"{turn_orders.turn_short(event, t)}; {turn_orders.ring(event, t)}"
+            f"{(order := turn_orders.turn_order(event, t)).short}; {order.shadow}"
             for t, c in zip(d.turns, d.cookers, strict=True)
         ]
         text = ": " + ". ".join(told)
@@ -182,8 +190,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
             {
                 "at": formatting.clock(event, t.at),
                 "until": formatting.clock(event, t.holds_until),
-                "ring": turn_orders.ring(event, t),
-                "how": "set on the sun" if t.first else turn_orders.turn_short(event, t),
+                "shadow": turn_orders.shadow_place(t),
+                "how": turn_orders.turn_order(event, t).short,
                 "who": names.get(who.get(t.id, ""), ""),
             }
             for t in plan.turns

@@ -78,8 +78,8 @@ def _dish(event: Event, name: str) -> Dish:
 def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(c for t in turns if (c := _cooker(event, t.cooker_id)))
-    first, second = turn_orders.how_to_turn(event, turns[0])
-    cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
+    orders = [turn_orders.turn_order(event, t) for t in turns]
+    one = orders[0] if len(orders) == 1 else None
     return RunSheetItem(
         id=walk.id,
         kind="walk",
@@ -87,11 +87,11 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
         ends_at=walk.at + timedelta(minutes=walk.minutes),
         helper_ids=(walk.helper_id,),
         cookers=cookers,
-        title="Turn " + _listed([c.name for c in cookers]),
+        title=one.title if one else "Turn " + _listed([c.name for c in cookers]),
         food="",
-        how=first if len(turns) == 1 else "Then the next, as below.",
-        second=second if len(turns) == 1 else "",
-        caution=" ".join(cautions),
+        how=one.main if one else "",
+        second=one.second if one else "",
+        caution=" ".join(dict.fromkeys(o.caution for o in orders)),
         turns=turns,
         reading=False,
     )
@@ -115,8 +115,7 @@ def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
         title=title,
         food=food,
         how=how,
-        second=second
-        or (f"Aim it: shadow tip to {turn_orders.ring(event, first)}, ahead" if first else ""),
+        second=second or (turn_orders.first_aim(first) if first else ""),
         caution=words.caution(cooker, job.kind) if cooker else "",
         turns=(first,) if first else (),
         reading=job.kind in ("lift", "insulate", "move", "probe")

@@ -1,52 +1,169 @@
-"""How to turn a cooker, in words for hands: the rim, the tilt, the aiming card's ring."""
+"""How to bring a cooker back to the sun, in words for hands."""
 
 from __future__ import annotations
 
-import math
+from dataclasses import dataclass
+from typing import Literal
 
-from events.model import Event
+from events.model import Cooker, Event
 from service.text.formatting import span
-from solver.plan import Turn
-from solver.solar.tracking import declination_deg, travel_deg
+from service.text.messages import caution
+from solver.plan import Turn, TurnKind
+from solver.policy import RINGS_MIN
 
-PIN_CM = 10.0  # the aiming card's pin
+Arrow = Literal["right", "left", "up", "down", "over", "round", ""]
+SEEN_CM = 1.0  # what moves by less is left alone
+NEAR_LEVEL_DEG = 70.0  # from here on nobody sees which edge is the upper one: the card's 12 says it
+WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+TITLE: dict[TurnKind, str] = {
+    "aim": "Aim {name}",
+    "turn": "Turn {name}",
+    "tilt": "Tilt {name}",
+    "tip-over": "Tip {name} over",
+    "turn-round": "Turn {name} round",
+    "hold": "Look at {name}",
+}
+PRESS: dict[TurnKind, str] = {
+    "aim": "Aimed",
+    "turn": "Turned",
+    "tilt": "Tilted",
+    "tip-over": "Tipped over",
+    "turn-round": "Turned",
+    "hold": "It still holds",
+}
+POTS_SLIDE = "Two hands, slowly: pots slide."
+OVER_THE_BOWL = "Stand beside it. Never lean over the bowl: the light comes straight back up."
 
 
-def how_to_turn(event: Event, turn: Turn) -> tuple[str, str]:
-    """Return (main order, second order) for hands: the rim first, then the tilt."""
+@dataclass(frozen=True)
+class TurnOrder:
+    """One turn in words."""
+
+    title: str  # "Turn Mirror 1"
+    main: str  # the larger movement: "right 6 cm at the rim"
+    second: str  # the smaller one, or that there is none
+    short: str  # both, for a table
+    shadow: str  # where the shadow's tip goes: "ring 10, at 8 o’clock"
+    arrow: Arrow  # which picture stands beside the main order
+    press: str  # what the big press is called
+    caution: str
+
+
+def turn_order(event: Event, turn: Turn) -> TurnOrder:
+    """Return a turn in words: the larger movement first."""
+    cooker = next(c for c in event.cookers if c.id == turn.cooker_id)
+    swing, tilt = _swing(event, turn), _tilt(event, turn)
+    main, second = _orders(turn, swing, tilt)
+    return TurnOrder(
+        title=TITLE[turn.kind].format(name=cooker.name),
+        main=main,
+        second=second,
+        short=", ".join(part for part in (main, second) if part),
+        shadow=shadow_place(turn),
+        arrow=_arrow(turn),
+        press=PRESS[turn.kind],
+        caution=turn_caution(cooker, turn),
+    )
+
+
+def _orders(turn: Turn, swing: str, tilt: str) -> tuple[str, str]:
+    """Return (main order, second order) for the hands."""
+    if turn.kind == "aim":
+        return "aim it by the card", _where_12_goes(turn)
+    if turn.kind == "hold":
+        return "move nothing", "its aim still holds"
+    if turn.kind == "tip-over":
+        return f"{tilt}, past level", f"then {swing}" if swing else "don’t swing it round"
+    if turn.kind == "tilt":
+        return tilt, f"then {swing}" if swing else "don’t turn it"
+    return swing, f"then {tilt}" if tilt else "leave its tilt"
+
+
+def _swing(event: Event, turn: Turn) -> str:
+    """Return how to swing a cooker about its foot, or nothing."""
+    if turn.rim_cm < SEEN_CM:
+        return ""
     side = "right" if turn.turn_deg > 0 else "left"
-    turned = turn.rim_cm >= 1
-    first = f"{side} {span(event, turn.rim_cm)} at the rim" if turned else "hold its direction"
-    tilt = abs(turn.tilt_deg)
-    way = "up" if turn.tilt_deg > 0 else "down"
-    if tilt < 0.5:
-        return first, "leave its tilt"
-    far = f"{span(event, turn.tip_cm)} at the top, " if turn.tip_cm >= 1 else ""
-    return first, f"and tip it {way}: {far}{tilt:.0f}°"
+    if turn.kind != "turn-round":
+        return f"{side} {span(event, turn.rim_cm)} at the rim"
+    if abs(turn.turn_deg) >= 135:
+        return "turn it right round"
+    return f"{side} by {'a quarter' if abs(turn.turn_deg) >= 67.5 else 'an eighth'} of a full turn"
 
 
-def turn_short(event: Event, turn: Turn) -> str:
-    """Return the same for a card's table: left 6 cm, top up 5 cm (4°)."""
-    side = "right" if turn.turn_deg > 0 else "left"
-    way = "up" if turn.tilt_deg > 0 else "down"
-    out = f"{side} {span(event, turn.rim_cm)}" if turn.rim_cm >= 1 else "hold its direction"
-    if abs(turn.tilt_deg) >= 0.5:
-        far = f"{span(event, turn.tip_cm)} " if turn.tip_cm >= 1 else ""
-        out += f", top {way} {far}({abs(turn.tilt_deg):.0f}°)"
-    return out
+def _tilt(event: Event, turn: Turn) -> str:
+    """Return how to move a cooker's upper edge, or nothing."""
+    if turn.tip_cm < SEEN_CM:
+        return ""
+    far = span(event, turn.tip_cm)
+    if turn.kind == "tip-over" or _near_level(turn):
+        down = turn.tilt_deg > 0
+        return f"lower the edge with 12 by {far}" if down else f"raise the edge with 12 by {far}"
+    higher = (turn.tilt_deg > 0) != turn.over
+    return f"lower its upper edge {far}" if higher else f"raise its upper edge {far}"
+
+
+def _arrow(turn: Turn) -> Arrow:
+    if turn.kind == "tip-over":
+        return "over"
+    if turn.kind == "turn-round":
+        return "round"
+    if turn.kind == "turn":
+        return "right" if turn.turn_deg > 0 else "left"
+    if turn.kind == "tilt":
+        edge_with_12_falls = turn.tilt_deg > 0
+        return "down" if edge_with_12_falls != (turn.over and not _near_level(turn)) else "up"
+    return ""
+
+
+def _near_level(turn: Turn) -> bool:
+    return turn.to_elevation_deg is not None and turn.to_elevation_deg >= NEAR_LEVEL_DEG
+
+
+def _where_12_goes(turn: Turn) -> str:
+    """Return which edge is the one with the card's 12 when a cooker is set on the sun."""
+    if not _near_level(turn):
+        return "12 at its upper edge"
+    return f"its edge with 12 towards the {WINDS[round((turn.to_azimuth_deg + 180) / 45) % 8]}"
+
+
+def shadow_place(turn: Turn) -> str:
+    """Return where on the aiming card the shadow's tip goes: ring 10, at 8 o’clock."""
+    if turn.ring_min == 0:
+        return "no shadow left"
+    ring = ring_name(turn.ring_min)
+    return ring if turn.clock_hour is None else f"{ring}, at {hour_name(turn.clock_hour)} o’clock"
+
+
+def first_aim(turn: Turn) -> str:
+    """Return how to aim a cooker that is set on the sun."""
+    return f"Aim it: shadow tip to {shadow_place(turn)}, {_where_12_goes(turn)}"
 
 
 def ring_name(ring_min: float) -> str:
-    """Return what a ring of the aiming card is called: its minutes of sun, 10 or 12.5."""
-    return f"{ring_min:g}"
+    """Return a ring of the card, or the two that a place lies between."""
+    if ring_min in RINGS_MIN:
+        return f"ring {ring_min:.0f}"
+    inner = [r for r in RINGS_MIN if r < ring_min]
+    outer = [r for r in RINGS_MIN if r > ring_min]
+    if not inner:
+        return f"halfway to ring {outer[0]}"
+    return (
+        f"between rings {inner[-1]} and {outer[0]}" if outer else f"just outside ring {inner[-1]}"
+    )
 
 
-def shadow_cm(event: Event, turn: Turn) -> float:
-    """Return how far the shadow tip of a 10 cm pin lies from its foot, ahead side."""
-    angle = travel_deg(turn.ring_min, declination=declination_deg(event.date))
-    return PIN_CM * math.tan(math.radians(angle))
+def hour_name(hour: float) -> str:
+    """Return an hour of the card: 8, or 8½ for halfway to 9."""
+    whole = int(hour) or 12
+    return f"{whole}½" if hour % 1 else f"{whole}"
 
 
-def ring(event: Event, turn: Turn) -> str:
-    """Return the order for the aiming card: ring and centimetres."""
-    return f"ring {ring_name(turn.ring_min)}, {span(event, shadow_cm(event, turn), digits=1)}"
+def turn_caution(cooker: Cooker, turn: Turn) -> str:
+    """Return what to beware of in a turn; tipping has cautions of its own. Common practice."""
+    beware = [caution(cooker, "turn")]
+    if cooker.nature.concentrates and (turn.kind == "tip-over" or _near_level(turn)):
+        beware.append(OVER_THE_BOWL)
+    if cooker.nature.tips_about == "front-edge" and turn.tip_cm >= SEEN_CM:
+        beware.append(POTS_SLIDE)
+    return " ".join(beware)

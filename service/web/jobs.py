@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from fastapi import Response
 
+from events.diary import EntryKind
 from events.errors import NotFound
 from events.model import Event
 from service import access
@@ -74,7 +75,6 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     left, unit, due = _countdown(job, seen.at)
     over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
     shown = job.turns if job else ()
-    cookers = {c.id: c for c in event.cookers}
     return seen.page(
         "myjobs.html",
         helper=helper,
@@ -85,18 +85,16 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         day="" if seen.now or job is None else formatting.long_date(event.date),
         pictures=[
             {
-                "name": cookers[t.cooker_id].name,
-                "how": turn_orders.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
+                "order": turn_orders.turn_order(event, t),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
-                "caution": words.caution(cookers[t.cooker_id], "turn"),
             }
             for t in shown
         ],
         after=todo[1:5],
         late_min=max(over, 0) if seen.now else 0,
         today=seen.now is not None,
-        press=words.PRESS.get(job.kind) if job else None,
+        press=_press(event, job) if job else None,
         placement_id=_pot_of(plan, job),
         press_id=secrets.token_urlsafe(9),
         last=_last(event, written, helper_id, seen.at),
@@ -105,6 +103,13 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         plan_since=plan.replanned_at,
         saw=SAW,
     )
+
+
+def _press(event: Event, job: RunSheetItem) -> tuple[str, EntryKind] | None:
+    """Return what the big press is called, and which entry it makes."""
+    if job.kind == "walk" and len(job.turns) == 1:
+        return turn_orders.turn_order(event, job.turns[0]).press, "aimed"
+    return words.PRESS.get(job.kind)
 
 
 def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written]) -> list[str]:

@@ -50,5 +50,5 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
 
 def _turn_line(event: Event, turn: Turn) -> str:
     name = next(c.name for c in event.cookers if c.id == turn.cooker_id)
-    first, second = turn_orders.how_to_turn(event, turn)
-    return f"{name} {first}, {second} ({turn_orders.ring(event, turn)})"
+    order = turn_orders.turn_order(event, turn)
+    return f"{name}: {order.short} ({order.shadow})"

@@ -12,7 +12,9 @@ from service.charts import qr_code
 from service.charts.temperature_curve import curve_picture
 from service.charts.turn import turn_picture
 from service.dependencies import AtDesk, Name
+from service.paper.card_mounts import card_mount
 from service.text import formatting, turn_orders
+from service.paper.card_mounts import card_mount
 from service.text import messages as words
 from service.web.context import PageContext
 from service.web.plan_rows import batch_told, stretches_told
@@ -49,8 +51,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         past = seen.now is not None and turn.at < seen.now and turn.id != next_id
         return {
             "it": turn,
-            "how": turn_orders.how_to_turn(event, turn),
-            "ring": turn_orders.ring(event, turn),
+            "order": turn_orders.turn_order(event, turn),
             "who": names.get(who.get(turn.id) or "", ""),
             "when": "now" if turn.id == next_id else "past" if past else "",
         }
@@ -84,6 +85,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
         cautions=[c for w in works if (c := words.caution(cooker, w))],
         burns=words.BURNS,
+        mount=card_mount(cooker.kind),
         today=seen.now is not None,
         code=qr_code.QrCode(str(request.url.replace(query=None, fragment=None))).code,
         press_id=secrets.token_urlsafe(9),

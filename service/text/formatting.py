@@ -104,3 +104,8 @@ def size(cooker: Cooker) -> str:
 def part(placement: Placement) -> str:
     """Return " 1 of 2" for a dish that was split, else nothing."""
     return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
+
+
+def listed(names: list[str]) -> str:
+    """Return names as people list them: one, two and three."""
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

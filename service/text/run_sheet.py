@@ -87,7 +87,7 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
         ends_at=walk.at + timedelta(minutes=walk.minutes),
         helper_ids=(walk.helper_id,),
         cookers=cookers,
-        title=one.title if one else "Turn " + _listed([c.name for c in cookers]),
+        title=one.title if one else "Turn " + formatting.listed([c.name for c in cookers]),
         food="",
         how=one.main if one else "",
         second=one.second if one else "",
@@ -128,7 +128,7 @@ def _say(
 ) -> tuple[str, str, str, str]:
     """Return (title, food, how, second) of a job."""
     where = cooker.name if cooker else ""
-    foods = _listed([_dish(event, p.dish_id).name + formatting.part(p) for p in mine])
+    foods = formatting.listed([_dish(event, p.dish_id).name + formatting.part(p) for p in mine])
     if job.kind == "talk":
         talk = next(t for t in event.talks if t.id == job.talk_id)
         shown = f"Shows: {_dish(event, talk.dish).name}, {talk.stage}" if talk.dish else ""
@@ -138,7 +138,7 @@ def _say(
         eaten = sorted(
             {p.dish_id for p in plan.placements if _dish(event, p.dish_id).meal == meal.id}
         )
-        names = _listed([_dish(event, d).name for d in eaten])
+        names = formatting.listed([_dish(event, d).name for d in eaten])
         return meal.name, names, f"{meal.portions} portions", "Wash hands. Hot food stays hot."
     if job.kind == "preheat":
         return f"Set {where} on the sun, empty", "", "It heats up before it is loaded", ""
@@ -180,13 +180,3 @@ def _say(
 def _pot(event: Event, placement: Placement) -> str:
     pot = next(p for p in event.pots if p.id == placement.pot_id)
     return pot.name[0].lower() + pot.name[1:]
-
-
-def _listed(names: list[str]) -> str:
-    return (
-        names[0]
-        if len(names) == 1
-        else ", ".join(names[:-1]) + " and " + names[-1]
-        if names
-        else ""
-    )

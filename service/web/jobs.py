@@ -16,6 +16,7 @@ from service.charts.turn import turn_picture
 from service.dependencies import AtDesk, Name
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.replan_changes import work_change
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from service.web.context import PageContext
 from solver.plan import Plan
@@ -122,7 +123,7 @@ def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written])
     )
     if plan.replanned_at is None or saw:
         return []
-    return [c.text for c in plan.changes if c.helper_id == helper_id]
+    return [work_change(seen.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 
 
 def _pot_of(plan: Plan, job: RunSheetItem | None) -> str:

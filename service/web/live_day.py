@@ -17,6 +17,7 @@ from service.charts.day_timeline_phone import day_phone
 from service.dependencies import AtDesk, Name, desk_of
 from service.text import formatting, us_units
 from service.text import messages as words
+from service.text.replan_changes import pot_change, work_change
 from service.web.context import PageContext
 from solver.live.pots import PotStatus
 from solver.plan import Plan
@@ -155,14 +156,15 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     one, made = runs.offered(name, number)
     event, plan = seen.event, us_units.plan_said(seen.event, made)
     people = [
-        (h.name, [c.text for c in plan.changes if c.helper_id == h.id]) for h in event.helpers
+        (h.name, [work_change(event, c) for c in plan.work_changes if c.helper_id == h.id])
+        for h in event.helpers
     ]
     return seen.page(
         "replan.html",
         here="/today",
         one=one,
         plan=plan,
-        foods=[c.text for c in plan.changes if c.helper_id is None],
+        foods=[pot_change(event, c) for c in plan.pot_changes],
         people=people,
         chances=_chances(seen, plan),
         lost=[d.name for d in event.dishes if d.id in {u.dish_id for u in plan.unplaced}],

@@ -14,7 +14,6 @@ from service.charts.turn import turn_picture
 from service.dependencies import AtDesk, Name
 from service.paper.card_mounts import card_mount
 from service.text import formatting, turn_orders
-from service.paper.card_mounts import card_mount
 from service.text import messages as words
 from service.web.context import PageContext
 from service.web.plan_rows import batch_told, stretches_told

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterator
 from datetime import timedelta
 
 from events.model import Cooker, Dish, Event
@@ -140,13 +141,23 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     }
 
 
+def _beware(d: RunSheetItem) -> Iterator[tuple[str, Cooker]]:
+    """Yield each caution of a job or a walk with the cooker it is said of."""
+    if d.kind == "walk":
+        for turn, cooker in zip(d.turns, d.cookers, strict=True):
+            yield from ((text, cooker) for text in turn_orders.turn_cautions(cooker, turn))
+        return
+    for cooker in d.cookers:
+        if text := words.caution(cooker, d.kind):
+            yield text, cooker
+
+
 def _cautions(own: list[RunSheetItem]) -> list[str]:
     """Return what a helper must beware of, each with the cookers it is said of."""
     where: dict[str, dict[str, None]] = defaultdict(dict)
     for d in own:
-        for cooker in d.cookers:
-            if text := words.caution(cooker, d.kind):
-                where[text][cooker.name] = None
+        for text, cooker in _beware(d):
+            where[text][cooker.name] = None
     return [f"{', '.join(names)}: {text}" for text, names in where.items()]
 
 
@@ -166,7 +177,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "place": place,
         "origin": cooker.origin,
         "cautions": [
-            *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
+            *_turn_cautions(plan, cooker),
+            *(c for w in ("load", "lift") if (c := words.caution(cooker, w))),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [
@@ -190,8 +202,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
             {
                 "at": formatting.clock(event, t.at),
                 "until": formatting.clock(event, t.holds_until),
-                "shadow": turn_orders.shadow_place(t),
-                "how": turn_orders.turn_order(event, t).short,
+                "shadow": (order := turn_orders.turn_order(event, t)).shadow_short,
+                "how": order.short,
                 "who": names.get(who.get(t.id, ""), ""),
             }
             for t in plan.turns
@@ -200,6 +212,15 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "url": f"{base_url}/stations/{cooker.id}" if base_url else "",
         "qr": qr_on_paper(f"{base_url}/stations/{cooker.id}") if base_url else "",
     }
+
+
+def _turn_cautions(plan: Plan, cooker: Cooker) -> list[str]:
+    """Return what to beware of in all turns of a cooker's day, each once."""
+    every = [words.caution(cooker, "turn")]
+    for turn in plan.turns:
+        if turn.cooker_id == cooker.id:
+            every += turn_orders.turn_cautions(cooker, turn)
+    return [text for text in dict.fromkeys(every) if text]
 
 
 def _load(event: Event, p: Placement) -> Facts:

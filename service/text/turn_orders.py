@@ -32,7 +32,10 @@ PRESS: dict[TurnKind, str] = {
     "hold": "It still holds",
 }
 POTS_SLIDE = "Two hands, slowly: pots slide."
-OVER_THE_BOWL = "Stand beside it. Never lean over the bowl: the light comes straight back up."
+OVER_THE_BOWL = (
+    "Almost level: stand beside it. Don’t look into the bowl, never lean over it: the light "
+    "comes straight up."
+)
 
 
 @dataclass(frozen=True)
@@ -42,8 +45,9 @@ class TurnOrder:
     title: str  # "Turn Mirror 1"
     main: str  # the larger movement: "right 6 cm at the rim"
     second: str  # the smaller one, or that there is none
-    short: str  # both, for a table
     shadow: str  # where the shadow's tip goes: "ring 10, at 8 o’clock"
+    short: str  # both orders for a table: "right 6 cm, upper edge down 3 cm"
+    shadow_short: str  # "ring 10 at 8"
     arrow: Arrow  # which picture stands beside the main order
     press: str  # what the big press is called
     caution: str
@@ -58,11 +62,12 @@ def turn_order(event: Event, turn: Turn) -> TurnOrder:
         title=TITLE[turn.kind].format(name=cooker.name),
         main=main,
         second=second,
-        short=", ".join(part for part in (main, second) if part),
         shadow=shadow_place(turn),
+        short=_short(event, turn),
+        shadow_short=_shadow_short(turn),
         arrow=_arrow(turn),
         press=PRESS[turn.kind],
-        caution=turn_caution(cooker, turn),
+        caution=" ".join(turn_cautions(cooker, turn)),
     )
 
 
@@ -95,12 +100,46 @@ def _tilt(event: Event, turn: Turn) -> str:
     """Return how to move a cooker's upper edge, or nothing."""
     if turn.tip_cm < SEEN_CM:
         return ""
-    far = span(event, turn.tip_cm)
+    edge, down = _edge(turn)
+    return f"{'lower' if down else 'raise'} the {edge} by {span(event, turn.tip_cm)}"
+
+
+def _edge(turn: Turn) -> tuple[str, bool]:
+    """Return which edge an order speaks of, and whether it goes down.
+
+    It is the upper one; near level, where nobody sees which one that is, the one with the card's
+    12, which is the lower one once a cooker is tipped over.
+    """
     if turn.kind == "tip-over" or _near_level(turn):
-        down = turn.tilt_deg > 0
-        return f"lower the edge with 12 by {far}" if down else f"raise the edge with 12 by {far}"
-    higher = (turn.tilt_deg > 0) != turn.over
-    return f"lower its upper edge {far}" if higher else f"raise its upper edge {far}"
+        return "edge with 12", turn.tilt_deg > 0
+    return "upper edge", (turn.tilt_deg > 0) != turn.over
+
+
+def _short(event: Event, turn: Turn) -> str:
+    """Return what moves, the larger movement first, in the few words that a table has room for."""
+    if turn.kind == "aim":
+        return f"set on the sun, {_where_12_goes(turn)}" if _near_level(turn) else "set on the sun"
+    if turn.kind == "hold":
+        return "still holds"
+    side = "right" if turn.turn_deg > 0 else "left"
+    swing = f"{side} {span(event, turn.rim_cm)}" if turn.rim_cm >= SEEN_CM else ""
+    if turn.kind == "turn-round":
+        swing = _swing(event, turn)
+    edge, down = _edge(turn)
+    tilt = f"{edge} {'down' if down else 'up'} {span(event, turn.tip_cm)}"
+    tilt = tilt if turn.tip_cm >= SEEN_CM else ""
+    over = "over" if turn.kind == "tip-over" else ""
+    parts = (swing, tilt) if turn.kind in ("turn", "turn-round") else (over, tilt, swing)
+    return ", ".join(part for part in parts if part)
+
+
+def _shadow_short(turn: Turn) -> str:
+    if turn.ring_min == 0:
+        return "none left"
+    inner, outer = _rings(turn.ring_min)
+    ring = f"{inner} to {outer}" if inner else f"halfway to {outer}"
+    ring = f"ring {inner}" if inner == outer else ring
+    return ring if turn.clock_hour is None else f"{ring} at {hour_name(turn.clock_hour)}"
 
 
 def _arrow(turn: Turn) -> Arrow:
@@ -111,8 +150,7 @@ def _arrow(turn: Turn) -> Arrow:
     if turn.kind == "turn":
         return "right" if turn.turn_deg > 0 else "left"
     if turn.kind == "tilt":
-        edge_with_12_falls = turn.tilt_deg > 0
-        return "down" if edge_with_12_falls != (turn.over and not _near_level(turn)) else "up"
+        return "down" if _edge(turn)[1] else "up"
     return ""
 
 
@@ -142,15 +180,17 @@ def first_aim(turn: Turn) -> str:
 
 def ring_name(ring_min: float) -> str:
     """Return a ring of the card, or the two that a place lies between."""
-    if ring_min in RINGS_MIN:
-        return f"ring {ring_min:.0f}"
-    inner = [r for r in RINGS_MIN if r < ring_min]
-    outer = [r for r in RINGS_MIN if r > ring_min]
-    if not inner:
-        return f"halfway to ring {outer[0]}"
-    return (
-        f"between rings {inner[-1]} and {outer[0]}" if outer else f"just outside ring {inner[-1]}"
-    )
+    inner, outer = _rings(ring_min)
+    if inner == outer:
+        return f"ring {inner}"
+    return f"between rings {inner} and {outer}" if inner else f"halfway to ring {outer}"
+
+
+def _rings(ring_min: float) -> tuple[int, int]:
+    """Return the printed rings that a place lies on or between; 0 is the pin."""
+    marks = (0, *RINGS_MIN)
+    inner = max(r for r in marks if r <= ring_min)
+    return inner, min((r for r in marks if r >= ring_min), default=marks[-1])
 
 
 def hour_name(hour: float) -> str:
@@ -159,11 +199,10 @@ def hour_name(hour: float) -> str:
     return f"{whole}½" if hour % 1 else f"{whole}"
 
 
-def turn_caution(cooker: Cooker, turn: Turn) -> str:
+def turn_cautions(cooker: Cooker, turn: Turn) -> tuple[str, ...]:
     """Return what to beware of in a turn; tipping has cautions of its own. Common practice."""
-    beware = [caution(cooker, "turn")]
     if cooker.nature.concentrates and (turn.kind == "tip-over" or _near_level(turn)):
-        beware.append(OVER_THE_BOWL)
-    if cooker.nature.tips_about == "front-edge" and turn.tip_cm >= SEEN_CM:
-        beware.append(POTS_SLIDE)
-    return " ".join(beware)
+        return (OVER_THE_BOWL,)
+    usual = caution(cooker, "turn")
+    tips_pots = cooker.nature.tips_about == "front-edge" and turn.tip_cm >= SEEN_CM
+    return (usual, POTS_SLIDE) if tips_pots else (usual,)

@@ -61,7 +61,10 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         e = w.kept.entry
         if e.placement_id and e.core_c is not None:
             read.setdefault(e.placement_id, []).append((w.kept.happened_at, e.core_c))
-    works = ("turn", "load", "lift") if not cooker.keeps_heat_only else ("lift",)
+    works = ("load", "lift") if not cooker.keeps_heat_only else ("lift",)
+    turning = words.caution(cooker, "turn")
+    if coming:
+        turning = turn_orders.turn_order(event, coming[0].turn).caution
     return seen.page(
         "station.html",
         here="/stations",
@@ -82,7 +85,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         next=(coming and {**told(coming[0].turn), "picture": turn_picture(event, coming[0].turn)})
         or None,
         heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
-        cautions=[c for w in works if (c := words.caution(cooker, w))],
+        cautions=[c for c in (turning, *(words.caution(cooker, w) for w in works)) if c],
         burns=words.BURNS,
         mount=card_mount(cooker.kind),
         today=seen.now is not None,

@@ -22,6 +22,7 @@ from solver.solar.irradiance import Sky, minute_of
 from solver.solar.position import Array
 from solver.solar.tracking import factor, ring_for
 
+NEAR_ZENITH_DEG = 75.0  # the sun's height from which azimuth runs faster than the hands should
 SAME_POWER = 0.01  # of full power: an aim off by so little is as good as the exact one
 
 
@@ -55,17 +56,24 @@ def direction(azimuth_deg: Array | float, elevation_deg: Array | float) -> Array
     return np.stack([np.cos(e) * np.sin(a), np.cos(e) * np.cos(a), np.sin(e)], axis=-1)
 
 
+def card_axes(pose: Pose) -> tuple[Array, Array]:
+    """Return unit vectors from the pin's foot towards the card's 3 and its 12.
+
+    Seen from the front, 12 is towards the upper edge and 3 to the right.
+    """
+    a, t = math.radians(pose.facing_deg), math.radians(pose.tilt_deg)
+    to_12 = np.array([-math.sin(t) * math.sin(a), -math.sin(t) * math.cos(a), math.cos(t)])
+    return np.array([-math.cos(a), math.sin(a), 0.0]), to_12
+
+
 def shadow_tip(pose: Pose, sun: Array) -> Tip:
     """Return where the pin's shadow ends when the sun stands at a unit vector.
 
-    Seen from the front, the card's 12 is towards the upper edge and its 3 to the right. Off the
-    front (the sun behind the opening) there is no shadow; the result is then over 90°.
+    With the sun behind the opening there is no shadow; the ring is then over 90°.
     """
-    out = direction(pose.facing_deg, pose.tilt_deg)
-    a, t = math.radians(pose.facing_deg), math.radians(pose.tilt_deg)
-    to_12 = np.array([-math.sin(t) * math.sin(a), -math.sin(t) * math.cos(a), math.cos(t)])
-    to_3 = np.array([-math.cos(a), math.sin(a), 0.0])
-    right, up, front = -float(sun @ to_3), -float(sun @ to_12), float(sun @ out)
+    to_3, to_12 = card_axes(pose)
+    right, up = -float(sun @ to_3), -float(sun @ to_12)
+    front = float(sun @ direction(pose.facing_deg, pose.tilt_deg))
     hour = math.degrees(math.atan2(right, up)) % 360.0 / 30.0
     return Tip(math.degrees(math.atan2(math.hypot(right, up), front)), hour)
 
@@ -99,42 +107,72 @@ def most_swing_deg(cooker: Cooker) -> float:
 
 
 def choose_pose(cooker: Cooker, sky: Sky, *, now: int, until: int, before: Pose | None) -> Pose:
-    """Return the pose that keeps the sun from minute `now` to `until` with the least swinging.
+    """Return the pose that keeps the sun from minute `now` to `until` without a long swing.
 
-    It is the exact one, aimed ahead by a ring, where that takes no long swing. Near the zenith,
-    where azimuth runs round while the sun hardly moves, tipping does as well, past level if need
-    be. Only where nothing else keeps the sun is it turned round.
+    It is the exact one, aimed ahead by a ring. Near the zenith, where azimuth runs round while the
+    sun hardly moves, it is the one with the least swing that does as well: tipped, past level if
+    need be. Only where nothing else keeps the sun is the cooker turned round.
     """
     last = sky.azimuth_deg.size - 1
     ahead = min(now + ring_for(until - now), last)
-    azimuth, elevation = float(sky.azimuth_deg[ahead]), float(sky.elevation_deg[ahead])
-    exact = Pose(azimuth, elevation)
+    exact = Pose(float(sky.azimuth_deg[ahead]), float(sky.elevation_deg[ahead]))
     if before is None:
         return exact
-    suns = _suns(sky, now, min(until, last))
-    enough = _power(cooker, exact, suns) - SAME_POWER
-    widest_deg = _sun_deg_min(sky, now) * (RINGS_MIN[-1] + RING_STEP_MIN / 2)
-    for pose in _tries(before, exact):
+    most = most_swing_deg(cooker)
+    same_side = _across(exact) if before.over else exact
+    if exact.tilt_deg < NEAR_ZENITH_DEG and abs(swing_deg(before, same_side)) <= most:
+        return same_side
+    suns, rate = _suns(sky, now, min(until, last)), _sun_deg_min(sky, now)
+    enough = _power(cooker, direction(exact.facing_deg, exact.tilt_deg), suns) - SAME_POWER
+    for pose in sorted(_tries(before, exact), key=lambda p: abs(swing_deg(before, p))):
+        aim = _as_ordered(pose, suns[0], rate)
         if (
-            abs(swing_deg(before, pose)) <= most_swing_deg(cooker)
+            abs(swing_deg(before, pose)) <= most
             and (cooker.nature.tips_past_level or not pose.over)
-            and _power(cooker, pose, suns) >= enough
-            and shadow_tip(pose, suns[0]).ring_deg <= widest_deg
+            and aim is not None
+            and _power(cooker, aim, suns) >= enough
         ):
             return pose
     return exact
 
 
+def _across(pose: Pose) -> Pose:
+    """Return the pose that looks the same way from the other side of level."""
+    return Pose((pose.facing_deg + 180.0) % 360.0, 180.0 - pose.tilt_deg)
+
+
 def _tries(before: Pose, exact: Pose) -> Iterator[Pose]:
-    """Yield poses towards a direction, handiest first: exact, exact past level, then nearly so."""
-    across = Pose((exact.facing_deg + 180.0) % 360.0, 180.0 - exact.tilt_deg)
-    yield from (across, exact) if before.over else (exact, across)
-    for swing in (0.0, 15.0, -15.0, 30.0, -30.0, SWING_MOST_DEG, -SWING_MOST_DEG):
+    """Yield poses towards a direction: exact, exact past level, and nearly so with less swing."""
+    yield from (exact, _across(exact))
+    high = math.radians(exact.tilt_deg)
+    for swing in range(-60, 61, 5):
         facing = (before.facing_deg + swing) % 360.0
         aside = math.radians(exact.facing_deg - facing)
-        high = math.radians(exact.tilt_deg)
         tilt = math.atan2(math.sin(high), math.cos(high) * math.cos(aside))
         yield Pose(facing, math.degrees(tilt))
+
+
+def _as_ordered(pose: Pose, sun: Array, rate_deg_min: float) -> Array | None:
+    """Return where a cooker looks once the tip lies on the ring and the half hour of its order.
+
+    None where no swing and tilt bring it there: so near the zenith the tip can't be everywhere.
+    """
+    tip = shadow_tip(pose, sun)
+    ring_min = _ring_min(tip, rate_deg_min)
+    if ring_min > RINGS_MIN[-1]:
+        return None
+    ring, hour = (
+        math.radians(ring_min * rate_deg_min),
+        math.radians(30 * _half_hour(tip.clock_hour)),
+    )
+    zenith = math.hypot(float(sun[0]), float(sun[1]))  # sine of the sun's distance from it
+    if math.sin(ring) * abs(math.sin(hour)) > 0.9 * zenith:
+        return None
+    to_3, to_12 = card_axes(pose)
+    front = float(sun @ direction(pose.facing_deg, pose.tilt_deg))
+    aim = sun / front + math.tan(ring) * (math.sin(hour) * to_3 + math.cos(hour) * to_12)
+    looks: Array = aim / np.linalg.norm(aim)
+    return looks
 
 
 def _suns(sky: Sky, first: int, last: int) -> Array:
@@ -143,10 +181,9 @@ def _suns(sky: Sky, first: int, last: int) -> Array:
     return direction(sky.azimuth_deg[span], sky.elevation_deg[span])
 
 
-def _power(cooker: Cooker, pose: Pose, suns: Array) -> float:
-    """Return the mean share of full power that a pose keeps under these suns."""
-    cosine = np.clip(suns @ direction(pose.facing_deg, pose.tilt_deg), -1.0, 1.0)
-    error = np.degrees(np.arccos(cosine))
+def _power(cooker: Cooker, looks: Array, suns: Array) -> float:
+    """Return the mean share of full power that a cooker keeps under these suns."""
+    error = np.degrees(np.arccos(np.clip(suns @ looks, -1.0, 1.0)))
     share = factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg)
     return float(share.mean())
 
@@ -175,7 +212,7 @@ def make_turn(
     sun, rate = _suns(sky, now, now)[0], _sun_deg_min(sky, now)
     stood = before or Pose(float(sky.azimuth_deg[now]), float(sky.elevation_deg[now]))
     tip, was = shadow_tip(pose, sun), shadow_tip(stood, sun) if before else None
-    ring_min = RING_STEP_MIN * round(tip.ring_deg / rate / RING_STEP_MIN)
+    ring_min = _ring_min(tip, rate)
     swing, tilt = swing_deg(stood, pose), pose.tilt_deg - stood.tilt_deg
     rim_cm = math.radians(abs(swing)) * radius_cm(cooker)
     tip_cm = math.radians(abs(tilt)) * lever_cm(cooker)
@@ -225,6 +262,11 @@ def _kind(cooker: Cooker, before: Pose, after: Pose, *, rim_cm: float, tip_cm: f
 def _looks_deg(pose: Pose) -> float:
     """Return the azimuth of what a pose looks at: behind it once it is tipped past level."""
     return (pose.facing_deg + (180.0 if pose.over else 0.0)) % 360.0
+
+
+def _ring_min(tip: Tip, rate_deg_min: float) -> int:
+    """Return the ring, or the place halfway between two, that is nearest to a tip."""
+    return RING_STEP_MIN * round(tip.ring_deg / rate_deg_min / RING_STEP_MIN)
 
 
 def _half_hour(hour: float) -> float:

@@ -9,14 +9,7 @@ from importlib.resources import files
 from markupsafe import Markup
 
 from events.kinds import Kind
-
-ON_THE_COOKER: dict[Kind, str] = {
-    "parabolic": "Tie a flat stick across the rim so that it sticks out beside it. "
-    "The card goes on the stick, outside the rim.",
-    "box": "Tape it flat on the frame of the glass, at the upper edge.",
-    "panel": "Tie a flat stick across the opening so that it sticks out beside it. "
-    "The card goes on the stick.",
-}
+from service.text.cookers import COOKER_WORDS
 
 
 @dataclass(frozen=True)
@@ -30,8 +23,9 @@ class CardMount:
 
 @cache
 def card_mount(kind: Kind) -> CardMount | None:
-    """Return how the card sits on a kind of cooker; None: the sun does not heat it."""
-    if kind not in ON_THE_COOKER:
+    """Return how the card sits on a kind of cooker; None: it is not turned to the sun."""
+    words = COOKER_WORDS[kind].card
+    if not words:
         return None
     drawn = (files("service") / "paper" / "card_mounts" / f"{kind}.svg").read_text("utf-8")
-    return CardMount(kind, ON_THE_COOKER[kind], Markup(drawn))
+    return CardMount(kind, words, Markup(drawn))

@@ -7,13 +7,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 from datetime import timedelta
 
-from events.model import Cooker, Dish, Event
-from events.reading.event_file import zone_of
+from events.model import Cooker, Event
 from service.charts.qr_code import qr_on_paper
 from service.paper.card_mounts import card_mount
 from service.paper.lists import lists
 from service.text import formatting, turn_orders, us_units
 from service.text import messages as words
+from service.text.cookers import caution, kind_name
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.policy import RINGS_MIN
@@ -49,7 +49,7 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "card_read": words.CARD_READ,
         "refused": [
             {
-                "name": next(d.name for d in event.dishes if d.id == u.dish_id),
+                "name": event.dish(u.dish_id).name,
                 "why": "; ".join(r.text for r in u.reasons),
             }
             for u in plan.unplaced
@@ -87,7 +87,7 @@ def aiming(event: Event) -> Facts:
         ],
         "mounts": [
             {
-                "kind": words.KIND[mount.kind].capitalize(),
+                "kind": kind_name(mount.kind).capitalize(),
                 "words": mount.words,
                 "drawing": str(mount.drawing),
             }
@@ -98,7 +98,7 @@ def aiming(event: Event) -> Facts:
 
 
 def _column(event: Event, step: SunStep) -> Facts:
-    at = step.at.astimezone(zone_of(event))
+    at = step.at.astimezone(event.zone)
     return {
         "clear": round(step.clear_w_m2 / 1000, 3),
         "beam": round(step.beam_w_m2 / 1000, 3),
@@ -130,7 +130,7 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     return {
         "id": d.id,
         "at": formatting.clock(event, d.at),
-        "hour": d.at.astimezone(zone_of(event)).hour,
+        "hour": d.at.astimezone(event.zone).hour,
         "who": "all" if d.kind in EVERYBODY else ", ".join(who),
         "kind": d.kind,
         "title": d.title,
@@ -148,7 +148,7 @@ def _beware(d: RunSheetItem) -> Iterator[tuple[str, Cooker]]:
             yield from ((text, cooker) for text in turn_orders.turn_cautions(cooker, turn))
         return
     for cooker in d.cookers:
-        if text := words.caution(cooker, d.kind):
+        if text := caution(cooker, d.kind):
             yield text, cooker
 
 
@@ -165,20 +165,20 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
     mine = [p for p in plan.placements if p.cooker_id == cooker.id]
     names = {h.id: h.name for h in event.helpers}
     who = turners(plan)
-    place = next((s.name for s in event.stations if s.id == cooker.station), "")
+    place = event.station(cooker.station).name if cooker.station else ""
     rescue = {r.placement_id: r for r in plan.rescues}
-    foods = {p.id: _dish(event, p.dish_id).name + formatting.part(p) for p in plan.placements}
+    foods = {p.id: event.dish(p.dish_id).name + formatting.part(p) for p in plan.placements}
     rings = {c.id: c.name for c in event.cookers}
     return {
         "id": cooker.id,
         "name": cooker.name,
-        "kind": words.KIND[cooker.kind],
+        "kind": kind_name(cooker.kind),
         "size": formatting.size(cooker),
         "place": place,
         "origin": cooker.origin,
         "cautions": [
             *_turn_cautions(plan, cooker),
-            *(c for w in ("load", "lift") if (c := words.caution(cooker, w))),
+            *(c for w in ("load", "lift") if (c := caution(cooker, w))),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [
@@ -216,7 +216,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
 
 def _turn_cautions(plan: Plan, cooker: Cooker) -> list[str]:
     """Return what to beware of in all turns of a cooker's day, each once."""
-    every = [words.caution(cooker, "turn")]
+    every = [caution(cooker, "turn")]
     for turn in plan.turns:
         if turn.cooker_id == cooker.id:
             every += turn_orders.turn_cautions(cooker, turn)
@@ -224,8 +224,8 @@ def _turn_cautions(plan: Plan, cooker: Cooker) -> list[str]:
 
 
 def _load(event: Event, p: Placement) -> Facts:
-    dish = _dish(event, p.dish_id)
-    pot = next(k.name for k in event.pots if k.id == p.pot_id)
+    dish = event.dish(p.dish_id)
+    pot = event.pot(p.pot_id).name
     return {
         "food": dish.name + formatting.part(p),
         "mass": formatting.mass(event, p.mass_kg),
@@ -236,10 +236,6 @@ def _load(event: Event, p: Placement) -> Facts:
         "serve": formatting.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
     }
-
-
-def _dish(event: Event, name: str) -> Dish:
-    return next(d for d in event.dishes if d.id == name)
 
 
 def _ground(event: Event, plan: Plan) -> Facts:

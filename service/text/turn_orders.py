@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from events.model import Cooker, Event
+from service.text.cookers import caution
 from service.text.formatting import span
-from service.text.messages import caution
 from solver.plan import Turn, TurnKind
 from solver.policy import RINGS_MIN
 
@@ -31,11 +31,6 @@ PRESS: dict[TurnKind, str] = {
     "turn-round": "Turned",
     "hold": "It still holds",
 }
-POTS_SLIDE = "Two hands, slowly: pots slide."
-OVER_THE_BOWL = (
-    "Almost level: stand beside it. Don’t look into the bowl, never lean over it: the light "
-    "comes straight up."
-)
 
 
 @dataclass(frozen=True)
@@ -200,9 +195,9 @@ def hour_name(hour: float) -> str:
 
 
 def turn_cautions(cooker: Cooker, turn: Turn) -> tuple[str, ...]:
-    """Return what to beware of in a turn; tipping has cautions of its own. Common practice."""
-    if cooker.nature.concentrates and (turn.kind == "tip-over" or _near_level(turn)):
-        return (OVER_THE_BOWL,)
-    usual = caution(cooker, "turn")
-    tips_pots = cooker.nature.tips_about == "front-edge" and turn.tip_cm >= SEEN_CM
-    return (usual, POTS_SLIDE) if tips_pots else (usual,)
+    """Return what to mind in a turn: lying almost level and tilting have cautions of their own."""
+    level = caution(cooker, "turn level")
+    if level and (turn.kind == "tip-over" or _near_level(turn)):
+        return (level,)
+    every = (caution(cooker, "turn"), caution(cooker, "tilt") if turn.tip_cm >= SEEN_CM else "")
+    return tuple(text for text in every if text)

@@ -141,7 +141,7 @@ def _last(
         for w in written
         if w.kept.entry.helper_id == helper_id
         and w.kept.entry.kind not in ("seen", "undo")
-        and at - w.kept.heard_at < timedelta(minutes=10)
+        and at - w.kept.received_at < timedelta(minutes=10)
     ]
     if not mine:
         return None

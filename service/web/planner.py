@@ -192,15 +192,16 @@ def _chosen(seen: PageContext) -> dict[tuple[str, str], str]:
 def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
     event, plan = seen.event, seen.found.plan
     places = siting(event)
-    names = {c.id: c.name for c in event.cookers}
-    stations = {s.id: s.name for s in event.stations}
     return {
         "plan": plan,
         "found": seen.found,
         "dishes": {d.id: d.name for d in event.dishes},
         "typical": [c for c in event.cookers if c.on_sun and "typical" in c.origin],
-        "spots": [(stations[s.station_id], s.sun_min) for s in places.spots],
-        "swaps": [(names[s.cooker_id], names[s.other_id], s.gain_min) for s in places.swaps[:3]],
+        "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],
+        "swaps": [
+            (event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min)
+            for s in places.swaps[:3]
+        ],
     }
 
 
@@ -274,6 +275,6 @@ async def take_file(
 def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     """Take the last change back: the version before becomes the newest."""
     kept = desk.event_of(name)
-    before = desk.store.earlier(name, kept.version - 1)
+    before = desk.store.events.earlier_version(name, kept.version - 1)
     desk.change_event(name, before, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)

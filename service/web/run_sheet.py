@@ -49,6 +49,5 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
 
 
 def _turn_line(event: Event, turn: Turn) -> str:
-    name = next(c.name for c in event.cookers if c.id == turn.cooker_id)
     order = turn_orders.turn_order(event, turn)
-    return f"{name}: {order.short} ({order.shadow})"
+    return f"{event.cooker(turn.cooker_id).name}: {order.short} ({order.shadow})"

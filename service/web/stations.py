@@ -15,6 +15,7 @@ from service.dependencies import AtDesk, Name
 from service.paper.card_mounts import card_mount
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.cookers import cautions
 from service.web.context import PageContext
 from service.web.plan_rows import batch_told, stretches_told
 from solver.plan import Plan, Turn, turners
@@ -61,15 +62,12 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         e = w.kept.entry
         if e.placement_id and e.core_c is not None:
             read.setdefault(e.placement_id, []).append((w.kept.happened_at, e.core_c))
-    works = ("load", "lift") if not cooker.keeps_heat_only else ("lift",)
-    turning = words.caution(cooker, "turn")
-    if coming:
-        turning = turn_orders.turn_order(event, coming[0].turn).caution
+    turning = [turn_orders.turn_order(event, t.turn).caution for t in coming[:1]]
     return seen.page(
         "station.html",
         here="/stations",
         cooker=cooker,
-        place=next((s.name for s in event.stations if s.id == cooker.station), ""),
+        place=event.station(cooker.station).name if cooker.station else "",
         origin=cooker.origin,
         window=stretches_told(event, own.stretches),
         batches=[
@@ -85,7 +83,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         next=(coming and {**told(coming[0].turn), "picture": turn_picture(event, coming[0].turn)})
         or None,
         heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
-        cautions=[c for c in (turning, *(words.caution(cooker, w) for w in works)) if c],
+        cautions=[*turning, *cautions(cooker)[len(turning) :]],
         burns=words.BURNS,
         mount=card_mount(cooker.kind),
         today=seen.now is not None,

@@ -22,7 +22,7 @@ from solver.thermal.energy_balance import Array, Load
 
 GRAIN_MIN = 30
 SPLITS_MOST = 4
-WEEKS = 52
+WHOLE_YEAR = range(52)
 
 
 class Week(BaseModel):
@@ -46,19 +46,26 @@ class Season(BaseModel):
 
 
 def season(
-    event: Event, year: int, report_progress: Callable[[float], None] = lambda _: None
+    event: Event,
+    year: int,
+    *,
+    weeks: Sequence[int] = WHOLE_YEAR,
+    report_progress: Callable[[float], None] = lambda _: None,
 ) -> Season:
-    """Return the year's map; `report_progress` is called with how far it is, 0 to 1."""
-    weeks = []
+    """Return the map of a year, or of some weeks of it (0 is the first).
+
+    `report_progress` is called with how far it is, 0 to 1.
+    """
+    found = []
     shares = event.site.sunlit_pct
     start = date.fromisocalendar(year, 1, 1)
-    for n in range(WEEKS):
-        monday = start + timedelta(weeks=n)
+    for done, week in enumerate(weeks, 1):
+        monday = start + timedelta(weeks=week)
         day = make_day(changed(event, date=monday, weather=Weather()))
         sunlit_pct = shares[monday.month - 1] if shares else None
-        weeks.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
-        report_progress((n + 1) / WEEKS)
-    return Season(title=event.title, weeks=tuple(weeks))
+        found.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
+        report_progress(done / len(weeks))
+    return Season(title=event.title, weeks=tuple(found))
 
 
 def _ready_by(day: Day) -> dict[str, float | None]:

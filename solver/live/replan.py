@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from events.diary import KeptEntry
+from events.diary import StoredEntry
 from events.model import Event, changed
 from solver.live.plan_diff import pot_changes, work_changes
 from solver.live.reconcile import reconcile, stands_in
@@ -15,7 +15,7 @@ from solver.planning.pipeline import plan_day
 from solver.risk.monte_carlo import simulate
 
 
-def replan(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> Plan:
+def replan(event: Event, plan: Plan, entries: Sequence[StoredEntry], now: datetime) -> Plan:
     """Return the checked plan of the rest of the day, and what it changes for whom.
 
     Nobody's work changes without need: after dishes, lateness and gas, fewest pots go elsewhere

@@ -91,12 +91,12 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
             and start * SLOT_MIN <= ceil_to_slot(day.replan.minute + 1)
             and (w.in_progress is not None or start * SLOT_MIN <= day.replan.minute)
         ):
-            if cooker.id in day.replan.out:
+            if cooker.id in day.replan.unavailable:
                 continue
             now = ceil_to_slot(day.replan.minute + 1) // SLOT_MIN
             if o.lift_slot <= now and w.in_progress is not None:
                 continue  # it leaves at once
-            aimed = day.replan.aimed.get(cooker.id, 0) // SLOT_MIN
+            aimed = day.replan.aimed_at.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
             stands = _stands(day, day.replan, cooker)
         stretches.append(SunExposure(cooker, start, o.lift_slot, every, now, stands))
@@ -105,7 +105,7 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
 
 def _stands(day: Day, replan: ReplanState, cooker: Cooker) -> Pose | None:
     """Return how the plan before left a cooker when it was last brought to the sun."""
-    at = replan.aimed.get(cooker.id)
+    at = replan.aimed_at.get(cooker.id)
     own = [t for t in replan.plan.turns if t.cooker_id == cooker.id]
     if at is None or not own:
         return None

@@ -16,7 +16,7 @@ from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.durations import Day, join, skyline_of
-from solver.simulation.transfer import MOVE_MIN, hand_over
+from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
@@ -106,14 +106,9 @@ def replay(
     last, moved = int((served - start) * 60 / STEP_S), int((end - start) * 60 / STEP_S)
     for n in range(last + 1):
         if then is not None and n == moved + int(MOVE_MIN * 60 / STEP_S):
-            state, drive = (
-                _moved(day, state, load, then),
-                Forcing(
-                    heat.watts(then, sky.beam_w_m2, sky.diffuse_w_m2)[None, :],
-                    sky.air_c,
-                    sky.wind_m_s,
-                ),
-            )
+            lifted = state.minute - MOVE_MIN
+            state = transfer(day, state, load, then, which=np.asarray([0]), lifted=lifted)
+            drive = day.forcing
         elif then is not None and moved <= n < moved + int(MOVE_MIN * 60 / STEP_S):
             state.minute = state.minute + STEP_S / 60
             continue
@@ -251,22 +246,6 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
     return out
 
 
-def _moved(day: Day, state: heat.Ensemble, load: Load, then: Cooker) -> heat.Ensemble:
-    """Return the pots as they go on in their second cooker, which was as warm as the air."""
-    air_c = day.sky.air_c[min(int(state.minute[0]), day.sky.air_c.size - 1)]
-    after = heat.ensemble(
-        then,
-        load,
-        minutes=state.minute,
-        row=np.zeros(1, dtype=np.int64),
-        body_c=np.asarray([air_c]),
-        gain=np.ones(1),
-        boil=day.boil_c,
-    )
-    hand_over(state, after, np.zeros(1, dtype=np.int64), air_c=air_c, litres=load.pots[0].litres)
-    return after
-
-
 def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int | None:
     """Return how long a pot could be left as it stands until its water is gone."""
     if rate_kg_min < 1e-4:
@@ -292,7 +271,7 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
         out.append(
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
-    dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
+    dish = day.event.dish(placement.dish_id)
     if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     last = track.curve[-1].core_c

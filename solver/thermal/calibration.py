@@ -14,7 +14,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -102,8 +101,7 @@ def water_test(
         and position(r.at, latitude_deg=site.latitude_deg, longitude_deg=site.longitude_deg)[0] < 5
     ]
     if dark:
-        zone = ZoneInfo(site.timezone)
-        shown = f"{dark[0].at.astimezone(zone):%Y-%m-%d %H:%M}"
+        shown = f"{dark[0].at.astimezone(event.zone):%Y-%m-%d %H:%M}"
         do = "Are the zone and the coordinates those of the test?"
         raise FaultyEvent(source, [Fault("", "time", shown, "is night there", do)])
     suns = _suns(log, event)
@@ -261,8 +259,7 @@ def litre_test(
     hour = WeatherHour(start=time(0), cloud_pct=cloud_pct, air_c=air_c, wind_m_s=1.0)
     there = changed(event, date=day, weather=Weather(hours=(hour,)))
     sky = expected_sky(there)
-    zone = ZoneInfo(event.site.timezone)
-    start = minute_of(sky, datetime.combine(day, at, tzinfo=zone).astimezone(UTC))
+    start = minute_of(sky, event.instant(at, day=day))
     gains = np.linspace(0.1, 4.0, 157)
     light = heat.watts(cooker, beam_at(sky, ()), sky.diffuse_w_m2)
     boil = boiling_c(event.site.altitude_m)

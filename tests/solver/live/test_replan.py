@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from events.diary import Entry, KeptEntry
+from events.diary import Entry, StoredEntry
 from events.errors import FaultyEvent
 from events.model import Event, changed
 from events.reading.event_file import read_table
@@ -109,13 +109,13 @@ def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
     first = min(p.loaded_at for p in plan.placements)
     last = max(p.served_at for p in plan.placements)
     now = first + timedelta(minutes=int(luck.integers(0, (last - first).seconds // 60)))
-    entries: list[KeptEntry] = []
+    entries: list[StoredEntry] = []
 
     def put(kind: str, **fields: object) -> None:
         made = {"id": f"press-{len(entries):06d}", "kind": kind, "at": now} | fields
         entry = Entry.model_validate(made)
         entries.append(
-            KeptEntry(entry=entry, heard_at=now, happened_at=entry.at, number=len(entries) + 1)
+            StoredEntry(entry=entry, received_at=now, happened_at=entry.at, number=len(entries) + 1)
         )
 
     for p in plan.placements:
@@ -139,7 +139,7 @@ def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> No
     event, plan = sample_event(NAME), sample_plan(NAME)
     entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
     stands = day_status(event, plan, entries, local(event, "09:25"))
-    before = stands.replan.spent["bean-stew-1"]
+    before = stands.replan.spent_min["bean-stew-1"]
 
     new = replan(event, plan, entries, local(event, "09:25"))
 
@@ -235,6 +235,38 @@ def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None
         p.gas_by is not None
         for p in pots_now(day_status(event, plan, [], plan.placements[0].hot_at))
     )
+
+
+def test_a_day_is_planned_again_when_one_pot_of_a_load_has_left_it_for_a_ring() -> None:
+    event = two_in_a_box(1)
+    plan = make_plan(event)
+    assert len({p.fill for p in plan.placements}) == 1
+    entries = pressed(event, ("to-burner", "13:20", {"placement_id": "curry-1"}))
+
+    new = replan(event, plan, entries, local(event, "13:30"))
+
+    assert {p.id: p.then_cooker_id for p in new.placements} == {"curry-1": "ring-1", "soup-1": None}
+    assert [chance.meal_id for chance in new.if_kept] == ["m"]
+
+
+def test_no_pot_is_to_be_saved_on_a_ring_that_is_out_of_action() -> None:
+    assert again("09:00").rescues
+
+    assert again("09:00", ("out-of-action", "08:50", {"cooker_id": "gas-ring"})).rescues == ()
+
+
+def test_a_pot_that_was_moved_to_a_ring_is_colder_by_the_move() -> None:
+    event = sample_event(NAME)
+    at = local(event, "10:20")
+    press = {"placement_id": "beetroot-1"}
+
+    stays = day_status(event, sample_plan(NAME), [], at)
+    moved = day_status(event, sample_plan(NAME), pressed(event, ("to-burner", "10:20", press)), at)
+
+    before, after = (
+        next(p for p in pots_now(day) if p.placement_id == "beetroot-1") for day in (stays, moved)
+    )
+    assert before.core_c - 5 < after.core_c < before.core_c
 
 
 def test_a_pot_between_two_cookers_is_still_warm_when_the_day_is_planned_once_more() -> None:

@@ -1,0 +1,89 @@
+"""Words for each kind of cooker: its name on screens, and what to mind at each work of the hand.
+
+With its row in events/kinds.py, all that a new kind needs. Cautions say what to do, then what
+not: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from events.kinds import Kind
+from events.model import Cooker
+
+
+@dataclass(frozen=True)
+class KindWords:
+    """What people call a kind of cooker, and its cautions by work of the hand."""
+
+    name: str
+    card: str = ""  # where its aiming card sits
+    cautions: dict[str, str] = field(default_factory=dict)
+
+
+COOKER_WORDS: dict[Kind, KindWords] = {
+    "parabolic": KindWords(
+        "mirror",
+        "Tie a flat stick across the rim so that it sticks out beside it. "
+        "The card goes on the stick, outside the rim.",
+        {
+            "turn": "Stay behind it, in its shade. Don’t look into the bowl.",
+            "turn level": "Almost level: stand beside it. Don’t look into the bowl, never lean "
+            "over it: the light comes straight up.",
+            "load": "Load it turned away from the sun. Nobody in front of the bowl.",
+            "lift": "Turn the mirror away first, then lift. Gloves to the elbow.",
+            "stir": "Stir from behind, in its shade. Gloves to the elbow.",
+        },
+    ),
+    "box": KindWords(
+        "box",
+        "Tape it flat on the frame of the glass, at the upper edge.",
+        {
+            "turn": "Metal and glass burn. Gloves on. Don’t open the lid.",
+            "tilt": "Two hands, slowly: pots slide.",
+            "load": "Open the lid away from your face. Gloves on.",
+            "lift": "Lid away from your face. No cold water on hot glass.",
+        },
+    ),
+    "panel": KindWords(
+        "panel",
+        "Tie a flat stick across the opening so that it sticks out beside it. "
+        "The card goes on the stick.",
+        {
+            "turn": "Look at the pot, not into the wings. The pot burns.",
+            "tilt": "Two hands, slowly: pots slide.",
+            "load": "Look at the pot, not into the wings. Cover shut.",
+            "lift": "Steam under the cover burns. Gloves on.",
+            "stir": "Steam under the cover burns. Gloves on.",
+        },
+    ),
+    "insulated": KindWords(
+        "insulated box",
+        cautions={"lift": "Two hands, gloves, lid on. Don’t open it until serving."},
+    ),
+    "burner": KindWords(
+        "gas ring",
+        cautions={
+            "load": "Clear ground round the flame. Sleeves up, hair tied.",
+            "lift": "Flame off first. Gloves on.",
+            "stir": "Sleeves up, hair tied. Gloves on.",
+        },
+    ),
+}
+# Works that ask for the same care as another.
+_LIKE = {"preheat": "turn", "walk": "turn", "insulate": "lift", "move": "lift", "probe": "lift"}
+
+
+def kind_name(kind: Kind) -> str:
+    """Return what people call a kind of cooker."""
+    return COOKER_WORDS[kind].name
+
+
+def caution(cooker: Cooker, work: str) -> str:
+    """Return what to mind at a cooker in a work of the hand, or nothing."""
+    return COOKER_WORDS[cooker.kind].cautions.get(_LIKE.get(work, work), "")
+
+
+def cautions(cooker: Cooker) -> list[str]:
+    """Return what to mind at a cooker from turning to lifting."""
+    return [text for work in ("turn", "load", "lift") if (text := caution(cooker, work))]

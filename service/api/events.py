@@ -19,10 +19,10 @@ from events.storage.tables import StoredEvent
 from service import access
 from service.application.desk import LitreTold
 from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name
+from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
-from solver.simulation.durations import Estimate
 from solver.simulation.energy_flow import HeatFlow
 from solver.thermal.calibration import CalibrationResult
 

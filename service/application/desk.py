@@ -31,14 +31,15 @@ from service.application.forecast import Forecasts
 from service.application.result_cache import ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
+from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement, apply
 from solver.feasibility.season import Season
 from solver.live.reconcile import reconcile
 from solver.plan import Plan, Turn, Window, turners
-from solver.planning.pipeline import windows
 from solver.policy import SLOT_MIN
-from solver.simulation.durations import Estimate, make_day
+from solver.simulation.day import make_day
 from solver.simulation.energy_flow import HeatFlow, heat_now
+from solver.solar.windows import windows
 from solver.thermal.calibration import CalibrationResult, litre_test
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from http import HTTPStatus
@@ -16,7 +15,7 @@ from events.kinds import COOKER_KINDS
 from events.model import Event
 from events.storage.tables import StoredEvent
 from service.application.desk import Desk, PlanNow
-from service.text import cookers, formatting, us_units
+from service.text import cookers, formatting, notices
 from service.text import glossary as terms
 from service.text import messages as words
 
@@ -38,6 +37,7 @@ _templates.filters |= {
 }
 _templates.globals |= {
     "words": words,
+    "level_name": notices.LEVEL,
     "term": partial(terms.term, None),
     "band": terms.band(None),
     "refresh": None,
@@ -74,7 +74,9 @@ def _saying(event: Event) -> Environment:
             "at": lambda instant: formatting.clock(event, instant),
             "mass": lambda kg: formatting.mass(event, kg),
             "temp": lambda at_c: formatting.temp(event, at_c),
-            "said": lambda text: us_units.said(event, text),
+            "refusal": lambda notice: notices.refusal(event, notice),
+            "warning": lambda notice: notices.warning(event, notice),
+            "tradeoff": lambda notice: notices.tradeoff(event, notice),
             "hour": lambda at: formatting.hour(event, at),
         }
         env.globals = {
@@ -101,9 +103,6 @@ class PageContext:
         self.kept: StoredEvent = desk.event_of(name)
         self.event = self.kept.event
         self.found: PlanNow = desk.plan_of(name)
-        if self.found.plan is not None:
-            plan = us_units.plan_said(self.event, self.found.plan)
-            self.found = replace(self.found, plan=plan)
         self.at = desk.now()
         same_day = formatting.local_date(self.at, self.event.zone) == self.event.date
         self.now: datetime | None = self.at if same_day else None

@@ -19,7 +19,7 @@ from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
 from service.charts.temperature_curve import curve_picture
 from service.dependencies import AtDesk, Name
-from service.text import formatting
+from service.text import formatting, notices
 from service.web.context import PageContext
 from service.web.dish_matrix import matrix
 from service.web.form_data import Typed
@@ -62,7 +62,7 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
         rescue=rescue,
         wide=curve_picture(event, p, seen.now, wide=True, read=[]),
         narrow=curve_picture(event, p, seen.now, wide=False, read=[]),
-        why=[r for r in plan.reasons if dish.name in r],
+        why=[notices.tradeoff(event, t) for t in plan.tradeoffs if dish.id in t.dish_ids],
         matrix=matrix(
             event,
             table(event, [dish]),

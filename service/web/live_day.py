@@ -15,7 +15,7 @@ from service.application.live_day import LiveDay, LiveDayService
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.dependencies import AtDesk, Name, desk_of
-from service.text import formatting, us_units
+from service.text import formatting
 from service.text import messages as words
 from service.text.replan_changes import pot_change, work_change
 from service.web.context import PageContext
@@ -152,7 +152,7 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     """Show an offer: what changes for whom, chances before and after, to take or to leave."""
     seen = PageContext(desk, name)
     one, made = runs.offered(name, number)
-    event, plan = seen.event, us_units.plan_said(seen.event, made)
+    event, plan = seen.event, made
     people = [
         (h.name, [work_change(event, c) for c in plan.work_changes if c.helper_id == h.id])
         for h in event.helpers

@@ -26,7 +26,7 @@ from service.web.form_data import Typed, own_of
 from service.web.plan_rows import stretches_told
 from solver.feasibility.dish_matrix import table
 from solver.feasibility.siting import siting, sun_spans
-from solver.planning.pipeline import windows
+from solver.solar.windows import windows
 
 router = access.gated_pages()
 TABS = (

@@ -16,7 +16,7 @@ from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, minutes
 from solver.checking.people_rules import PEOPLE_RULES
-from solver.plan import Placement, Plan, Route
+from solver.plan import LevelKey, Placement, Plan, Route
 
 
 def check(event: Event, plan: Plan) -> list[Breach]:
@@ -300,18 +300,18 @@ def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
         late += max(0, over)
         short += max(0, case.event.wanted_margin_min - spare)
         stale += max(0, spare - dish.fresh_min)
-    counted = {
-        "minutes late under a poor sky": late,
-        "minutes on gas": sum(_gas_min(case, p) for p in case.plan.placements),
-        "minutes short of the wanted margin": short,
-        "minutes held beyond fresh": stale,
+    counted: dict[LevelKey, int] = {
+        "late": late,
+        "gas": sum(_gas_min(case, p) for p in case.plan.placements),
+        "short": short,
+        "stale": stale,
     }
     if case.plan.replanned_at is None:
         worth = sum(policy.weight(case.dishes[d].priority) for d in placed)
-        counted["dishes placed, by priority"] = worth
+        counted["placed"] = worth
     for level in case.plan.levels:
-        if level.name in counted and counted[level.name] != level.value:
-            yield Breach("wrong-level", (level.name,), level.value, counted[level.name])
+        if level.key in counted and counted[level.key] != level.value:
+            yield Breach("wrong-level", (level.key,), level.value, counted[level.key])
 
 
 def _is_out(case: Case, p: Placement) -> bool:

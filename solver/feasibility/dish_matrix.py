@@ -13,8 +13,11 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import Dish, Event
-from solver.scheduling.batches import ceil_to_slot, clock, hours, may_cook, pots_for, split
-from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate, make_day
+from solver.plan import Refusal
+from solver.scheduling.batches import may_cook, pots_for, split
+from solver.simulation.clock import ceil_to_slot, instant, usable_hours
+from solver.simulation.day import Day, body_start_c, make_day
+from solver.simulation.durations import LATER_MIN, estimate
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Load
@@ -36,8 +39,13 @@ class Cell(BaseModel):
     fast_min: int | None
     cautious_min: int | None
     load_by: datetime | None
-    late: bool  # it gets done, but not by its meal
-    reason: str
+    done_at: datetime | None  # too late for its meal, when loaded at the best time
+    refusal: Refusal | None
+
+    @property
+    def late(self) -> bool:
+        """Whether it gets done, but not by its meal."""
+        return self.done_at is not None
 
 
 def table(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
@@ -50,7 +58,7 @@ def table(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
             if cooker.keeps_heat_only:
                 continue
             asked = _ask(day, dish, cooker.id)
-            if isinstance(asked, str):
+            if isinstance(asked, Refusal):
                 cells.append(_no(dish, cooker.id, asked))
             else:
                 asks.append((dish, *asked))
@@ -61,7 +69,7 @@ def table(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
     return sorted(cells, key=lambda c: order[c.cooker_id])
 
 
-def _no(dish: Dish, cooker_id: str, why: str) -> Cell:
+def _no(dish: Dish, cooker_id: str, why: Refusal) -> Cell:
     return Cell(
         dish_id=dish.id,
         cooker_id=cooker_id,
@@ -70,12 +78,12 @@ def _no(dish: Dish, cooker_id: str, why: str) -> Cell:
         fast_min=None,
         cautious_min=None,
         load_by=None,
-        late=False,
-        reason=why,
+        done_at=None,
+        refusal=why,
     )
 
 
-def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | str:
+def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | Refusal:
     event = day.event
     cooker = event.cooker(cooker_id)
     why = may_cook(cooker, dish)
@@ -87,31 +95,37 @@ def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | st
         if pots:
             break
     else:
-        return "no pot that holds it fits"
+        figures = {"batch_litres": round(batch.litres, 1), "cooker_litres": cooker.litres}
+        return Refusal(kind="no-pot", figures=figures)
     empty = max(dish.preheat_min, OVEN_EMPTY_MIN if dish.needs_body_c else 0)
     load = Load((dish,), (batch.mass_kg,), (pots[0],), empty)
-    opens, closes = hours(day, cooker)
+    opens, closes = usable_hours(day, cooker)
     last = batch.serve_minute
     starts = np.arange(ceil_to_slot(opens + empty), min(last, closes), GRAIN_MIN, dtype=np.int64)
     if cooker.on_sun:
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - empty]] if starts.size else starts
     if not starts.size:
-        return "no usable sun before the meal"
+        return Refusal(kind="no-sun")
     if dish.needs_body_c is not None:
         body = body_start_c(day, cooker, load, starts)
         if not (body >= dish.needs_body_c).any():
-            return f"its oven gets to {body.max():.0f} °C; this needs {dish.needs_body_c:.0f} °C"
+            figures = {
+                "reached_c": round(float(body.max())),
+                "empty_min": empty,
+                "needed_c": dish.needs_body_c,
+            }
+            return Refusal(kind="oven-too-cool", figures=figures)
         starts = starts[body >= dish.needs_body_c]
     return number, DurationQuery(cooker, load, starts, last + LATER_MIN)
 
 
 def _cell(day: Day, dish: Dish, number: int, told: DurationEstimate) -> Cell:
-    ready = told.ask.starts + told.expected_min[0]
-    serve = told.ask.until - LATER_MIN
+    ready = told.query.starts + told.expected_min[0]
+    serve = told.query.until - LATER_MIN
     good = np.flatnonzero(ready + dish.rest_min <= serve)
     if not np.isfinite(ready).any():
-        return _no(dish, told.ask.cooker.id, f"{told.peak_c.max():.0f} °C at most")
+        return _no(dish, told.query.cooker.id, _never_done(day, told))
     k = int(good.max()) if good.size else int(np.argmin(ready))
 
     def whole(value: float) -> int | None:
@@ -119,14 +133,20 @@ def _cell(day: Day, dish: Dish, number: int, told: DurationEstimate) -> Cell:
 
     return Cell(
         dish_id=dish.id,
-        cooker_id=told.ask.cooker.id,
+        cooker_id=told.query.cooker.id,
         batches=number,
         expected_min=whole(float(told.expected_min[0, k])),
         fast_min=whole(float(told.fast_min[0, k])),
         cautious_min=whole(float(told.cautious_min[0, k])),
-        load_by=at_minute(day.sky, int(told.ask.starts[k])),
-        late=not good.size,
-        reason=""
-        if good.size
-        else f"done at {clock(day, ceil_to_slot(float(ready[k])))}, too late",
+        load_by=at_minute(day.sky, int(told.query.starts[k])),
+        done_at=None if good.size else instant(day, float(ready[k])),
+        refusal=None,
+    )
+
+
+def _never_done(day: Day, durations: DurationEstimate) -> Refusal:
+    return Refusal(
+        kind="never-done",
+        figures={"reached_c": round(float(durations.peak_c.max()))},
+        instants={"until_at": at_minute(day.sky, durations.query.until)},
     )

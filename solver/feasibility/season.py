@@ -14,10 +14,12 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import Dish, Event, Weather, changed
-from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
+from solver.scheduling.batches import may_cook, pots_for, split
 from solver.scheduling.starts import possible_starts, usual_empty_min
-from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
+from solver.simulation.clock import minute_at
+from solver.simulation.day import Day, body_start_c, loaded, make_day
 from solver.simulation.query import DurationQuery
+from solver.simulation.run import join, run
 from solver.thermal.energy_balance import Array, Load
 
 GRAIN_MIN = 30
@@ -91,7 +93,7 @@ def _ready_by(day: Day) -> dict[str, float | None]:
 def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
     """Yield one query for each sun cooker that may cook a dish, split into `number` batches."""
     batch = split(day, dish, number)[0]
-    representatives = pools(day)
+    representatives = day.pools
     empty_min = usual_empty_min(dish)
     for cooker in day.event.cookers:
         pots = pots_for(day.event, cooker, dish, batch.litres)
@@ -113,8 +115,8 @@ def _ready_minutes(day: Day, queries: Sequence[DurationQuery]) -> list[Array]:
     """Return the minute of the day at which each query's load is done, by start; inf if never."""
     if not queries:
         return []
-    state = join([_lanes(day, q, q.starts, row=day.rows[q.cooker.id], gain=1.0) for q in queries])
-    loaded = state.minute.copy()
+    state = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
+    loaded_minute = state.minute.copy()
     until = np.concatenate([np.full(q.starts.size, float(q.until)) for q in queries])
     done_min = run(state, day.forcing, until=until, boil=day.boil_c).done_min[0]
-    return np.split(loaded + done_min, np.cumsum([q.starts.size for q in queries])[:-1])
+    return np.split(loaded_minute + done_min, np.cumsum([q.starts.size for q in queries])[:-1])

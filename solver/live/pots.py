@@ -10,13 +10,8 @@ from pydantic import BaseModel, ConfigDict
 
 from solver.live.status import DayStatus, LoadStatus
 from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
-from solver.simulation.transfer import (
-    advance,
-    finish,
-    part_of,
-    some_pots,
-    transfer,
-)
+from solver.simulation.run import advance
+from solver.simulation.transfer import finish, part_of, some_pots, transfer
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
 from solver.thermal.food import HOT_HOLDING_C
@@ -61,7 +56,7 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     day, p = day_status.day, load.placements[n]
     dish = day.event.dish(p.dish_id)
     told, state = load.in_progress.durations, load.in_progress.state
-    start = int(told.ask.starts[0])
+    start = int(told.query.starts[0])
 
     def instant(minutes: float) -> datetime | None:
         return at_minute(day.sky, round(start + minutes)) if np.isfinite(minutes) else None
@@ -105,14 +100,14 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
     """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
     day, p = day_status.day, load.placements[n]
     ring = next((c for c in day.event.cookers if c.on_gas and c.id not in day_status.out), None)
-    dish = load.in_progress.durations.ask.load.dishes[n]
-    pot = load.in_progress.durations.ask.load.pots[n]
+    dish = load.in_progress.durations.query.load.dishes[n]
+    pot = load.in_progress.durations.query.load.pots[n]
     fits = ring is not None and ring.kind in pot.fits and ring.kind in dish.kinds
     if ring is None or not fits or load.stage != "cooking":
         return None
     ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min
     state = copy.deepcopy(load.in_progress.state)
-    alone = part_of(load.in_progress.durations.ask.load, [n])
+    alone = part_of(load.in_progress.durations.query.load, [n])
     last: tuple[int, float] | None = None
     for mark in range(day_status.minute, ready_by, SLOT_MIN):
         advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
@@ -121,7 +116,7 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
             some_pots(state, [n]),
             alone,
             ring,
-            which=np.asarray([0]),
+            members=np.asarray([0]),
             lifted=np.full(1, float(mark)),
         )
         end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil=day.boil_c)

@@ -20,9 +20,9 @@ from events.model import Cooker, Event, changed
 from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
-from solver.scheduling.batches import pools
+from solver.simulation.day import BAND_TO_SIGMA, Day, make_day
 from solver.simulation.day_state import LoadInProgress, PlannedUse, Preheating, ReplanState, Stage
-from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
+from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.transfer import transfer
 from solver.solar.ensemble import CLOUD_ERROR
@@ -330,7 +330,7 @@ class _Walker:
             self.ensemble,
             load,
             ring,
-            which=np.arange(LANES),
+            members=np.arange(LANES),
             lifted=np.full(LANES, float(minute)),
         )
         self.has_body = False
@@ -349,7 +349,7 @@ def _since(
     minute: int,
     gone: frozenset[str],
 ) -> ReplanState:
-    heads = {m: head for head, members in pools(day).items() for m in members}
+    heads = {m: head for head, members in day.pools.items() for m in members}
     aimed = dict(told.aimed)
     for turn in plan.turns:
         at = minute_of(day.sky, turn.at)

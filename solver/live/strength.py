@@ -17,8 +17,8 @@ import numpy as np
 from events.model import Cooker, Dish, changed
 from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.plan import Placement
-from solver.simulation.durations import BAND_TO_SIGMA, Day
-from solver.simulation.transfer import advance
+from solver.simulation.day import BAND_TO_SIGMA, Day
+from solver.simulation.run import advance
 from solver.solar.ensemble import CLOUD_ERROR, HAZE_ERROR
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Load

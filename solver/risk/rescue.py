@@ -15,9 +15,10 @@ from events.model import Cooker, Dish, changed
 from solver.plan import Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
 from solver.risk.gas import flame_w
-from solver.scheduling.batches import ceil_to_slot
 from solver.scheduling.two_stage import POOR
-from solver.simulation.durations import Day, body_start_c, copies, join, run
+from solver.simulation.clock import ceil_to_slot
+from solver.simulation.day import Day, body_start_c
+from solver.simulation.run import join, run, select
 from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
@@ -117,7 +118,7 @@ def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue
     of_pot = [k + len(pots) * np.arange(p.minutes.size) for k, p in enumerate(pots)]
     on_ring = join(
         [
-            transfer(day, poor, p.load, ring, which=which, lifted=p.minutes.astype(np.float64))
+            transfer(day, poor, p.load, ring, members=which, lifted=p.minutes.astype(np.float64))
             for p, which in zip(pots, of_pot, strict=True)
         ]
     )
@@ -167,7 +168,7 @@ def _poor_day(day: Day, pots: Sequence[SunPot]) -> Ensemble:
     for _ in range(max(p.minutes.size for p in pots)):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
             heat.step(state, day.forcing, dt_s=STEP_S, boil=day.boil_c)
-        slots.append(copies(state, everyone))
+        slots.append(select(state, everyone))
     return join(slots)
 
 

@@ -12,7 +12,8 @@ from pydantic import BaseModel, ConfigDict
 
 from events.model import Cooker
 from solver.plan import Placement
-from solver.simulation.durations import Day, skyline_of
+from solver.simulation.day import Day
+from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import beam_at, minute_of
 from solver.thermal import energy_balance as heat
 

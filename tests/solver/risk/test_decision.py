@@ -66,11 +66,10 @@ def test_soaking_is_decided_the_evening_before() -> None:
 def test_every_cost_has_its_reason() -> None:
     plan = sample_plan(NAME)
 
-    held = {v.name: v.value for v in plan.levels}["minutes held beyond fresh"]
+    held = {v.key: v.value for v in plan.levels}["stale"]
 
     assert held > 0
-    said = sum(int(r.split(": ")[1].split(" min")[0]) for r in plan.reasons if "beyond fresh" in r)
-    assert said == held
+    assert sum(t.cost_min for t in plan.tradeoffs if t.cost == "stale") == held
 
 
 def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:

@@ -12,7 +12,7 @@ from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
 
 HARVEST = sample_text("harvest-lunch")

@@ -116,7 +116,7 @@ def _zoom(turn: Turn) -> tuple[float, tuple[int, ...]]:
         tuple(r for r in RINGS_MIN if r < widest) + tuple(r for r in RINGS_MIN if r >= widest)[:1]
     )
     rings = rings if len(rings) > 1 else RINGS_MIN[:2]
-    deg_min = (turn.ring_deg or 0.0) / turn.ring_min if turn.ring_min else 0.25
+    deg_min = turn.ring_deg / turn.ring_min if turn.ring_deg and turn.ring_min else 0.25
     return OUTER / (rings[-1] * deg_min), rings
 
 

@@ -120,22 +120,21 @@ def _windows(event: Event, plan: Plan) -> str:
 def line(event: Event, d: RunSheetItem) -> Facts:
     """Return one line of a run sheet."""
     who = [h.name for h in event.helpers if h.id in d.helper_ids]
+    title, text = d.title, "".join(f". {t}" for t in (d.how, d.second) if t)
     if d.kind == "walk":
-        told = [
-            f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
-            f"{(order := turn_orders.turn_order(event, t)).short}; {order.shadow}"
-            for t, c in zip(d.turns, d.cookers, strict=True)
-        ]
-        text = ": " + ". ".join(told)
-    else:
-        text = "".join(f". {t}" for t in (d.how, d.second) if t)
+        orders = [turn_orders.turn_order(event, t) for t in d.turns]
+        told = [f"{o.short}; {o.shadow_short}" for o in orders]
+        text = f": {told[0]}"
+        if len(orders) > 1:  # each cooker on a line of its own, named once
+            title = "Turn"
+            text = "".join(f"\n{c.name}: {t}" for c, t in zip(d.cookers, told, strict=True))
     return {
         "id": d.id,
         "at": formatting.clock(event, d.at),
         "hour": d.at.astimezone(event.zone).hour,
         "who": "all" if d.kind in EVERYBODY else ", ".join(who),
         "kind": d.kind,
-        "title": d.title,
+        "title": title,
         "food": d.food,
         "text": text,
         "caution": d.caution,

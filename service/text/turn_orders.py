@@ -170,7 +170,8 @@ def shadow_place(turn: Turn) -> str:
 
 def first_aim(turn: Turn) -> str:
     """Return how to aim a cooker that is set on the sun."""
-    return f"Aim it: shadow tip to {shadow_place(turn)}, {_where_12_goes(turn)}"
+    level = f", {_where_12_goes(turn)}" if _near_level(turn) else ""
+    return f"Aim it: shadow tip to {shadow_place(turn)}{level}"
 
 
 def ring_name(ring_min: float) -> str:

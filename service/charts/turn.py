@@ -26,12 +26,12 @@ def turn_picture(event: Event, turn: Turn) -> Markup:
     order = turn_order(event, turn)
     tips = turn.kind in ("tilt", "tip-over")
     if tips:
-        side_view(c, next(k.kind for k in event.cookers if k.id == turn.cooker_id), turn)
+        side_view(c, event.cooker(turn.cooker_id).kind, turn)
     else:
         _dial(c, turn)
     _card(c, turn)
     seen = "From the side" if tips else "From above"
-    label = f"{seen}: {order.main}. Aiming card: shadow tip to {order.shadow}."
+    label = f"{seen}: {order.main}. Aiming card: shadow tip, {order.shadow}."
     return c.svg(WIDTH, HEIGHT, label, kind="turnpic")
 
 

@@ -218,10 +218,7 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         who = "all" if d.kind in EVERYBODY else ", ".join(read.helper(h).name for h in d.helper_ids)
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
-            told += [
-                f"{c.name}: {(order := turn_orders.turn_order(read, t)).short}; {order.shadow}"
-                for t, c in zip(d.turns, d.cookers, strict=True)
-            ]
+            told += turn_orders.turn_lines(read, d.turns)
         else:
             told += [w for w in (d.how, d.second) if w]
         reading = f"  [____ {'°F' if read.units == 'us' else '°C'}]" if d.reading else ""

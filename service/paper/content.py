@@ -122,12 +122,12 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     who = [h.name for h in event.helpers if h.id in d.helper_ids]
     title, text = d.title, "".join(f". {t}" for t in (d.how, d.second) if t)
     if d.kind == "walk":
-        orders = [turn_orders.turn_order(event, t) for t in d.turns]
-        told = [f"{o.short}; {o.shadow_short}" for o in orders]
-        text = f": {told[0]}"
-        if len(orders) > 1:  # each cooker on a line of its own, named once
-            title = "Turn"
-            text = "".join(f"\n{c.name}: {t}" for c, t in zip(d.cookers, told, strict=True))
+        lines = turn_orders.turn_lines(event, d.turns)
+        order = turn_orders.turn_order(event, d.turns[0])
+        if len(lines) == 1:
+            text = f": {order.short}; {order.shadow_short}"
+        else:  # each cooker on a line of its own, named once
+            title, text = "Turn", "".join(f"\n{line}" for line in lines)
     return {
         "id": d.id,
         "at": formatting.clock(event, d.at),

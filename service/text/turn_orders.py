@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -50,7 +51,7 @@ class TurnOrder:
 
 def turn_order(event: Event, turn: Turn) -> TurnOrder:
     """Return a turn in words: the larger movement first."""
-    cooker = next(c for c in event.cookers if c.id == turn.cooker_id)
+    cooker = event.cooker(turn.cooker_id)
     swing, tilt = _swing(event, turn), _tilt(event, turn)
     main, second = _orders(turn, swing, tilt)
     return TurnOrder(
@@ -64,6 +65,15 @@ def turn_order(event: Event, turn: Turn) -> TurnOrder:
         press=PRESS[turn.kind],
         caution=" ".join(turn_cautions(cooker, turn)),
     )
+
+
+def turn_lines(event: Event, turns: Sequence[Turn]) -> list[str]:
+    """Return a line for each turn: Mirror 1: right 6 cm, upper edge down 3 cm; ring 10 at 8."""
+    lines = []
+    for turn in turns:
+        order = turn_order(event, turn)
+        lines.append(f"{event.cooker(turn.cooker_id).name}: {order.short}; {order.shadow_short}")
+    return lines
 
 
 def _orders(turn: Turn, swing: str, tilt: str) -> tuple[str, str]:
@@ -171,7 +181,7 @@ def shadow_place(turn: Turn) -> str:
 def first_aim(turn: Turn) -> str:
     """Return how to aim a cooker that is set on the sun."""
     level = f", {_where_12_goes(turn)}" if _near_level(turn) else ""
-    return f"Aim it: shadow tip to {shadow_place(turn)}{level}"
+    return f"Aim it. Shadow tip: {shadow_place(turn)}{level}"
 
 
 def ring_name(ring_min: float) -> str:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from fastapi import Response
 
-from events.model import Event
 from service import access
 from service.dependencies import AtDesk, Name
 from service.text import formatting, turn_orders
 from service.text.run_sheet import doings
 from service.web.context import PageContext
 from service.web.plan_rows import stretches_told, unplaced_rows, who_does
-from solver.plan import Turn
 
 router = access.gated_pages()
 
@@ -33,7 +31,7 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
                 "it": d,
                 "who": who_does(event, d),
                 "hour": mine != hour,
-                "turns": [_turn_line(event, t) for t in several],
+                "turns": turn_orders.turn_lines(event, several),
             }
         )
         hour = mine
@@ -46,8 +44,3 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
         window=stretches_told(event, plan.windows[0].stretches),
         gasless=[d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
     )
-
-
-def _turn_line(event: Event, turn: Turn) -> str:
-    order = turn_orders.turn_order(event, turn)
-    return f"{event.cooker(turn.cooker_id).name}: {order.short} ({order.shadow})"

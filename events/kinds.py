@@ -28,7 +28,7 @@ class CookerKind:
     scaled: tuple[str, ...]  # figures that grow with its opening, beside the light it gathers
     tips_about: Literal["middle", "front-edge", "nothing"]  # when it is tilted to the sun
     tips_past_level: bool  # near the zenith it may lean on to the other side
-    symbol: str  # the drawing in base.html, without its "i-"
+    symbol: str  # the drawing in symbols.html, without its "i-"
 
 
 COOKER_KINDS: dict[Kind, CookerKind] = {

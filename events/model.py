@@ -364,8 +364,8 @@ class Talk(Table):
     stage: Literal["loaded", "simmering", "lifted"] | None = None
 
 
-class Event(Table):
-    """The gathering on one date at one site, complete: all a plan needs."""
+class EventHead(Table):
+    """An event's own keys, those that stand above its tables."""
 
     format: Literal[1] = 1
     title: Name
@@ -375,6 +375,11 @@ class Event(Table):
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
     gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
+
+
+class Event(EventHead):
+    """The gathering on one date at one site, complete: all a plan needs."""
+
     site: Site
     weather: Weather = Weather()
     stations: tuple[Station, ...] = ()

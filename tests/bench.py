@@ -20,8 +20,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from events.model import Event
-from events.reading.event_file import read_event, sample_text
-from solver.feasibility.dish_matrix import table as quick
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from solver.feasibility.dish_matrix import dish_matrix
 from solver.feasibility.duration_table import estimates
 from solver.live.replan import replan
 from solver.planning.pipeline import make_plan
@@ -121,7 +122,12 @@ def main() -> None:
         base,
         "0.3",
     )
-    row("planner: one dish's row", seconds(lambda: quick(event, event.dishes[:1]), 5), base, "0.3")
+    row(
+        "planner: one dish's row",
+        seconds(lambda: dish_matrix(event, event.dishes[:1]), 5),
+        base,
+        "0.3",
+    )
     for name in ("harvest-lunch", "cook-off"):
         sample = read_event(sample_text(name))
         now = datetime.combine(sample.date, time_of(10, 30), ZoneInfo(sample.site.timezone))

@@ -33,7 +33,7 @@ import numpy as np
 
 from events.errors import FaultyEvent
 from events.model import changed
-from events.reading.event_file import sample_text
+from events.reading.samples import sample_text
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests.peer import highs

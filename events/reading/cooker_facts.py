@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from typing import cast
 
-from events.errors import Fault
+from events.errors import Fault, Place
 from events.kinds import COOKER_KINDS, Kind
 
 Table = dict[str, object]
@@ -41,7 +41,7 @@ _USUAL = {
 }
 
 
-def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
+def to_parameters(cooker: Table, place: Place, faults: list[Fault]) -> Table:
     """Return a cooker's table with what was measured turned into parameters, and its marks."""
     told = {k: cooker[k] for k in KEYS if k in cooker}
     if not told:
@@ -52,10 +52,10 @@ def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
     figures: dict[str, float] = dict(_USUAL)
     for key, value in told.items():
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            faults.append(Fault(where, key, repr(value), "is not a number", ""))
+            faults.append(place.not_a_number(key, value))
             return out
         if not math.isfinite(value):
-            faults.append(Fault(where, key, repr(value), "is not a number", ""))
+            faults.append(place.not_a_number(key, value))
             return out
         figures[key] = float(value)
     for ways, make in (
@@ -70,13 +70,11 @@ def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
                 out = make(out, figures, told)
             except KeyError as error:
                 faults.append(
-                    Fault(
-                        where, str(error.args[0]), "", f"{', '.join(told)} need it too", "Add it."
-                    )
+                    place.fault(str(error.args[0]), "", f"{', '.join(told)} need it too", "Add it.")
                 )
                 return out
             except ValueError as error:
-                faults.append(Fault(where, ", ".join(told), "", str(error), "Measure again."))
+                faults.append(place.fault(", ".join(told), "", str(error), "Measure again."))
                 return out
     return out
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from events.errors import Fault
+from events.errors import Fault, Place
 from events.reading.catalogue import entries
 
 Table = dict[str, object]
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
 
-def mixed(dish: Table, where: str, faults: list[Fault]) -> Table:
+def from_ingredients(dish: Table, place: Place, faults: list[Fault]) -> Table:
     """Return a dish's table with composition and portion_kg from its ingredients, where not given.
 
     An unknown food is a fault, with the foods there are.
@@ -24,7 +24,7 @@ def mixed(dish: Table, where: str, faults: list[Fault]) -> Table:
         if name not in foods:
             there = ", ".join(foods)
             faults.append(
-                Fault(where, f"ingredients {n} food", repr(name), "is no food we know", there)
+                place.fault(f"ingredients {n} food", repr(name), "is no food we know", there)
             )
             return dish
         if isinstance(kg, bool) or not isinstance(kg, (int, float)) or not kg > 0:

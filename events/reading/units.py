@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from events.errors import Fault
+from events.errors import Fault, Place
 
 Table = dict[str, object]
 
@@ -37,7 +37,7 @@ FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
 ENDINGS = tuple(ending for ending, _, _ in UNITS)
 
 
-def ours(table: Table, where: str, faults: list[Fault]) -> Table:
+def to_metric(table: Table, place: Place, faults: list[Fault]) -> Table:
     """Return the table with every foreign unit converted; both forms at once is a fault."""
     out: Table = {}
     for key, value in table.items():
@@ -46,7 +46,7 @@ def ours(table: Table, where: str, faults: list[Fault]) -> Table:
             out[key] = value
             continue
         if name in table:
-            faults.append(Fault(where, key, repr(value), f"{name} is given too", "Keep one."))
+            faults.append(place.fault(key, repr(value), f"{name} is given too", "Keep one."))
             continue
         out[name] = convert(float(value))
     return out

@@ -20,11 +20,11 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry, StoredEntry
-from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
+from events.errors import WHOLE_FILE, FaultyEvent, NotFound, VersionMissing
 from events.model import Cooker, Event, changed
 from events.quantities import within
-from events.reading.event_file import write_event
 from events.reading.forecast_file import weather_from
+from events.reading.write import write_event
 from events.storage.store import Store
 from events.storage.tables import PlanState, StoredEvent
 from service.application.forecast import Forecasts
@@ -251,10 +251,14 @@ class Desk:
             if value is not None and value not in known:
                 raise NotFound(f"No {field.removesuffix('_id')} “{value}” in {name}.")
         if entry.kind == "probed" and entry.core_c is None:
-            fault = Fault("", "core_c", "", "a reading needs it", "Write what the probe shows.")
+            fault = WHOLE_FILE.fault(
+                "core_c", "", "a reading needs it", "Write what the probe shows."
+            )
             raise FaultyEvent("the press", [fault])
         if entry.kind == "undo" and not entry.undoes:
-            fault = Fault("", "undoes", "", "an undo needs it", "Say which entry was a mistake.")
+            fault = WHOLE_FILE.fault(
+                "undoes", "", "an undo needs it", "Say which entry was a mistake."
+            )
             raise FaultyEvent("the press", [fault])
         written = self.store.diary.append(name, entry, now=self.now())
         self.ring(name)
@@ -274,7 +278,7 @@ class Desk:
         plan = now.plan
         undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
         known = {p.id: p.dish_id for p in plan.placements} if plan else {}
-        work = {j.id for j in plan.jobs} | {w.id for w in plan.walks} if plan else set[str]()
+        work = {one.id for one in (*plan.jobs, *plan.walks, *plan.turns)} if plan else set[str]()
         names = {d.id: d.name for d in kept.event.dishes}
         out = []
         for k in entries:

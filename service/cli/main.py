@@ -25,14 +25,15 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeEl
 from rich.table import Table
 
 from events.errors import FaultyEvent, NoonfareError
+from events.identity import slug
 from events.model import Event
-from events.reading.event_file import slug
 from events.reading.schema import event_schema
 from service.cli.backup import backup, export, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import event_named
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
+from service.text.faults import fault_json, faults_text
 from service.text.run_sheet import doings
 from solver.feasibility.season import season
 from solver.plan import EVERYBODY, Plan, Window
@@ -165,7 +166,7 @@ def faults(event: EventArg, as_json: AsJson = False) -> None:
         read = event_named(event)
     except FaultyEvent as error:
         if as_json:
-            sys.stdout.write(json.dumps([vars(f) for f in error.faults], indent=1) + "\n")
+            sys.stdout.write(json.dumps([fault_json(f) for f in error.faults], indent=1) + "\n")
             raise typer.Exit(1) from None
         raise
     if as_json:
@@ -335,6 +336,10 @@ def main() -> None:
         raise SystemExit(1)
     try:
         app()
+    except FaultyEvent as error:
+        for line in faults_text(error):
+            err.print(line, highlight=False, markup=False, soft_wrap=True)
+        raise SystemExit(1) from None
     except NoonfareError as error:
         err.print(str(error), highlight=False, markup=False, soft_wrap=True)
         raise SystemExit(1) from None

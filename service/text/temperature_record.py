@@ -58,7 +58,7 @@ def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, 
     out = []
     for p in plan.placements:
         dish = event.dish(p.dish_id)
-        if not dish.hazardous or p.id in running.day_status.gone:
+        if not dish.hazardous or p.id in running.day_status.finished_ids:
             continue
         used = clocks.get(p.id, p.between_5_and_60_min)
         by = p.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used))

@@ -34,10 +34,14 @@ PRESS: dict[TurnKind, str] = {
 }
 
 
+ALL_PRESS = "All turned"  # a walk of several cookers
+
+
 @dataclass(frozen=True)
 class TurnOrder:
     """One turn in words."""
 
+    name: str  # of the cooker
     title: str  # "Turn Mirror 1"
     main: str  # the larger movement: "right 6 cm at the rim"
     second: str  # the smaller one, or that there is none
@@ -55,6 +59,7 @@ def turn_order(event: Event, turn: Turn) -> TurnOrder:
     swing, tilt = _swing(event, turn), _tilt(event, turn)
     main, second = _orders(turn, swing, tilt)
     return TurnOrder(
+        name=cooker.name,
         title=TITLE[turn.kind].format(name=cooker.name),
         main=main,
         second=second,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from functools import partial
 from http import HTTPStatus
@@ -11,6 +12,7 @@ from fastapi import Request, Response
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from events.errors import Fault
 from events.kinds import COOKER_KINDS
 from events.model import Event
 from events.storage.tables import StoredEvent
@@ -18,6 +20,7 @@ from service.application.desk import Desk, PlanNow
 from service.text import cookers, formatting, notices
 from service.text import glossary as terms
 from service.text import messages as words
+from service.text.faults import fault_advice, fault_place, fault_text
 
 COUNTING_S, LOOK_AGAIN_S = 2, 30
 
@@ -33,6 +36,9 @@ _templates.filters |= {
     "size": formatting.size,
     "kind_name": cookers.kind_name,
     "caution": cookers.caution,
+    "fault": fault_text,
+    "fault_place": fault_place,
+    "fault_advice": fault_advice,
     "symbol": lambda kind: COOKER_KINDS[kind].symbol,
 }
 _templates.globals |= {
@@ -88,7 +94,7 @@ def _saying(event: Event) -> Environment:
     return _sayings[way]
 
 
-def refusal(request: Request, status: int, detail: str, faults: list[dict[str, str]]) -> Response:
+def refusal(request: Request, status: int, detail: str, faults: Sequence[Fault]) -> Response:
     """Return the page of a refusal, faults listed one by one."""
     title = "The file has faults" if faults else HTTPStatus(status).phrase
     if status == HTTPStatus.NOT_FOUND:

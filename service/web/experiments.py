@@ -13,7 +13,7 @@ from fastapi.responses import RedirectResponse
 from events.errors import Busy, NotFound, PlanBroken
 from events.model import HELPERS_MOST, Event, changed
 from events.quantities import RANGES
-from events.reading.event_file import write_event
+from events.reading.write import write_event
 from service import access
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
@@ -24,7 +24,7 @@ from service.web.context import PageContext
 from service.web.dish_matrix import matrix
 from service.web.form_data import Typed
 from service.web.plan_rows import batch_told
-from solver.feasibility.dish_matrix import table
+from solver.feasibility.dish_matrix import dish_matrix
 from solver.plan import Placement, Plan
 
 router = access.gated_pages()
@@ -65,7 +65,7 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
         why=[notices.tradeoff(event, t) for t in plan.tradeoffs if dish.id in t.dish_ids],
         matrix=matrix(
             event,
-            table(event, [dish]),
+            dish_matrix(event, [dish]),
             {(dish.id, p.cooker_id): formatting.clock(event, p.loaded_at)},
         ),
         meal=event.meal(dish.meal),

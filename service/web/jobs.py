@@ -58,11 +58,11 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     if plan is None:
         return seen.counting()
     written = [w for w in desk.diary_of(name) if not w.undone]
-    did = {w.kept.entry.job_id for w in written if w.kept.entry.kind not in NOT_DONE}
+    did = {w.kept.entry.job_id or "" for w in written if w.kept.entry.kind not in NOT_DONE}
     todo = [
         d
         for d in for_helper(event, plan, helper_id)
-        if d.id not in did and d.ends_at + MISSED_AFTER > seen.at and d.kind != "attend"
+        if not _is_done(d, did) and d.ends_at + MISSED_AFTER > seen.at and d.kind != "attend"
     ]
     stay = next(
         (
@@ -89,6 +89,9 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
                 "order": turn_orders.turn_order(event, t),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
+                "turn_id": t.id,
+                "cooker_id": t.cooker_id,
+                "done": t.id in did,
             }
             for t in shown
         ],
@@ -106,10 +109,17 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     )
 
 
+def _is_done(d: RunSheetItem, did: set[str]) -> bool:
+    """Return whether a job was pressed, or each cooker of a walk by itself."""
+    return d.id in did or (d.kind == "walk" and all(t.id in did for t in d.turns))
+
+
 def _press(event: Event, job: RunSheetItem) -> tuple[str, EntryKind] | None:
     """Return what the big press is called, and which entry it makes."""
     if job.kind == "walk" and len(job.turns) == 1:
         return turn_orders.turn_order(event, job.turns[0]).press, "aimed"
+    if job.kind == "walk":
+        return turn_orders.ALL_PRESS, "aimed"
     return words.PRESS.get(job.kind)
 
 

@@ -100,11 +100,11 @@ def strength_rows(seen: PageContext, running: LiveDay) -> list[dict[str, object]
     return [
         {
             "name": seen.event.cooker(s.cooker_id).name,
-            "pct": round(100 * s.worth),
+            "pct": round(100 * s.strength),
             "low": round(100 * s.low),
             "high": round(100 * s.high),
             "readings": s.readings,
-            "out": s.cooker_id in stands.out,
+            "out": s.cooker_id in stands.unavailable,
             "parked": s.cooker_id in stands.parked,
         }
         for s in stands.strengths

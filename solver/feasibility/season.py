@@ -58,16 +58,16 @@ def season(
 
     `report_progress` is called with how far it is, 0 to 1.
     """
-    found = []
+    maps = []
     shares = event.site.sunlit_pct
     start = date.fromisocalendar(year, 1, 1)
     for done, week in enumerate(weeks, 1):
         monday = start + timedelta(weeks=week)
         day = make_day(changed(event, date=monday, weather=Weather()))
         sunlit_pct = shares[monday.month - 1] if shares else None
-        found.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
+        maps.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
         report_progress(done / len(weeks))
-    return Season(title=event.title, weeks=tuple(found))
+    return Season(title=event.title, weeks=tuple(maps))
 
 
 def _ready_by(day: Day) -> dict[str, float | None]:

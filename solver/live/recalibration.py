@@ -1,4 +1,4 @@
-"""What a day taught about its cookers: figures for the next event, with where each comes from."""
+"""Recalibration: the strengths that a day showed, as figures for the next event."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ READINGS_LEAST = 2  # one reading is an anecdote
 
 def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: str) -> list[Cooker]:
     """Return the cookers of which the day's readings said enough, with their strength put right."""
-    told = {s.cooker_id: s for s in strengths if s.readings >= READINGS_LEAST}
-    out = []
+    known = {s.cooker_id: s for s in strengths if s.readings >= READINGS_LEAST}
+    cookers = []
     for cooker in event.cookers:
-        s = told.get(cooker.id)
+        s = known.get(cooker.id)
         if s is None:
             continue
-        efficiency = cooker.optical_efficiency * s.worth
-        band = (s.high - s.low) / 2 / s.worth
+        efficiency = cooker.optical_efficiency * s.strength
+        band = s.strength_band
         mark = f"measured on the day, {s.readings} readings: {source}"
-        out.append(
+        cookers.append(
             changed(
                 cooker,
                 optical_efficiency=round(clip("optical_efficiency", efficiency), 4),
@@ -31,4 +31,4 @@ def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: st
                 marks={**cooker.marks, "optical_efficiency": mark},
             )
         )
-    return out
+    return cookers

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from events.errors import PlanBroken
+from events.identity import event_id
 from events.model import Event, changed
-from events.reading.event_file import event_id
 from solver.checking.rules import check
 from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place

@@ -17,7 +17,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import numpy as np
 
-from events.errors import Fault, FaultyEvent
+from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Composition, Cooker, Dish, Event, Pot, Weather, WeatherHour, changed
 from events.reading.cooker_log import LogReading
 from solver.solar.irradiance import beam_at, clear_w_m2, expected_sky, minute_of
@@ -103,7 +103,7 @@ def water_test(
     if dark:
         shown = f"{dark[0].at.astimezone(event.zone):%Y-%m-%d %H:%M}"
         do = "Are the zone and the coordinates those of the test?"
-        raise FaultyEvent(source, [Fault("", "time", shown, "is night there", do)])
+        raise FaultyEvent(source, [WHOLE_FILE.fault("time", shown, "is night there", do)])
     suns = _suns(log, event)
     boil = boiling_c(site.altitude_m)
     found = []
@@ -114,7 +114,7 @@ def water_test(
     if len(used) < 3:
         limit = "are too few for a line: 3 at least"
         do = "Log from cold water on, every minute or two, without gaps."
-        raise FaultyEvent(source, [Fault("", "", f"{len(used)} intervals", limit, do)])
+        raise FaultyEvent(source, [WHOLE_FILE.fault("", f"{len(used)} intervals", limit, do)])
     x = np.asarray([i.above_c for i in used])
     y = np.asarray([i.standard_w for i in used])
     slope, intercept = np.polyfit(x, y, 1)
@@ -288,7 +288,7 @@ def litre_test(
         )
         fault = (span, "Look at time, place, litres and sky again.")
     if fault is not None:
-        raise FaultyEvent("litre test", [Fault("", "to_c", f"{to_c:g}", *fault)])
+        raise FaultyEvent("litre test", [WHOLE_FILE.fault("to_c", f"{to_c:g}", *fault)])
     factor = float(np.interp(to_c, ends, gains))
     rise = to_c - from_c
     band = math.sqrt((READING_C * math.sqrt(2) / rise) ** 2 + HAZE**2 + MASS**2)

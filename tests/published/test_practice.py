@@ -13,7 +13,8 @@ import pytest
 
 from events.model import Cooker
 from events.reading.catalogue import entries
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from solver.planning.pipeline import make_plan
 from solver.thermal.energy_balance import Forcing, preheated_c, watts
 

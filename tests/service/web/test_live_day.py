@@ -5,7 +5,7 @@ from __future__ import annotations
 import httpx
 
 from events.model import changed
-from events.reading.event_file import write_event
+from events.reading.write import write_event
 from tests.app import EVENT, Door, planned
 from tests.conftest import sample_event
 

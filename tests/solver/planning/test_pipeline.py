@@ -8,7 +8,8 @@ from datetime import date, time, timedelta
 import pytest
 
 from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from solver.checking.rules import check
 from solver.feasibility.duration_table import estimates
 from solver.planning.pipeline import make_plan

@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 
 from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day

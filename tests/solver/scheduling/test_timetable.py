@@ -261,6 +261,7 @@ def test_without_a_rule_some_question_is_answered_wrongly(
     assert solve(q).levels[0].value > with_it
 
 
+@pytest.mark.slow
 def test_tiny_events_are_as_good_as_exhaustive_search() -> None:
     events, worse = compare(range(8))
 

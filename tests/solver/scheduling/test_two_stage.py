@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from solver.planning.pipeline import make_plan
 
 

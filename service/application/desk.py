@@ -278,7 +278,10 @@ class Desk:
         plan = now.plan
         undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
         known = {p.id: p.dish_id for p in plan.placements} if plan else {}
-        work = {one.id for one in (*plan.jobs, *plan.walks, *plan.turns)} if plan else set[str]()
+        work = set[str]()
+        if plan:
+            work = {j.id for j in plan.jobs} | {w.id for w in plan.walks}
+            work |= {t.id for t in plan.turns}
         names = {d.id: d.name for d in kept.event.dishes}
         out = []
         for k in entries:

@@ -305,3 +305,38 @@ def test_a_closed_or_ended_link_opens_nothing_and_none_is_kept_in_clear(closed: 
         return (await client.get(f"/l/{token}")).status_code
 
     assert closed(later) == 404
+
+
+def test_each_cooker_of_a_walk_has_its_own_press_and_the_last_ends_the_walk(door: Door) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    walk = next(
+        d for d in for_helper(event, plan, "asta") if d.kind == "walk" and len(d.turns) == 2
+    )
+    door.now = walk.at
+
+    async def work(client: httpx.AsyncClient) -> list[str]:
+        await put_in(client)
+        for job in for_helper(event, plan, "asta"):  # all that came before
+            if job.at < walk.at:
+                before = entry(id=f"press-{job.id}", job_id=job.id, at=job.at.isoformat())
+                await client.post(f"{API}/diary", json=before)
+        pages = []
+        for turn in (None, *walk.turns):
+            if turn is not None:
+                body = entry(
+                    id=f"one-{turn.id}", job_id=turn.id, cooker_id=turn.cooker_id, helper_id="asta"
+                )
+                answer = await client.post(f"{API}/diary", json=body)
+                assert answer.status_code == 200, answer.text
+            pages.append((await client.get(f"/e/{EVENT}/jobs/asta", headers=HTML)).text)
+        return pages
+
+    none, one, both = door(work)
+
+    first, second = (event.cooker(t.cooker_id).name for t in walk.turns)
+    for name in (first, second):
+        assert re.search(rf"<button>\w+: {name}</button>", none)
+    assert not re.search(rf"<button>\w+: {first}</button>", one)
+    assert re.search(rf"<button>\w+: {second}</button>", one)
+    assert walk.title in one
+    assert f"<h1>{walk.title}</h1>" not in both

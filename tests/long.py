@@ -32,8 +32,8 @@ from pathlib import Path
 import numpy as np
 
 from events.errors import FaultyEvent
-from events.model import changed
 from events.reading.samples import sample_text
+from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests.peer import highs

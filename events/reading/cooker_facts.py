@@ -18,8 +18,8 @@ from typing import cast
 
 from events.errors import Fault, Place
 from events.kinds import COOKER_KINDS, Kind
+from events.table import RawTable
 
-Table = dict[str, object]
 WATER_J_KG_K = 4186.0  # [S580]
 MEASURED_BAND, FACTS_BAND = 0.1, 0.15  # judgement: one careful test, two facts from the field
 SLOPE_ERROR_DEG, SUN_RADIUS_DEG = 1.0, 0.27  # typical polished sheet; the sun's half width
@@ -41,7 +41,7 @@ _USUAL = {
 }
 
 
-def to_parameters(cooker: Table, place: Place, faults: list[Fault]) -> Table:
+def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a cooker's table with what was measured turned into parameters, and its marks."""
     told = {k: cooker[k] for k in KEYS if k in cooker}
     if not told:
@@ -79,20 +79,20 @@ def to_parameters(cooker: Table, place: Place, faults: list[Fault]) -> Table:
     return out
 
 
-def _set(out: Table, mark: str, **figures: float) -> Table:
+def _set(out: RawTable, mark: str, **figures: float) -> RawTable:
     marks = out["marks"]
     assert isinstance(marks, dict)
     digits = {k: float(f"{v:.4g}") for k, v in figures.items()}
     return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
 
 
-def _has_body(out: Table) -> bool:
+def _has_body(out: RawTable) -> bool:
     """Return whether the loss is its body's; a kind that there is not is faulted elsewhere."""
     kind = COOKER_KINDS.get(cast("Kind", out.get("kind")))
     return kind is not None and kind.has_body
 
 
-def _aperture(out: Table) -> float:
+def _aperture(out: RawTable) -> float:
     value = out.get("aperture_m2")
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise KeyError("aperture_m2")
@@ -107,7 +107,7 @@ def _possible(efficiency: float) -> float:
     return efficiency
 
 
-def _line(out: Table, f: dict[str, float], told: Table) -> Table:
+def _line(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
     """[S580] The line of the standard water test."""
     for key in ("line_intercept_w", "line_slope_w_k"):
         if key not in told:
@@ -122,7 +122,7 @@ def _line(out: Table, f: dict[str, float], told: Table) -> Table:
     return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
 
-def _facts(out: Table, f: dict[str, float], told: Table) -> Table:
+def _facts(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
     """[LUMP] The hottest empty temperature, and the minutes that some litres took."""
     area, sun = _aperture(out), f["heat_sun_w_m2"]
     rise = f["empty_c"] - f["empty_air_c"] if "empty_c" in told else None
@@ -157,7 +157,7 @@ def _facts(out: Table, f: dict[str, float], told: Table) -> Table:
     return out
 
 
-def _loss(out: Table) -> float:
+def _loss(out: RawTable) -> float:
     """Return a pot's loss in W/K: its own surface, or the box's."""
     for key, scale in (("loss_w_k", 1.0), ("pot_loss_w_m2_k", 0.2)):
         value = out.get(key)
@@ -166,7 +166,7 @@ def _loss(out: Table) -> float:
     return 2.0
 
 
-def _shape(out: Table, f: dict[str, float], told: Table) -> Table:
+def _shape(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
     """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
     width = math.sqrt(4 * _aperture(out) / math.pi)
     focal = f["focal_m"] if "focal_m" in told else width**2 / (16 * f["depth_m"])
@@ -184,7 +184,7 @@ def _shape(out: Table, f: dict[str, float], told: Table) -> Table:
     return _set(out, "computed from its shape", acceptance_deg=kept, lost_deg=max(lost, kept + 1))
 
 
-def _kept(out: Table, f: dict[str, float], told: Table) -> Table:
+def _kept(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
     """An insulated box by one reading: from 95 °C, what is left after four hours."""
     litres = f.get("kept_litres") or out.get("litres")
     if isinstance(litres, bool) or not isinstance(litres, (int, float)):

@@ -17,7 +17,6 @@ from zoneinfo import ZoneInfo
 from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
 from events.reading.units import to_metric
 
-Table = dict[str, object]
 _LIMITS = {
     "water_c": (-5.0, 115.0, "Is it °F? Head the column water_f."),
     "air_c": (-40.0, 55.0, "Is it °F? Head the column air_f."),

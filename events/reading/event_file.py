@@ -20,8 +20,10 @@ from events.reading.model_faults import faults_of, unknown_key
 from events.reading.recipes import from_ingredients
 from events.reading.schema import HOURS, LISTS
 from events.reading.site_facts import skyline_from, with_turbidity
-from events.reading.units import Table, to_metric
+from events.reading.units import to_metric
 from events.reading.validation import validate
+from events.site import Site, Weather
+from events.table import RawTable
 
 LARGEST_BYTES = 1_000_000
 
@@ -34,7 +36,7 @@ def read_event(text: str, *, source: str = "event.toml", base: Path | None = Non
     return read_table(_parse(text, source), source=source, base=base)
 
 
-def read_table(raw: Table, *, source: str, base: Path | None = None) -> model.Event:
+def read_table(raw: RawTable, *, source: str, base: Path | None = None) -> model.Event:
     """Return the event in a file's tables (as JSON has them); raises FaultyEvent."""
     faults: list[Fault] = []
     event = _build(raw, base, faults)
@@ -57,7 +59,7 @@ def load_event(path: Path) -> model.Event:
     raise FaultyEvent(str(path), [fault])
 
 
-def _parse(text: str, source: str) -> Table:
+def _parse(text: str, source: str) -> RawTable:
     def refuse(limit: str, do: str) -> FaultyEvent:
         return FaultyEvent(source, [WHOLE_FILE.fault("", "", limit, do)])
 
@@ -73,16 +75,16 @@ def _parse(text: str, source: str) -> Table:
         raise refuse(f"is not TOML: {error}", "Mend that line; text stands in quotes.") from None
 
 
-def _build(raw: Table, base: Path | None, faults: list[Fault]) -> model.Event | None:
+def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event | None:
     known = {*model.EventHead.model_fields, "site", "weather", *LISTS}
     for key in raw.keys() - known:
         faults.append(unknown_key(WHOLE_FILE, key, known))
-    top: Table = {k: raw[k] for k in model.EventHead.model_fields if k in raw}
+    top: RawTable = {k: raw[k] for k in model.EventHead.model_fields if k in raw}
     if isinstance(top.get("date"), str):
         top["date"] = _date(str(top["date"]), faults)
     site = top["site"] = _site(raw, top.get("date"), base, faults)
     weather = _weather(raw.get("weather", {}), top.get("date"), site, base, faults)
-    top["weather"] = _one(model.Weather, weather, WEATHER, faults)
+    top["weather"] = _one(Weather, weather, WEATHER, faults)
     for key, (field, kind) in LISTS.items():
         top[field] = _many(key, kind, raw.get(key, []), base, faults)
     if faults:
@@ -94,7 +96,7 @@ def _build(raw: Table, base: Path | None, faults: list[Fault]) -> model.Event | 
     return event if isinstance(event, model.Event) else None
 
 
-def _site(raw: Table, day: object, base: Path | None, faults: list[Fault]) -> BaseModel | None:
+def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) -> BaseModel | None:
     given = raw.get("site")
     if not isinstance(given, dict):
         faults.append(SITE.fault("", "", "is missing", "Give latitude_deg, longitude_deg."))
@@ -108,7 +110,7 @@ def _site(raw: Table, day: object, base: Path | None, faults: list[Fault]) -> Ba
         near = difflib.get_close_matches(str(site["timezone"]), available_timezones(), 1)
         hint = f'Did you mean "{near[0]}"?' if near else 'Write it like "Europe/Paris".'
         faults.append(SITE.fault("timezone", repr(site["timezone"]), "is no known time zone", hint))
-    return _one(model.Site, site, SITE, faults)
+    return _one(Site, site, SITE, faults)
 
 
 def _zone_at(latitude: object, longitude: object) -> str:
@@ -123,7 +125,9 @@ def _zone_at(latitude: object, longitude: object) -> str:
     return name if name in available_timezones() else "UTC"
 
 
-def _with_skyline(table: Table, place: Place, base: Path | None, faults: list[Fault]) -> Table:
+def _with_skyline(
+    table: RawTable, place: Place, base: Path | None, faults: list[Fault]
+) -> RawTable:
     """Read the skyline from the CSV it names: azimuth_deg,elevation_deg, clockwise from north."""
     name = table.get("skyline")
     if not isinstance(name, str):
@@ -154,7 +158,7 @@ def _weather(
         return _hours(weather)
     name = str(weather["file"])
     text = _beside(name, WEATHER, "file", base, faults)
-    if text is None or not isinstance(day, date) or not isinstance(site, model.Site):
+    if text is None or not isinstance(day, date) or not isinstance(site, Site):
         return {}
     try:
         return weather_from(
@@ -174,7 +178,7 @@ def _hours(weather: object) -> object:
     return {**weather, "hours": hours}
 
 
-def _renamed(table: Table) -> Table:
+def _renamed(table: RawTable) -> RawTable:
     return {HOURS.get(k, k): v for k, v in table.items()}
 
 
@@ -231,7 +235,7 @@ _IN_FILES = {field: key for key, field in HOURS.items()}
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 
-def _clocks(kind: type[BaseModel], table: Table, place: Place, faults: list[Fault]) -> Table:
+def _clocks(kind: type[BaseModel], table: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Read "12:30" as a clock time where one belongs; refuse what is none."""
     out = dict(table)
     for key in kind.model_fields:

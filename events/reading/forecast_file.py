@@ -18,11 +18,11 @@ from zoneinfo import ZoneInfo
 from pydantic import ValidationError
 
 from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
-from events.model import Weather, WeatherHour
 from events.reading.model_faults import faults_of
 from events.reading.units import to_metric
+from events.site import Weather, WeatherHour
+from events.table import RawTable
 
-Table = dict[str, object]
 HALF = timedelta(minutes=30)
 _WIND = {"m/s": 1.0, "ms": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "mph": 0.44704, "mp/h": 0.44704}
 _NAMES = {
@@ -60,7 +60,7 @@ def weather_from(text: str, *, source: str, day: date, zone: ZoneInfo) -> Weathe
     return Weather(source=source[:200], hours=tuple(sorted(hours.values(), key=lambda h: h.start)))
 
 
-def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, Table]]:
+def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
     reader = csv.DictReader(io.StringIO(text))
     if not reader.fieldnames or "time" not in reader.fieldnames:
         faults.append(
@@ -81,8 +81,8 @@ def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, Table]]:
     return out
 
 
-def _json(text: str, faults: list[Fault]) -> list[tuple[Place, Table]]:
-    def refuse(limit: str) -> list[tuple[Place, Table]]:
+def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
+    def refuse(limit: str) -> list[tuple[Place, RawTable]]:
         faults.append(WHOLE_FILE.fault("hourly", "", limit, "See README: weather."))
         return []
 

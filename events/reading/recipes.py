@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from events.errors import Fault, Place
 from events.reading.catalogue import entries
+from events.table import RawTable
 
-Table = dict[str, object]
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
 
-def from_ingredients(dish: Table, place: Place, faults: list[Fault]) -> Table:
+def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a dish's table with composition and portion_kg from its ingredients, where not given.
 
     An unknown food is a fault, with the foods there are.

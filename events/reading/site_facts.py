@@ -7,13 +7,13 @@ import io
 from datetime import date
 
 from events.errors import SITE, Fault, Place
+from events.table import RawTable
 
-Table = dict[str, object]
 # Linke turbidity in words (common values, as in the design's check figures).
 HAZE = {"very clean": 2.0, "clear": 3.0, "warm": 4.0, "town": 4.0, "humid": 5.5, "dusty": 6.0}
 
 
-def with_turbidity(site: Table, day: object, faults: list[Fault]) -> Table:
+def with_turbidity(site: RawTable, day: object, faults: list[Fault]) -> RawTable:
     """Return the site with its turbidity as a figure: a word, or twelve values by month, read."""
     told = site.get("turbidity")
     if isinstance(told, str):

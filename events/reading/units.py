@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable
 
 from events.errors import Fault, Place
-
-Table = dict[str, object]
+from events.table import RawTable
 
 
 def _times(factor: float) -> Callable[[float], float]:
@@ -37,9 +36,9 @@ FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
 ENDINGS = tuple(ending for ending, _, _ in UNITS)
 
 
-def to_metric(table: Table, place: Place, faults: list[Fault]) -> Table:
+def to_metric(table: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return the table with every foreign unit converted; both forms at once is a fault."""
-    out: Table = {}
+    out: RawTable = {}
     for key, value in table.items():
         name, convert = _match(key)
         if convert is None or isinstance(value, bool) or not isinstance(value, (int, float)):

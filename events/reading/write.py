@@ -7,7 +7,8 @@ from pydantic import BaseModel
 
 from events import model
 from events.reading.schema import HOURS, LISTS
-from events.reading.units import Table
+from events.site import Weather
+from events.table import RawTable
 
 
 def write_event(event: model.Event) -> str:
@@ -16,7 +17,7 @@ def write_event(event: model.Event) -> str:
     for key in model.EventHead.model_fields:
         doc[key] = getattr(event, key)
     doc["site"] = _plain(event.site)
-    if event.weather != model.Weather():
+    if event.weather != Weather():
         doc["weather"] = _plain(event.weather)
     for key, (field, _) in LISTS.items():
         many = getattr(event, field)
@@ -28,9 +29,9 @@ def write_event(event: model.Event) -> str:
     return tomlkit.dumps(doc)
 
 
-def _plain(table: BaseModel) -> Table:
+def _plain(table: BaseModel) -> RawTable:
     """Return a table's keys and values as TOML has them; what is None is left out."""
-    out: Table = {}
+    out: RawTable = {}
     swap = {v: k for k, v in HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
     for key in type(table).model_fields:
         value = getattr(table, key)

@@ -12,10 +12,11 @@ from starlette.concurrency import run_in_threadpool
 
 from events.diary import Entry, StoredEntry
 from events.errors import NOT_UTF8, WHOLE_FILE, FaultyEvent, PlanBroken
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
 from events.storage.tables import StoredEvent
+from events.table import changed
 from service import access
 from service.application.desk import LitreTold
 from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name

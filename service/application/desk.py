@@ -21,12 +21,13 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry, StoredEntry
 from events.errors import WHOLE_FILE, FaultyEvent, NotFound, VersionMissing
-from events.model import Cooker, Event, changed
+from events.model import Cooker, Event
 from events.quantities import within
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
 from events.storage.store import Store
 from events.storage.tables import PlanState, StoredEvent
+from events.table import changed
 from service.application.forecast import Forecasts
 from service.application.result_cache import ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text

@@ -11,9 +11,10 @@ from fastapi import Query, Response
 from fastapi.responses import RedirectResponse
 
 from events.errors import Busy, NotFound, PlanBroken
-from events.model import HELPERS_MOST, Event, changed
+from events.model import HELPERS_MOST, Event
 from events.quantities import RANGES
 from events.reading.write import write_event
+from events.table import changed
 from service import access
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide

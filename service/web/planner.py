@@ -10,9 +10,10 @@ from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import NOT_UTF8, Fault, FaultyEvent, NotFound, StaleVersion
-from events.model import Event, Station
+from events.model import Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event
+from events.site import Station
 from service import access
 from service.application.desk import Desk
 from service.charts.sun_path import sun_path

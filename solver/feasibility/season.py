@@ -13,7 +13,9 @@ from typing import Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import Dish, Event, Weather, changed
+from events.model import Dish, Event
+from events.site import Weather
+from events.table import changed
 from solver.scheduling.batches import may_cook, pots_for, split
 from solver.scheduling.starts import possible_starts, usual_empty_min
 from solver.simulation.clock import minute_at

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import Cooker, changed
+from events.model import Cooker
+from events.table import changed
 from solver.live.diary_index import DiaryIndex
 from solver.live.load_run import (
     EXPECTED,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from events.model import Dish, changed
+from events.model import Dish
+from events.table import changed
 from solver.live.diary_index import DiaryIndex
 from solver.plan import Placement, Plan
 from solver.simulation.day import Day

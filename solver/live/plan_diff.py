@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.plan import FoodPart, Job, Placement, Plan, PotChange, Walk, WorkChange
 from solver.policy import SMALL_MIN
 

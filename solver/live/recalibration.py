@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from events.model import Cooker, Event, changed
+from events.model import Cooker, Event
 from events.quantities import clip
+from events.table import changed
 from solver.live.strength import StrengthEstimate
 
 READINGS_LEAST = 2  # one reading is an anecdote

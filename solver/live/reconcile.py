@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from events.errors import Fault, FaultyEvent, Place
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.plan import Job, Placement, Plan
 
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from events.diary import StoredEntry
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.live.plan_diff import pot_changes, work_changes
 from solver.live.reconcile import is_possible, reconcile
 from solver.live.status import DayStatus, day_status

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 from events.errors import PlanBroken
 from events.identity import event_id
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.checking.rules import check
 from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place

@@ -8,7 +8,7 @@ from datetime import datetime
 
 import numpy as np
 
-from events.model import changed
+from events.table import changed
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate

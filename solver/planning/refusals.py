@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.plan import Placement, Refusal, Unplaced
 from solver.scheduling.enumeration import CandidateSet
 from solver.simulation.day import Day

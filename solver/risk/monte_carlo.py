@@ -17,7 +17,8 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import Cooker, Event, changed
+from events.model import Cooker, Event
+from events.table import changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.simulation.day import BAND_TO_SIGMA, Day

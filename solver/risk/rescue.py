@@ -11,7 +11,8 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from events.model import Cooker, Dish, changed
+from events.model import Cooker, Dish
+from events.table import changed
 from solver.plan import Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
 from solver.risk.gas import flame_w

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from events.model import changed
+from events.table import changed
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate

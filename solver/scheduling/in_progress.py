@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from events.model import Cooker, Dish, changed
+from events.model import Cooker, Dish
+from events.table import changed
 from solver.plan import Placement, Refusal
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import Batch, Batches, split

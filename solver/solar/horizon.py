@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from events.model import Cooker, Event, Obstacle, ShadeFact, Station
+from events.model import Cooker, Event
+from events.site import Obstacle, ShadeFact, Station
 from solver.solar.position import Array, Skyline, position, skyline_deg
 
 JOIN_DEG = 30.0  # shade seen at two times this near is one edge; farther apart they are two

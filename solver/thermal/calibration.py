@@ -18,8 +18,10 @@ from datetime import UTC, date, datetime, time, timedelta
 import numpy as np
 
 from events.errors import WHOLE_FILE, FaultyEvent
-from events.model import Composition, Cooker, Dish, Event, Pot, Weather, WeatherHour, changed
+from events.model import Composition, Cooker, Dish, Event, Pot
 from events.reading.cooker_log import LogReading
+from events.site import Weather, WeatherHour
+from events.table import changed
 from solver.solar.irradiance import beam_at, clear_w_m2, expected_sky, minute_of
 from solver.solar.position import position, positions
 from solver.thermal import energy_balance as heat

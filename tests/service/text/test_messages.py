@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from events.model import changed
+from events.table import changed
 from service.text import notices
 from solver.plan import LevelKey, RefusalKind, TradeoffKind, WarningKind
 from solver.planning.pipeline import make_plan

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from events.model import Break, Event, changed
+from events.model import Break, Event
+from events.table import changed
 from solver.checking import rules as module
 from solver.checking.rules import RULES, check
 from solver.plan import Plan

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from events.model import changed
 from events.reading.event_file import read_event
 from events.reading.write import write_event
+from events.table import changed
 from solver.feasibility.improvements import apply, improvements
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan

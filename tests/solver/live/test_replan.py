@@ -9,8 +9,9 @@ import pytest
 
 from events.diary import Entry, StoredEntry
 from events.errors import FaultyEvent
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_table
+from events.table import changed
 from solver.live.pots import pot_statuses
 from solver.live.replan import replan
 from solver.live.status import day_status

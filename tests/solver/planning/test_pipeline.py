@@ -7,9 +7,10 @@ from datetime import date, time, timedelta
 
 import pytest
 
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
+from events.table import changed
 from solver.checking.rules import check
 from solver.feasibility.duration_table import estimates
 from solver.planning.pipeline import make_plan

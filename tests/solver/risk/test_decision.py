@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from events.model import Event, WeatherHour, changed
+from events.model import Event
+from events.site import WeatherHour
+from events.table import changed
 from solver.live.pots import pot_statuses
 from solver.live.status import day_status
 from solver.planning.pipeline import make_plan

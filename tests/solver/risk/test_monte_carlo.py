@@ -6,9 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
+from events.table import changed
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day

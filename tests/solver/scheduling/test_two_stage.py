@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
+from events.table import changed
 from solver.planning.pipeline import make_plan
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from events.errors import PlanBroken
-from events.model import changed
+from events.table import changed
 from solver.plan import CurvePoint
 from solver.planning import placements
 from solver.planning.pipeline import make_plan

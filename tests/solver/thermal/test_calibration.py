@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from events.errors import FaultyEvent
-from events.model import Cooker, Event, Pot, changed
+from events.model import Cooker, Event, Pot
 from events.reading.cooker_log import gaps, read_log
+from events.table import changed
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import black_pot, fit, litre_test, solar_hour, water, water_test
 from solver.thermal.energy_balance import Forcing, Load

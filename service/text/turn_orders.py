@@ -34,7 +34,7 @@ PRESS: dict[TurnKind, str] = {
 }
 
 
-ALL_PRESS = "All turned"  # a walk of several cookers
+ALL_PRESS = "All done"  # a walk of several cookers
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from service.charts.turn import turn_picture
 from service.text.turn_orders import turn_order
 from solver.plan import Turn

@@ -7,8 +7,9 @@ from datetime import date
 
 import pytest
 
-from events.model import Cooker, Event, changed
+from events.model import Cooker, Event
 from events.reading.catalogue import resolve
+from events.table import changed
 from solver.plan import Turn
 from solver.solar.aiming import Pose, make_turn, pose_of, radius_cm
 from solver.solar.irradiance import at_minute, expected_sky

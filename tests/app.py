@@ -23,7 +23,7 @@ from fastapi import FastAPI
 
 from events.reading.samples import sample_text
 from service.app import create_app
-from service.application.desk import Desk
+from service.application.services import Services
 from service.settings import Settings
 from tests.conftest import database_url
 
@@ -92,16 +92,23 @@ class Door:
 
     def make_app(self) -> FastAPI:
         """Return a new app on this door's data, which plans what was still asked."""
-        self.app = create_app(self.settings, clock=lambda: self.now, make_pool=lambda: self.solvers)
+        self.app = create_app(
+            self.settings, clock=lambda: self.now, make_workers=lambda: self.solvers
+        )
         return self.app
 
     @property
-    def desk(self) -> Desk:
-        """Return the desk of the app that runs."""
+    def services(self) -> Services:
+        """Return the services of the app that runs; they can be replaced while it does."""
         assert self.app is not None
-        desk = self.app.state.desk
-        assert isinstance(desk, Desk)
-        return desk
+        services = self.app.state.services
+        assert isinstance(services, Services)
+        return services
+
+    @services.setter
+    def services(self, services: Services) -> None:
+        assert self.app is not None
+        self.app.state.services = services
 
     @asynccontextmanager
     async def client(self) -> AsyncIterator[httpx.AsyncClient]:

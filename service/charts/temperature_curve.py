@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from markupsafe import Markup
@@ -13,13 +14,21 @@ from service.text import formatting, notices
 from solver.plan import Placement
 
 
+@dataclass(frozen=True)
+class Reading:
+    """What a probe showed in the middle of the food."""
+
+    at: datetime
+    core_c: float
+
+
 def curve_picture(
     event: Event,
     p: Placement,
     now: datetime | None,
     *,
     wide: bool,
-    read: Sequence[tuple[datetime, float]] = (),
+    readings: Sequence[Reading] = (),
 ) -> Markup:
     """Return how warm a batch is expected to be, from loading to serving."""
     width, height = (760.0, 330.0) if wide else (340.0, 300.0)
@@ -48,10 +57,13 @@ def curve_picture(
     )
     _line(c, "l1", [(axis.at(pt.at), y_of(pt.food_c)) for pt in p.curve])
     _line(c, "l3", [(axis.at(pt.at), y_of(pt.core_c)) for pt in p.curve])
-    for when, core_c in read:
-        c.circle("white edge3", axis.at(when), y_of(core_c), 6)
+    for reading in readings:
+        c.circle("white edge3", axis.at(reading.at), y_of(reading.core_c), 6)
         c.text(
-            "t15 b halo end", axis.at(when) - 10, y_of(core_c) - 4, formatting.temp(event, core_c)
+            "t15 b halo end",
+            axis.at(reading.at) - 10,
+            y_of(reading.core_c) - 4,
+            formatting.temp(event, reading.core_c),
         )
     for at, name in ((p.done_at, "done"), (p.served_at, "served")):
         x = axis.at(at)

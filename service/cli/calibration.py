@@ -17,8 +17,9 @@ from rich.table import Table
 from events.errors import NOT_UTF8, FaultyEvent, NotFound
 from events.model import Cooker, Event
 from events.reading.cooker_log import gaps, read_log
+from service.application.event_analyses import fit, litre_test, water_test
 from service.cli.event_argument import event_named
-from solver.thermal.calibration import WaterTest, fit, litre_test, water_test
+from solver.thermal.calibration import WaterTest
 
 out = Console()
 EventOpt = Annotated[str, typer.Option("--event", help="An event file or sample: the place.")]

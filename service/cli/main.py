@@ -28,17 +28,15 @@ from events.errors import FaultyEvent, NoonfareError
 from events.identity import slug
 from events.model import Event
 from events.reading.schema import event_schema
+from service.application.event_analyses import make_plan, season, sun_windows
 from service.cli.backup import backup, export, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import event_named
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
 from service.text.faults import fault_json, faults_text
-from service.text.run_sheet import doings
-from solver.feasibility.season import season
+from service.text.run_sheet import run_sheet_items
 from solver.plan import EVERYBODY, Plan, Window
-from solver.planning.pipeline import make_plan
-from solver.solar.windows import windows
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -100,7 +98,7 @@ for keeper in (backup, restore, export):
 def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
     """Show when the site and each cooker have usable sun."""
     read = event_named(event)
-    found = windows(read)
+    found = sun_windows(read)
     if as_json:
         _write(json.dumps([w.model_dump(mode="json") for w in found], indent=1), file)
         return
@@ -215,7 +213,7 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. {words.CARD_READ}",
         "",
     ]
-    for d in doings(read, plan):
+    for d in run_sheet_items(read, plan):
         who = "all" if d.kind in EVERYBODY else ", ".join(read.helper(h).name for h in d.helper_ids)
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":

@@ -14,7 +14,7 @@ from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
 from service.text.cookers import caution, kind_name
-from service.text.run_sheet import RunSheetItem, doings, for_helper
+from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.policy import RINGS_MIN
 from solver.solar.tracking import declination_deg, travel_deg
@@ -33,13 +33,13 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "degrees": "°F" if event.units == "us" else "°C",
         "sun": [_column(event, s) for s in plan.sun],
         "window": _windows(event, plan),
-        "rows": [line(event, d) for d in doings(event, plan)],
+        "rows": [line(event, d) for d in run_sheet_items(event, plan)],
         "helpers": [
             {
                 "name": h.name,
                 "hours": f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}",
-                "rows": [line(event, d) for d in for_helper(event, plan, h.id)],
-                "cautions": _cautions(for_helper(event, plan, h.id)),
+                "rows": [line(event, d) for d in items_of_helper(event, plan, h.id)],
+                "cautions": _cautions(items_of_helper(event, plan, h.id)),
             }
             for h in event.helpers
         ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -16,7 +17,7 @@ FRESH = timedelta(minutes=20)  # a reading this young is shown instead of the es
 
 
 def board_rows(
-    event: Event, plan: Plan, at: datetime, entries: list[StoredEntry]
+    event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
 ) -> list[dict[str, object]]:
     """Return up to six batches, the next to be eaten first."""
     out = []
@@ -39,7 +40,9 @@ def board_rows(
     return out[:ROWS]
 
 
-def _degrees(p: Placement, at: datetime, entries: list[StoredEntry]) -> tuple[float | None, bool]:
+def _degrees(
+    p: Placement, at: datetime, entries: Sequence[StoredEntry]
+) -> tuple[float | None, bool]:
     readings = [
         k
         for k in entries

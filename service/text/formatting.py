@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from events.model import Cooker, Event
-from solver.plan import Placement
+from solver.plan import Placement, Stretch
 
 
 def clock(event: Event, at: datetime) -> str:
     """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
     return hour(event, at.astimezone(event.zone).time())
+
+
+def stretches(event: Event, sunny: Sequence[Stretch], *, none: str = "none on this day") -> str:
+    """Return stretches of sun as clock times: 09:10 to 16:05."""
+    spans = [f"{clock(event, s.starts_at)} to {clock(event, s.ends_at)}" for s in sunny]
+    return ", ".join(spans) or none
 
 
 def day_clock(event: Event, at: datetime) -> str:
@@ -108,3 +115,9 @@ def part(placement: Placement) -> str:
 def listed(names: list[str]) -> str:
     """Return names as people list them: one, two and three."""
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def spreadsheet_cell(value: object) -> str:
+    """Return a CSV cell that no spreadsheet takes for a formula."""
+    text = "" if value is None else str(value)
+    return f"'{text}" if text[:1] in "=+-@\t\r" else text

@@ -31,16 +31,18 @@ class RunSheetItem:
     reading: bool  # a probe reading belongs here
 
 
-def doings(event: Event, plan: Plan) -> list[RunSheetItem]:
+def run_sheet_items(event: Event, plan: Plan) -> list[RunSheetItem]:
     """Return everything to do in time order."""
     out = [_job(event, plan, j) for j in plan.jobs] + [_walk(event, plan, w) for w in plan.walks]
     out += [_rescue(event, plan, r) for r in plan.rescues]
     return sorted(out, key=lambda d: (d.at, d.kind != "serve", d.id))
 
 
-def for_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
+def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
     """Return one helper's things to do, meals included."""
-    return [d for d in doings(event, plan) if helper_id in d.helper_ids or d.kind in EVERYBODY]
+    return [
+        d for d in run_sheet_items(event, plan) if helper_id in d.helper_ids or d.kind in EVERYBODY
+    ]
 
 
 def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:

@@ -8,7 +8,7 @@ independently.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
 from events.model import Cooker, Event
@@ -36,17 +36,25 @@ def check(event: Event, plan: Plan) -> list[Breach]:
 
 def names_are_the_events(case: Case) -> Iterator[Breach]:
     """Everything the plan names stands in the event."""
-    named: list[tuple[str, str, str | None, Mapping[str, object]]] = [
-        *((p.id, "dish", p.dish_id, case.dishes) for p in case.plan.placements),
-        *((p.id, "cooker", p.cooker_id, case.cookers) for p in case.plan.placements),
-        *((p.id, "cooker", p.then_cooker_id, case.cookers) for p in case.plan.placements),
-        *((p.id, "pot", p.pot_id, case.pots) for p in case.plan.placements),
-        *((t.id, "cooker", t.cooker_id, case.cookers) for t in case.plan.turns),
-        *((w.id, "helper", w.helper_id, case.helpers) for w in case.plan.walks),
-        *((j.id, "helper", h, case.helpers) for j in case.plan.jobs for h in j.helper_ids),
-        *((u.dish_id, "dish", u.dish_id, case.dishes) for u in case.plan.unplaced),
-    ]
-    for where, kind, name, known in named:
+    plan = case.plan
+    for p in plan.placements:
+        yield from _unknown("dish", p.id, [p.dish_id], case.dishes)
+        yield from _unknown("cooker", p.id, [p.cooker_id, p.then_cooker_id], case.cookers)
+        yield from _unknown("pot", p.id, [p.pot_id], case.pots)
+    for t in plan.turns:
+        yield from _unknown("cooker", t.id, [t.cooker_id], case.cookers)
+    for w in plan.walks:
+        yield from _unknown("helper", w.id, [w.helper_id], case.helpers)
+    for j in plan.jobs:
+        yield from _unknown("helper", j.id, j.helper_ids, case.helpers)
+    for u in plan.unplaced:
+        yield from _unknown("dish", u.dish_id, [u.dish_id], case.dishes)
+
+
+def _unknown(
+    kind: str, where: str, names: Iterable[str | None], known: Mapping[str, object]
+) -> Iterator[Breach]:
+    for name in names:
         if name is not None and name not in known:
             yield Breach(f"unknown-{kind}", (where, name))
 

@@ -26,7 +26,7 @@ from service.paper.lists import EU_14, US_9, allergens, shopping
 from service.paper.pdf import pdf
 from service.paper.standalone_pages import packed, pages
 from service.text import formatting, turn_orders
-from service.text.run_sheet import doings
+from service.text.run_sheet import run_sheet_items
 from solver.policy import RINGS_MIN
 from solver.solar.tracking import declination_deg
 from tests.app import HTML, Door, put_in
@@ -75,7 +75,7 @@ def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:2])
 
-    for d in doings(event, plan):
+    for d in run_sheet_items(event, plan):
         assert formatting.clock(event, d.at) in sheet
         first = d.title.upper() if d.kind == "serve" else d.title
         several = d.kind == "walk" and len(d.cookers) > 1
@@ -254,7 +254,7 @@ def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:
 
     read = Calendar.from_ical(data)
     entries = {str(e["uid"]): e for e in read.walk("VEVENT")}
-    for d in doings(event, plan):
+    for d in run_sheet_items(event, plan):
         entry = entries[f"{d.id}@x.noonfare"]
         assert entry["dtstart"].dt.astimezone(UTC) == d.at
         assert d.title in str(entry["summary"])
@@ -270,7 +270,7 @@ def test_the_csv_is_the_run_sheet_and_starts_no_formula() -> None:
     rows = list(csv.DictReader(io.StringIO(run_sheet_csv(event, plan))))
 
     assert [r["utc"] for r in rows] == [
-        d.at.astimezone(UTC).isoformat() for d in doings(event, plan)
+        d.at.astimezone(UTC).isoformat() for d in run_sheet_items(event, plan)
     ]
     assert all(not c.startswith(("=", "+", "-", "@")) for r in rows for c in r.values())
 

@@ -13,7 +13,7 @@ import pytest
 
 from events.diary import Entry, happened_at
 from events.reading.samples import sample_text
-from service.text.run_sheet import for_helper
+from service.text.run_sheet import items_of_helper
 from tests.app import EVENT, HTML, NOON, Door, put_in
 from tests.conftest import sample_event, sample_plan
 
@@ -37,8 +37,8 @@ def test_the_same_press_sent_twice_counts_once(door: Door) -> None:
 
     assert first.status_code == 200
     assert first.json() == again.json()
-    assert [d["kept"]["number"] for d in diary] == [1, 2]
-    assert other.json()["kept"]["number"] == 2
+    assert [d["stored"]["number"] for d in diary] == [1, 2]
+    assert other.json()["stored"]["number"] == 2
 
 
 def test_what_was_pressed_is_there_after_a_restart(door: Door) -> None:
@@ -52,7 +52,7 @@ def test_what_was_pressed_is_there_after_a_restart(door: Door) -> None:
 
     door(press)
 
-    assert door(look)[0]["kept"]["entry"]["note"] == "fine"
+    assert door(look)[0]["stored"]["entry"]["note"] == "fine"
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ def test_a_press_on_an_old_plan_is_kept_and_shown_as_a_conflict(door: Door) -> N
 
 def test_the_big_press_brings_the_next_job_and_can_be_undone(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    jobs = [d for d in for_helper(event, plan, "asta") if d.kind != "serve"]
+    jobs = [d for d in items_of_helper(event, plan, "asta") if d.kind != "serve"]
     door.now = jobs[2].at + timedelta(minutes=1)
 
     async def work(client: httpx.AsyncClient) -> list[str]:
@@ -310,13 +310,13 @@ def test_a_closed_or_ended_link_opens_nothing_and_none_is_kept_in_clear(closed: 
 def test_each_cooker_of_a_walk_has_its_own_press_and_the_last_ends_the_walk(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     walk = next(
-        d for d in for_helper(event, plan, "asta") if d.kind == "walk" and len(d.turns) == 2
+        d for d in items_of_helper(event, plan, "asta") if d.kind == "walk" and len(d.turns) == 2
     )
     door.now = walk.at
 
     async def work(client: httpx.AsyncClient) -> list[str]:
         await put_in(client)
-        for job in for_helper(event, plan, "asta"):  # all that came before
+        for job in items_of_helper(event, plan, "asta"):  # all that came before
             if job.at < walk.at:
                 before = entry(id=f"press-{job.id}", job_id=job.id, at=job.at.isoformat())
                 await client.post(f"{API}/diary", json=before)

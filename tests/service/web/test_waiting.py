@@ -51,7 +51,7 @@ def test_a_long_answer_is_waited_for_beside_the_page(
         assert LOOKS_AGAIN in page.text
 
         ready.solvers.release()
-        ready.desk.page_wait_s = None
+        ready.services = replace(ready.services, page_wait_s=None)
 
         page = await client.get(url)
         assert shows in page.text

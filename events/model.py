@@ -6,13 +6,14 @@ always complete: catalogue entries (`like`) and US units are resolved by `events
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime, time
 from datetime import date as Date
 from functools import cached_property
 from typing import Annotated, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from events.errors import NotFound
 from events.kinds import (
@@ -25,6 +26,7 @@ from events.kinds import (
     DoneMode,
     Kind,
 )
+from events.provenance import TRUSTED, Provenance
 from events.quantities import within
 from events.site import Site, Station, Weather
 from events.table import Id, Minutes, Name, Table, Time
@@ -36,12 +38,18 @@ COOKERS_MOST, HELPERS_MOST = 120, 60
 Row = TypeVar("Row", bound=Table)
 
 
+def round_opening_m2(diameter_m: float) -> float:
+    """Return the area of a round opening."""
+    return round(math.pi / 4 * diameter_m * diameter_m, 4)
+
+
 class Cooker(Table):
     """One physical cooker at one station, with its physics and its limits.
 
     Sun kinds use aperture, efficiency and acceptance. `loss_w_k` is the body to the air (box,
     insulated); `pot_loss_w_m2_k` is each pot's own surface to the air (parabolic, panel, burner).
-    `marks` says for each figure where it comes from.
+    `provenance` says for each figure where it comes from. A round opening may be given by its
+    diameter; the area is what the physics uses.
     """
 
     id: Id
@@ -50,6 +58,7 @@ class Cooker(Table):
     station: Id | None = None
     like: str | None = None
     aperture_m2: Annotated[float, within("aperture_m2")] | None = None
+    diameter_m: Annotated[float, within("diameter_m")] | None = None
     optical_efficiency: Annotated[float, within("optical_efficiency")] = 0.5
     diffuse_fraction: Annotated[float, within("fraction")] = 0.0
     sun_on_pots_fraction: Annotated[float, within("fraction")] = 1.0
@@ -71,7 +80,7 @@ class Cooker(Table):
     opens: Time | None = None
     closes: Time | None = None
     strength_band_fraction: Annotated[float, within("fraction")] = 0.25
-    marks: dict[str, str] = Field(default_factory=dict)
+    provenance: dict[str, Provenance] = Field(default_factory=dict)
 
     @property
     def nature(self) -> CookerKind:
@@ -104,11 +113,32 @@ class Cooker(Table):
         return self.nature.ability if self.trained else None
 
     @property
-    def origin(self) -> str:
-        """Return where its strength comes from, in a word or two."""
-        mark = self.marks.get("optical_efficiency", "given")
-        known = mark.startswith(("measured", "given"))
-        return mark if known else "typical, unmeasured"
+    def strength_provenance(self) -> Provenance:
+        """Where its strength comes from."""
+        return self.provenance.get("optical_efficiency", Provenance(kind="given"))
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether its strength is known better than typical figures are."""
+        return self.strength_provenance.kind in TRUSTED
+
+    @property
+    def opening_width_m(self) -> float:
+        """How wide its opening is: as given, else as a disc or a square of its area is."""
+        area_m2 = self.aperture_m2 or 0.0
+        is_round = self.nature.sized_by == "diameter"
+        return self.diameter_m or math.sqrt(4 * area_m2 / math.pi if is_round else area_m2)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _one_opening(cls, values: object) -> object:
+        """Work the area out from the diameter; an area of its own puts the diameter out."""
+        if not isinstance(values, dict) or not isinstance(values.get("diameter_m"), float | int):
+            return values
+        area = round_opening_m2(values["diameter_m"])
+        if values.get("aperture_m2") in (None, area):
+            return {**values, "aperture_m2": area}
+        return {**values, "diameter_m": None}
 
 
 class Pot(Table):
@@ -121,7 +151,6 @@ class Pot(Table):
     mass_kg: Annotated[float, within("vessel_kg")] = 1.0
     material: Literal["steel", "aluminium", "cast-iron", "enamel", "glass", "clay"] = "steel"
     colour: Literal["black", "dark", "shiny"] = "black"
-    lid: bool = True
     fits: tuple[Kind, ...] = tuple(COOKER_KINDS)
     holds: tuple[Shape, ...] = ("liquid", "pieces", "slab")
     wash_min: Minutes = 15
@@ -211,7 +240,7 @@ class Dish(Table):
     not_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # kept out of these
     load_at: Time | None = None  # held at this start
     before: tuple[Before, ...] = ()
-    marks: dict[str, str] = Field(default_factory=dict)
+    provenance: dict[str, Provenance] = Field(default_factory=dict)
 
     @property
     def suits_gas(self) -> bool:

@@ -58,6 +58,11 @@ class Solvers(Executor):
             self._held.append((answer, run))
         return answer
 
+    @property
+    def waiting(self) -> int:
+        """Return how much is put off."""
+        return len(self._held or [])
+
     def hold(self) -> None:
         """Put off what is asked from now on."""
         self._held = []
@@ -163,7 +168,7 @@ async def put_in(client: httpx.AsyncClient, text: str = HARVEST) -> httpx.Respon
     return made
 
 
-async def mark_of(client: httpx.AsyncClient, name: str = EVENT) -> str:
+async def fingerprint_of(client: httpx.AsyncClient, name: str = EVENT) -> str:
     """Return the fingerprint of an event's present version."""
     return (await client.get(f"/api/events/{name}")).headers["etag"].strip('"')
 

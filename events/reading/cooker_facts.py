@@ -18,11 +18,16 @@ from typing import cast
 
 from events.errors import Fault, Place
 from events.kinds import COOKER_KINDS, Kind
+from events.model import round_opening_m2
 from events.table import RawTable
 
 WATER_J_KG_K = 4186.0  # [S580]
 MEASURED_BAND, FACTS_BAND = 0.1, 0.15  # judgement: one careful test, two facts from the field
 SLOPE_ERROR_DEG, SUN_RADIUS_DEG = 1.0, 0.27  # typical polished sheet; the sun's half width
+
+TEST: RawTable = {"kind": "measured"}
+FIELD: RawTable = {"kind": "measured", "note": "in the field"}
+SHAPED: RawTable = {"kind": "computed", "note": "from its shape"}
 
 LINE = ("line_intercept_w", "line_slope_w_k", "line_sun_w_m2")
 EMPTY = ("empty_c", "empty_air_c", "empty_sun_w_m2")
@@ -41,14 +46,26 @@ _USUAL = {
 }
 
 
+def with_opening(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
+    """Return a cooker's table with the area of its round opening; another area too is a fault."""
+    diameter_m, area_m2 = cooker.get("diameter_m"), cooker.get("aperture_m2")
+    if isinstance(diameter_m, bool) or not isinstance(diameter_m, (int, float)):
+        return cooker
+    if area_m2 not in (None, round_opening_m2(diameter_m)):
+        faults.append(
+            place.fault("diameter_m", f"{diameter_m:g}", "aperture_m2 is given too", "Keep one.")
+        )
+    return {**cooker, "aperture_m2": round_opening_m2(diameter_m)}
+
+
 def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
-    """Return a cooker's table with what was measured turned into parameters, and its marks."""
+    """Return a cooker's table with what was measured turned into parameters."""
     told = {k: cooker[k] for k in KEYS if k in cooker}
     if not told:
         return cooker
     out = {k: v for k, v in cooker.items() if k not in KEYS}
-    given = out.get("marks")
-    out["marks"] = dict(given) if isinstance(given, dict) else {}
+    given = out.get("provenance")
+    out["provenance"] = dict(given) if isinstance(given, dict) else {}
     figures: dict[str, float] = dict(_USUAL)
     for key, value in told.items():
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -79,11 +96,15 @@ def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTab
     return out
 
 
-def _set(out: RawTable, mark: str, **figures: float) -> RawTable:
-    marks = out["marks"]
-    assert isinstance(marks, dict)
+def _set(out: RawTable, source: RawTable, **figures: float) -> RawTable:
+    provenance = out["provenance"]
+    assert isinstance(provenance, dict)
     digits = {k: float(f"{v:.4g}") for k, v in figures.items()}
-    return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
+    return {**out, **digits, "provenance": {**provenance, **dict.fromkeys(figures, source)}}
+
+
+def _width(area_m2: float) -> float:
+    return math.sqrt(4 * area_m2 / math.pi)
 
 
 def _has_body(out: RawTable) -> bool:
@@ -116,10 +137,10 @@ def _line(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
         raise ValueError(f"a slope of {f['line_slope_w_k']:g} W/K is not below 0")
     efficiency = _possible(f["line_intercept_w"] / 700 / _aperture(out))
     loss = -f["line_slope_w_k"] * f["line_sun_w_m2"] / 700
-    out = _set(out, "measured", optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
+    out = _set(out, TEST, optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
     if _has_body(out):
-        return _set(out, "measured", loss_w_k=loss)
-    return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
+        return _set(out, TEST, loss_w_k=loss)
+    return _set(out, TEST, pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
 
 def _facts(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
@@ -145,7 +166,7 @@ def _facts(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
             power = capacity * reach / seconds * math.log((reach - low) / (reach - high))
         out = _set(
             out,
-            "measured in the field",
+            FIELD,
             optical_efficiency=_possible(power / sun / area),
             strength_band_fraction=FACTS_BAND,
         )
@@ -153,7 +174,7 @@ def _facts(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
         efficiency = out.get("optical_efficiency")
         eta = float(efficiency) if isinstance(efficiency, (int, float)) else 0.5
         loss = eta * area * f["empty_sun_w_m2"] / rise
-        out = _set(out, "measured in the field", loss_w_k=loss)
+        out = _set(out, FIELD, loss_w_k=loss)
     return out
 
 
@@ -168,7 +189,8 @@ def _loss(out: RawTable) -> float:
 
 def _shape(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
     """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
-    width = math.sqrt(4 * _aperture(out) / math.pi)
+    given = out.get("diameter_m")
+    width = float(given) if isinstance(given, (int, float)) else _width(_aperture(out))
     focal = f["focal_m"] if "focal_m" in told else width**2 / (16 * f["depth_m"])
     if not 0.05 <= focal <= 10:
         raise ValueError(f"a focal length of {focal:.2f} m is not 0.05 to 10")
@@ -181,7 +203,7 @@ def _shape(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
         )
     kept = math.degrees(math.atan((half_m - spot_m) / rim_m))
     lost = math.degrees(math.atan((half_m + spot_m) / focal))
-    return _set(out, "computed from its shape", acceptance_deg=kept, lost_deg=max(lost, kept + 1))
+    return _set(out, SHAPED, acceptance_deg=kept, lost_deg=max(lost, kept + 1))
 
 
 def _kept(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
@@ -193,4 +215,4 @@ def _kept(out: RawTable, f: dict[str, float], told: RawTable) -> RawTable:
     if not air < f["kept_c"] < 95:
         raise ValueError(f"{f['kept_c']:g} °C after four hours must lie between the air and 95 °C")
     loss = litres * WATER_J_KG_K / (4 * 3600) * math.log((95 - air) / (f["kept_c"] - air))
-    return _set(out, "measured", loss_w_k=loss)
+    return _set(out, TEST, loss_w_k=loss)

@@ -14,9 +14,10 @@ from pydantic import BaseModel, ValidationError
 from events import model
 from events.errors import NOT_UTF8, SITE, WEATHER, WHOLE_FILE, Fault, FaultyEvent, Place
 from events.reading.catalogue import entries, resolve
-from events.reading.cooker_facts import to_parameters
+from events.reading.cooker_facts import to_parameters, with_opening
 from events.reading.forecast_file import weather_from
 from events.reading.model_faults import faults_of, unknown_key
+from events.reading.old_spellings import modern
 from events.reading.recipes import from_ingredients
 from events.reading.schema import HOURS, LISTS
 from events.reading.site_facts import skyline_from, with_turbidity
@@ -194,7 +195,9 @@ def _many(
             faults.append(Place(key, n).fault("", repr(table), "is not a table"))
             continue
         place = Place(key, n, str(table.get("id", "")))
-        own = to_metric(_renamed(table), place, faults)
+        own = modern(key, to_metric(_renamed(table), place, faults))
+        if key == "cooker":
+            own = with_opening(own, place, faults)
         if "like" in own and key in ("cooker", "pot", "dish"):
             try:
                 own = resolve(key, own)

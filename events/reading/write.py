@@ -39,6 +39,8 @@ def _plain(table: BaseModel) -> RawTable:
             continue
         if isinstance(value, BaseModel):
             value = _plain(value)
+        elif isinstance(value, dict):
+            value = {k: v.kind if not v.note else _plain(v) for k, v in value.items()}
         elif isinstance(value, tuple):
             value = [
                 _plain(v) if isinstance(v, BaseModel) else list(v) if isinstance(v, tuple) else v

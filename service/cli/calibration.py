@@ -138,5 +138,5 @@ def one_litre(
     print(
         f"optical_efficiency = {found.optical_efficiency:.3f}\n"
         f"strength_band_fraction = {found.band_fraction:.2f}\n"
-        'marks = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
+        'provenance = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
     )

@@ -127,6 +127,8 @@ def _put(row: Table, key: str, value: object) -> None:
     for ours, (other, _, _) in US.items():
         if key == other:
             row.pop(ours, None)
+    if key == "aperture_m2" and value != row.get(key):
+        row.pop("diameter_m", None)  # the opening's other spelling
     if value in ("", []):
         row.pop(key, None)
     else:
@@ -206,7 +208,7 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
     table[kind] = rows
     _let_go(table, kind, gone)
     if kind == "cooker":
-        _with_pots(table, rows)
+        _with_pots(table)
     return table
 
 
@@ -285,7 +287,7 @@ POTS_FOR = 25  # people
 POTS = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
 
 
-def _with_pots(table: Table, _cookers: list[Table]) -> None:
+def _with_pots(table: Table) -> None:
     """See to it that there are pots at all: the usual ones, in usual numbers."""
     if not rows_of(table, "pot"):
         table["pot"] = [{"id": p, "like": p, "count": n} for p, n in POTS.items()]

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterator
 from datetime import timedelta
 
 from events.model import Cooker, Event
+from service.application.aiming_card import card_declination_deg, ring_radius
 from service.charts.qr_code import qr_on_paper
 from service.paper.card_mounts import card_mount
 from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
-from service.text.cookers import caution, kind_name
+from service.text.cookers import caution, kind_name, strength_source
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.policy import RINGS_MIN
-from solver.solar.tracking import declination_deg, travel_deg
 
 Facts = dict[str, object]
 PINS_MM = (100, 200)  # the usual pin; one twice as long for mirrors, which must point closer
@@ -68,21 +67,18 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
 
 def aiming(event: Event) -> Facts:
     """Return the aiming card: its rings (minutes) in mm for each pin, exact for the day."""
-    declination = declination_deg(event.date)
     kinds = dict.fromkeys(c.kind for c in event.cookers if c.on_sun)
     return {
-        "declination": round(declination, 1),
+        "declination": round(card_declination_deg(event), 1),
         "pins": [
             {
                 "mm": pin,
                 "rings": [
                     {
-                        "min": str(m),
-                        "r": round(
-                            pin * math.tan(math.radians(travel_deg(m, declination=declination))), 3
-                        ),
+                        "min": str(ring),
+                        "r": round(ring_radius(event, ring, pin=pin), 3),
                     }
-                    for m in RINGS_MIN
+                    for ring in RINGS_MIN
                 ],
             }
             for pin in PINS_MM
@@ -176,7 +172,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "kind": kind_name(cooker.kind),
         "size": formatting.size(cooker),
         "place": place,
-        "origin": cooker.origin,
+        "origin": strength_source(cooker),
         "cautions": [
             *_turn_cautions(plan, cooker),
             *(c for w in ("load", "lift") if (c := caution(cooker, w))),

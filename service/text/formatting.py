@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
@@ -101,7 +100,7 @@ def local_date(at: datetime, zone: ZoneInfo) -> date:
 def size(cooker: Cooker) -> str:
     """Return how big a cooker is, as people say it for its kind."""
     if cooker.nature.sized_by == "diameter":
-        return f"{2 * math.sqrt((cooker.aperture_m2 or 0) / math.pi):.1f} m"
+        return f"{cooker.opening_width_m:.1f} m"
     if cooker.nature.sized_by == "opening":
         return f"{cooker.aperture_m2:.2f} m²"
     return f"{cooker.litres:.0f} l"

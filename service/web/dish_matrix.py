@@ -34,6 +34,6 @@ def _cell(event: Event, cell: Cell, chosen: Chosen) -> dict[str, object]:
     return {
         "it": cell,
         "cooker": cooker,
-        "measured": not cooker.origin.startswith("typical"),
+        "measured": cooker.is_measured,
         "chosen": chosen.get((cell.dish_id, cell.cooker_id), ""),
     }

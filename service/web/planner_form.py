@@ -171,7 +171,7 @@ def _checks(context: PageContext) -> dict[str, object]:
         "plan": context.plan,
         "found": context.in_force,
         "dishes": {d.id: d.name for d in event.dishes},
-        "typical": [c for c in event.cookers if c.on_sun and "typical" in c.origin],
+        "typical": [c for c in event.cookers if c.on_sun and not c.is_measured],
         "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],
         "swaps": [
             (event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min)

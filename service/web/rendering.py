@@ -29,6 +29,7 @@ _templates.filters |= {
     "size": formatting.size,
     "kind_name": cookers.kind_name,
     "caution": cookers.caution,
+    "strength_source": cookers.strength_source,
     "fault": fault_text,
     "fault_place": fault_place,
     "fault_advice": fault_advice,

@@ -17,7 +17,7 @@ from service.charts.turn import turn_picture
 from service.dependencies import Name, ServicesDep
 from service.paper.card_mounts import card_mount
 from service.text import formatting, messages, turn_orders
-from service.text.cookers import cautions
+from service.text.cookers import cautions, strength_source
 from service.web.context import PageContext, PageContextDep
 from service.web.plan_rows import batch_row
 from service.web.press import new_press_id
@@ -63,7 +63,7 @@ def station(
         here="/stations",
         cooker=cooker,
         place=event.station(cooker.station).name if cooker.station else "",
-        origin=cooker.origin,
+        origin=strength_source(cooker),
         window=formatting.stretches(event, window.stretches),
         batches=_batches(context, plan, cooker_id, _readings(entries)),
         turns=[

@@ -36,7 +36,7 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="no-weather")
     if not event.site.fire_rules_read:
         yield PlanWarning(kind="fire-rules-unread")
-    typical = [c.id for c in event.cookers if c.on_sun and "typical" in c.origin]
+    typical = [c.id for c in event.cookers if c.on_sun and not c.is_measured]
     if typical:
         yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))
 

@@ -23,6 +23,7 @@ from solver.thermal.food import boiling_c
 DRAWS = 10
 DRAWS_SEED = 20
 # A band is read as eight of ten cookers: 1.28 standard deviations.
+NAMES = {"id", "name", "provenance", "diameter_m"}  # what the physics does not look at
 BAND_TO_SIGMA = 1 / 1.28
 
 
@@ -55,7 +56,7 @@ class Day:
         for c in self.event.cookers:
             key = c.id
             if c.on_sun and c.id not in wished:
-                figures = c.model_dump_json(exclude={"id", "name", "marks"})
+                figures = c.model_dump_json(exclude=NAMES)
                 key = figures + self.availability[c.id].tobytes().hex()
             first = first_of.setdefault(key, c.id)
             pools[first] = (*pools.get(first, ()), c.id)

@@ -86,11 +86,9 @@ def swing_deg(before: Pose, after: Pose) -> float:
 def radius_cm(cooker: Cooker) -> float:
     """Return how far the middle of its side lies from a cooker's upright axis.
 
-    A mirror is a disc; a box or a panel is taken as a square: 0.50 √A.
+    A mirror is a disc; a box or a panel is taken as a square, 0.50 √A, unless its width is given.
     """
-    area_cm2 = 1e4 * (cooker.aperture_m2 or 0.0)
-    disc = cooker.nature.sized_by == "diameter"
-    return math.sqrt(area_cm2 / math.pi) if disc else math.sqrt(area_cm2) / 2
+    return 50.0 * cooker.opening_width_m
 
 
 def lever_cm(cooker: Cooker) -> float:
@@ -250,7 +248,7 @@ def pose_of(turn: Turn) -> Pose | None:
 
 
 def _kind(cooker: Cooker, before: Pose, after: Pose, *, rim_cm: float, tip_cm: float) -> TurnKind:
-    if before.over != after.over:
+    if before.over != after.over and tip_cm >= 1:
         return "tip-over"
     if abs(swing_deg(before, after)) > most_swing_deg(cooker):
         return "turn-round"

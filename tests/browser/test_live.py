@@ -69,7 +69,7 @@ def test_a_line_that_is_swallowed_is_noticed_and_the_page_recovers(
         tab.clock.run_for(2_000)
     desk = own.door.desk
     later = changed(sample_event("harvest-lunch"), title="Late harvest")
-    desk.change_event(EVENT, later, if_match=desk.event_of(EVENT).mark)
+    desk.change_event(EVENT, later, if_match=desk.event_of(EVENT).fingerprint)
     assert "Harvest lunch" in tab.content()
 
     with tab.expect_request("**/live"):

@@ -22,7 +22,7 @@ SUN, AIR = 850.0, 25.0  # the sun and air of the practice figures: "good sun", a
 
 
 def empty_c(entry: str) -> float:
-    raw = {k: v for k, v in entries("cooker")[entry].items() if k != "marks"}
+    raw = {k: v for k, v in entries("cooker")[entry].items() if k != "provenance"}
     box = Cooker.model_validate({"id": "x", **raw})
     light = watts(box, np.full(1440, SUN), np.zeros(1440))
     drive = Forcing(light[None, :], np.full(1440, AIR), np.zeros(1440))

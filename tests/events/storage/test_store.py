@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
 from events.model import Event
+from events.provenance import Provenance
+from events.quantities import RANGES
 from events.storage.store import Store
 from events.table import changed
 from tests.conftest import database_url, sample_event
@@ -93,3 +97,41 @@ def test_what_could_not_be_read_again_is_not_kept(store: Store) -> None:
         store.events.change(kept.id, twice, fingerprint=kept.fingerprint, now=NOW)
 
     assert store.events.get(kept.id).event == event
+
+
+def test_a_cooker_that_could_not_be_read_again_is_not_stored(store: Store, harvest: Event) -> None:
+    strong = harvest.cookers[0].model_construct(
+        **{**dict(harvest.cookers[0]), "optical_efficiency": 0.97}
+    )
+
+    with pytest.raises(FaultyEvent, match="optical_efficiency"):
+        store.own_cookers.save(strong, source="a test", now=NOW)
+
+    assert store.own_cookers.all() == []
+
+
+def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url: str) -> None:
+    old = {
+        "id": "m",
+        "name": "Mirror",
+        "kind": "parabolic",
+        "litres": 5.0,
+        "aperture_m2": 1.1,
+        "optical_efficiency": 0.97,
+        "marks": {"optical_efficiency": "measured on the day, 3 readings: Lunch"},
+    }
+    store.close()
+    engine = sa.create_engine(url)
+    with engine.begin() as db:
+        row = {"id": "m", "at": NOW, "source": "Lunch", "body": json.dumps(old)}
+        db.execute(sa.text("INSERT INTO own_cooker VALUES (:id, :at, :source, :body)"), row)
+        db.execute(sa.text("UPDATE alembic_version SET version_num = '0004'"))
+    engine.dispose()
+
+    again = Store(url)
+    (own,) = again.own_cookers.all()
+
+    learnt = Provenance(kind="learnt", note="3 readings: Lunch")
+    assert own.cooker.optical_efficiency == RANGES["optical_efficiency"][1]
+    assert own.cooker.provenance == {"optical_efficiency": learnt}
+    again.close()

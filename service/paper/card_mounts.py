@@ -27,5 +27,5 @@ def card_mount(kind: Kind) -> CardMount | None:
     words = COOKER_WORDS[kind].card
     if not words:
         return None
-    drawn = (files("service") / "paper" / "card_mounts" / f"{kind}.svg").read_text("utf-8")
+    drawn = (files("service") / "paper" / "drawings" / f"{kind}.svg").read_text("utf-8")
     return CardMount(kind, words, Markup(drawn))

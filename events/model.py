@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import Field, model_validator
 
+from events.allergens import Allergen
 from events.errors import NotFound
 from events.kinds import (
     COOKER_KINDS,
@@ -224,8 +225,9 @@ class Dish(Table):
     kinds: tuple[Kind, ...] = HEATING_KINDS
     batches_max: Annotated[int, Field(ge=1, le=12)] = 4
     hazardous: bool = True  # unknown counts as hazardous: the 5-60 °C clock runs
-    kidney_beans: Literal["no", "raw", "boiled"] = "no"
-    raw_meat: bool = False
+    out_min: Minutes | None = None  # out of the cold before loading; not given: straight from it
+    kidney_beans: Literal["no", "raw", "boiled"] | None = None  # boiled: for 30 minutes, or tinned
+    raw_meat: bool = False  # where not given, from the ingredients
     serve_hot: bool = True
     rest_min: Minutes = 0
     fresh_min: Minutes = 60
@@ -234,7 +236,9 @@ class Dish(Table):
     stir_every_min: Minutes = 0
     lift_helpers: Annotated[int, Field(ge=1, le=4)] = 1
     priority: Annotated[int, Field(ge=1, le=9)] = 5  # 9 is dropped last
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[Allergen, ...] = ()  # declared, beside what the ingredients bring
+    also_contains: Annotated[tuple[Name, ...], Field(max_length=20)] = ()  # any other, in words
+    allergens_checked: bool = False  # somebody read every label: what is not named is not in it
     instead: str | None = None  # what replaces it under cloud
     only_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # held in these cookers
     not_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # kept out of these
@@ -278,8 +282,11 @@ class Helper(Table):
 
     @property
     def works(self) -> frozenset[Ability]:
-        """What is asked of them: mirrors and flames are no work for the young (common practice)."""
-        return frozenset(self.may) if self.adult else frozenset(self.may) & {"lift"}
+        """What is asked of them: mirrors, flames and hot pots are no work for the young.
+
+        Common practice, no published source. The young have light jobs, beside a named adult.
+        """
+        return frozenset(self.may) if self.adult else frozenset()
 
 
 class Talk(Table):
@@ -304,7 +311,11 @@ class EventHead(Table):
     clock_h: Literal[12, 24] = 24
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
+    # What an hour on a gas ring may cost in dishes: 0 as it comes, 0.1 where it wins a tenth of a
+    # dish, 10 only where the sun can't do a dish at all.
+    gas_price_dishes_h: Annotated[float, within("gas_price_dishes_h")] = 0.1
     gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
+    vulnerable_guests: bool = False  # under five, pregnant, old or ill: the strictest food rules
 
 
 class Event(EventHead):

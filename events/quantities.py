@@ -48,6 +48,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "count": (1, 500),
     "portions": (1, 5000),
     "chance_pct": (50, 95),
+    "gas_price_dishes_h": (0.0, 10.0),
 }
 
 

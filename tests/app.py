@@ -139,7 +139,6 @@ class Served:
     """A door's app on a free port for a real browser; it can stop as with a dead battery."""
 
     def __init__(self, door: Door) -> None:
-        self.door = door
         self._app = door.make_app()
         self._socket = socket.socket()
         self._socket.bind(("127.0.0.1", 0))

@@ -172,7 +172,7 @@ def diary() -> str:
                     acknowledged |= set(future.result())
             server = _service(data)
         sent = len(acknowledged)
-        kept = {e["kept"]["entry"]["id"] for e in server.get(f"/api/events/{name}/diary")}
+        kept = {e["stored"]["entry"]["id"] for e in server.get(f"/api/events/{name}/diary")}
         server.stop()
     lost = acknowledged - kept
     assert not lost, sorted(lost)[:5]

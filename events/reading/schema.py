@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import cast, get_args
 
 from events import model
+from events.allergens import allergen_words
 from events.provenance import Source
 from events.reading.cooker_facts import KEYS
 from events.reading.site_facts import HAZE
@@ -54,6 +55,8 @@ def event_schema() -> RawTable:
             {"type": "array", "items": {"type": "number"}, "minItems": 12, "maxItems": 12},
         ]
     }
+    allergens = cast("dict[str, RawTable]", defs["Dish"]["properties"])["allergens"]
+    allergens["items"] = {"enum": allergen_words()}  # any word that stands for one
     for name in ("Site", "Station"):
         places = cast("dict[str, RawTable]", defs[name]["properties"])
         csv: RawTable = {"type": "string", "description": "a CSV beside the file"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from events.diary import Entry, StoredEntry, standing
+from events.diary import Entry, StoredEntry, effective_entries
 from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Event
 from service.application.context import Context
@@ -48,9 +48,9 @@ class DiaryService:
         stored = self._store.entries(name, after=after)
         return _as_people_see(event, stored, self._plans.in_force(name))
 
-    def standing(self, name: str) -> list[StoredEntry]:
+    def effective_entries(self, name: str) -> list[StoredEntry]:
         """Return the entries that still count."""
-        return standing(self._store.entries(name))
+        return effective_entries(self._store.entries(name))
 
     def last_number(self, name: str) -> int:
         """Return the number of the newest entry; 0 where there is none."""

@@ -11,8 +11,9 @@ from datetime import datetime
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
 from events.diary import StoredEntry
-from events.errors import NoonfareError
+from events.errors import FaultyEvent, NoonfareError
 from events.model import Event
+from events.reading.food_safety import food_faults
 from events.storage.tables import PlanState
 from solver.feasibility.duration_table import Estimate, estimates
 from solver.feasibility.improvements import Improvement, improvements
@@ -62,6 +63,9 @@ def plan_job(payload: str) -> PlanResult:
     job = SolverJob.model_validate_json(payload)
     try:
         if job.begun is None:
+            # It may have been stored under laxer rules; a day that has begun keeps those it had.
+            if faults := list(food_faults(job.event)):
+                raise FaultyEvent(job.event.title, faults)
             plan = make_plan(job.event)
         else:
             plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 
+from service.cli.output import OutFile, err, write
 from service.settings import Settings
 
-err = Console(stderr=True)
-OutFile = Annotated[Path | None, typer.Option("--out", help="Write to a file instead.")]
 DataOpt = Annotated[Path, typer.Option(help="Directory of the database.")]
 DATA = Path("noonfare-data")
 
@@ -40,8 +37,4 @@ def export(event_id: str, file: OutFile = None, data: DataOpt = DATA) -> None:
     """Write all there is of an event as one JSON document: file, plan, diary."""
     from service.application.backup import export as export_event
 
-    text = export_event(Settings(data_dir=data), event_id) + "\n"
-    if file is None:
-        sys.stdout.write(text)
-    else:
-        file.write_text(text, encoding="utf-8")
+    write(export_event(Settings(data_dir=data), event_id), file)

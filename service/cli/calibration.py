@@ -11,7 +11,6 @@ from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import typer
-from rich.console import Console
 from rich.table import Table
 
 from events.errors import NOT_UTF8, FaultyEvent, NotFound
@@ -19,9 +18,9 @@ from events.model import Cooker, Event
 from events.reading.cooker_log import gaps, read_log
 from service.application.event_analyses import fit, litre_test, water_test
 from service.cli.event_argument import event_named
+from service.cli.output import out
 from solver.thermal.calibration import WaterTest
 
-out = Console()
 EventOpt = Annotated[str, typer.Option("--event", help="An event file or sample: the place.")]
 CookerOpt = Annotated[str, typer.Option("--cooker", help="A cooker's id in that event.")]
 

@@ -13,6 +13,7 @@ from service.paper.card_mounts import card_mount
 from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
+from service.text.allergens import sentence
 from service.text.cookers import caution, kind_name, strength_source
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
@@ -232,6 +233,7 @@ def _load(event: Event, p: Placement) -> Facts:
         "lift": formatting.clock(event, p.lifted_at),
         "serve": formatting.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
+        "allergens": sentence(event, dish),
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
@@ -15,9 +16,11 @@ def clock(event: Event, at: datetime) -> str:
     return hour(event, at.astimezone(event.zone).time())
 
 
-def stretches(event: Event, sunny: Sequence[Stretch], *, none: str = "none on this day") -> str:
+def stretches(
+    event: Event, sunny: Sequence[Stretch], *, to: str = " to ", none: str = "none on this day"
+) -> str:
     """Return stretches of sun as clock times: 09:10 to 16:05."""
-    spans = [f"{clock(event, s.starts_at)} to {clock(event, s.ends_at)}" for s in sunny]
+    spans = [f"{clock(event, s.starts_at)}{to}{clock(event, s.ends_at)}" for s in sunny]
     return ", ".join(spans) or none
 
 
@@ -59,8 +62,16 @@ def mass(event: Event, kg: float) -> str:
     """Return a mass in the event's units."""
     if event.units == "us":
         pounds = kg / 0.45359237
-        return f"{pounds:.1f} lb" if pounds >= 0.95 else f"{pounds * 16:.0f} oz"
+        ounces = f"{pounds * 16:.0f} oz" if pounds * 16 >= 2 else f"{pounds * 16:.1f} oz"
+        return f"{pounds:.1f} lb" if pounds >= 0.95 else ounces
     return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def volume(event: Event, litres: float) -> str:
+    """Return a volume of water in the event's units, rounded up."""
+    if event.units == "us":
+        return f"{math.ceil(litres / 3.785411784)} gal"
+    return f"{math.ceil(litres)} litres"
 
 
 def span(event: Event, cm: float, *, digits: int = 0) -> str:
@@ -109,6 +120,11 @@ def size(cooker: Cooker) -> str:
 def part(placement: Placement) -> str:
     """Return " 1 of 2" for a dish that was split, else nothing."""
     return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
+
+
+def lower_first(name: str) -> str:
+    """Return a name as it stands inside a sentence."""
+    return name[:1].lower() + name[1:]
 
 
 def listed(names: list[str]) -> str:

@@ -8,14 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from events.food_rules import clock_limit_min, least_middle_c, rules_of
 from events.model import Dish, Event
 from service.application.diary import DiaryEntry
 from service.application.live_day import LiveDay
 from service.text import formatting
 from service.text.glossary import band
 from solver.plan import Placement, Plan
-from solver.policy import CLOCK_LIMIT_MIN
-from solver.thermal.food import FOOD_RULES
 
 HEAD = ("time", "food", "cooker", "reading_c", "limit_c", "ok", "who", "what was done", "rules")
 
@@ -72,7 +71,7 @@ def discard_rows(event: Event, plan: Plan, live_day: LiveDay) -> list[Discard]:
 
 def record_csv(event: Event, plan: Plan, entries: Sequence[DiaryEntry]) -> str:
     """Return the record as CSV: temperatures in °C, times local."""
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     out = io.StringIO()
     table = csv.writer(out)
     table.writerow(HEAD)
@@ -107,15 +106,15 @@ def _limit_c(event: Event, dish: Dish | None, *, due: bool) -> float | None:
     """Return what the food must have: its middle while it cooks, hot holding once it is done."""
     if dish is None or not dish.hazardous:
         return None
-    rules = FOOD_RULES[event.site.food_rules]
-    return rules.hot_holding_c if due else max(rules.middle_c, dish.core_c or 0.0)
+    return rules_of(event).hot_holding_c if due else least_middle_c(event, dish)
 
 
 def _discard(event: Event, placement: Placement, used_min: int) -> Discard:
-    rules = FOOD_RULES[event.site.food_rules]
-    by = placement.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used_min))
-    why = f"{used_min} of {CLOCK_LIMIT_MIN} min at {band(event)} are used"
+    rules, dish = rules_of(event), event.dish(placement.dish_id)
+    limit_min = clock_limit_min(event, dish)
+    by = placement.served_at + timedelta(minutes=max(0, limit_min - used_min))
+    why = f"{used_min} of {limit_min} min at {band(event)} are used"
     if rules.hot_holding_c:
         why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
-    food = event.dish(placement.dish_id).name + formatting.part(placement)
+    food = dish.name + formatting.part(placement)
     return Discard(food, formatting.clock(event, by), why)

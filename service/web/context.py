@@ -9,6 +9,7 @@ from typing import Annotated
 from fastapi import Depends, Response
 
 from events.model import Event
+from events.reading.food_safety import food_faults
 from events.storage.tables import StoredEvent
 from service.application.plans import PlanInForce
 from service.dependencies import Name, ServicesDep
@@ -77,6 +78,7 @@ class PageContext:
             clock=self.clock,
             found=self.in_force,
             what=what,
+            faults=list(food_faults(self.event)),
             refresh=COUNTING_S if what or self.in_force.state == "asked" else None,
         )
 

@@ -24,10 +24,10 @@ from solver.plan import Plan, Turn
 
 router = page_router()
 MISSED_AFTER = timedelta(minutes=15)  # a job not pressed by then makes room for the next
-NOT_DONE = ("late", "note", "cloud", "sun", "seen", "out-of-action", "undo")  # leave a job open
+# What leaves a job open.
+NOT_DONE = ("late", "note", "cloud", "sun", "seen", "read-changes", "out-of-action", "undo")
 UNDONE_WITHIN = timedelta(minutes=10)  # so long can the last press be undone here
 SHOWN_AFTER_NEXT = 4
-SAW = "has read what changed in"
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,6 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
         stay=next((i for i in items if i.kind == "attend" and i.at <= at < i.ends_at), None),
         news=_news(context, plan, helper_id, entries),
         plan_since=plan.replanned_at,
-        saw=SAW,
     )
 
 
@@ -133,15 +132,14 @@ def _turn(event: Event, turn: Turn, done: Set[str]) -> dict[str, object]:
 def _news(
     context: PageContext, plan: Plan, helper_id: str, entries: Sequence[DiaryEntry]
 ) -> list[str]:
-    """Return what the plan in force changed for a helper, until they say that they saw it."""
-    read = f"{SAW} {context.in_force.revision}"
-    saw = any(
-        e.stored.entry.kind == "note"
+    """Return what the plan in force changed for a helper, until they say that they read it."""
+    read = any(
+        e.stored.entry.kind == "read-changes"
         and e.stored.entry.helper_id == helper_id
-        and e.stored.entry.note == read
+        and e.stored.entry.plan == context.in_force.revision
         for e in entries
     )
-    if plan.replanned_at is None or saw:
+    if plan.replanned_at is None or read:
         return []
     return [work_change(context.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from fastapi import Form, Response
@@ -34,6 +35,15 @@ class TroubleForm(BaseModel):
     id: str = ""
     cooker_id: Annotated[str, Field(max_length=40)] = ""
     helper_id: Annotated[str, Field(max_length=40)] = ""
+
+
+@dataclass(frozen=True)
+class MealChance:
+    """In how many of 100 skies a meal is whole and on time, if the plan stays and with an offer."""
+
+    meal: str
+    kept_of_100: int | None
+    offered_of_100: int
 
 
 @router.get("/e/{name}/today")
@@ -135,11 +145,11 @@ def serve_now(context: PageContextDep, services: ServicesDep) -> Response:
     )
 
 
-def _chances(context: PageContext, offered: Plan) -> list[tuple[str, str, int]]:
-    """Return (meal, chance if the old plan is kept, chance with this) of each meal to come."""
+def _chances(context: PageContext, offered: Plan) -> list[MealChance]:
+    """Return the chance of each meal to come, with the old plan and with the offered one."""
     before = {m.meal_id: m.of_100 for m in offered.if_kept}
     after = offered.risk.meals if offered.risk else ()
     return [
-        (context.event.meal(m.meal_id).name, str(before.get(m.meal_id, "-")), m.of_100)
+        MealChance(context.event.meal(m.meal_id).name, before.get(m.meal_id), m.of_100)
         for m in after
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from events.model import Event
-from service.text import formatting, messages, notices
+from service.text import allergens, formatting, messages, notices
 from service.text.run_sheet import RunSheetItem
 from solver.plan import EVERYBODY, Placement, Plan
 
@@ -18,15 +18,15 @@ def who_does(event: Event, item: RunSheetItem) -> str:
 def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
     """Return a placement with its names, chance and probe order."""
     dish = event.dish(p.dish_id)
-    pot = event.pot(p.pot_id).name
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
     return {
         "it": p,
         "chance": chance.get(p.dish_id),
         "dish": dish.name + formatting.part(p),
         "cooker": event.cooker(p.cooker_id).name,
-        "pot": pot[0].lower() + pot[1:],
+        "pot": formatting.lower_first(event.pot(p.pot_id).name),
         "probe": messages.probe_order(event, dish),
+        "allergens": allergens.sentence(event, dish),
     }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from events.errors import Fault, NotFound
+from events.food_rules import FOOD_RULES
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.site import Station
@@ -151,7 +152,13 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "dish": [("", "-"), *((d.id, d.name) for d in event.dishes)],
         "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
-        "rules": [(r, r) for r in ("strictest", "US", "EU", "UK", "AU", "NZ")],
+        "rules": [(r, r) for r in FOOD_RULES],
+        "kidney": [
+            ("", "-"),
+            ("no", "none"),
+            ("boiled", "boiled for 30 min before, or tinned"),
+            ("raw", "raw: boiled here"),
+        ],
         "units": [("metric", "metric"), ("us", "US")],
         **{f"like-{k}": v for k, v in catalogue.items()},
     }

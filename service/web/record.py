@@ -8,6 +8,7 @@ from datetime import datetime
 from fastapi import Response
 
 from events.diary import StoredEntry
+from events.food_rules import rules_of
 from events.model import Event
 from service.dependencies import Name, ServicesDep
 from service.text import formatting
@@ -17,7 +18,6 @@ from service.web.downloads import PlanDep
 from service.web.rendering import attachment, page_router, see_other
 from service.web.status_rows import strength_rows
 from solver.plan import Plan
-from solver.thermal.food import FOOD_RULES
 
 router = page_router()
 READINGS_LEAST = 2  # of a cooker, for its figures to be worth storing
@@ -35,7 +35,7 @@ def temperatures(context: PageContextDep, services: ServicesDep) -> Response:
         here="/more",
         rows=reading_rows(event, plan, services.diary.entries(context.name)),
         discards=discard_rows(event, plan, live_day),
-        rules=FOOD_RULES[event.site.food_rules],
+        rules=rules_of(event),
     )
 
 
@@ -56,7 +56,7 @@ def afterwards(context: PageContextDep, services: ServicesDep) -> Response:
     return context.page(
         "afterwards.html",
         here="/more",
-        rows=_planned_and_real(context.event, plan, services.diary.standing(context.name)),
+        rows=_planned_and_real(context.event, plan, services.diary.effective_entries(context.name)),
         strengths=strength_rows(context.event, status),
         can_keep=any(s.readings >= READINGS_LEAST for s in status.strengths),
         own=services.own_cookers.all(),

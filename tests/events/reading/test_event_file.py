@@ -59,6 +59,13 @@ def test_the_schema_refuses_an_unknown_key() -> None:
         jsonschema.validate(table, event_schema())
 
 
+def test_the_schema_takes_an_allergen_by_any_of_its_words() -> None:
+    table = json.loads(json.dumps(tomllib.loads(HARVEST), default=str))
+    table["dish"][0]["allergens"] = ["tree nut", "soy", "wheat", "eggs"]
+
+    jsonschema.validate(table, event_schema())
+
+
 def test_us_units_are_read_as_ours() -> None:
     text = replaced(
         HARVEST, ("altitude_m = 220", "altitude_ft = 722"), ("air_c = 18", "air_f = 64.4")

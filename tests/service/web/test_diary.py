@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable, Coroutine
 from datetime import UTC, datetime, timedelta
@@ -179,17 +180,15 @@ def test_the_board_names_no_helper_and_shows_a_fresh_reading(door: Door) -> None
 
 def test_each_cooker_of_a_walk_has_its_own_press_and_the_last_ends_the_walk(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    walk = next(
-        d for d in items_of_helper(event, plan, "asta") if d.kind == "walk" and len(d.turns) == 2
-    )
+    items = items_of_helper(event, plan, "asta")
+    walk = next(d for d in items if d.kind == "walk" and len(d.turns) == 2)
     door.now = walk.at
 
     async def work(client: httpx.AsyncClient) -> list[str]:
         await put_in(client)
-        for job in items_of_helper(event, plan, "asta"):  # all that came before
-            if job.at < walk.at:
-                before = entry(id=f"press-{job.id}", job_id=job.id, at=job.at.isoformat())
-                await client.post(f"{API}/diary", json=before)
+        for job in itertools.takewhile(lambda job: job.id != walk.id, items):
+            before = entry(id=f"press-{job.id}", job_id=job.id, at=job.at.isoformat())
+            await client.post(f"{API}/diary", json=before)
         pages = []
         for turn in (None, *walk.turns):
             if turn is not None:

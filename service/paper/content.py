@@ -78,7 +78,9 @@ def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
                     {
                         "min": words.ring_name(m),
                         "r": round(
-                            pin * math.tan(math.radians(travel_deg(m, declination=declination))), 3
+                            pin
+                            * math.tan(math.radians(travel_deg(m, declination_deg=declination))),
+                            3,
                         ),
                     }
                     for m in rings

@@ -91,14 +91,14 @@ def _earliest(day: Day) -> dict[str, float | None]:
                 if not starts.size:
                     continue
                 ask = DurationQuery(cooker, load, starts, int(lit.max()))
-                parts.append(_lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0))
+                parts.append(_lanes(day, ask, starts, row=day.rows[cooker.id], strength=1.0))
                 until.append(np.full(starts.size, float(lit.max())))
                 owners.append(dish)
         if not parts:
             continue
         state = join(parts)
         begun = state.minute.copy()
-        done = run(state, day.drive, until=np.concatenate(until), boil=day.boil_c).done_min[0]
+        done = run(state, day.forcing, until=np.concatenate(until), boil_c=day.boil_c).done_min[0]
         ready, at = begun + done, 0
         for dish, part in zip(owners, until, strict=True):
             cut = ready[at : at + part.size]

@@ -126,7 +126,7 @@ def _under(day: Day, power: dict[str, Array]) -> Day:
     draws = day.draws.watts * np.tile(rows, (day.draws.watts.shape[0] // rows.shape[0], 1))
     return dataclasses.replace(
         day,
-        drive=Forcing(day.drive.watts * rows, day.sky.air_c, day.sky.wind_m_s),
+        forcing=Forcing(day.forcing.watts * rows, day.sky.air_c, day.sky.wind_m_s),
         draws=Forcing(draws, day.sky.air_c, day.sky.wind_m_s),
         power=power,
         on_sun={c: lit & (power[c] > 0) if c in power else lit for c, lit in day.on_sun.items()},
@@ -205,8 +205,8 @@ def _standing(
     s = sure.get(cooker.id)
     half = (s.high - s.low) / 2 / s.worth if s else 0.0
     strength_band = float(np.hypot(half, CLOUD_ERROR / 2)) * QUANTILE * BAND_TO_SIGMA
-    gain = np.asarray([max(1 - strength_band, 0.2), 1.0, 1 + strength_band])
-    ensemble = start_ensemble(day, cooker, load, min(start, minute), gain)
+    strength = np.asarray([max(1 - strength_band, 0.2), 1.0, 1 + strength_band])
+    ensemble = start_ensemble(day, cooker, load, min(start, minute), strength)
     stage, leaves = _stage(day, told, fill, cookers, minute)
     marks = [(r.minute, r) for r in told.readings if r.placement in fill and r.minute <= minute]
     end = min(minute, leaves if leaves is not None else minute)
@@ -296,7 +296,7 @@ class _Walker:
         """Walk on to a minute of the day, noting the curve."""
         while self.ensemble.minute[1] < minute - 1e-6:
             self._note()
-            heat.step(self.ensemble, self.day.drive, dt_s=STEP_S, boil=self.day.boil_c)
+            heat.step(self.ensemble, self.day.forcing, dt_s=STEP_S, boil_c=self.day.boil_c)
             now = self.ensemble.minute
             self.done = np.where(heat.is_done(self.ensemble), np.minimum(self.done, now), self.done)
             self.hot = np.where(self.ensemble.core_c >= 60, np.minimum(self.hot, now), self.hot)

@@ -60,19 +60,19 @@ def _as_loaded(dish: Dish, p: Placement) -> Dish:
     return dish.model_copy(update={"start_c": p.curve[0].core_c}) if p.curve else dish
 
 
-def start_ensemble(day: Day, cooker: Cooker, load: Load, minute: int, gain: Array) -> Ensemble:
+def start_ensemble(day: Day, cooker: Cooker, load: Load, minute: int, strength: Array) -> Ensemble:
     """Return lanes of one load from one minute of the day at several strengths."""
-    at = np.full(gain.size, minute, dtype=np.int64)
+    at = np.full(strength.size, minute, dtype=np.int64)
     row = day.rows[cooker.id]
-    body = heat.preheated_c(cooker, day.drive, row, minutes=at, for_min=load.preheat_min)
+    body = heat.preheated_c(cooker, day.forcing, row, minutes=at, for_min=load.preheat_min)
     return heat.ensemble(
         cooker,
         load,
         minutes=at.astype(np.float64),
-        row=np.full(gain.size, row, dtype=np.int64),
+        row=np.full(strength.size, row, dtype=np.int64),
         body_c=body,
-        gain=gain,
-        boil=day.boil_c,
+        strength=strength,
+        boil_c=day.boil_c,
     )
 
 
@@ -127,7 +127,7 @@ def _seen_gain(day: Day, r: ProbeReading, loaded: int) -> tuple[float, float] | 
     cooker = next(c for c in day.event.cookers if c.id == r.placement.cooker_id)
     load = load_of(day, [r.placement])
     ensemble = start_ensemble(day, cooker, load, loaded, GAINS)
-    advance(ensemble, day.drive, until=np.full(GAINS.size, float(r.minute)), boil=day.boil_c)
+    advance(ensemble, day.forcing, until=np.full(GAINS.size, float(r.minute)), boil_c=day.boil_c)
     core = ensemble.core_c[0]
     value = min(r.core_c, day.boil_c)
     if value >= day.boil_c - BOIL_WITHIN_C:

@@ -133,8 +133,8 @@ def _rescues(
                 minutes=np.asarray([float(start)]),
                 row=np.asarray([day.rows[cooker.id]]),
                 body_c=body_start_c(day, cooker, load, np.asarray([start])),
-                gain=np.asarray([POOR]),
-                boil=day.boil_c,
+                strength=np.asarray([POOR]),
+                boil_c=day.boil_c,
             )
         )
         flame_parts.append(
@@ -144,8 +144,8 @@ def _rescues(
                 minutes=mine.astype(np.float64) + MOVE_MIN,
                 row=np.zeros(mine.size, dtype=np.int64),
                 body_c=np.full(mine.size, 20.0),
-                gain=np.ones(mine.size),
-                boil=day.boil_c,
+                strength=np.ones(mine.size),
+                boil_c=day.boil_c,
             )
         )
     sizes = np.asarray([m.size for m in marks], dtype=np.int64)
@@ -155,15 +155,15 @@ def _rescues(
     first = np.cumsum(sizes) - sizes
     for n in range(int(sizes.max())):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
-            heat.step(poor, day.drive, dt_s=STEP_S, boil=day.boil_c)
+            heat.step(poor, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
         mine = np.flatnonzero(sizes > n)
         _hand_over(poor, flame, mine, first[mine] + n)
     started_c = flame.pot_c[0].copy()
     watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
-    drive = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
+    forcing = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
     serves = [float(minute_of(day.sky, p.served_at)) + 60 for p, *_ in pots]
     until = np.repeat(serves, sizes)
-    done = walk(flame, drive, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
+    done = walk(flame, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S).done_min[0]
     out = []
     for (p, dish, _, _), mine, at in zip(pots, marks, first, strict=True):
         ready_by = minute_of(day.sky, p.served_at) - dish.rest_min
@@ -221,7 +221,7 @@ def gas_day(day: Day) -> GasDay:
 def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, int]]]:
     """Return (serving minute, minutes on the ring) of each batch, for the dishes a ring does."""
     watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
-    drive = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
+    forcing = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
     out: dict[str, list[tuple[int, int]]] = {}
     left = [d for d in event.dishes if d.needs_body_c is None and "burner" in d.kinds]
     number = 0
@@ -242,14 +242,14 @@ def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, 
                     minutes=np.asarray([600.0]),
                     row=np.zeros(1, dtype=np.int64),
                     body_c=np.full(1, 20.0),
-                    gain=np.ones(1),
-                    boil=day.boil_c,
+                    strength=np.ones(1),
+                    boil_c=day.boil_c,
                 )
             )
         if not parts:
             continue
         until = np.full(len(parts), 1400.0)
-        told = walk(join(parts), drive, until=until, boil=day.boil_c, dt_s=STEP_S)
+        told = walk(join(parts), forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
         for k, (dish, batches) in enumerate(asked):
             minutes = float(told.done_min[0, k])
             if np.isfinite(minutes):

@@ -124,7 +124,7 @@ def _ready(
     if cooker.kind in SUN_KINDS:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.power[cooker.id][span]
-    drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
+    forcing = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
     lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
     begun = _begun(day, first)
     if begun is not None and begun.stage == "lifted":
@@ -133,19 +133,19 @@ def _ready(
         state = _as_it_stands(begun, fill, runs, strength[cooker.id])
         start = day.since.minute if day.since else 0
         if begun.stage == "on-ring":
-            drive = _flame(day, begun.told.ask.cooker, runs)
+            forcing = _flame(day, begun.told.ask.cooker, runs)
     else:
         start = minute_of(day.sky, first.loaded_at)
-        state = _loaded(day, fill, cooker, drive, strength[cooker.id], rng, runs)
+        state = _loaded(day, fill, cooker, forcing, strength[cooker.id], rng, runs)
     hazardous = np.asarray([d.hazardous for d in state_dishes(event, fill)])[:, None]
     then = next((c for c in event.cookers if c.id == first.then_cooker_id), None)
     if then is not None and (begun is None or begun.stage == "cooking"):
         cooked = minute_of(day.sky, first.done_at) <= lift
         if not cooked:
-            return _in_two(day, fill, state, drive, then, lift, serve, runs)
+            return _in_two(day, fill, state, forcing, then, lift, serve, runs)
     minutes = state.minute.copy()
     until = np.full(runs, float(serve) + 1)
-    told = walk(state, drive, until=until, boil=day.boil_c, dt_s=STEP_S)
+    told = walk(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
     safe = ~hazardous | (told.clock_min <= CLOCK_LIMIT_MIN)
     late = 0.0 if begun is None else np.maximum(minutes - start, 0.0)
     return np.where(safe, told.done_min + minutes - late, np.inf)
@@ -161,7 +161,7 @@ def _loaded(
     day: Day,
     fill: list[Placement],
     cooker: Cooker,
-    drive: Forcing,
+    forcing: Forcing,
     strength: Array,
     rng: np.random.Generator,
     runs: int,
@@ -180,7 +180,7 @@ def _loaded(
     if first.preheat_at is not None:
         empty = start - minute_of(day.sky, first.preheat_at)
         body = heat.preheated_c(
-            cooker, drive, np.arange(runs), minutes=np.full(runs, start), for_min=empty
+            cooker, forcing, np.arange(runs), minutes=np.full(runs, start), for_min=empty
         )
     state = heat.ensemble(
         cooker,
@@ -188,8 +188,8 @@ def _loaded(
         minutes=start + late.astype(np.float64),
         row=np.arange(runs),
         body_c=body,
-        gain=strength,
-        boil=day.boil_c,
+        strength=strength,
+        boil_c=day.boil_c,
     )
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal((len(fill), runs)))
     warmer = START_ERROR_C * rng.standard_normal((len(fill), runs))
@@ -214,7 +214,7 @@ def _as_it_stands(
     stays = some_pots(begun.state, [ids.index(p.id) for p in fill])
     state = copies(stays, np.full(runs, 1, dtype=np.int64))
     state.row = np.arange(runs)
-    state.gain = strength.copy()
+    state.strength = strength.copy()
     return state
 
 
@@ -227,7 +227,7 @@ def _in_two(
     day: Day,
     fill: list[Placement],
     state: Ensemble,
-    drive: Forcing,
+    forcing: Forcing,
     then: Cooker,
     lift: int,
     serve: int,
@@ -240,7 +240,7 @@ def _in_two(
         tuple(p.mass_kg for p in fill),
         tuple(pots[p.pot_id] for p in fill),
     )
-    advance(state, drive, until=np.full(runs, float(lift)), boil=day.boil_c)
+    advance(state, forcing, until=np.full(runs, float(lift)), boil_c=day.boil_c)
     air_c = float(day.sky.air_c[min(lift, day.sky.air_c.size - 1)])
     after = heat.ensemble(
         then,
@@ -248,14 +248,14 @@ def _in_two(
         minutes=np.full(runs, float(lift + MOVE_MIN)),
         row=np.zeros(runs, dtype=np.int64),
         body_c=np.full(runs, air_c),
-        gain=np.ones(runs),
-        boil=day.boil_c,
+        strength=np.ones(runs),
+        boil_c=day.boil_c,
     )
     every = np.arange(runs)
     hand_over(state, after, every, air_c=air_c, litres=load.pots[0].litres)
     second = heat.watts(then, day.sky.beam_w_m2, day.sky.diffuse_w_m2)[None, :]
-    drive = Forcing(second, day.sky.air_c, day.sky.wind_m_s)
-    end = finish(after, drive, until=np.full(runs, float(serve)), boil=day.boil_c)
+    forcing = Forcing(second, day.sky.air_c, day.sky.wind_m_s)
+    end = finish(after, forcing, until=np.full(runs, float(serve)), boil_c=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
     hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
     warm = (end.end_c >= hot) | (then.kind == "burner")

@@ -63,7 +63,7 @@ class Day:
     sky: Sky
     boil_c: float
     rows: dict[str, int]
-    drive: Forcing  # expected
+    forcing: Forcing  # expected
     on_sun: dict[str, heat.Bools]  # by cooker, by minute
     draws: Forcing  # watts (DRAWS * cookers, minutes)
     member_strength: Array  # (DRAWS, cookers)
@@ -143,7 +143,7 @@ def make_day(event: Event) -> Day:
         sky=sky,
         boil_c=boiling_c(event.site.altitude_m),
         rows={c.id: k for k, c in enumerate(event.cookers)},
-        drive=Forcing(table(sky), sky.air_c, sky.wind_m_s),
+        forcing=Forcing(table(sky), sky.air_c, sky.wind_m_s),
         on_sun=on_sun,
         draws=Forcing(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
         member_strength=np.maximum(strength, 0.3),
@@ -184,7 +184,7 @@ def _keep(state: Ensemble, which: heat.Bools | heat.Ints) -> Ensemble:
 
 
 def run(
-    state: Ensemble, drive: Forcing, *, until: Array, boil: float, dt_s: float = STEP_S
+    state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, dt_s: float = STEP_S
 ) -> SimulationResult:
     """Walk lanes until every pot is done or the lane's minute reaches `until`."""
     shape, n = state.pot_c.shape, state.minute.size
@@ -194,7 +194,7 @@ def run(
     start, index = state.minute.copy(), np.arange(n)
     turn = 0
     while index.size:
-        heat.step(state, drive, dt_s=dt_s, boil=boil)
+        heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
         since = state.minute - start[index]
         ready = heat.is_done(state)
         late = since + GUARD_MIN
@@ -215,28 +215,28 @@ def run(
 def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
     """Return the body's temperature when the load goes in (air, or preheated)."""
     return heat.preheated_c(
-        cooker, day.drive, day.rows[cooker.id], minutes=minutes, for_min=load.preheat_min
+        cooker, day.forcing, day.rows[cooker.id], minutes=minutes, for_min=load.preheat_min
     )
 
 
-def _lanes(day: Day, ask: DurationQuery, starts: Ints, *, row: int, gain: float) -> Ensemble:
+def _lanes(day: Day, ask: DurationQuery, starts: Ints, *, row: int, strength: float) -> Ensemble:
     return heat.ensemble(
         ask.cooker,
         ask.load,
         minutes=starts.astype(np.float64),
         row=np.full(len(starts), row, dtype=np.int64),
         body_c=body_start_c(day, ask.cooker, ask.load, starts),
-        gain=np.full(len(starts), gain),
-        boil=day.boil_c,
+        strength=np.full(len(starts), strength),
+        boil_c=day.boil_c,
     )
 
 
 def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: int) -> Array:
     """Return minutes to done from each start under the expected sky alone; inf where never."""
     ask = DurationQuery(cooker, load, starts, until)
-    state = _lanes(day, ask, starts, row=day.rows[cooker.id], gain=1.0)
+    state = _lanes(day, ask, starts, row=day.rows[cooker.id], strength=1.0)
     last = np.full(len(starts), float(until))
-    done: Array = run(state, day.drive, until=last, boil=day.boil_c).done_min.max(axis=0)
+    done: Array = run(state, day.forcing, until=last, boil_c=day.boil_c).done_min.max(axis=0)
     return done
 
 
@@ -273,9 +273,9 @@ def _estimate_group(
     group: list[DurationQuery],
     wanted: Sequence[Callable[[Array, Array], heat.Bools]] | None,
 ) -> list[DurationEstimate]:
-    parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], gain=1.0) for a in group]
+    parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], strength=1.0) for a in group]
     until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
-    sure = run(join(parts), day.drive, until=until, boil=day.boil_c)
+    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c)
     coarse = [_coarse(a.starts) for a in group]
     if wanted is not None:
         at = 0
@@ -287,17 +287,17 @@ def _estimate_group(
     width = len(day.event.cookers)
     once = join(
         [
-            _lanes(day, a, starts, row=day.rows[a.cooker.id], gain=1.0)
+            _lanes(day, a, starts, row=day.rows[a.cooker.id], strength=1.0)
             for a, starts in zip(group, coarse, strict=True)
         ]
     )
     rng = join([once] * DRAWS)
-    rng.gain = day.member_strength[:, once.row].ravel()
+    rng.strength = day.member_strength[:, once.row].ravel()
     rng.row = (np.arange(DRAWS)[:, None] * width + once.row).ravel()
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
     )
-    drawn = run(rng, day.draws, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
+    drawn = run(rng, day.draws, until=np.tile(last, DRAWS), boil_c=day.boil_c, dt_s=DRAW_STEP_S)
     spread = np.sort(drawn.done_min.reshape(drawn.done_min.shape[0], DRAWS, -1), axis=1)
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     out, at, thin = [], 0, 0

@@ -82,7 +82,7 @@ def replay(
     light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
     if cooker.kind in SUN_KINDS:
         light = light * pointing(day, turns, cooker)
-    drive = Forcing((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
+    forcing = Forcing((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
@@ -91,9 +91,9 @@ def replay(
         load,
         minutes=at,
         row=np.zeros(1, dtype=np.int64),
-        body_c=heat.preheated_c(cooker, drive, 0, minutes=at, for_min=empty),
-        gain=np.ones(1),
-        boil=day.boil_c,
+        body_c=heat.preheated_c(cooker, forcing, 0, minutes=at, for_min=empty),
+        strength=np.ones(1),
+        boil_c=day.boil_c,
     )
     pots = len(load.pots)
     done, clock = np.full(pots, np.inf), np.zeros(pots)
@@ -104,7 +104,7 @@ def replay(
     last, moved = int((served - start) * 60 / STEP_S), int((end - start) * 60 / STEP_S)
     for n in range(last + 1):
         if then is not None and n == moved + int(MOVE_MIN * 60 / STEP_S):
-            state, drive = (
+            state, forcing = (
                 _moved(day, state, load, then),
                 Forcing(
                     heat.watts(then, sky.beam_w_m2, sky.diffuse_w_m2)[None, :],
@@ -118,7 +118,7 @@ def replay(
         if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == last:
             for p in range(pots):
                 points[p].append(_point(day, state, p, has_body=cooker.kind == "box"))
-        heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
+        heat.step(state, forcing, dt_s=STEP_S, boil_c=day.boil_c)
         # Kilograms of steam a minute, smoothed over about five.
         rate += ((state.steam_kg[:, 0] - steam) * 60 / STEP_S - rate) * STEP_S / 300
         steam = state.steam_kg[:, 0].copy()
@@ -187,12 +187,12 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
                 body_c=heat.preheated_c(
                     w.cooker, Forcing(row, sky.air_c, sky.wind_m_s), 0, minutes=at, for_min=empty
                 ),
-                gain=np.ones(1),
-                boil=day.boil_c,
+                strength=np.ones(1),
+                boil_c=day.boil_c,
             )
         )
         lasts.append(int((end - start) * 60 / STEP_S))
-    state, drive = join(parts), Forcing(np.concatenate(watts), sky.air_c, sky.wind_m_s)
+    state, forcing = join(parts), Forcing(np.concatenate(watts), sky.air_c, sky.wind_m_s)
     seen: list[tuple[Array, ...]] = []  # before each step; the last entry is after the last step
     ready: list[heat.Bools] = []
 
@@ -210,7 +210,7 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
 
     look()
     for _ in range(max(lasts) + 1):
-        heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
+        heat.step(state, forcing, dt_s=STEP_S, boil_c=day.boil_c)
         look()
         ready.append(heat.is_done(state))
     minute, pot_c, core_c, body_c, clock, steam = (np.asarray(v) for v in zip(*seen, strict=True))
@@ -258,8 +258,8 @@ def _moved(day: Day, state: heat.Ensemble, load: Load, then: Cooker) -> heat.Ens
         minutes=state.minute,
         row=np.zeros(1, dtype=np.int64),
         body_c=np.asarray([air_c]),
-        gain=np.ones(1),
-        boil=day.boil_c,
+        strength=np.ones(1),
+        boil_c=day.boil_c,
     )
     hand_over(state, after, np.zeros(1, dtype=np.int64), air_c=air_c, litres=load.pots[0].litres)
     return after

@@ -23,12 +23,12 @@ HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg")
 
 
 def advance(
-    state: Ensemble, drive: Forcing, *, until: Array, boil: float, dt_s: float = STEP_S
+    state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, dt_s: float = STEP_S
 ) -> None:
     """Walk all lanes, in place, until each has reached its minute (or just passed it)."""
     left = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left * 60 / dt_s - 1e-9)))):
-        heat.step(state, drive, dt_s=dt_s, boil=boil)
+        heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
 
 
 def hand_over(
@@ -75,13 +75,13 @@ class Finish:
     end_c: Array  # the middle when the meal begins
 
 
-def finish(state: Ensemble, drive: Forcing, *, until: Array, boil: float) -> Finish:
+def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) -> Finish:
     """Walk pots in their second cooker until the meal (`until`, minutes of the day, by lane)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock, end_c = state.clock_min[0].copy(), state.core_c[0].copy()
     left = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left * 60 / STEP_S)))):
-        heat.step(state, drive, dt_s=STEP_S, boil=boil)
+        heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
         within = state.minute <= until + STEP_S / 60
         ready = heat.is_done(state)[0] & within
         clock = np.where(np.isinf(done) & within, state.clock_min[0], clock)
@@ -99,8 +99,8 @@ def second_stage(day: Day, then: Cooker, load: Load, minutes: Array) -> Ensemble
         minutes=minutes,
         row=np.full(minutes.size, day.rows[then.id], dtype=np.int64),
         body_c=day.sky.air_c[at],
-        gain=np.ones(minutes.size),
-        boil=day.boil_c,
+        strength=np.ones(minutes.size),
+        boil_c=day.boil_c,
     )
 
 

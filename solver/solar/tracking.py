@@ -33,20 +33,20 @@ def declination_deg(day: date) -> float:
     return float(np.degrees(value))
 
 
-def travel_deg(minutes: float, *, declination: float) -> float:
+def travel_deg(minutes: float, *, declination_deg: float) -> float:
     """Return the sun's great-circle way in some minutes: 2 asin(cos d · sin(7.5°/h · t))."""
     half = math.radians(7.5 * minutes / 60)
-    return math.degrees(2 * math.asin(math.cos(math.radians(declination)) * math.sin(half)))
+    return math.degrees(2 * math.asin(math.cos(math.radians(declination_deg)) * math.sin(half)))
 
 
-def longest_min(acceptance_deg: float, *, declination: float) -> float:
+def longest_min(acceptance_deg: float, *, declination_deg: float) -> float:
     """Return the minutes a cooker aimed ahead keeps the sun within ±acceptance."""
-    return 60 * 2 * acceptance_deg / (15 * math.cos(math.radians(declination)))
+    return 60 * 2 * acceptance_deg / (15 * math.cos(math.radians(declination_deg)))
 
 
 def interval_min(cooker: Cooker, *, declination_deg: float) -> int:
     """Return the minutes between turns, aimed ahead: whole slots, 5 to 60."""
-    longest = longest_min(cooker.acceptance_deg, declination=declination_deg)
+    longest = longest_min(cooker.acceptance_deg, declination_deg=declination_deg)
     return int(min(LONGEST_MIN, max(SLOT_MIN, longest // SLOT_MIN * SLOT_MIN)))
 
 
@@ -59,9 +59,9 @@ def factor(error_deg: Array | float, *, acceptance_deg: float, lost_deg: float) 
     return np.clip((lost_deg - error) / (lost_deg - acceptance_deg), 0.0, 1.0)
 
 
-def worst_factor(cooker: Cooker, interval: int, declination: float) -> float:
+def worst_factor(cooker: Cooker, interval: int, declination_deg: float) -> float:
     """Return the share of power left at the worst moment of an interval, aimed ahead."""
-    error = travel_deg(interval, declination=declination) / 2
+    error = travel_deg(interval, declination_deg=declination_deg) / 2
     return float(factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg))
 
 

@@ -107,11 +107,11 @@ def water_test(
         do = "Are the zone and the coordinates those of the test?"
         raise FaultyEvent(source, [Fault("", "time", shown, "is night there", do)])
     suns = _suns(log, event)
-    boil = boiling_c(site.altitude_m)
+    boil_c = boiling_c(site.altitude_m)
     found = []
     for start, end in _tens(log):
         mine = [k for k, r in enumerate(log) if start <= r.at <= end]
-        found.append(_interval(log, suns, mine, event, boil=boil, water_kg=water_kg))
+        found.append(_interval(log, suns, mine, event, boil_c=boil_c, water_kg=water_kg))
     used = [i for i in found if i.used]
     if len(used) < 3:
         limit = "are too few for a line: 3 at least"
@@ -164,7 +164,7 @@ def _interval(
     mine: list[int],
     event: Event,
     *,
-    boil: float,
+    boil_c: float,
     water_kg: float,
 ) -> Interval:
     rows = [log[k] for k in mine]
@@ -191,7 +191,7 @@ def _interval(
         broken.append(f"sun changed by {change:.0f} W/m², limit 100")
     if not 10 <= hour < 14:
         broken.append(f"{hour:.1f} h by the sun, limits 10 to 14")
-    boiling = last.water_c > boil - NEAR_BOIL_C
+    boiling = last.water_c > boil_c - NEAR_BOIL_C
     if boiling:
         broken.append(f"water {last.water_c:.0f} °C, near the boil: left out")
     discarded = (wind is not None and wind > 2.5) or boiling or sun < 200
@@ -265,26 +265,26 @@ def litre_test(
     start = minute_of(sky, datetime.combine(day, at, tzinfo=zone).astimezone(UTC))
     gains = np.linspace(0.1, 4.0, 157)
     light = heat.watts(cooker, beam_at(sky, ()), sky.diffuse_w_m2)
-    boil = boiling_c(event.site.altitude_m)
+    boil_c = boiling_c(event.site.altitude_m)
     state = heat.ensemble(
         cooker,
         Load((water(litres, from_c),), (litres,), (black_pot(litres),)),
         minutes=np.full(gains.size, float(start)),
         row=np.zeros(gains.size, dtype=np.int64),
         body_c=np.full(gains.size, air_c),
-        gain=gains,
-        boil=boil,
+        strength=gains,
+        boil_c=boil_c,
     )
-    drive = Forcing(light[None, :], sky.air_c, sky.wind_m_s)
+    forcing = Forcing(light[None, :], sky.air_c, sky.wind_m_s)
     for _ in range(minutes * 2):
-        heat.step(state, drive, dt_s=30.0, boil=boil)
+        heat.step(state, forcing, dt_s=30.0, boil_c=boil_c)
     ends = state.pot_c[0]
     sun = float((sky.beam_w_m2 + sky.diffuse_w_m2)[start : start + minutes].mean())
     fault = None
     if minutes < 5 or to_c - from_c < 5:
         fault = ("the water must get 5 °C warmer, in 5 minutes or more", "Wait longer.")
-    elif to_c > boil - NEAR_BOIL_C:
-        fault = (f"is near the boil, {boil:.0f} °C: the power can't be told", "Read it earlier.")
+    elif to_c > boil_c - NEAR_BOIL_C:
+        fault = (f"is near the boil, {boil_c:.0f} °C: the power can't be told", "Read it earlier.")
     elif not ends[0] <= to_c <= ends[-1] or sun < 200:
         span = (
             f"with {sun:.0f} W/m² this cooker could bring it to {ends[0]:.0f} to {ends[-1]:.0f} °C"
@@ -328,15 +328,15 @@ def fit(
             minutes=np.zeros(g.size),
             row=np.zeros(g.size, dtype=np.int64),
             body_c=np.full(g.size, log[0].air_c),
-            gain=g,
-            boil=boiling_c(event.site.altitude_m),
+            strength=g,
+            boil_c=boiling_c(event.site.altitude_m),
         )
         state.body_loss, state.pot_loss = state.body_loss * u, state.pot_loss * u
         watts = cooker.optical_efficiency * (cooker.aperture_m2 or 0.0) * light
-        drive = Forcing(watts[None, :], air, wind)
+        forcing = Forcing(watts[None, :], air, wind)
         track = [state.pot_c[0].copy()]
         for _ in range(whole.size - 1):
-            heat.step(state, drive, dt_s=60.0, boil=boiling_c(event.site.altitude_m))
+            heat.step(state, forcing, dt_s=60.0, boil_c=boiling_c(event.site.altitude_m))
             track.append(state.pot_c[0].copy())
         path = np.asarray(track)
         at = np.clip(np.round(minutes).astype(int), 0, whole.size - 1)

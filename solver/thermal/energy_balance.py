@@ -78,7 +78,7 @@ class Ensemble:
 
     minute: Array  # of the day, where the lane stands now
     row: Ints  # which row of the watts table drives it
-    gain: Array  # strength: 1 is as described
+    strength: Array  # 1 is as described
     body_c: Array
     body_j_k: Array
     body_loss: Array
@@ -115,8 +115,8 @@ def ensemble(
     minutes: Array,
     row: Ints,
     body_c: Array,
-    gain: Array,
-    boil: float,
+    strength: Array,
+    boil_c: float,
 ) -> Ensemble:
     """Return lanes for one load in one cooker at many starts (`minutes` of the day)."""
     n = len(minutes)
@@ -131,12 +131,12 @@ def ensemble(
     if cooker.kind == "burner":
         share = [1.0 for _ in load.pots]
     shapes = [food.modes(d) for d in load.dishes]
-    asks = [_ask(d, boil) for d in load.dishes]
+    asks = [_ask(d, boil_c) for d in load.dishes]
     start_c = each([d.start_c for d in load.dishes])
     state = Ensemble(
         minute=minutes.astype(np.float64),
         row=row,
-        gain=gain,
+        strength=strength,
         body_c=body_c.astype(np.float64).copy(),
         body_j_k=one * max(cooker.body_kj_k * 1000.0, 1.0),
         body_loss=one * (cooker.loss_w_k or 0.0 if has_body else 1.0),
@@ -180,14 +180,14 @@ def ensemble(
     return state
 
 
-def _ask(dish: Dish, boil: float) -> tuple[int, float, float]:
+def _ask(dish: Dish, boil_c: float) -> tuple[int, float, float]:
     """Return what done means as (mode, threshold_c, needed minutes)."""
     if dish.done == "simmer":
         return 0, 0.0, food.reference_cook_min(dish)
     if dish.done == "boil":
-        return 2, boil - 0.5, float(max(dish.hold_min, 1))
+        return 2, boil_c - 0.5, float(max(dish.hold_min, 1))
     threshold = food.REHEAT_C if dish.done == "reheat" else (dish.core_c or 0.0)
-    return 1, min(threshold, boil - 0.5), float(dish.hold_min)
+    return 1, min(threshold, boil_c - 0.5), float(dish.hold_min)
 
 
 @dataclass(frozen=True)
@@ -199,12 +199,12 @@ class Forcing:
     wind_m_s: Array
 
 
-def step(state: Ensemble, drive: Forcing, *, dt_s: float, boil: float) -> None:
+def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> None:
     """Walk every lane one step forward, in place; the step may be of any length."""
-    at = np.clip(state.minute.astype(np.int64), 0, drive.air_c.size - 1)
-    q = drive.watts[state.row, at] * state.gain
-    air = drive.air_c[at]
-    blow = 1.0 + state.wind * drive.wind_m_s[at]
+    at = np.clip(state.minute.astype(np.int64), 0, forcing.air_c.size - 1)
+    q = forcing.watts[state.row, at] * state.strength
+    air = forcing.air_c[at]
+    blow = 1.0 + state.wind * forcing.wind_m_s[at]
     body_loss, pot_loss = state.body_loss * blow, state.pot_loss * blow
     old_c, old_body = state.pot_c, state.body_c
     hold = state.pot_j_k / dt_s
@@ -218,20 +218,20 @@ def step(state: Ensemble, drive: Forcing, *, dt_s: float, boil: float) -> None:
         over + body_loss + (state.coupling * (1 - link)).sum(0)
     )
     pot = (drive_w + state.coupling * body) / below
-    boils = pot >= boil
+    boils = pot >= boil_c
     if boils.any():
         coupled = state.coupling > 0
-        body = (top + (np.where(boils, state.coupling * boil, link * drive_w) * coupled).sum(0)) / (
-            over + body_loss + np.where(boils, state.coupling, state.coupling * (1 - link)).sum(0)
-        )
-        pot = np.where(boils, boil, (drive_w + state.coupling * body) / below)
-        spare = drive_w + state.coupling * body - below * boil
+        body = (
+            top + (np.where(boils, state.coupling * boil_c, link * drive_w) * coupled).sum(0)
+        ) / (over + body_loss + np.where(boils, state.coupling, state.coupling * (1 - link)).sum(0))
+        pot = np.where(boils, boil_c, (drive_w + state.coupling * body) / below)
+        spare = drive_w + state.coupling * body - below * boil_c
         state.steam_kg += np.where(boils, np.maximum(spare, 0.0) * dt_s / food.STEAM_J_KG, 0.0)
-    _follow(state, pot, body, dt_s=dt_s, boil=boil)
+    _follow(state, pot, body, dt_s=dt_s, boil_c=boil_c)
     state.minute = state.minute + dt_s / 60.0
 
 
-def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil: float) -> None:
+def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil_c: float) -> None:
     """Let the core lag its surface, then count what the minute was worth."""
     was = np.where(state.baked, state.body_c, state.pot_c)
     surface = np.where(state.baked, body, pot)
@@ -241,7 +241,7 @@ def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil: floa
         state.stays, state.moves = np.exp(-x), -np.expm1(-x) / x
     state.lag_c = state.lag_c * state.stays + (surface - was) * state.moves
     core = surface - (state.amplitude * state.lag_c).sum(0)
-    state.core_c = np.where(state.baked, np.minimum(core, boil), core)
+    state.core_c = np.where(state.baked, np.minimum(core, boil_c), core)
     state.pot_c, state.body_c = pot, body
     dt_min = dt_s / 60.0
     warm = np.where(state.mode == 2, pot, state.core_c) >= state.threshold_c
@@ -261,17 +261,17 @@ def is_done(state: Ensemble) -> Bools:
 
 
 def preheated_c(
-    cooker: Cooker, drive: Forcing, row: int | Ints, *, minutes: Ints, for_min: int
+    cooker: Cooker, forcing: Forcing, row: int | Ints, *, minutes: Ints, for_min: int
 ) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)
-    body_c = drive.air_c[first].copy()
+    body_c = forcing.air_c[first].copy()
     if cooker.kind not in ("box", "insulated"):
         return body_c
     loss, heat = cooker.loss_w_k or 0.0, max(cooker.body_kj_k * 1000.0, 1.0)
     for k in range(for_min):
-        at = np.minimum(first + k, drive.air_c.size - 1)
-        ua = loss * (1.0 + cooker.wind_factor_s_m * drive.wind_m_s[at])
-        top = heat / 60.0 * body_c + drive.watts[row, at] + ua * drive.air_c[at]
+        at = np.minimum(first + k, forcing.air_c.size - 1)
+        ua = loss * (1.0 + cooker.wind_factor_s_m * forcing.wind_m_s[at])
+        top = heat / 60.0 * body_c + forcing.watts[row, at] + ua * forcing.air_c[at]
         body_c = top / (heat / 60.0 + ua)
     return body_c

@@ -48,19 +48,19 @@ def test_three_kilos_of_rice_in_the_large_mirror_take_about_what_was_printed() -
         hazardous=False,
     )
     light = heat.watts(mirror, np.full(1440, 750.0), np.full(1440, 150.0))  # haze of the tropics
-    drive = Forcing(light[None, :], np.full(1440, 32.0), np.full(1440, 1.0))
+    forcing = Forcing(light[None, :], np.full(1440, 32.0), np.full(1440, 1.0))
     state = heat.ensemble(
         mirror,
         Load((rice,), (8.7,), (Pot(id="p", name="P", litres=12, mass_kg=2.0),)),
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.full(1, 32.0),
-        gain=np.ones(1),
-        boil=98.0,
+        strength=np.ones(1),
+        boil_c=98.0,
     )
     minutes = 0.0
     while not heat.is_done(state).all():
-        heat.step(state, drive, dt_s=30, boil=98.0)
+        heat.step(state, forcing, dt_s=30, boil_c=98.0)
         minutes += 0.5
 
     # Printed 90 to 100; its water, haze, pot and turning are not. A model of a mirror that is

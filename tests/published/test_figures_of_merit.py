@@ -50,15 +50,15 @@ def _minutes(
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.asarray([from_c]),
-        gain=np.ones(1),
-        boil=110.0,  # the formula knows no boil
+        strength=np.ones(1),
+        boil_c=110.0,  # the formula knows no boil
     )
     state.pot_j_k[:] = kg_m2 * 4186.0  # the test's own heat of water
     state.coupling[:] = 1e7  # coupling without resistance
     n = 400
-    drive = Forcing(np.full((1, n), f2 * sun), np.full(n, air_c), np.zeros(n))
+    forcing = Forcing(np.full((1, n), f2 * sun), np.full(n, air_c), np.zeros(n))
     while state.pot_c[0, 0] < to_c:
-        heat.step(state, drive, dt_s=1.0, boil=110.0)
+        heat.step(state, forcing, dt_s=1.0, boil_c=110.0)
     return float(state.minute[0])
 
 
@@ -93,8 +93,8 @@ def test_stagnation_gives_back_the_first_figure() -> None:
         litres=50,
     )
     n = 1440
-    drive = Forcing(np.full((1, n), 0.4 * 850.0), np.full(n, 30.0), np.zeros(n))
+    forcing = Forcing(np.full((1, n), 0.4 * 850.0), np.full(n, 30.0), np.zeros(n))
 
-    body_c = heat.preheated_c(box, drive, 0, minutes=np.asarray([600]), for_min=600)
+    body_c = heat.preheated_c(box, forcing, 0, minutes=np.asarray([600]), for_min=600)
 
     assert round((float(body_c[0]) - 30.0) / 850.0, 5) == 0.11765

@@ -24,8 +24,8 @@ def empty_c(entry: str) -> float:
     raw = {k: v for k, v in entries("cooker")[entry].items() if k != "marks"}
     box = Cooker.model_validate({"id": "x", **raw})
     light = watts(box, np.full(1440, SUN), np.zeros(1440))
-    drive = Forcing(light[None, :], np.full(1440, AIR), np.zeros(1440))
-    return float(preheated_c(box, drive, 0, minutes=np.array([1400]), for_min=1200)[0])
+    forcing = Forcing(light[None, :], np.full(1440, AIR), np.zeros(1440))
+    return float(preheated_c(box, forcing, 0, minutes=np.array([1400]), for_min=1200)[0])
 
 
 def test_a_metre_wide_mirror_gathers_seven_to_eight_hundred_watts() -> None:

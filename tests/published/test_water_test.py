@@ -42,20 +42,22 @@ def test_the_line_has_the_derived_intercept_and_slope() -> None:
         start_c=AIR_C,
     )
     pot = Pot(id="p", name="Pot", litres=12, mass_kg=0.0)
-    drive = Forcing(np.full((1, 1440), 0.4 * 0.5 * SUN_W_M2), np.full(1440, AIR_C), np.zeros(1440))
+    forcing = Forcing(
+        np.full((1, 1440), 0.4 * 0.5 * SUN_W_M2), np.full(1440, AIR_C), np.zeros(1440)
+    )
     state = heat.ensemble(
         box,
         Load((water,), (WATER_KG,), (pot,)),
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.full(1, AIR_C),
-        gain=np.ones(1),
-        boil=99.97,
+        strength=np.ones(1),
+        boil_c=99.97,
     )
 
     water_c = [AIR_C]
     for step in range(120 * 60 // 10):
-        heat.step(state, drive, dt_s=10.0, boil=99.97)
+        heat.step(state, forcing, dt_s=10.0, boil_c=99.97)
         if (step + 1) % 60 == 0:
             water_c.append(float(state.pot_c[0, 0]))
     t = np.asarray(water_c)

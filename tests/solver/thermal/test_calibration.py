@@ -44,7 +44,7 @@ def logged(
     cooker: Cooker, pot: Pot, *, kg: float, sun: float = 800.0, air: float = 27.0, every: int = 2
 ) -> str:
     """Return the log that a cooker of the model would write, from 10:00 local on."""
-    drive = Forcing(
+    forcing = Forcing(
         np.full((1, 1440), cooker.optical_efficiency * (cooker.aperture_m2 or 0) * sun),
         np.full(1440, air),
         np.zeros(1440),
@@ -56,8 +56,8 @@ def logged(
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.full(1, air),
-        gain=np.ones(1),
-        boil=boiling_c(610),
+        strength=np.ones(1),
+        boil_c=boiling_c(610),
     )
     lines = ["time,water_c,air_c,wind_m_s,sun_w_m2"]
     start = datetime.combine(DAY, time(11), tzinfo=ZONE)
@@ -66,7 +66,7 @@ def logged(
             at = start + timedelta(minutes=minute)
             lines.append(f"{at:%Y-%m-%dT%H:%M},{state.pot_c[0, 0]:.3f},{air},0.5,{sun}")
         for _ in range(6):
-            heat.step(state, drive, dt_s=10.0, boil=boiling_c(610))
+            heat.step(state, forcing, dt_s=10.0, boil_c=boiling_c(610))
     return "\n".join(lines)
 
 

@@ -50,8 +50,8 @@ def start(cooker: Cooker, dishes: tuple[Dish, ...], *, kg: float = 4.0) -> Ensem
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.asarray([20.0]),
-        gain=np.ones(1),
-        boil=99.97,
+        strength=np.ones(1),
+        boil_c=99.97,
     )
 
 
@@ -89,9 +89,9 @@ def test_a_box_with_two_pots_agrees_with_scipy_below_the_boil(seed: int) -> None
     answer = solve_ivp(slope, (0, 3600), [20.0, 20.0, 20.0], rtol=1e-8, atol=1e-8)
     sure, half_c = answer.y[:, -1], (20.0 + answer.y[1, -1]) / 2
     again = solve_ivp(slope, (0, 3600), [20.0, 20.0, 20.0], rtol=1e-8, atol=1e-8, events=at_half)
-    drive, halfway_s = steady(watts, wind_m_s=wind), 0.0
+    forcing, halfway_s = steady(watts, wind_m_s=wind), 0.0
     for _ in range(720):
-        heat.step(state, drive, dt_s=5.0, boil=500.0)
+        heat.step(state, forcing, dt_s=5.0, boil_c=500.0)
         halfway_s += 5.0 * (state.pot_c[0, 0] < half_c)
 
     assert abs(state.body_c[0] - sure[0]) < 0.2
@@ -131,9 +131,9 @@ def test_a_pot_on_the_sun_and_its_core_agree_with_scipy(seed: int) -> None:
     sure = solve_ivp(
         slope, (0, 3600), np.full(SHELLS + 1, 20.0), "LSODA", rtol=1e-8, atol=1e-8, t_eval=at
     ).y
-    drive, pot, core = steady(watts, wind_m_s=wind), [20.0], [20.0]
+    forcing, pot, core = steady(watts, wind_m_s=wind), [20.0], [20.0]
     for n in range(1, 721):
-        heat.step(state, drive, dt_s=5.0, boil=500.0)
+        heat.step(state, forcing, dt_s=5.0, boil_c=500.0)
         if n % 12 == 0:
             pot.append(float(state.pot_c[0, 0]))
             core.append(float(state.core_c[0, 0]))
@@ -148,12 +148,12 @@ def test_a_pot_on_the_sun_and_its_core_agree_with_scipy(seed: int) -> None:
 def test_every_joule_is_accounted_for_with_boiling_and_steam(cooker: Cooker) -> None:
     state = start(cooker, (stew(),), kg=1.5)
     watts, dt = 500.0, 60.0
-    drive = steady(watts, wind_m_s=0.0)
+    forcing = steady(watts, wind_m_s=0.0)
     has_body = cooker.kind == "box"
     gone = 0.0
     pot0 = state.pot_c.copy()
     for _ in range(240):
-        heat.step(state, drive, dt_s=dt, boil=99.97)
+        heat.step(state, forcing, dt_s=dt, boil_c=99.97)
         gone += float((state.pot_loss * (state.pot_c - 20.0)).sum()) * dt
         if has_body:
             gone += float(state.body_loss[0] * (state.body_c[0] - 20.0)) * dt
@@ -171,16 +171,16 @@ def test_a_fast_mirror_with_a_cup_of_water_stays_steady_at_any_step(dt_s: float)
     state = start(mirror(), (stew(),), kg=0.05)
 
     for _ in range(30):
-        heat.step(state, steady(900.0), dt_s=dt_s, boil=99.97)
+        heat.step(state, steady(900.0), dt_s=dt_s, boil_c=99.97)
 
     assert 20.0 <= float(state.pot_c[0, 0]) <= 99.97
 
 
 def minutes_to_done(cooker: Cooker, dish: Dish, watts: float, kg: float, wind: float) -> float:
     state = start(cooker, (dish,), kg=kg)
-    drive = steady(watts, minutes=3000, wind_m_s=wind)
+    forcing = steady(watts, minutes=3000, wind_m_s=wind)
     while not heat.is_done(state)[0, 0] and state.minute[0] < 2500:
-        heat.step(state, drive, dt_s=60.0, boil=99.97)
+        heat.step(state, forcing, dt_s=60.0, boil_c=99.97)
     return float(state.minute[0])
 
 
@@ -197,10 +197,10 @@ def test_more_sun_is_never_later_more_food_never_sooner_wind_never_sooner(cooker
 
 def test_a_dish_at_altitude_takes_longer_than_at_the_sea() -> None:
     low, high = start(mirror(), (stew(),)), start(mirror(), (stew(),))
-    drive = steady(800.0)
+    forcing = steady(800.0)
     for _ in range(90):
-        heat.step(low, drive, dt_s=60.0, boil=food.boiling_c(0))
-        heat.step(high, drive, dt_s=60.0, boil=food.boiling_c(2500))
+        heat.step(low, forcing, dt_s=60.0, boil_c=food.boiling_c(0))
+        heat.step(high, forcing, dt_s=60.0, boil_c=food.boiling_c(2500))
 
     assert heat.is_done(low)[0, 0]
     assert high.won_min[0, 0] < low.won_min[0, 0]
@@ -221,12 +221,12 @@ def test_a_loaf_goes_by_its_crust_and_never_over_the_boil() -> None:
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.asarray([160.0]),
-        gain=np.ones(1),
-        boil=99.97,
+        strength=np.ones(1),
+        boil_c=99.97,
     )
     first = float(state.core_c[0, 0])
     for _ in range(180):
-        heat.step(state, steady(300.0), dt_s=60.0, boil=99.97)
+        heat.step(state, steady(300.0), dt_s=60.0, boil_c=99.97)
 
     assert first == pytest.approx(20.0)
     assert 95.0 < float(state.core_c[0, 0]) <= 99.97

@@ -6,12 +6,25 @@ always complete: catalogue entries (`like`) and US units are resolved by `events
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, time
 from datetime import date as Date
-from datetime import time
-from typing import Annotated, Literal
+from functools import cached_property
+from typing import Annotated, Literal, TypeVar
+from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, WithJsonSchema
 
+from events.errors import NotFound
+from events.kinds import (
+    COOKER_KINDS,
+    DONE_MODES,
+    HEATING_KINDS,
+    Ability,
+    CookerKind,
+    Done,
+    DoneMode,
+    Kind,
+)
 from events.quantities import within
 
 CLOCK = "^([01]?[0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"
@@ -21,8 +34,6 @@ Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0
 Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
 Minutes = Annotated[int, within("minutes")]
 Shape = Literal["liquid", "pieces", "slab", "baked"]
-Kind = Literal["parabolic", "box", "panel", "insulated", "burner"]
-Ability = Literal["mirrors", "burner", "lift"]
 Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]
 
 
@@ -30,6 +41,19 @@ class Table(BaseModel):
     """A table of an event file: frozen, and an unknown key is a fault."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+Model = TypeVar("Model", bound=BaseModel)
+Row = TypeVar("Row", bound=Table)
+
+
+def changed(model: Model, **values: object) -> Model:
+    """Return a copy with other values, validated; raises ValidationError where one can't be.
+
+    Never `model_copy(update=…)`: it checks nothing, and copies an event's look-ups.
+    """
+    same = {name: getattr(model, name) for name in type(model).model_fields}
+    return type(model).model_validate(same | values)
 
 
 class Obstacle(Table):
@@ -148,6 +172,36 @@ class Cooker(Table):
     marks: dict[str, str] = Field(default_factory=dict)
 
     @property
+    def nature(self) -> CookerKind:
+        """What is true of every cooker of its kind."""
+        return COOKER_KINDS[self.kind]
+
+    @property
+    def on_sun(self) -> bool:
+        """Whether the sun heats it."""
+        return self.nature.heat == "sun"
+
+    @property
+    def on_gas(self) -> bool:
+        """Whether it is a ring."""
+        return self.nature.heat == "gas"
+
+    @property
+    def keeps_heat_only(self) -> bool:
+        """Whether it keeps heat and makes none."""
+        return self.nature.heat == "none"
+
+    @property
+    def is_oven(self) -> bool:
+        """Whether food stands in its warm body and it is kept shut: it can bake."""
+        return self.nature.has_body and not self.keeps_heat_only
+
+    @property
+    def ability(self) -> Ability | None:
+        """What a helper must be allowed to do to work it; None: nothing."""
+        return self.nature.ability if self.trained else None
+
+    @property
     def origin(self) -> str:
         """Return where its strength comes from, in a word or two."""
         mark = self.marks.get("optical_efficiency", "given")
@@ -166,9 +220,14 @@ class Pot(Table):
     material: Literal["steel", "aluminium", "cast-iron", "enamel", "glass", "clay"] = "steel"
     colour: Literal["black", "dark", "shiny"] = "black"
     lid: bool = True
-    fits: tuple[Kind, ...] = ("parabolic", "box", "panel", "insulated", "burner")
+    fits: tuple[Kind, ...] = tuple(COOKER_KINDS)
     holds: tuple[Shape, ...] = ("liquid", "pieces", "slab")
     wash_min: Minutes = 15
+
+    @property
+    def fits_rings(self) -> bool:
+        """Whether it may stand on gas."""
+        return any(COOKER_KINDS[k].heat == "gas" for k in self.fits)
 
 
 class Meal(Table):
@@ -224,14 +283,14 @@ class Dish(Table):
     thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
     diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14
     start_c: Annotated[float, within("food_c")] = 20.0
-    done: Literal["simmer", "core", "boil", "reheat", "melt"]
+    done: Done
     ordinary_min: Minutes = 0  # simmer: minutes in a recipe at the boil
     z_c: Annotated[float, within("z_c")] = 33.0
     core_c: Annotated[float, within("food_c")] | None = None  # core, melt
     hold_min: Minutes = 0  # core: minutes at core_c; boil: minutes at the boil
     needs_body_c: Annotated[float, within("needs_body_c")] | None = None
     preheat_min: Minutes = 0
-    kinds: tuple[Kind, ...] = ("parabolic", "box", "panel", "burner")
+    kinds: tuple[Kind, ...] = HEATING_KINDS
     batches_max: Annotated[int, Field(ge=1, le=12)] = 4
     hazardous: bool = True  # unknown counts as hazardous: the 5-60 °C clock runs
     kidney_beans: Literal["no", "raw", "boiled"] = "no"
@@ -251,6 +310,16 @@ class Dish(Table):
     load_at: Time | None = None  # held at this start
     before: tuple[Before, ...] = ()
     marks: dict[str, str] = Field(default_factory=dict)
+
+    @property
+    def suits_gas(self) -> bool:
+        """Whether a ring may cook it."""
+        return any(COOKER_KINDS[k].heat == "gas" for k in self.kinds)
+
+    @property
+    def done_mode(self) -> DoneMode:
+        """What is measured to tell that it is done."""
+        return DONE_MODES[self.done]
 
     @property
     def mass_kg(self) -> float:
@@ -315,5 +384,51 @@ class Event(Table):
     helpers: Annotated[tuple[Helper, ...], Field(max_length=60)]
     talks: Annotated[tuple[Talk, ...], Field(max_length=40)] = ()
 
+    @cached_property
+    def zone(self) -> ZoneInfo:
+        """The site's time zone."""
+        return ZoneInfo(self.site.timezone)
 
-SUN_KINDS = ("parabolic", "box", "panel")
+    def instant(self, local: time, *, day: Date | None = None) -> datetime:
+        """Return a local clock time of the event's day (or of another) as aware UTC."""
+        return datetime.combine(day or self.date, local, tzinfo=self.zone).astimezone(UTC)
+
+    def station(self, id: str) -> Station:
+        """Return the station of that id; raises NotFound."""
+        return self._row(Station, id)
+
+    def cooker(self, id: str) -> Cooker:
+        """Return the cooker of that id; raises NotFound."""
+        return self._row(Cooker, id)
+
+    def pot(self, id: str) -> Pot:
+        """Return the kind of pot of that id; raises NotFound."""
+        return self._row(Pot, id)
+
+    def meal(self, id: str) -> Meal:
+        """Return the meal of that id; raises NotFound."""
+        return self._row(Meal, id)
+
+    def dish(self, id: str) -> Dish:
+        """Return the dish of that id; raises NotFound."""
+        return self._row(Dish, id)
+
+    def helper(self, id: str) -> Helper:
+        """Return the helper of that id; raises NotFound."""
+        return self._row(Helper, id)
+
+    def talk(self, id: str) -> Talk:
+        """Return the talk of that id; raises NotFound."""
+        return self._row(Talk, id)
+
+    @cached_property
+    def _rows(self) -> dict[tuple[type[Table], str], Table]:
+        lists = (self.stations, self.cookers, self.pots, self.meals, self.dishes)
+        rows = [row for many in (*lists, self.helpers, self.talks) for row in many]
+        return {(type(row), row.id): row for row in rows}
+
+    def _row(self, kind: type[Row], id: str) -> Row:
+        row = self._rows.get((kind, id))
+        if not isinstance(row, kind):
+            raise NotFound(f"{self.title} has no {kind.__name__.lower()} “{id}”.")
+        return row

@@ -248,8 +248,8 @@ class Plan(Part):
     rescues: tuple[Rescue, ...]  # in the order in which a scarce ring is given
     gas_day: GasDay
     warnings: tuple[str, ...]
-    since: datetime | None = None  # planned again at this moment: what had begun, stayed
-    begun: tuple[str, ...] = ()  # placements that had begun by then
+    replanned_at: datetime | None = None  # planned again at this moment: what had begun, stayed
+    started_ids: tuple[str, ...] = ()  # placements that had begun by then
     changes: tuple[Change, ...] = ()  # what is new for whom, against the plan before
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     reasons: tuple[str, ...] = ()  # what was given up for what, in words

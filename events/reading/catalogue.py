@@ -5,6 +5,9 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 from importlib.resources import files
+from typing import cast
+
+from events.kinds import COOKER_KINDS, Kind
 
 Table = dict[str, object]
 
@@ -16,16 +19,6 @@ def entries(kind: str) -> dict[str, Table]:
     return tomllib.loads(text)
 
 
-# A box, panel or mirror of another opening: what grows with it.
-SCALED = {
-    "box": ("loss_w_k", "body_kj_k", "litres"),
-    "panel": (),
-    "parabolic": (),
-    "insulated": (),
-    "burner": (),
-}
-
-
 def resolve(kind: str, own: Table) -> Table:
     """Return the entry named by `like` with `own` laid over it, key by key, and its marks.
 
@@ -35,7 +28,7 @@ def resolve(kind: str, own: Table) -> Table:
     marks: dict[str, str] = dict(base.pop("marks", {}))  # type: ignore[call-overload]
     if "aperture_m2" in own and isinstance(own["aperture_m2"], (int, float)):
         ratio = float(own["aperture_m2"]) / float(str(base["aperture_m2"]))
-        for key in SCALED[str(base["kind"])]:
+        for key in COOKER_KINDS[cast("Kind", base["kind"])].scaled:
             base[key] = round(float(str(base[key])) * ratio, 4)
             marks[key] = f"{marks.get(key, 'typical')}, scaled by aperture"
     for key in own:

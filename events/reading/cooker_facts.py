@@ -14,8 +14,10 @@ Sources
 from __future__ import annotations
 
 import math
+from typing import cast
 
 from events.errors import Fault
+from events.kinds import COOKER_KINDS, Kind
 
 Table = dict[str, object]
 WATER_J_KG_K = 4186.0  # [S580]
@@ -86,6 +88,12 @@ def _set(out: Table, mark: str, **figures: float) -> Table:
     return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
 
 
+def _has_body(out: Table) -> bool:
+    """Return whether the loss is its body's; a kind that there is not is faulted elsewhere."""
+    kind = COOKER_KINDS.get(cast("Kind", out.get("kind")))
+    return kind is not None and kind.has_body
+
+
 def _aperture(out: Table) -> float:
     value = out.get("aperture_m2")
     if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -111,7 +119,7 @@ def _line(out: Table, f: dict[str, float], told: Table) -> Table:
     efficiency = _possible(f["line_intercept_w"] / 700 / _aperture(out))
     loss = -f["line_slope_w_k"] * f["line_sun_w_m2"] / 700
     out = _set(out, "measured", optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
-    if out.get("kind") == "box":
+    if _has_body(out):
         return _set(out, "measured", loss_w_k=loss)
     return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
@@ -143,7 +151,7 @@ def _facts(out: Table, f: dict[str, float], told: Table) -> Table:
             optical_efficiency=_possible(power / sun / area),
             strength_band_fraction=FACTS_BAND,
         )
-    if rise is not None and out.get("kind") == "box":
+    if rise is not None and _has_body(out):
         efficiency = out.get("optical_efficiency")
         eta = float(efficiency) if isinstance(efficiency, (int, float)) else 0.5
         loss = eta * area * f["empty_sun_w_m2"] / rise

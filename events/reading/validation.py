@@ -99,19 +99,22 @@ def _hours_can_be(event: Event) -> Iterator[Fault]:
             )
 
 
+_HOW_TO_KNOW = {
+    "aperture_m2": "Give its opening in m².",
+    "power_w": "A camping ring has about 2500.",
+    "loss_w_k": 'Or take like = "box-plain".',
+    "core_c": "Give the middle's °C.",
+    "ordinary_min": "A recipe's minutes.",
+}
+
+
 def _cookers_are_whole(event: Event) -> Iterator[Fault]:
     for c in event.cookers:
         where = f"[[cooker]] ({c.id})"
-        sun = c.kind in ("parabolic", "box", "panel")
-        if sun and c.aperture_m2 is None:
-            yield Fault(where, "aperture_m2", "", f"a {c.kind} needs it", "Give its opening in m².")
-        if c.kind == "burner" and c.power_w is None:
-            yield Fault(where, "power_w", "", "a burner needs it", "A camping ring has about 2500.")
-        if c.kind in ("box", "insulated") and c.loss_w_k is None:
-            yield Fault(
-                where, "loss_w_k", "", f"a {c.kind} needs it", 'Or take like = "box-plain".'
-            )
-        if sun and c.lost_deg <= c.acceptance_deg:
+        for key in c.nature.requires:
+            if getattr(c, key) is None:
+                yield Fault(where, key, "", f"a {c.kind} needs it", _HOW_TO_KNOW[key])
+        if c.on_sun and c.lost_deg <= c.acceptance_deg:
             yield Fault(
                 where,
                 "lost_deg",
@@ -122,9 +125,9 @@ def _cookers_are_whole(event: Event) -> Iterator[Fault]:
 
 
 def _hands_for_mirrors(event: Event) -> Iterator[Fault]:
-    needed = {"parabolic": "mirrors", "burner": "burner"}
-    for kind, ability in needed.items():
-        names = [c.id for c in event.cookers if c.kind == kind and c.trained]
+    danger = [c for c in event.cookers if c.nature.concentrates or c.on_gas]
+    for ability in ("mirrors", "burner"):
+        names = [c.id for c in danger if c.ability == ability]
         if names and event.helpers and not any(ability in h.works for h in event.helpers):
             yield Fault(
                 "[[helper]]",
@@ -140,14 +143,13 @@ def _dish_faults(d: Dish) -> Iterator[Fault]:
     total = sum(d.composition.model_dump().values())
     if abs(total - 1) > 0.02:
         yield Fault(where, "composition", f"{total:.3f}", "must add up to 1", "Mend the shares.")
-    if d.done in ("core", "melt") and d.core_c is None:
-        yield Fault(where, "core_c", "", f'done = "{d.done}" needs it', "Give the middle's °C.")
-    if d.done == "simmer" and d.ordinary_min == 0:
-        yield Fault(where, "ordinary_min", "", 'done = "simmer" needs it', "A recipe's minutes.")
+    for key in d.done_mode.requires:
+        if getattr(d, key) == Dish.model_fields[key].default:
+            yield Fault(where, key, "", f'done = "{d.done}" needs it', _HOW_TO_KNOW[key])
     if d.shape in ("pieces", "slab", "baked") and d.thickness_mm == 0:
         yield Fault(where, "thickness_mm", "0", f'shape = "{d.shape}" needs it', "Measure a piece.")
     # US FDA: dry kidney beans are boiled for at least 30 minutes.
-    if d.kidney_beans == "raw" and (d.done != "boil" or d.hold_min < 30):
+    if d.kidney_beans == "raw" and (d.done_mode.measured != "boil" or d.hold_min < 30):
         yield Fault(
             where,
             "kidney_beans",

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Header, Query, Request, Response
-from pydantic import BaseModel, BeforeValidator, Field
+from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 
 from events.diary import Entry, KeptEntry
@@ -17,7 +17,8 @@ from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
 from events.storage.tables import Kept
 from service import access
-from service.application.desk import Desk, LitreTold
+from service.application.desk import LitreTold
+from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name
 from solver.feasibility.improvements import Fix
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
@@ -26,33 +27,6 @@ from solver.simulation.energy_flow import HeatFlow
 from solver.thermal.calibration import CalibrationResult
 
 router = APIRouter(prefix="/api", tags=["noonfare"], dependencies=[Depends(access.gate)])
-EXAMPLE_AT = "2026-11-28T08:40:00+00:00"
-
-
-def desk_of(request: Request) -> Desk:
-    """Return the desk that the app was made with."""
-    desk = request.app.state.desk
-    assert isinstance(desk, Desk)
-    return desk
-
-
-AtDesk = Annotated[Desk, Depends(desk_of)]
-Name = Annotated[str, Field(max_length=80, examples=["harvest-lunch-2026-11-28"])]
-
-
-def _instant(value: object) -> datetime:
-    """Admit only an ISO 8601 instant with its offset: a bare number or a local time is neither."""
-    if not isinstance(value, str) or "T" not in value.upper():
-        raise ValueError("write an instant like 2026-11-28T10:40:00+02:00")
-    at = datetime.fromisoformat(value.replace(" ", "+"))
-    if at.tzinfo is None:
-        raise ValueError("add the offset from UTC: 2026-11-28T10:40:00+02:00")
-    if not 1950 <= at.year <= 2150:
-        raise ValueError("the year must be 1950 to 2150")
-    return at
-
-
-Instant = Annotated[datetime, BeforeValidator(_instant)]
 
 
 class EventEntry(BaseModel):

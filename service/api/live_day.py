@@ -10,11 +10,12 @@ from pydantic import BaseModel, Field
 
 from events.errors import NotFound
 from service import access
-from service.api.events import PROBLEM, REFUSALS, AtDesk, Name
+from service.api.events import PROBLEM, REFUSALS
 from service.application.live_day import LiveDayService
+from service.dependencies import AtDesk, Name
 from solver.live.pots import PotStatus
 from solver.plan import Plan
-from solver.risk.decision import Verdict, verdict
+from solver.risk.decision import GoDecision, decide
 
 router = APIRouter(prefix="/api", tags=["the day"], dependencies=[Depends(access.gate)])
 Number = Annotated[int, Path(ge=1, le=2**31 - 1)]
@@ -55,12 +56,12 @@ def read_today(name: Name, desk: AtDesk) -> TodayAnswer:
 
 
 @router.get("/events/{name}/go", responses=REFUSALS)
-def read_verdict(name: Name, desk: AtDesk) -> Verdict:
+def read_go(name: Name, desk: AtDesk) -> GoDecision:
     """Return go, fewer dishes or a gas day, and by when what must be decided."""
     plan = desk.plan_of(name).plan
     if plan is None:
         raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-    return verdict(desk.event_of(name).event, plan)
+    return decide(desk.event_of(name).event, plan)
 
 
 @router.post("/events/{name}/replans", status_code=201, responses=REFUSALS)

@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import json
 import logging
-import os
 from collections.abc import Callable
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
-from multiprocessing import get_context
 from threading import Lock
 from typing import Annotated
 from zoneinfo import ZoneInfo
@@ -102,13 +100,6 @@ def _plan_of(body: str) -> Plan:
 @lru_cache(maxsize=64)
 def _windows_of(event_json: str) -> tuple[Window, ...]:
     return windows(Event.model_validate_json(event_json))
-
-
-def solver_pool(workers: int) -> Executor:
-    """Return worker processes that leave the machine to the pages."""
-    return ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=os.nice, initargs=(15,)
-    )
 
 
 class Desk:

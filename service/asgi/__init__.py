@@ -1,1 +1,1 @@
-"""Around every request: limits."""
+"""Around every request: headers, limits, and how a refusal is said."""

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from events.model import Cooker, Event
 from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
-from service.text import messages as words
+from service.text import formatting
 from solver.plan import Placement, Plan, SunStep
 
 WIDE, LEFT, RIGHT, MARGIN_X = 1240.0, 168.0, 1030.0, 1060.0
@@ -38,7 +38,7 @@ def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") 
     for cooker in event.cookers:
         rows = rows_of([p for p in plan.placements if p.cooker_id == cooker.id])
         moved = [p for p in plan.placements if p.then_cooker_id == cooker.id]
-        if cooker.kind == "insulated" and not moved:
+        if cooker.keeps_heat_only and not moved:
             continue
         tops.append((cooker, bottom, rows))
         bottom += max(len(rows), 1) * ROW + 24
@@ -54,15 +54,15 @@ def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") 
         full = at.minute == 0
         c.path("l1", f"M{x:.1f} {base:.0f}v{6 if full else 3}")
         if full:
-            c.text("t15 mid", x, base + 22, words.tick(event, at))
+            c.text("t15 mid", x, base + 22, formatting.tick(event, at))
     if now is not None and axis.start <= now <= axis.end:
         x = axis.at(now)
         c.path("l3", f"M{x:.1f} 12V{base:.0f}")
         c.rect("ink", x - 26, base + 2, 52, 23)
-        c.text("t15 b mid inv", x, base + 19, words.clock(event, now))
+        c.text("t15 b mid inv", x, base + 19, formatting.clock(event, now))
     label = (
-        f"{len(event.cookers)} cookers from {words.clock(event, axis.start)} to "
-        f"{words.clock(event, axis.end)} under the strength of the sun. "
+        f"{len(event.cookers)} cookers from {formatting.clock(event, axis.start)} to "
+        f"{formatting.clock(event, axis.end)} under the strength of the sun. "
         "The same figures are in the table below."
     )
     return c.svg(WIDE, height, label, role="group" if link else "img")
@@ -87,11 +87,13 @@ def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis) -> None:
         from_x, to_x = axis.at(s.starts_at), axis.at(s.ends_at)
         if s.starts_at > axis.start:
             c.path("l3", f"M{from_x + 7:.1f} 12H{from_x:.1f}V{SUN_BASE:.0f}")
-            start = words.clock(event, s.starts_at)
+            start = formatting.clock(event, s.starts_at)
             c.text("t13 b halo", from_x + 12, 16, f"sun {'again ' if n else ''}from {start}")
         if s.ends_at < axis.end:
             c.path("l3", f"M{to_x - 7:.1f} 12H{to_x:.1f}V{SUN_BASE:.0f}")
-            c.text("t13 b halo end", to_x - 12, 16, f"sun until {words.clock(event, s.ends_at)}")
+            c.text(
+                "t13 b halo end", to_x - 12, 16, f"sun until {formatting.clock(event, s.ends_at)}"
+            )
 
 
 def _column(c: Canvas, step: SunStep, axis: Axis) -> None:
@@ -120,7 +122,7 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
             end = axis.at(job.at + timedelta(minutes=job.minutes))
             c.path("ink", f"M{x:.1f} 104h5v24h-5z")
             c.path("l3", f"M{x:.1f} 126.5H{end:.1f}")
-            name = f"{words.clock(event, job.at)} {clip(talk.name, 180, letter=7)}"
+            name = f"{formatting.clock(event, job.at)} {clip(talk.name, 180, letter=7)}"
             meals = [axis.at(j.at) for j in plan.jobs if j.kind == "serve" and j.at >= job.at]
             room = min(meals, default=RIGHT) - x - 14 >= len(name) * 7.4
             c.text("t13 halo" if room else "t13 halo end", x + (10 if room else -6), 121, name)
@@ -128,7 +130,7 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
         x = axis.at(job.at)
         if job.kind == "serve":
             meal = next(m for m in event.meals if m.id == job.meal_id)
-            name = f"{clip(meal.name, 120, letter=8)} {words.clock(event, job.at)}"
+            name = f"{clip(meal.name, 120, letter=8)} {formatting.clock(event, job.at)}"
             c.path("l1", f"M{x - 2:.1f} 104V{bottom:.0f}M{x + 2:.1f} 104V{bottom:.0f}")
             c.rect("ink", x, 104, len(name) * BOLD + 14, 24)
             c.text("t14 b inv", x + 7, 121, name)
@@ -149,12 +151,12 @@ def _lane(
     c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
     c.symbol(cooker.kind, 0, top + 6, 40)
     c.text("t18 b", 50, top + 26, clip(cooker.name, 112, letter=9))
-    c.text("t13 softt", 50, top + 44, words.size(cooker))
+    c.text("t13 softt", 50, top + 44, formatting.size(cooker))
     for n, row in enumerate(rows):
         for p in row:
             if link:
                 dish = next(d.name for d in event.dishes if d.id == p.dish_id)
-                c.open_link(f"{link}{p.id}", dish + words.part(p))
+                c.open_link(f"{link}{p.id}", dish + formatting.part(p))
             _bar(c, event, axis, p, top + 8 + n * ROW)
             if link:
                 c.close_link()
@@ -236,11 +238,16 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
         + (f"M{slow:.1f} {y - 7:.1f}v8" if p.cautious_at else ""),
     )
     dish = next(d for d in event.dishes if d.id == p.dish_id)
-    name = clip(dish.name + words.part(p), lift - load - 6, letter=8.6)
+    name = clip(dish.name + formatting.part(p), lift - load - 6, letter=8.6)
     c.text("t15 food straw", load + 6, base - 7, name)
     left = lift - load - 6 - len(name) * 8.6
-    if name == dish.name + words.part(p) and left > 52:
-        c.text("t13 qty straw", load + 12 + len(name) * 8.0, base - 7, words.mass(event, p.mass_kg))
+    if name == dish.name + formatting.part(p) and left > 52:
+        c.text(
+            "t13 qty straw",
+            load + 12 + len(name) * 8.0,
+            base - 7,
+            formatting.mass(event, p.mass_kg),
+        )
 
 
 def _kept(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from events.model import Cooker, Event
 from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
 from service.charts.day_timeline import BOLD, axis_of
-from service.text import messages as words
+from service.text import formatting
 from solver.plan import Placement, Plan
 
 WIDTH, SUN_X, SUN_W, COOKERS_X, COLUMN = 344.0, 46.0, 50.0, 103.0, 48.0
@@ -45,7 +45,7 @@ def _one(event: Event, plan: Plan, now: datetime | None, cookers: list[Cooker]) 
     c.path("l2", f"M{SUN_X:.0f} {TOP:.0f}V{TOP + height:.0f}")
     for at in axis.hours(timedelta(minutes=30)):
         y, full = axis.at(at), at.minute == 0
-        c.text("t15 b end" if full else "t13 end softt", 39, y + 5, words.tick(event, at))
+        c.text("t15 b end" if full else "t13 end softt", 39, y + 5, formatting.tick(event, at))
         if full:
             c.path("hairl", f"M42 {y:.1f}H{WIDTH:.0f}")
     c.text("t14 end", 97, 68, "spare")
@@ -104,7 +104,7 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, x: float, width: flo
         slow = axis.at(p.cautious_at)
         c.path("l2", f"M{x + width + 2:.1f} {done:.1f}V{slow:.1f}m-3 0h6")
     dish = next(d for d in event.dishes if d.id == p.dish_id)
-    name = clip(dish.name + words.part(p), lift - load - 10, letter=8)
+    name = clip(dish.name + formatting.part(p), lift - load - 10, letter=8)
     place = f"translate({x + 5:.1f} {load + 6:.1f}) rotate(90)"
     c.text("t15 food straw", 0, 0, name, transform=place)
 
@@ -115,7 +115,7 @@ def _lines(c: Canvas, event: Event, plan: Plan, axis: Axis, now: datetime | None
             continue
         y = axis.at(job.at)
         meal = next(m for m in event.meals if m.id == job.meal_id)
-        name = f"{clip(meal.name, 150, letter=BOLD)} {words.clock(event, job.at)}"
+        name = f"{clip(meal.name, 150, letter=BOLD)} {formatting.clock(event, job.at)}"
         c.path("l1", f"M{SUN_X:.0f} {y - 2:.1f}H{WIDTH:.0f}M{SUN_X:.0f} {y + 2:.1f}H{WIDTH:.0f}")
         c.rect("ink", 101, y + 2, len(name) * BOLD + 12, 22)
         c.text("t14 b inv", 107, y + 18, name)
@@ -123,4 +123,4 @@ def _lines(c: Canvas, event: Event, plan: Plan, axis: Axis, now: datetime | None
         y = axis.at(now)
         c.path("l3", f"M0 {y:.1f}H{WIDTH:.0f}")
         c.rect("ink", 0, y - 11, 46, 22)
-        c.text("t14 b inv", 4, y + 5, words.clock(event, now))
+        c.text("t14 b inv", 4, y + 5, formatting.clock(event, now))

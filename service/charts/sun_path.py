@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from events.model import Event, Station
 from service.charts.canvas import Canvas
-from service.text import messages as words
+from service.text import formatting
 from solver.solar.horizon import profile
 from solver.solar.irradiance import at_minute, expected_sky, usable
 from solver.solar.position import skyline_deg
@@ -69,7 +69,7 @@ def sun_path(event: Event, station: Station | None) -> Markup:
             "t13 b mid halo",
             at_x,
             at_y - 9,
-            words.clock(event, at_minute(sky, int(m)))[:5].strip(":"),
+            formatting.clock(event, at_minute(sky, int(m)))[:5].strip(":"),
         )
     c.path("l2", f"M{LEFT:.0f} {BASE:.0f}H{WIDE:.0f}")
     for azimuth, name in NAMES:

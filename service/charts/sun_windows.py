@@ -9,7 +9,7 @@ from markupsafe import Markup
 from events.model import Event
 from service.charts.canvas import Canvas, clip
 from service.charts.day_timeline import axis_of
-from service.text import messages as words
+from service.text import formatting
 from solver.plan import Plan
 
 WIDE, LEFT, ROW = 640.0, 150.0, 30.0
@@ -31,5 +31,5 @@ def window_picture(event: Event, plan: Plan) -> Markup:
     base = 8 + len(plan.windows) * ROW
     c.path("l2", f"M{LEFT:.0f} {base:.0f}H{WIDE - 10:.0f}")
     for at in axis.hours(timedelta(hours=2)):
-        c.text("t13 mid", axis.at(at), base + 18, words.clock(event, at))
+        c.text("t13 mid", axis.at(at), base + 18, formatting.clock(event, at))
     return c.svg(WIDE, base + 26, "Sun windows of the site and of each cooker")

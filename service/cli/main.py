@@ -31,6 +31,7 @@ from events.reading.schema import event_schema
 from service.cli.backup import backup, export, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import event_named
+from service.text import formatting, turn_orders, us_units
 from service.text import messages as words
 from service.text.run_sheet import doings
 from solver.feasibility.season import season
@@ -80,7 +81,7 @@ def _write(text: str, file: Path | None) -> None:
 def _spans(event: Event, window: Window) -> str:
     return (
         ", ".join(
-            f"{words.clock(event, s.starts_at)}–{words.clock(event, s.ends_at)}"
+            f"{formatting.clock(event, s.starts_at)}–{formatting.clock(event, s.ends_at)}"
             for s in window.stretches
         )
         or "none on this day"
@@ -102,7 +103,9 @@ def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) 
         _write(json.dumps([w.model_dump(mode="json") for w in found], indent=1), file)
         return
     names = {c.id: c.name for c in read.cookers}
-    table = Table(title=f"{escape(read.title)}, {words.long_date(read.date)}", title_justify="left")
+    table = Table(
+        title=f"{escape(read.title)}, {formatting.long_date(read.date)}", title_justify="left"
+    )
     table.add_column("Where")
     table.add_column("Usable sun")
     for w in found:
@@ -118,7 +121,7 @@ def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) ->
     if as_json or file is not None:
         _write(plan.model_dump_json(indent=1), file)
     if not as_json:
-        _print_plan(read, words.plan_said(read, plan))
+        _print_plan(read, us_units.plan_said(read, plan))
     if plan.unplaced:
         raise typer.Exit(3)
 
@@ -126,17 +129,17 @@ def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) ->
 def _print_plan(event: Event, plan: Plan) -> None:
     dishes, cookers = {d.id: d.name for d in event.dishes}, {c.id: c.name for c in event.cookers}
     sun = _spans(event, plan.windows[0])
-    title = f"{escape(event.title)}, {words.long_date(event.date)}. Sun {sun}"
+    title = f"{escape(event.title)}, {formatting.long_date(event.date)}. Sun {sun}"
     table = Table(title=title, title_justify="left")
     for head in ("Dish", "Cooker", "Load", "Done", "Poor sky", "Lift", "Serve", "To spare"):
         table.add_column(head)
     for p in plan.placements:
         table.add_row(
-            escape(dishes[p.dish_id] + words.part(p)),
+            escape(dishes[p.dish_id] + formatting.part(p)),
             escape(cookers[p.cooker_id]),
-            *(words.clock(event, t) for t in (p.loaded_at, p.done_at)),
-            words.clock(event, p.cautious_at) if p.cautious_at else "not in time",
-            *(words.clock(event, t) for t in (p.lifted_at, p.served_at)),
+            *(formatting.clock(event, t) for t in (p.loaded_at, p.done_at)),
+            formatting.clock(event, p.cautious_at) if p.cautious_at else "not in time",
+            *(formatting.clock(event, t) for t in (p.lifted_at, p.served_at)),
             f"{p.margin_min} min",
         )
     out.print(table)
@@ -198,7 +201,7 @@ def sheet(
         written = write_pages(read, plan, pages, name=slug(read))
         err.print(f"{len(written)} files written to {pages}", highlight=False)
     if pdf_file is None and pages is None:
-        _write(_text_sheet(read, words.plan_said(read, plan)), file)
+        _write(_text_sheet(read, us_units.plan_said(read, plan)), file)
     if plan.unplaced:
         raise typer.Exit(3)
 
@@ -206,7 +209,7 @@ def sheet(
 def _text_sheet(read: Event, plan: Plan) -> str:
     names = {h.id: h.name for h in read.helpers}
     lines = [
-        f"{read.title}, {words.long_date(read.date)}",
+        f"{read.title}, {formatting.long_date(read.date)}",
         f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. Shadow tips: ahead side.",
         "",
     ]
@@ -215,13 +218,14 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
             told += [
-                f"{c.name}: {', '.join(words.how_to_turn(read, t))}, {words.ring(read, t)}"
+                f"{c.name}: {', '.join(turn_orders.how_to_turn(read, t))}, "
+                f"{turn_orders.ring(read, t)}"
                 for t, c in zip(d.turns, d.cookers, strict=True)
             ]
         else:
             told += [w for w in (d.how, d.second) if w]
         reading = f"  [____ {'°F' if read.units == 'us' else '°C'}]" if d.reading else ""
-        lines.append(f"[ ] {words.clock(read, d.at)}  {who:<14}  {'. '.join(told)}{reading}")
+        lines.append(f"[ ] {formatting.clock(read, d.at)}  {who:<14}  {'. '.join(told)}{reading}")
         if d.caution:
             lines.append(f"{'':28}! {d.caution}")
     dishes = {x.id: x.name for x in read.dishes}

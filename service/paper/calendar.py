@@ -10,7 +10,7 @@ from icalendar import Alarm, Calendar
 from icalendar import Event as Entry
 
 from events.model import Event
-from service.text import messages as words
+from service.text import formatting
 from service.text.run_sheet import doings
 from solver.plan import EVERYBODY, Plan
 
@@ -63,7 +63,7 @@ def run_sheet_csv(event: Event, plan: Plan) -> str:
             else ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
         )
         cells = [
-            words.clock(event, d.at),
+            formatting.clock(event, d.at),
             d.at.astimezone(UTC).isoformat(),
             str(round((d.ends_at - d.at).total_seconds() / 60)),
             who,

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import io
 import math
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import timedelta
 
-import segno
-
 from events.model import Cooker, Dish, Event
 from events.reading.event_file import zone_of
+from service.charts.qr_code import qr_on_paper
 from service.paper.lists import lists
+from service.text import formatting, turn_orders, us_units
 from service.text import messages as words
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
@@ -25,10 +24,10 @@ PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings li
 
 def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Facts:
     """Return the whole paper of a plan. `base_url` gives the cards their codes, if any."""
-    plan = words.plan_said(event, plan)
+    plan = us_units.plan_said(event, plan)
     return {
         "title": event.title,
-        "day": words.long_date(event.date),
+        "day": formatting.long_date(event.date),
         "plan": plan.event_id,
         "made": made,
         "degrees": "°F" if event.units == "us" else "°C",
@@ -38,7 +37,7 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "helpers": [
             {
                 "name": h.name,
-                "hours": f"{words.hour(event, h.start)} to {words.hour(event, h.end)}",
+                "hours": f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}",
                 "rows": [line(event, d) for d in for_helper(event, plan, h.id)],
                 "cautions": _cautions(for_helper(event, plan, h.id)),
             }
@@ -76,7 +75,7 @@ def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
                 "mm": pin,
                 "rings": [
                     {
-                        "min": words.ring_name(m),
+                        "min": turn_orders.ring_name(m),
                         "r": round(
                             pin
                             * math.tan(math.radians(travel_deg(m, declination_deg=declination))),
@@ -97,13 +96,13 @@ def _column(event: Event, step: SunStep) -> Facts:
         "clear": round(step.clear_w_m2 / 1000, 3),
         "beam": round(step.beam_w_m2 / 1000, 3),
         "blocked": step.blocked,
-        "hour": words.clock(event, step.at) if at.minute == 0 else "",
+        "hour": formatting.clock(event, step.at) if at.minute == 0 else "",
     }
 
 
 def _windows(event: Event, plan: Plan) -> str:
     spans = [
-        f"{words.clock(event, s.starts_at)} to {words.clock(event, s.ends_at)}"
+        f"{formatting.clock(event, s.starts_at)} to {formatting.clock(event, s.ends_at)}"
         for s in plan.windows[0].stretches
     ]
     return ", ".join(spans) or "none on this day"
@@ -115,7 +114,7 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     if d.kind == "walk":
         told = [
             f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
-            f"{words.turn_short(event, t)}; {words.ring(event, t)}"
+            f"{turn_orders.turn_short(event, t)}; {turn_orders.ring(event, t)}"
             for t, c in zip(d.turns, d.cookers, strict=True)
         ]
         text = ": " + ". ".join(told)
@@ -123,7 +122,7 @@ def line(event: Event, d: RunSheetItem) -> Facts:
         text = "".join(f". {t}" for t in (d.how, d.second) if t)
     return {
         "id": d.id,
-        "at": words.clock(event, d.at),
+        "at": formatting.clock(event, d.at),
         "hour": d.at.astimezone(zone_of(event)).hour,
         "who": "all" if d.kind in EVERYBODY else ", ".join(who),
         "kind": d.kind,
@@ -151,24 +150,24 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
     who = turners(plan)
     place = next((s.name for s in event.stations if s.id == cooker.station), "")
     rescue = {r.placement_id: r for r in plan.rescues}
-    foods = {p.id: _dish(event, p.dish_id).name + words.part(p) for p in plan.placements}
+    foods = {p.id: _dish(event, p.dish_id).name + formatting.part(p) for p in plan.placements}
     rings = {c.id: c.name for c in event.cookers}
     return {
         "id": cooker.id,
         "name": cooker.name,
         "kind": words.KIND[cooker.kind],
-        "size": words.size(cooker),
+        "size": formatting.size(cooker),
         "place": place,
         "origin": cooker.origin,
         "cautions": [
             *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
-            *([words.TOO_NEAR] if cooker.kind == "parabolic" else []),
+            *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [
             {
                 **_load(event, p),
-                "rescue": f"{words.clock(event, r.at)}: probe. Under "
-                f"{words.temp(event, r.below_c)}: to {rings.get(r.ring_id, 'the gas ring')}. "
+                "rescue": f"{formatting.clock(event, r.at)}: probe. Under "
+                f"{formatting.temp(event, r.below_c)}: to {rings.get(r.ring_id, 'the gas ring')}. "
                 "Over that: leave it."
                 if (r := rescue.get(p.id))
                 else "",
@@ -176,24 +175,24 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
             for p in mine
         ],
         "saves": [
-            f"{words.clock(event, r.at)}: {foods[r.placement_id]}, if under "
-            f"{words.temp(event, r.below_c)}; {r.ring_min} min"
+            f"{formatting.clock(event, r.at)}: {foods[r.placement_id]}, if under "
+            f"{formatting.temp(event, r.below_c)}; {r.ring_min} min"
             for r in sorted(plan.rescues, key=lambda r: r.at)
             if r.ring_id == cooker.id
         ],
         "turns": [
             {
-                "at": words.clock(event, t.at),
-                "until": words.clock(event, t.holds_until),
-                "ring": words.ring(event, t),
-                "how": "set on the sun" if t.first else words.turn_short(event, t),
+                "at": formatting.clock(event, t.at),
+                "until": formatting.clock(event, t.holds_until),
+                "ring": turn_orders.ring(event, t),
+                "how": "set on the sun" if t.first else turn_orders.turn_short(event, t),
                 "who": names.get(who.get(t.id, ""), ""),
             }
             for t in plan.turns
             if t.cooker_id == cooker.id
         ],
         "url": f"{base_url}/stations/{cooker.id}" if base_url else "",
-        "qr": _qr(f"{base_url}/stations/{cooker.id}") if base_url else "",
+        "qr": qr_on_paper(f"{base_url}/stations/{cooker.id}") if base_url else "",
     }
 
 
@@ -201,25 +200,19 @@ def _load(event: Event, p: Placement) -> Facts:
     dish = _dish(event, p.dish_id)
     pot = next(k.name for k in event.pots if k.id == p.pot_id)
     return {
-        "food": dish.name + words.part(p),
-        "mass": words.mass(event, p.mass_kg),
+        "food": dish.name + formatting.part(p),
+        "mass": formatting.mass(event, p.mass_kg),
         "pot": pot,
-        "load": words.clock(event, p.loaded_at),
-        "done": words.clock(event, p.done_at),
-        "lift": words.clock(event, p.lifted_at),
-        "serve": words.clock(event, p.served_at),
+        "load": formatting.clock(event, p.loaded_at),
+        "done": formatting.clock(event, p.done_at),
+        "lift": formatting.clock(event, p.lifted_at),
+        "serve": formatting.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
     }
 
 
 def _dish(event: Event, name: str) -> Dish:
     return next(d for d in event.dishes if d.id == name)
-
-
-def _qr(text: str) -> str:
-    out = io.BytesIO()
-    segno.make(text, error="m").save(out, kind="svg", border=0, xmldecl=False, unit="mm")
-    return out.getvalue().decode()
 
 
 def _ground(event: Event, plan: Plan) -> Facts:
@@ -239,7 +232,7 @@ def _ground(event: Event, plan: Plan) -> Facts:
             lit = any(s.starts_at <= hour < s.ends_at for s in stretches)
             suns[station.id].append("sun" if lit else "shade")
     return {
-        "hours": [words.clock(event, h) for h in hours],
+        "hours": [formatting.clock(event, h) for h in hours],
         "stations": [
             {
                 "name": s.name,

@@ -6,6 +6,7 @@ from collections import defaultdict
 from datetime import timedelta
 
 from events.model import Dish, Event
+from service.text import formatting
 from service.text import messages as words
 from solver.plan import Plan
 from solver.thermal.food import FOOD_RULES
@@ -48,7 +49,7 @@ def lists(event: Event, plan: Plan) -> Facts:
         "sign": SIGN,
         "gas": {
             "rings": plan.gas_day.rings,
-            "kg": words.mass(event, plan.gas_day.gas_kg),
+            "kg": formatting.mass(event, plan.gas_day.gas_kg),
             "never": [d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
             "rows": _gas_rows(event, plan),
         },
@@ -81,21 +82,20 @@ SIGN = (
 
 
 def _kit(event: Event, plan: Plan) -> list[str]:
-    kinds = {c.kind for c in event.cookers}
     out = [
         "Probe thermometer, and a second one",
         "Elbow gloves: a pair for each helper at a cooker",
     ]
     out += ["Rope and posts", "First-aid box with burn gel", "Drinking water and a shade"]
     out += ["Hand-washing: water, soap, paper towels, bin", "Clock or phone that is right"]
-    if "parabolic" in kinds:
+    if any(c.nature.concentrates for c in event.cookers):
         out += [
             "A cover for each mirror",
             "Extinguisher or water, and a fire blanket, at the mirrors",
         ]
     out += ["Aiming cards on stiff board, pins, tape", "This paper in plastic sleeves, pencils"]
-    if "burner" in kinds or plan.gas_day.rings:
-        gas = words.mass(event, plan.gas_day.gas_kg * 1.5)
+    if plan.gas_day.rings or any(c.on_gas for c in event.cookers):
+        gas = formatting.mass(event, plan.gas_day.gas_kg * 1.5)
         out.append(f"Gas: {gas} in all (a gas day and half as much again), lighter, leak spray")
     return out
 
@@ -121,7 +121,7 @@ def shopping(event: Event, dishes: list[Dish]) -> list[Facts]:
             kilos[one.food.replace("-", " ")] += one.portion_kg * dish.portions
     kilos.pop("water", None)
     return [
-        {"food": food, "mass": words.mass(event, kg), "kg": round(kg, 3)}
+        {"food": food, "mass": formatting.mass(event, kg), "kg": round(kg, 3)}
         for food, kg in sorted(kilos.items())
     ]
 
@@ -132,10 +132,12 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
         loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
         for one in dish.before:
             at = loaded - timedelta(minutes=one.minutes)
-            day = "" if words.same_day(event, at) else " the day before"
-            rows.append((at, f"{words.clock(event, at)}{day}", dish.name, one.what))
+            day = "" if formatting.same_day(event, at) else " the day before"
+            rows.append((at, f"{formatting.clock(event, at)}{day}", dish.name, one.what))
         cut = loaded - timedelta(minutes=20 + dish.load_min)
-        rows.append((cut, words.clock(event, cut), dish.name, "wash, cut and weigh into its pot"))
+        rows.append(
+            (cut, formatting.clock(event, cut), dish.name, "wash, cut and weigh into its pot")
+        )
     return [{"at": at, "food": food, "what": what} for _, at, food, what in sorted(rows)]
 
 
@@ -158,13 +160,13 @@ def _set_up(event: Event, plan: Plan) -> list[str]:
     if not plan.jobs:
         return []
     first = min(j.at for j in plan.jobs)
-    at = words.clock(event, first - timedelta(minutes=SET_UP_MIN))
+    at = formatting.clock(event, first - timedelta(minutes=SET_UP_MIN))
     return [
         f"From {at}: ground plan, rope line, water, extinguisher, first aid.",
         "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
         "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"First job at {words.clock(event, first)}.",
+        f"First job at {formatting.clock(event, first)}.",
     ]
 
 
@@ -172,7 +174,7 @@ def _pack_down(event: Event, plan: Plan) -> list[str]:
     if not plan.placements:
         return []
     last = max(p.served_at for p in plan.placements)
-    cool = words.clock(event, last + timedelta(minutes=COOL_MIN))
+    cool = formatting.clock(event, last + timedelta(minutes=COOL_MIN))
     return [
         "Mirrors first: away from the sun, covered, then laid down.",
         f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",
@@ -183,7 +185,7 @@ def _pack_down(event: Event, plan: Plan) -> list[str]:
 
 
 def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
-    hold = words.temp(event, FOOD_RULES[event.site.food_rules].hot_holding_c)
+    hold = formatting.temp(event, FOOD_RULES[event.site.food_rules].hot_holding_c)
     out: list[Facts] = []
     for dish in dishes:
         if not dish.hazardous:
@@ -193,8 +195,8 @@ def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
             {
                 "food": dish.name,
                 "keep": f"over {hold}",
-                "chill": words.clock(event, off + timedelta(hours=CHILL_H)),
-                "discard": words.clock(event, off + timedelta(hours=DISCARD_H)),
+                "chill": formatting.clock(event, off + timedelta(hours=CHILL_H)),
+                "discard": formatting.clock(event, off + timedelta(hours=DISCARD_H)),
             }
         )
     return out
@@ -205,10 +207,10 @@ def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
     names = {d.id: d.name for d in event.dishes}
     return [
         {
-            "at": words.clock(event, s.at),
+            "at": formatting.clock(event, s.at),
             "food": names[s.dish_id],
             "minutes": s.minutes,
-            "off": words.clock(event, s.at + timedelta(minutes=s.minutes)),
+            "off": formatting.clock(event, s.at + timedelta(minutes=s.minutes)),
         }
         for s in plan.gas_day.steps
     ]

@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from events.model import Event
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import facts, line
+from service.text import formatting, us_units
 from service.text import messages as words
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import Plan
@@ -34,7 +35,7 @@ def pages(event: Event, plan: Plan, *, made: str = "") -> dict[str, str]:
     out = {}
     told = facts(event, plan, made=made)
     for h in event.helpers:
-        hours = f"{words.hour(event, h.start)} to {words.hour(event, h.end)}."
+        hours = f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}."
         rows = for_helper(event, plan, h.id)
         out[f"helper-{h.id}.html"] = _page(event, plan, h.name, rows, sub=hours, made=made)
     stations = told["stations"]
@@ -75,7 +76,7 @@ def _page(
         told.append({**row, "text": text, "utc": utc, "end": end, "new": row["hour"] != hour})
         hour = int(str(row["hour"]))
     foot = [
-        *words.plan_said(event, plan).warnings,
+        *us_units.plan_said(event, plan).warnings,
         words.PROBE,
         words.CHILDREN,
         words.BURNS,
@@ -86,7 +87,7 @@ def _page(
     return _templates.get_template("alone.html").render(
         name=name,
         title=event.title,
-        day=words.long_date(event.date),
+        day=formatting.long_date(event.date),
         sub=sub,
         plan=plan.event_id,
         made=made,

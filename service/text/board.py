@@ -8,7 +8,7 @@ import numpy as np
 
 from events.diary import KeptEntry
 from events.model import Event
-from service.text import messages as words
+from service.text import formatting
 from solver.plan import Placement, Plan
 
 ROWS = 6
@@ -28,10 +28,10 @@ def board_rows(
         degrees, read = _degrees(p, at, entries)
         out.append(
             {
-                "food": dish.name + words.part(p),
+                "food": dish.name + formatting.part(p),
                 "kind": cooker.kind,
                 "state": _state(event, p, at, cooker.name),
-                "degrees": words.temp(event, degrees) if degrees is not None else "",
+                "degrees": formatting.temp(event, degrees) if degrees is not None else "",
                 "read": read,
                 "allergens": ", ".join(dish.allergens),
             }
@@ -57,9 +57,9 @@ def _degrees(p: Placement, at: datetime, entries: list[KeptEntry]) -> tuple[floa
 
 
 def _state(event: Event, p: Placement, at: datetime, cooker: str) -> str:
-    served = words.clock(event, p.served_at)
+    served = formatting.clock(event, p.served_at)
     if at < p.loaded_at:
-        return f"goes into {cooker} at {words.clock(event, p.loaded_at)}"
+        return f"goes into {cooker} at {formatting.clock(event, p.loaded_at)}"
     if at < p.hot_at:
         return f"warming in {cooker}, served {served}"
     if at < p.done_at:

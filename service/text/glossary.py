@@ -5,7 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from events.model import Event
-from service.text import messages as words
+from service.text import formatting
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 
 # Word, then what it means; {cold} and {hot} are 5 and 60 °C as the event says them.
@@ -78,5 +78,7 @@ def glossary() -> list[tuple[str, str]]:
 def _filled(text: str, event: Event | None) -> str:
     if "{" not in text:
         return text
-    cold, hot = ("5", "60 °C") if event is None else (words.temp(event, 5), words.temp(event, 60))
+    cold, hot = (
+        ("5", "60 °C") if event is None else (formatting.temp(event, 5), formatting.temp(event, 60))
+    )
     return text.format(cold=cold.split(" ")[0], hot=hot)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from events.model import Cooker, Dish, Event
+from service.text import formatting, turn_orders
 from service.text import messages as words
 from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
@@ -43,9 +44,9 @@ def for_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
 
 def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
-    rings = [c for c in event.cookers if c.kind == "burner"]
+    rings = [c for c in event.cookers if c.on_gas]
     ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
-    food = _dish(event, placement.dish_id).name + words.part(placement)
+    food = _dish(event, placement.dish_id).name + formatting.part(placement)
     return RunSheetItem(
         id=f"rescue-{rescue.placement_id}",
         kind="rescue",
@@ -56,7 +57,7 @@ def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
         title="Last moment for",
         food=food,
         how=(
-            f"under {words.temp(event, rescue.below_c)}? "
+            f"under {formatting.temp(event, rescue.below_c)}? "
             f"To the {ring.name}, {rescue.ring_min} min there"
         ),
         second="",
@@ -77,7 +78,7 @@ def _dish(event: Event, name: str) -> Dish:
 def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(c for t in turns if (c := _cooker(event, t.cooker_id)))
-    first, second = words.how_to_turn(event, turns[0])
+    first, second = turn_orders.how_to_turn(event, turns[0])
     cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
     return RunSheetItem(
         id=walk.id,
@@ -115,7 +116,7 @@ def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
         food=food,
         how=how,
         second=second
-        or (f"Aim it: shadow tip to {words.ring(event, first)}, ahead" if first else ""),
+        or (f"Aim it: shadow tip to {turn_orders.ring(event, first)}, ahead" if first else ""),
         caution=words.caution(cooker, job.kind) if cooker else "",
         turns=(first,) if first else (),
         reading=job.kind in ("lift", "insulate", "move", "probe")
@@ -128,7 +129,7 @@ def _say(
 ) -> tuple[str, str, str, str]:
     """Return (title, food, how, second) of a job."""
     where = cooker.name if cooker else ""
-    foods = _listed([_dish(event, p.dish_id).name + words.part(p) for p in mine])
+    foods = _listed([_dish(event, p.dish_id).name + formatting.part(p) for p in mine])
     if job.kind == "talk":
         talk = next(t for t in event.talks if t.id == job.talk_id)
         shown = f"Shows: {_dish(event, talk.dish).name}, {talk.stage}" if talk.dish else ""
@@ -143,7 +144,7 @@ def _say(
     if job.kind == "preheat":
         return f"Set {where} on the sun, empty", "", "It heats up before it is loaded", ""
     if job.kind == "load":
-        what = "; ".join(f"{words.mass(event, p.mass_kg)} in {_pot(event, p)}" for p in mine)
+        what = "; ".join(f"{formatting.mass(event, p.mass_kg)} in {_pot(event, p)}" for p in mine)
         return "Load", foods, f"{where}: {what}", ""
     if job.kind == "stir":
         return "Stir", foods, where, ""
@@ -152,10 +153,10 @@ def _say(
     if job.kind == "pack-down":
         return "Pack down", "", "Only what is cool: glass, metal and stones stay hot", ""
     if job.kind == "attend":
-        until = words.clock(event, job.at + timedelta(minutes=job.minutes))
+        until = formatting.clock(event, job.at + timedelta(minutes=job.minutes))
         return f"Stay at {where}", foods, f"until {until}", "Visitors stand in front of it"
     if job.kind == "probe":
-        out_by = words.clock(event, max(p.lifted_at for p in mine))
+        out_by = formatting.clock(event, max(p.lifted_at for p in mine))
         dish = _dish(event, mine[0].dish_id)
         order = words.probe_order(event, dish) or "A skewer comes out dry"
         return (
@@ -173,7 +174,7 @@ def _say(
         hay = _cooker(event, mine[0].then_cooker_id) if mine else None
         return "Move", foods, f"from {where} to {hay.name if hay else ''}, lid on", probe
     stands = [p for p in mine if p.served_at > p.lifted_at]
-    until = f", lid on until {words.clock(event, stands[0].served_at)}" if stands else ""
+    until = f", lid on until {formatting.clock(event, stands[0].served_at)}" if stands else ""
     return "Lift", foods, f"{where}{until}", probe
 
 

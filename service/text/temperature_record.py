@@ -9,7 +9,7 @@ from datetime import timedelta
 from events.model import Event
 from service.application.desk import Written
 from service.application.live_day import LiveDay
-from service.text import messages as words
+from service.text import formatting
 from solver.plan import Plan
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.thermal.food import FOOD_RULES
@@ -38,8 +38,8 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
         out.append(
             {
                 "at": w.kept.happened_at,
-                "clock": words.clock(event, w.kept.happened_at),
-                "food": (dish.name + words.part(p)) if dish and p else w.food,
+                "clock": formatting.clock(event, w.kept.happened_at),
+                "food": (dish.name + formatting.part(p)) if dish and p else w.food,
                 "cooker": cookers.get(e.cooker_id or (p.cooker_id if p else ""), ""),
                 "core_c": e.core_c,
                 "limit_c": limit,
@@ -66,8 +66,8 @@ def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, 
         by = p.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used))
         why = f"{used} of {CLOCK_LIMIT_MIN} min between 5 and 60 °C are used"
         if rules.hot_holding_c:
-            why += f"; counts on while it is under {words.temp(event, rules.hot_holding_c)}"
-        out.append((dish.name + words.part(p), words.clock(event, by), why))
+            why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
+        out.append((dish.name + formatting.part(p), formatting.clock(event, by), why))
     return out
 
 

@@ -10,11 +10,13 @@ from pydantic import ValidationError
 
 from events.errors import Busy, FaultyEvent
 from service import access
-from service.api.events import AtDesk, Name
 from service.application.desk import LitreTold
 from service.application.result_cache import GLANCE_S
 from service.charts.season import season_picture
-from service.web.day import PageContext
+from service.dependencies import AtDesk, Name
+from service.text import decision as words
+from service.web.context import PageContext
+from solver.risk.decision import decide
 
 router = access.gated_pages()
 
@@ -90,4 +92,23 @@ def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         given={**usual, **given},
         strength=strength,
         faults=faults,
+    )
+
+
+@router.get("/e/{name}/go")
+def go_or_not(name: Name, desk: AtDesk) -> Response:
+    """Show go, fewer dishes or a gas day, and by when what must be decided."""
+    seen = PageContext(desk, name)
+    plan = seen.found.plan
+    if plan is None:
+        return seen.counting()
+    decision = decide(seen.event, plan)
+    return seen.page(
+        "go.html",
+        here="/more",
+        decision=decision,
+        heading=words.heading(decision),
+        steps=[words.step(seen.event, s) for s in decision.steps],
+        gas_day=words.gas_day(seen.event, plan.gas_day),
+        deadlines=[words.deadline(seen.event, d) for d in decision.deadlines],
     )

@@ -8,12 +8,12 @@ from fastapi import Query, Response
 
 from events.errors import NotFound
 from service import access
-from service.api.events import AtDesk, Name
+from service.dependencies import AtDesk, Name
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.pdf import Paper, pdf
 from service.paper.standalone_pages import packed
-from service.text import messages as words
-from service.web.day import PageContext
+from service.text import formatting
+from service.web.context import PageContext
 from solver.plan import Plan
 
 router = access.gated_pages()
@@ -26,7 +26,7 @@ def _plan(seen: PageContext) -> Plan:
 
 
 def _made(seen: PageContext) -> str:
-    return words.clock(seen.event, seen.found.made_at) if seen.found.made_at else ""
+    return formatting.clock(seen.event, seen.found.made_at) if seen.found.made_at else ""
 
 
 def _file(data: bytes | str, kind: str, name: str) -> Response:

@@ -13,7 +13,7 @@ from fastapi import Request
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 
 from service import access
-from service.api.events import AtDesk, Name
+from service.dependencies import AtDesk, Name
 
 router = access.gated_pages()
 LOOK_S = 0.25  # a change is told within this

@@ -14,14 +14,16 @@ from events.errors import Busy, NotFound, PlanBroken
 from events.model import Event
 from events.reading.event_file import write_event, zone_of
 from service import access
-from service.api.events import AtDesk, Name
 from service.application.result_cache import GLANCE_S
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
-from service.charts.turn import curve_picture
-from service.text import messages as words
-from service.web.day import PageContext, batch_told
-from service.web.planner import Typed, matrix
+from service.charts.temperature_curve import curve_picture
+from service.dependencies import AtDesk, Name
+from service.text import formatting
+from service.web.context import PageContext
+from service.web.dish_matrix import matrix
+from service.web.form_data import Typed
+from service.web.plan_rows import batch_told
 from solver.feasibility.dish_matrix import table
 from solver.plan import Placement, Plan
 
@@ -62,7 +64,9 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
         narrow=curve_picture(event, p, seen.now, wide=False, read=[]),
         why=[r for r in plan.reasons if dish.name in r],
         matrix=matrix(
-            event, table(event, [dish]), {(dish.id, p.cooker_id): words.clock(event, p.loaded_at)}
+            event,
+            table(event, [dish]),
+            {(dish.id, p.cooker_id): formatting.clock(event, p.loaded_at)},
         ),
         meal=next(m for m in event.meals if m.id == dish.meal),
     )
@@ -136,7 +140,7 @@ def varied(
     cookers = list(changed.cookers)
     if mirror:
         area = round(math.pi * float(mirror) ** 2 / 4, 3)
-        first = next((n for n, c in enumerate(cookers) if c.kind == "parabolic"), None)
+        first = next((n for n, c in enumerate(cookers) if c.nature.concentrates), None)
         if first is not None:
             cookers[first] = cookers[first].model_copy(update={"aperture_m2": area})
     talks = tuple(
@@ -185,7 +189,7 @@ def what_if(
         "whatif.html",
         here="/more",
         asked=asked | {"mirror": mirror},
-        has_mirror=any(c.kind == "parabolic" for c in seen.event.cookers),
+        has_mirror=any(c.nature.concentrates for c in seen.event.cookers),
         options={"cloud": CLOUD, "later": LATER_MIN, "portions": PORTIONS, "mirror": MIRRORS},
         rows=_differences(seen.event, plan, other) if other else [],
         other=other,

@@ -10,12 +10,13 @@ from fastapi import Response
 from events.errors import NotFound
 from events.model import Event
 from service import access
-from service.api.events import AtDesk, Name
 from service.application.desk import Written
 from service.charts.turn import turn_picture
+from service.dependencies import AtDesk, Name
+from service.text import formatting, turn_orders
 from service.text import messages as words
 from service.text.run_sheet import RunSheetItem, doings, for_helper
-from service.web.day import PageContext
+from service.web.context import PageContext
 from solver.plan import Plan
 
 router = access.gated_pages()
@@ -36,7 +37,7 @@ def jobs(name: Name, desk: AtDesk) -> Response:
         for h in seen.event.helpers
     }
     saw = {
-        w.kept.entry.helper_id: words.clock(seen.event, w.kept.happened_at)
+        w.kept.entry.helper_id: formatting.clock(seen.event, w.kept.happened_at)
         for w in desk.diary_of(name)
         if w.kept.entry.kind == "seen" and w.kept.entry.plan == seen.found.mark
     }
@@ -81,11 +82,11 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         left=left,
         unit=unit,
         due=due,
-        day="" if seen.now or job is None else words.long_date(event.date),
+        day="" if seen.now or job is None else formatting.long_date(event.date),
         pictures=[
             {
                 "name": cookers[t.cooker_id].name,
-                "how": words.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
+                "how": turn_orders.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
                 "caution": words.caution(cookers[t.cooker_id], "turn"),
@@ -101,7 +102,7 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         last=_last(event, written, helper_id, seen.at),
         stay=stay,
         news=_news(seen, plan, helper_id, written),
-        plan_since=plan.since,
+        plan_since=plan.replanned_at,
         saw=SAW,
     )
 
@@ -114,7 +115,7 @@ def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written])
         and w.kept.entry.note == f"{SAW} {seen.found.mark}"
         for w in written
     )
-    if plan.since is None or saw:
+    if plan.replanned_at is None or saw:
         return []
     return [c.text for c in plan.changes if c.helper_id == helper_id]
 
@@ -139,7 +140,7 @@ def _last(
     if not mine:
         return None
     entry = mine[-1].entry
-    at_clock = words.clock(event, mine[-1].happened_at)
+    at_clock = formatting.clock(event, mine[-1].happened_at)
     return {"id": entry.id, "what": words.PRESSED[entry.kind], "at": at_clock}
 
 

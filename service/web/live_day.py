@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import secrets
-from datetime import datetime
 from typing import Annotated, Literal
 
 from fastapi import Depends, Form, Request, Response
@@ -12,17 +11,15 @@ from fastapi.responses import RedirectResponse
 from events.diary import Entry, EntryKind
 from events.errors import NotFound
 from service import access
-from service.api.events import AtDesk, Name, desk_of
 from service.application.live_day import LiveDay, LiveDayService
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
+from service.dependencies import AtDesk, Name, desk_of
+from service.text import formatting, us_units
 from service.text import messages as words
-from service.text.temperature_record import discard_rows, reading_rows, record_csv
-from service.web.day import PageContext
+from service.web.context import PageContext
 from solver.live.pots import PotStatus
 from solver.plan import Plan
-from solver.risk.decision import verdict
-from solver.thermal.food import FOOD_RULES
 
 router = access.gated_pages()
 
@@ -47,9 +44,9 @@ def the_run(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         here="/today",
         running=running,
         pots=[_told(seen, running, p) for p in running.pots],
-        strengths=_strengths(seen, running),
+        strengths=strength_rows(seen, running),
         order=_order(running),
-        since=seen.found.plan.since,
+        since=seen.found.plan.replanned_at,
         press_id=secrets.token_urlsafe(9),
     )
 
@@ -72,7 +69,7 @@ def _told(seen: PageContext, running: LiveDay, pot: PotStatus) -> dict[str, obje
     lost = pot.spare_min is not None and pot.spare_min < p.margin_min - 5
     return {
         "it": pot,
-        "dish": dish.name + words.part(p),
+        "dish": dish.name + formatting.part(p),
         "cooker": names[pot.cooker_id],
         "kind": next(c.kind for c in event.cookers if c.id == pot.cooker_id),
         "planned_min": p.margin_min,
@@ -92,12 +89,13 @@ def _state(seen: PageContext, pot: PotStatus) -> str:
     if pot.ready_at is None:
         return "not on this day, where it stands"
     if pot.fast_at is None or pot.cautious_at is None:
-        return f"ready {words.clock(seen.event, pot.ready_at)}, or later"
-    fast, slow = (words.clock(seen.event, t) for t in (pot.fast_at, pot.cautious_at))
-    return f"ready {words.clock(seen.event, pot.ready_at)} ({fast} to {slow})"
+        return f"ready {formatting.clock(seen.event, pot.ready_at)}, or later"
+    fast, slow = (formatting.clock(seen.event, t) for t in (pot.fast_at, pot.cautious_at))
+    return f"ready {formatting.clock(seen.event, pot.ready_at)} ({fast} to {slow})"
 
 
-def _strengths(seen: PageContext, running: LiveDay) -> list[dict[str, object]]:
+def strength_rows(seen: PageContext, running: LiveDay) -> list[dict[str, object]]:
+    """Return every sun cooker with what readings say of its strength."""
     names = {c.id: c.name for c in seen.event.cookers}
     stands = running.day_status
     return [
@@ -155,7 +153,7 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     """Show an offer: what changes for whom, chances before and after, to take or to leave."""
     seen = PageContext(desk, name)
     one, made = runs.offered(name, number)
-    event, plan = seen.event, words.plan_said(seen.event, made)
+    event, plan = seen.event, us_units.plan_said(seen.event, made)
     people = [
         (h.name, [c.text for c in plan.changes if c.helper_id == h.id]) for h in event.helpers
     ]
@@ -214,98 +212,3 @@ def _pot(row: dict[str, object]) -> PotStatus:
     pot = row["it"]
     assert isinstance(pot, PotStatus)
     return pot
-
-
-@router.get("/e/{name}/temperatures")
-def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
-    """Show the temperature record: readings, limits, what was done, discard-by times."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        return seen.counting()
-    entries = desk.diary_of(name)
-    return seen.page(
-        "temperatures.html",
-        here="/more",
-        rows=reading_rows(seen.event, seen.found.plan, entries),
-        discards=discard_rows(seen.event, seen.found.plan, runs.running(name)),
-        rules=FOOD_RULES[seen.event.site.food_rules],
-    )
-
-
-@router.get("/e/{name}/temperatures.csv")
-def temperatures_csv(name: Name, desk: AtDesk) -> Response:
-    """Return the temperature record as CSV."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-    text = record_csv(seen.event, seen.found.plan, desk.diary_of(name))
-    return Response(
-        text,
-        media_type="text/csv",
-        headers={"content-disposition": f'attachment; filename="{name}-temperatures.csv"'},
-    )
-
-
-@router.get("/e/{name}/afterwards")
-def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
-    """Show planned against real for each dish and cooker."""
-    seen = PageContext(desk, name)
-    plan = seen.found.plan
-    if plan is None:
-        return seen.counting()
-    running = runs.running(name)
-    real: dict[tuple[str, str], datetime] = {}
-    jobs = {j.id: j.placement_ids for j in plan.jobs}
-    for k in runs.entries(name):
-        e = k.entry
-        mine = set(jobs.get(e.job_id or "", ())) | ({e.placement_id} if e.placement_id else set())
-        for pot in mine:
-            real.setdefault((pot, e.kind), k.happened_at)
-    dishes = {d.id: d.name for d in seen.event.dishes}
-    rows = [
-        {
-            "dish": dishes[p.dish_id] + words.part(p),
-            "load": (p.loaded_at, real.get((p.id, "loaded"))),
-            "lift": (p.lifted_at, real.get((p.id, "lifted"))),
-            "serve": (p.promised_at, real.get((p.id, "served"))),
-        }
-        for p in plan.placements
-    ]
-    enough = [s for s in running.day_status.strengths if s.readings >= 2]
-    return seen.page(
-        "afterwards.html",
-        here="/more",
-        rows=rows,
-        strengths=_strengths(seen, running),
-        can_keep=bool(enough),
-        own=desk.store.own_cookers(),
-    )
-
-
-@router.post("/e/{name}/afterwards")
-def keep_figures(name: Name, runs: AtRuns) -> Response:
-    """Keep what the day said of the cookers as this house's own figures."""
-    runs.keep_own(name)
-    return RedirectResponse(f"/e/{name}/afterwards", status_code=303)
-
-
-@router.get("/e/{name}/go")
-def go_or_not(name: Name, desk: AtDesk) -> Response:
-    """Show go, fewer dishes or a gas day, and by when what must be decided."""
-    seen = PageContext(desk, name)
-    plan = seen.found.plan
-    if plan is None:
-        return seen.counting()
-    told = verdict(seen.event, plan)
-    dishes = {d.id: d.name for d in seen.event.dishes}
-    return seen.page(
-        "go.html",
-        here="/more",
-        told=told,
-        dishes=dishes,
-        decisions=[
-            (words.day_clock(seen.event, d.at), dishes.get(d.dish_id or "", ""), d.what)
-            for d in told.decisions
-        ],
-        plan=plan,
-    )

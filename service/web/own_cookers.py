@@ -9,9 +9,9 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from events.errors import FaultyEvent
 from service import access
-from service.api.events import AtDesk
+from service.dependencies import AtDesk
 from service.forms.cooker_file import own_from, own_text
-from service.web.day import page_of
+from service.web.context import page_of
 
 router = APIRouter(
     include_in_schema=False,

@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import Depends, Form, Request, Response, UploadFile
+from fastapi import Form, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import Fault, FaultyEvent, NotFound, StaleVersion
-from events.model import SUN_KINDS, Cooker, Event, Station
+from events.model import Event, Station
 from events.reading.catalogue import entries
-from events.reading.event_file import read_event, read_table, sample_names, sample_text
+from events.reading.event_file import read_event
 from service import access
-from service.api.events import AtDesk, Name
 from service.application.desk import Desk
 from service.charts.sun_path import sun_path
+from service.dependencies import AtDesk, Name
 from service.forms import event_form as drafts
-from service.forms import new_event as first_day
 from service.forms.fields import shown
 from service.forms.multiline import lines_of, sky_lines
-from service.text import messages as words
-from service.text.glossary import glossary
-from service.web.day import PageContext, page_of, stretches_told
-from solver.feasibility.dish_matrix import Cell, table
+from service.text import formatting
+from service.web.context import PageContext, page_of
+from service.web.dish_matrix import matrix
+from service.web.form_data import Typed, own_of
+from service.web.plan_rows import stretches_told
+from solver.feasibility.dish_matrix import table
 from solver.feasibility.siting import spots, sun_spans
 from solver.planning.pipeline import windows
 
@@ -44,97 +45,6 @@ KIND = {
     "helpers": "helper",
     "talks": "talk",
 }
-FIRST_COOKERS = {"mirror-140cm": 1, "box-large": 1, "gas-ring": 1}
-FIRST_DISHES = ("lentil-soup", "rice")
-
-
-async def form_of(request: Request) -> dict[str, str]:
-    """Return a form's fields; a field that stands several times is joined by commas."""
-    form = await request.form()
-    out: dict[str, str] = {}
-    for key in form:
-        out[key] = ",".join(str(v) for v in form.getlist(key))
-    return out
-
-
-Typed = Annotated[dict[str, str], Depends(form_of)]
-
-
-def own_of(desk: Desk) -> dict[str, Cooker]:
-    """Return the house's own cookers by id."""
-    return {c.id: c for c, _ in desk.store.own_cookers()}
-
-
-@router.get("/new")
-def new(desk: AtDesk, request: Request) -> Response:
-    """Show the first page of a new day: every field has a sensible start."""
-    return _new(desk, request, {}, [])
-
-
-def _new(desk: Desk, request: Request, form: dict[str, str], faults: list[Fault]) -> Response:
-    own = own_of(desk) if access.is_organiser(request) else {}
-    counts = {k: form.get(f"count.{k}", str(FIRST_COOKERS.get(k, 0))) for k in entries("cooker")}
-    counts |= {f"own:{k}": form.get(f"count.own:{k}", "0") for k in own}
-    chosen = [d for d in form.get("dish", "").split(",") if d] or list(FIRST_DISHES)
-    return page_of(
-        "new.html",
-        status=422 if faults else 200,
-        form={
-            "where": "",
-            "place": "",
-            "title": "",
-            "date": first_day.next_saturday(desk.now().date()).isoformat(),
-            "meal": "12:30",
-            "mealname": "Lunch",
-            "people": "20",
-            "altitude": "",
-            "units": "metric",
-            "helpers": "Helper 1, Helper 2",
-            **form,
-        },
-        counts=counts,
-        chosen=chosen,
-        cookers=entries("cooker"),
-        own=own,
-        dishes=sorted(entries("dish").items(), key=lambda d: str(d[1].get("name"))),
-        faults=faults,
-        samples=sample_names(),
-    )
-
-
-@router.post("/new")
-def make(desk: AtDesk, request: Request, form: Typed) -> Response:
-    """Make the day; or show what is in the way, with all that was typed."""
-    counts = {
-        k.removeprefix("count."): int(v)
-        for k, v in form.items()
-        if k.startswith("count.") and v.isdigit() and int(v) <= 20
-    }
-    dishes = [d for d in form.get("dish", "").split(",") if d in entries("dish")]
-    own = own_of(desk) if access.is_organiser(request) else {}
-    counts = {k: n for k, n in counts.items() if k in entries("cooker") or k[4:] in own}
-    try:
-        event = read_table(
-            first_day.first_event(form, counts, dishes or list(FIRST_DISHES), own),
-            source="the page",
-        )
-    except FaultyEvent as error:
-        return _new(desk, request, form, error.faults)
-    return _opened(desk, request, event)
-
-
-def _opened(desk: Desk, request: Request, event: Event) -> Response:
-    kept = desk.put_event(event)
-    if request.app.state.open:
-        return RedirectResponse(f"/e/{kept.id}/plan/dishes", status_code=303)
-    token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
-    return RedirectResponse(f"/l/{token}", status_code=303)
-
-
-@router.post("/samples/{name}")
-def take_sample(name: Name, desk: AtDesk, request: Request) -> Response:
-    """Put a sample in, one press."""
-    return _opened(desk, request, read_event(sample_text(name), source=name))
 
 
 @router.get("/e/{name}/plan")
@@ -211,7 +121,7 @@ def _spans(event: Event, station: Station) -> str:
     """Return when a station has usable sun, as clock times."""
     return (
         ", ".join(
-            f"{words.clock(event, a)} to {words.clock(event, b)}"
+            f"{formatting.clock(event, a)} to {formatting.clock(event, b)}"
             for a, b in sun_spans(event, station)
         )
         or "none"
@@ -270,39 +180,13 @@ def _chosen(seen: PageContext) -> dict[tuple[str, str], str]:
     """Return when the plan loads each dish in each cooker, by (dish, cooker)."""
     plan = seen.found.plan
     return (
-        {(p.dish_id, p.cooker_id): words.clock(seen.event, p.loaded_at) for p in plan.placements}
+        {
+            (p.dish_id, p.cooker_id): formatting.clock(seen.event, p.loaded_at)
+            for p in plan.placements
+        }
         if plan
         else {}
     )
-
-
-def matrix(
-    event: Event, cells: list[Cell], chosen: dict[tuple[str, str], str]
-) -> list[dict[str, object]]:
-    """Return the planner's rows: each dish with its cells, cooker by cooker."""
-    cookers = {c.id: c for c in event.cookers}
-    out = []
-    for dish in event.dishes:
-        mine = [c for c in cells if c.dish_id == dish.id]
-        if not mine:
-            continue
-        meal = next(m for m in event.meals if m.id == dish.meal)
-        out.append(
-            {
-                "dish": dish,
-                "meal": meal.name,
-                "cells": [
-                    {
-                        "it": c,
-                        "cooker": cookers[c.cooker_id],
-                        "measured": not cookers[c.cooker_id].origin.startswith("typical"),
-                        "chosen": chosen.get((dish.id, c.cooker_id), ""),
-                    }
-                    for c in mine
-                ],
-            }
-        )
-    return out
 
 
 def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
@@ -314,7 +198,7 @@ def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
         "plan": plan,
         "found": seen.found,
         "dishes": {d.id: d.name for d in event.dishes},
-        "typical": [c for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin],
+        "typical": [c for c in event.cookers if c.on_sun and "typical" in c.origin],
         "spots": [(stations[s.station_id], s.sun_min) for s in where],
         "swaps": [(names[s.cooker_id], names[s.other_id], s.gain_min) for s in swaps[:3]],
     }
@@ -393,9 +277,3 @@ def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     before = desk.store.earlier(name, kept.version - 1)
     desk.change_event(name, before, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)
-
-
-@router.get("/about")
-def about() -> Response:
-    """Tell how the numbers come about, with their sources."""
-    return page_of("about.html", glossary=glossary())

@@ -8,10 +8,14 @@ from datetime import datetime
 from fastapi import Request, Response
 
 from service import access
-from service.api.events import AtDesk, Name
-from service.charts.turn import curve_picture, turn_picture
+from service.charts import qr_code
+from service.charts.temperature_curve import curve_picture
+from service.charts.turn import turn_picture
+from service.dependencies import AtDesk, Name
+from service.text import formatting, turn_orders
 from service.text import messages as words
-from service.web.day import PageContext, batch_told, stretches_told
+from service.web.context import PageContext
+from service.web.plan_rows import batch_told, stretches_told
 from solver.plan import Plan, Turn, turners
 
 router = access.gated_pages()
@@ -45,8 +49,8 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         past = seen.now is not None and turn.at < seen.now and turn.id != next_id
         return {
             "it": turn,
-            "how": words.how_to_turn(event, turn),
-            "ring": words.ring(event, turn),
+            "how": turn_orders.how_to_turn(event, turn),
+            "ring": turn_orders.ring(event, turn),
             "who": names.get(who.get(turn.id) or "", ""),
             "when": "now" if turn.id == next_id else "past" if past else "",
         }
@@ -57,7 +61,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         e = w.kept.entry
         if e.placement_id and e.core_c is not None:
             read.setdefault(e.placement_id, []).append((w.kept.happened_at, e.core_c))
-    works = ("turn", "load", "lift") if cooker.kind != "insulated" else ("lift",)
+    works = ("turn", "load", "lift") if not cooker.keeps_heat_only else ("lift",)
     return seen.page(
         "station.html",
         here="/stations",
@@ -81,10 +85,10 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         cautions=[c for w in works if (c := words.caution(cooker, w))],
         burns=words.BURNS,
         today=seen.now is not None,
-        code=words.QrCode(str(request.url.replace(query=None, fragment=None))).code,
+        code=qr_code.QrCode(str(request.url.replace(query=None, fragment=None))).code,
         press_id=secrets.token_urlsafe(9),
         said=[
-            (words.clock(event, w.kept.happened_at), words.PRESSED[w.kept.entry.kind])
+            (formatting.clock(event, w.kept.happened_at), words.PRESSED[w.kept.entry.kind])
             for w in written
             if w.kept.entry.cooker_id == cooker_id
         ][-5:],

@@ -10,8 +10,6 @@ from zoneinfo import ZoneInfo
 from events.model import Cooker, Dish, Event, Helper, Meal, Pot
 from solver.plan import Placement, Plan
 
-SUN = ("parabolic", "box", "panel")
-
 
 @dataclass(frozen=True)
 class Case:
@@ -37,7 +35,7 @@ class Case:
     def from_now(self, p: Placement) -> datetime:
         """Return when a placement's cooker is taken, as far as it is still to come."""
         begins = self.begins(p)
-        return begins if self.plan.since is None else max(begins, self.plan.since)
+        return begins if self.plan.replanned_at is None else max(begins, self.plan.replanned_at)
 
     def fills(self) -> dict[str, list[Placement]]:
         """Return the placements by load."""
@@ -48,22 +46,15 @@ class Case:
 
     def fresh(self) -> list[Placement]:
         """Return the placements still to begin: what has begun can’t be judged any more."""
-        return [p for p in self.plan.placements if p.id not in self.plan.begun]
+        return [p for p in self.plan.placements if p.id not in self.plan.started_ids]
 
     def fresh_fills(self) -> list[list[Placement]]:
         """Return the loads that are still to begin."""
-        return [f for f in self.fills().values() if f[0].id not in self.plan.begun]
+        return [f for f in self.fills().values() if f[0].id not in self.plan.started_ids]
 
     def meal_of(self, p: Placement) -> Meal:
         """Return the meal a placement is served at."""
         return self.meals[self.dishes[p.dish_id].meal]
-
-
-def ability(cooker: Cooker) -> str | None:
-    """Return what a helper must be allowed to do to work a cooker."""
-    if not cooker.trained:
-        return None
-    return "burner" if cooker.kind == "burner" else "mirrors"
 
 
 def minutes(span: timedelta) -> int:

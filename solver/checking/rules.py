@@ -1,8 +1,8 @@
 """The rules of a plan, checked against the event alone: no solver, no estimate, no options.
 
 It runs on every plan before anyone sees it. Each rule is one function in `RULES` and yields a
-sentence for each breach; none at all means the plan keeps its rules. What a rule needs of the
-sun's way it works out here anew.
+record for each breach; none at all means the plan keeps its rules. Rules compute solar geometry
+independently.
 """
 
 from __future__ import annotations
@@ -11,15 +11,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
-from events.model import Event
+from events.model import Cooker, Event
 from solver import policy
-from solver.checking.context import SUN, Case, minutes
+from solver.checking.breach import Breach
+from solver.checking.context import Case, minutes
 from solver.checking.people_rules import PEOPLE_RULES
-from solver.plan import Placement, Plan
+from solver.plan import Placement, Plan, Route
 
 
-def check(event: Event, plan: Plan) -> list[str]:
-    """Return every broken rule in words; an empty list means the plan keeps them all."""
+def check(event: Event, plan: Plan) -> list[Breach]:
+    """Return every broken rule; an empty list means the plan keeps them all."""
     case = Case(
         event,
         plan,
@@ -33,7 +34,7 @@ def check(event: Event, plan: Plan) -> list[str]:
     return unknown or [breach for rule in RULES for breach in rule(case)]
 
 
-def names_are_the_events(case: Case) -> Iterator[str]:
+def names_are_the_events(case: Case) -> Iterator[Breach]:
     """Everything the plan names stands in the event."""
     named: list[tuple[str, str, str | None, Mapping[str, object]]] = [
         *((p.id, "dish", p.dish_id, case.dishes) for p in case.plan.placements),
@@ -47,31 +48,35 @@ def names_are_the_events(case: Case) -> Iterator[str]:
     ]
     for where, kind, name, known in named:
         if name is not None and name not in known:
-            yield f"{where}: there is no {kind} {name}"
+            yield Breach(f"unknown-{kind}", (where, name))
 
 
-def every_dish_whole_or_refused(case: Case) -> Iterator[str]:
+def every_dish_whole_or_refused(case: Case) -> Iterator[Breach]:
     """A dish is placed with all its batches, kilograms and portions, or refused with reasons."""
     refused = {u.dish_id: u for u in case.plan.unplaced}
     for dish in case.event.dishes:
         mine = [p for p in case.plan.placements if p.dish_id == dish.id]
         if not mine:
-            if case.plan.since is None and not (dish.id in refused and refused[dish.id].reasons):
-                yield f"{dish.id}: neither placed nor refused with a reason"
+            if case.plan.replanned_at is None and not (
+                dish.id in refused and refused[dish.id].reasons
+            ):
+                yield Breach("neither-placed-nor-refused", (dish.id,))
             continue
-        if case.plan.since is not None and any(p.id in case.plan.begun for p in mine):
+        if case.plan.replanned_at is not None and any(p.id in case.plan.started_ids for p in mine):
             continue  # a part may be eaten, or lost
         if dish.id in refused:
-            yield f"{dish.id}: both placed and refused"
-        if sorted(p.batch for p in mine) != list(range(1, mine[0].batches + 1)):
-            yield f"{dish.id}: batches {[p.batch for p in mine]} of {mine[0].batches}"
-        if sum(p.portions for p in mine) != dish.portions:
-            yield f"{dish.id}: {sum(p.portions for p in mine)} of {dish.portions} portions"
-        if abs(sum(p.mass_kg for p in mine) - dish.mass_kg) > 0.01 * len(mine):
-            yield f"{dish.id}: {sum(p.mass_kg for p in mine):.2f} of {dish.mass_kg:.2f} kg"
+            yield Breach("placed-and-refused", (dish.id,))
+        batches = tuple(sorted(p.batch for p in mine))
+        if batches != tuple(range(1, mine[0].batches + 1)):
+            yield Breach("wrong-batches", (dish.id,), batches, mine[0].batches)
+        portions, kg = sum(p.portions for p in mine), sum(p.mass_kg for p in mine)
+        if portions != dish.portions:
+            yield Breach("wrong-portions", (dish.id,), portions, dish.portions)
+        if abs(kg - dish.mass_kg) > 0.01 * len(mine):
+            yield Breach("wrong-mass", (dish.id,), kg, dish.mass_kg)
 
 
-def pots_hold_their_batches(case: Case) -> Iterator[str]:
+def pots_hold_their_batches(case: Case) -> Iterator[Breach]:
     """A batch fits its pot, the pot its cooker, the load the cooker's litres and places."""
     for fill in case.fresh_fills():
         cooker = case.cookers[fill[0].cooker_id]
@@ -79,84 +84,90 @@ def pots_hold_their_batches(case: Case) -> Iterator[str]:
             pot, dish = case.pots[p.pot_id], case.dishes[p.dish_id]
             litres = p.mass_kg * dish.litres_per_kg
             if litres > pot.litres + 0.02:
-                yield f"{p.id}: {litres:.1f} l in a pot of {pot.litres:g} l"
+                yield Breach("pot-too-small", (p.id, pot.id), litres, pot.litres)
             if dish.shape not in pot.holds:
-                yield f"{p.id}: pot {pot.id} is not for {dish.shape}"
+                yield Breach("pot-not-for-this-food", (p.id, pot.id), dish.shape)
             for name in (p.cooker_id, p.then_cooker_id):
                 if name is not None and case.cookers[name].kind not in pot.fits:
-                    yield f"{p.id}: pot {pot.id} does not fit {name}"
-        if sum(p.mass_kg * case.dishes[p.dish_id].litres_per_kg for p in fill) > (
-            cooker.litres + 0.02
-        ):
-            yield f"{fill[0].fill}: over {cooker.litres:g} l in {cooker.id}"
+                    yield Breach("pot-does-not-fit", (p.id, pot.id, name))
+        ids = (fill[0].fill, cooker.id)
+        litres = sum(p.mass_kg * case.dishes[p.dish_id].litres_per_kg for p in fill)
+        if litres > cooker.litres + 0.02:
+            yield Breach("too-many-litres", ids, litres, cooker.litres)
         if len(fill) > cooker.pots_max:
-            yield f"{fill[0].fill}: {len(fill)} pots in {cooker.id}, which takes {cooker.pots_max}"
+            yield Breach("too-many-pots", ids, len(fill), cooker.pots_max)
 
 
-def cookers_suit_their_dishes(case: Case) -> Iterator[str]:
+def cookers_suit_their_dishes(case: Case) -> Iterator[Breach]:
     """Kind, oven heat, stirring and raw meat: what may cook where, and beside what."""
     for fill in case.fresh_fills():
         cooker = case.cookers[fill[0].cooker_id]
         for p in fill:
             dish = case.dishes[p.dish_id]
-            if cooker.kind not in dish.kinds or cooker.kind == "insulated":
-                yield f"{p.id}: {cooker.id} is a {cooker.kind}, not for this dish"
-            if dish.needs_body_c is not None and (cooker.kind != "box" or len(fill) > 1):
-                yield f"{p.id}: needs an oven of its own"
+            if cooker.kind not in dish.kinds or cooker.keeps_heat_only:
+                yield Breach("cooker-not-for-this-dish", (p.id, cooker.id), cooker.kind)
+            if dish.needs_body_c is not None and (not cooker.is_oven or len(fill) > 1):
+                yield Breach("needs-its-own-oven", (p.id, cooker.id))
             oven_c = p.curve[0].body_c or 0.0
             if dish.needs_body_c is not None and oven_c < dish.needs_body_c - 3:
-                yield f"{p.id}: oven at {p.curve[0].body_c} °C, needs {dish.needs_body_c:g} °C"
-            if dish.stir_every_min and cooker.kind == "box":
-                yield f"{p.id}: needs stirring in a box that is kept shut"
-            then = case.cookers[p.then_cooker_id].kind if p.then_cooker_id else ""
-            if then not in ("", "insulated", "burner"):
-                yield f"{p.id}: moved to {p.then_cooker_id}, which neither keeps heat nor makes it"
-            if then == "burner" and "burner" not in dish.kinds:
-                yield f"{p.id}: moved to {p.then_cooker_id}, a ring, not for this dish"
-            route = "burner" if cooker.kind == "burner" else f"sun+{then}" if then else "sun"
+                yield Breach("oven-too-cold", (p.id,), oven_c, dish.needs_body_c)
+            if dish.stir_every_min and cooker.is_oven:
+                yield Breach("stirred-in-a-shut-box", (p.id, cooker.id))
+            then = case.cookers[p.then_cooker_id] if p.then_cooker_id else None
+            if then is not None and then.on_sun:
+                yield Breach("second-cooker-of-no-use", (p.id, then.id), then.kind)
+            if then is not None and then.on_gas and then.kind not in dish.kinds:
+                yield Breach("cooker-not-for-this-dish", (p.id, then.id), then.kind)
+            route = _route(cooker, then)
             if p.route != route:
-                yield f"{p.id}: route {p.route}, but it goes {route}"
+                yield Breach("wrong-route", (p.id,), p.route, route)
         if len({case.dishes[p.dish_id].raw_meat for p in fill}) > 1:
-            yield f"{fill[0].fill}: raw meat beside other food"
+            yield Breach("raw-meat-beside-other-food", (fill[0].fill,))
 
 
-def wishes_are_kept(case: Case) -> Iterator[str]:
+def _route(cooker: Cooker, then: Cooker | None) -> Route:
+    if cooker.on_gas:
+        return "burner"
+    return "sun" if then is None else "sun+burner" if then.on_gas else "sun+insulated"
+
+
+def wishes_are_kept(case: Case) -> Iterator[Breach]:
     """What the organiser holds in place, or keeps out of a cooker, is so."""
     for p in case.fresh():
         dish = case.dishes[p.dish_id]
         if p.cooker_id in dish.not_in:
-            yield f"{p.id}: in {p.cooker_id}, which it is kept out of"
+            yield Breach("kept-out-of-this-cooker", (p.id, p.cooker_id))
         if dish.only_in and p.cooker_id not in dish.only_in:
-            yield f"{p.id}: in {p.cooker_id}, but it is held in {', '.join(dish.only_in)}"
-        held = dish.load_at
-        if held is not None and case.plan.since is None and p.loaded_at != case.at(held):
-            yield f"{p.id}: loaded at {p.loaded_at:%H:%M} UTC, but held at {held:%H:%M}"
+            yield Breach("held-in-another-cooker", (p.id, p.cooker_id, *dish.only_in))
+        held_at = case.at(dish.load_at) if dish.load_at is not None else None
+        if held_at is not None and case.plan.replanned_at is None and p.loaded_at != held_at:
+            yield Breach("held-at-another-time", (p.id,), p.loaded_at, held_at)
 
 
-def instants_are_in_order(case: Case) -> Iterator[str]:
+def instants_are_in_order(case: Case) -> Iterator[Breach]:
     """Preheated, loaded, hot, done, lifted, rested, served; and the minutes say the same."""
     for p in case.fresh():
         dish = case.dishes[p.dish_id]
         row = [p.preheat_at or p.loaded_at, p.loaded_at, p.hot_at, p.done_at]
         row += [p.off_at or p.lifted_at, p.served_at]
         if (p.off_at is None) != (p.then_cooker_id is None):
-            yield f"{p.id}: moved on without an end, or an end without a move"
+            yield Breach("move-without-its-end", (p.id,))
         if p.off_at is not None and not p.loaded_at < p.lifted_at < p.off_at:
-            yield f"{p.id}: moved at {p.lifted_at:%H:%M}, off at {p.off_at:%H:%M} UTC"
+            yield Breach("move-not-in-order", (p.id,), p.lifted_at, p.off_at)
         if row != sorted(row) or p.loaded_at == p.done_at:
-            yield f"{p.id}: its times are not in order"
+            yield Breach("times-not-in-order", (p.id,))
         if p.fast_at > p.done_at or (p.cautious_at is not None and p.cautious_at < p.done_at):
-            yield f"{p.id}: fast, expected and cautious are not in order"
+            yield Breach("estimates-not-in-order", (p.id,))
         spare = minutes(p.served_at - p.done_at) - dish.rest_min
         if spare < 0:
-            yield f"{p.id}: not done and rested when it is served"
+            yield Breach("not-ready-when-served", (p.id,), spare, 0)
         if p.margin_min != spare or p.held_min != minutes(p.served_at - p.done_at):
-            yield f"{p.id}: says {p.margin_min} to spare, is {spare}"
+            yield Breach("wrong-margin", (p.id,), p.margin_min, spare)
         if p.held_min > dish.holding_max_min:
-            yield f"{p.id}: held {p.held_min} min, at most {dish.holding_max_min}"
+            yield Breach("held-too-long", (p.id,), p.held_min, dish.holding_max_min)
 
 
-def served_when_promised(case: Case) -> Iterator[str]:
+def served_when_promised(case: Case) -> Iterator[Breach]:
     """A batch is served when its meal, or its wave of it, begins."""
     grain = timedelta(minutes=policy.SLOT_MIN)
     for p in case.plan.placements:
@@ -165,13 +176,13 @@ def served_when_promised(case: Case) -> Iterator[str]:
         wave = (p.batch - 1) * meal.waves // p.batches
         promised = start + (end - start) * wave / meal.waves
         if not promised - grain < p.promised_at <= promised:
-            yield f"{p.id}: {p.promised_at:%H:%M} for {promised:%H:%M} UTC"
+            yield Breach("not-its-meals-time", (p.id, meal.id), p.promised_at, promised)
         late = p.served_at - p.promised_at
-        if late and (p.id not in case.plan.begun or late < timedelta()):
-            yield f"{p.id}: served at {p.served_at:%H:%M}, promised {promised:%H:%M} UTC"
+        if late and (p.id not in case.plan.started_ids or late < timedelta()):
+            yield Breach("not-served-when-promised", (p.id,), p.served_at, promised)
 
 
-def hours_are_kept(case: Case) -> Iterator[str]:
+def hours_are_kept(case: Case) -> Iterator[Breach]:
     """Cookers are used inside the site's opening hours and their own, and below their wind."""
     site = case.event.site
     for p in case.fresh():
@@ -179,85 +190,91 @@ def hours_are_kept(case: Case) -> Iterator[str]:
         opens = max(case.at(t) for t in (site.opens, cooker.opens) if t is not None)
         closes = min(case.at(t) for t in (site.closes, cooker.closes) if t is not None)
         if case.begins(p) < opens or p.lifted_at > closes:
-            yield f"{p.id}: {cooker.id} is used outside its hours"
+            yield Breach("cooker-outside-its-hours", (p.id, cooker.id))
         if cooker.wind_limit_m_s is not None:
             blow = _strongest_wind(case, case.begins(p), p.lifted_at)
             if blow > cooker.wind_limit_m_s:
-                yield f"{p.id}: wind {blow:g} m/s, {cooker.id} takes {cooker.wind_limit_m_s:g}"
+                yield Breach("too-much-wind", (p.id, cooker.id), blow, cooker.wind_limit_m_s)
 
 
-def one_load_at_a_time(case: Case) -> Iterator[str]:
+def one_load_at_a_time(case: Case) -> Iterator[Breach]:
     """A sun cooker holds one load; a burner and an insulated box as many pots as they take."""
     use: dict[str, list[tuple[datetime, datetime, int]]] = defaultdict(list)
     stays: dict[tuple[str, datetime], datetime] = {}
     for fill in case.fills().values():
         if len({(p.cooker_id, p.loaded_at, p.lifted_at, p.served_at) for p in fill}) > 1:
-            yield f"{fill[0].fill}: one load with two places or times"
+            yield Breach("load-not-together", (fill[0].fill,))
         first = fill[0]
-        sun = case.cookers[first.cooker_id].kind in SUN
+        sun = case.cookers[first.cooker_id].on_sun
         start = case.from_now(first)
-        if first.id in case.plan.begun and sun:  # pots of one load may leave it one by one
+        if first.id in case.plan.started_ids and sun:  # pots of one load may leave it one by one
             key = (first.cooker_id, first.loaded_at)
             stays[key] = max(stays.get(key, start), first.lifted_at)
         else:
             use[first.cooker_id].append((start, first.lifted_at, 1 if sun else len(fill)))
-        hot_when_standing = case.plan.since is not None and first.lifted_at <= case.plan.since
+        hot_when_standing = (
+            case.plan.replanned_at is not None and first.lifted_at <= case.plan.replanned_at
+        )
         if first.then_cooker_id and not hot_when_standing:
             off = first.off_at or first.served_at
             use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
     for (name, loaded_at), until in stays.items():
-        use[name].append((max(loaded_at, case.plan.since or loaded_at), until, 1))
+        use[name].append((max(loaded_at, case.plan.replanned_at or loaded_at), until, 1))
     for name, spans in use.items():
         cooker = case.cookers[name]
-        limit = 1 if cooker.kind in SUN else cooker.pots_max
-        if _most_at_once(spans) > limit:
-            yield f"{name}: more at once than the {limit} it takes"
+        limit = 1 if cooker.on_sun else cooker.pots_max
+        most = _most_at_once(spans)
+        if most > limit:
+            yield Breach("cooker-overfull", (name,), most, limit)
 
 
-def pots_are_stock(case: Case) -> Iterator[str]:
+def pots_are_stock(case: Case) -> Iterator[Breach]:
     """No more pots of a kind are in use, washing included, than there are."""
     use: dict[str, list[tuple[datetime, datetime, int]]] = defaultdict(list)
     for p in case.plan.placements:
         washed = p.served_at + timedelta(minutes=case.pots[p.pot_id].wash_min)
         use[p.pot_id].append((max(p.loaded_at, case.from_now(p)), washed, 1))
     for name, spans in use.items():
-        if _most_at_once(spans) > case.pots[name].count:
-            yield f"{name}: more in use at once than the {case.pots[name].count} there are"
+        most = _most_at_once(spans)
+        if most > case.pots[name].count:
+            yield Breach("too-few-pots", (name,), most, case.pots[name].count)
 
 
-def sun_is_there(case: Case) -> Iterator[str]:
+def sun_is_there(case: Case) -> Iterator[Breach]:
     """A sun cooker is set on the sun, and loaded, inside its own window."""
     windows = {w.cooker_id: w.stretches for w in case.plan.windows}
     slack = timedelta(minutes=1)  # windows are to the second, the sky is by the minute
     for p in case.fresh():
-        if case.cookers[p.cooker_id].kind not in SUN:
+        if not case.cookers[p.cooker_id].on_sun:
             continue
         for at in (case.begins(p), p.loaded_at):
             if not any(
                 s.starts_at - slack <= at <= s.ends_at + slack for s in windows[p.cooker_id]
             ):
-                yield f"{p.id}: no usable sun on {p.cooker_id} at {at:%H:%M} UTC"
+                yield Breach("no-usable-sun", (p.id, p.cooker_id), at)
 
 
-def food_is_safe(case: Case) -> Iterator[str]:
+def food_is_safe(case: Case) -> Iterator[Breach]:
     """Hazardous food spends at most its minutes between 5 and 60 °C."""
     for p in case.fresh():
         dish = case.dishes[p.dish_id]
-        if dish.hazardous and p.between_5_and_60_min > policy.CLOCK_LIMIT_MIN:
-            yield f"{p.id}: {p.between_5_and_60_min} min between 5 and 60 °C"
-        if dish.kidney_beans == "raw" and (dish.done != "boil" or dish.hold_min < 30):
-            yield f"{p.id}: dry kidney beans that are not boiled for 30 minutes"
+        clock_min = p.between_5_and_60_min
+        if dish.hazardous and clock_min > policy.CLOCK_LIMIT_MIN:
+            yield Breach("too-long-between-5-and-60", (p.id,), clock_min, policy.CLOCK_LIMIT_MIN)
+        boiled = dish.done_mode.measured == "boil" and dish.hold_min >= 30
+        if dish.kidney_beans == "raw" and not boiled:
+            yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, 30)
 
 
-def talks_get_their_dish(case: Case) -> Iterator[str]:
+def talks_get_their_dish(case: Case) -> Iterator[Breach]:
     """A dish that a talk shows, where it is placed, is at the promised stage during the talk."""
     for talk in case.event.talks:
         mine = [p for p in case.plan.placements if p.dish_id == talk.dish]
         start = case.at(talk.at)
         end = start + timedelta(minutes=talk.minutes)
-        if talk.stage is None or not mine or any(p.id in case.plan.begun for p in mine):
+        if talk.stage is None or not mine or any(p.id in case.plan.started_ids for p in mine):
             continue
-        if case.plan.since is not None and start <= case.plan.since:
+        if case.plan.replanned_at is not None and start <= case.plan.replanned_at:
             continue
         fine = {
             "loaded": any(start <= p.loaded_at <= end for p in mine),
@@ -265,10 +282,10 @@ def talks_get_their_dish(case: Case) -> Iterator[str]:
             "simmering": any(p.hot_at <= start and p.lifted_at >= end for p in mine),
         }
         if not fine[talk.stage]:
-            yield f"{talk.id}: {talk.dish} is not {talk.stage} during the talk"
+            yield Breach("dish-not-at-its-stage", (talk.id, *(p.id for p in mine)), talk.stage)
 
 
-def levels_are_what_they_say(case: Case) -> Iterator[str]:
+def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
     """The goal's levels, counted again from the plan, are the figures the plan gives."""
     placed = {p.dish_id for p in case.plan.placements}
     late = short = stale = 0
@@ -289,27 +306,27 @@ def levels_are_what_they_say(case: Case) -> Iterator[str]:
         "minutes short of the wanted margin": short,
         "minutes held beyond fresh": stale,
     }
-    if case.plan.since is None:
+    if case.plan.replanned_at is None:
         worth = sum(policy.weight(case.dishes[d].priority) for d in placed)
         counted["dishes placed, by priority"] = worth
     for level in case.plan.levels:
         if level.name in counted and counted[level.name] != level.value:
-            yield f"{level.name}: says {level.value}, counted {counted[level.name]}"
+            yield Breach("wrong-level", (level.name,), level.value, counted[level.name])
 
 
 def _is_out(case: Case, p: Placement) -> bool:
     """Return whether a pot was out of its cooker when the day was planned again."""
-    since = case.plan.since
-    if since is None or p.id not in case.plan.begun:
+    replanned_at = case.plan.replanned_at
+    if replanned_at is None or p.id not in case.plan.started_ids:
         return False
-    ring = p.then_cooker_id is not None and case.cookers[p.then_cooker_id].kind == "burner"
-    return (p.off_at if ring and p.off_at else p.lifted_at) <= since
+    ring = p.then_cooker_id is not None and case.cookers[p.then_cooker_id].on_gas
+    return (p.off_at if ring and p.off_at else p.lifted_at) <= replanned_at
 
 
 def _gas_min(case: Case, p: Placement) -> int:
-    if case.cookers[p.cooker_id].kind == "burner":
+    if case.cookers[p.cooker_id].on_gas:
         return 0 if _is_out(case, p) else minutes(p.lifted_at - p.loaded_at)
-    if p.then_cooker_id and case.cookers[p.then_cooker_id].kind == "burner" and p.off_at:
+    if p.then_cooker_id and case.cookers[p.then_cooker_id].on_gas and p.off_at:
         return 0 if _is_out(case, p) else minutes(p.off_at - p.lifted_at)
     return 0
 
@@ -329,7 +346,7 @@ def _strongest_wind(case: Case, start: datetime, end: datetime) -> float:
     return blow
 
 
-RULES: list[Callable[[Case], Iterator[str]]] = [
+RULES: list[Callable[[Case], Iterator[Breach]]] = [
     every_dish_whole_or_refused,
     pots_hold_their_batches,
     cookers_suit_their_dishes,

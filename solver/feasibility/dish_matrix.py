@@ -12,7 +12,7 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Dish, Event
+from events.model import Dish, Event
 from solver.scheduling.batches import ceil_to_slot, clock, hours, may_cook, pots_for, split
 from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate, make_day
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -47,7 +47,7 @@ def table(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
     asks: list[tuple[Dish, int, DurationQuery]] = []
     for dish in dishes if dishes is not None else event.dishes:
         for cooker in event.cookers:
-            if cooker.kind == "insulated":
+            if cooker.keeps_heat_only:
                 continue
             asked = _ask(day, dish, cooker.id)
             if isinstance(asked, str):
@@ -93,7 +93,7 @@ def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | st
     opens, closes = hours(day, cooker)
     last = batch.serve_minute
     starts = np.arange(ceil_to_slot(opens + empty), min(last, closes), GRAIN_MIN, dtype=np.int64)
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - empty]] if starts.size else starts
     if not starts.size:

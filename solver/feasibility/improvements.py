@@ -12,7 +12,7 @@ from datetime import datetime, time, timedelta
 from pydantic import BaseModel, ConfigDict
 
 from events.errors import PlanBroken
-from events.model import SUN_KINDS, Cooker, Dish, Event
+from events.model import Cooker, Dish, Event
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import USUAL_RING
@@ -108,14 +108,14 @@ def _changes(event: Event, dish: Dish) -> Iterator[tuple[str, str, Event]]:
         more = best.model_copy(update={"id": _new_id("one-more", taken), "name": "One more helper"})
         words = "Find one more helper who may do what " + best.name + " may"
         yield "helper", words, event.model_copy(update={"helpers": (*event.helpers, more)})
-    fit = [c for c in event.cookers if c.kind in SUN_KINDS and may_cook(c, dish) is None]
+    fit = [c for c in event.cookers if c.on_sun and may_cook(c, dish) is None]
     if fit:
         like = max(fit, key=lambda c: (c.aperture_m2 or 0.0) * c.optical_efficiency)
         name = _new_id("one-more-cooker", {c.id for c in event.cookers})
         twin = like.model_copy(update={"id": name, "name": f"One more {like.name}"[:60]})
         words = f"Bring one more cooker like {like.name}"
         yield "cooker", words, event.model_copy(update={"cookers": (*event.cookers, twin)})
-    if not any(c.kind == "burner" for c in event.cookers) and "burner" in dish.kinds:
+    if not any(c.on_gas for c in event.cookers) and USUAL_RING.kind in dish.kinds:
         name = _new_id("gas-ring-more", {c.id for c in event.cookers})
         ring: Cooker = USUAL_RING.model_copy(update={"id": name, "trained": False})
         yield (

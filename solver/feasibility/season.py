@@ -12,7 +12,7 @@ from datetime import date, time, timedelta
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Dish, Event, Weather
+from events.model import Dish, Event, Weather
 from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
 from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
 from solver.simulation.query import DurationQuery
@@ -76,7 +76,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
                 continue
             batch = split(day, dish, number)[0]
             for cooker in event.cookers:
-                if cooker.kind not in SUN_KINDS or cooker.id not in heads:
+                if not cooker.on_sun or cooker.id not in heads:
                     continue
                 pots = pots_for(event, cooker, dish, batch.litres)
                 if may_cook(cooker, dish) is not None or not pots:
@@ -98,7 +98,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
             continue
         state = join(parts)
         begun = state.minute.copy()
-        done = run(state, day.forcing, until=np.concatenate(until), boil_c=day.boil_c).done_min[0]
+        done = run(state, day.forcing, until=np.concatenate(until), boil=day.boil_c).done_min[0]
         ready, at = begun + done, 0
         for dish, part in zip(owners, until, strict=True):
             cut = ready[at : at + part.size]

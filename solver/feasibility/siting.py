@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Cooker, Event, Station
+from events.model import Cooker, Event, Station
 from solver.simulation.durations import make_day
 from solver.solar.horizon import profile
 from solver.solar.irradiance import Sky, at_minute, minute_of, usable
@@ -41,7 +41,7 @@ def spots(event: Event) -> tuple[list[Spot], list[Swap]]:
     """Return each station's sun, and swaps worth making, the best first."""
     day = make_day(event)
     stations = {s.id: s for s in event.stations}
-    sun = [c for c in event.cookers if c.kind in SUN_KINDS and c.station in stations]
+    sun = [c for c in event.cookers if c.on_sun and c.station in stations]
     lit = {s.id: _lit(event, day.sky, s, None) for s in event.stations}
     found = [Spot(station_id=k, sun_min=int(v.sum())) for k, v in lit.items()]
     swaps = []

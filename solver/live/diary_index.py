@@ -51,7 +51,7 @@ def index_diary(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]
     fills: dict[str, list[str]] = defaultdict(list)
     for p in plan.placements:
         fills[p.fill].append(p.id)
-    ring = any(c.kind == "burner" for c in event.cookers)
+    ring = any(c.on_gas for c in event.cookers)
     for k in entries:
         e, at = k.entry, minute_of(sky, k.happened_at)
         mine = [e.placement_id] if e.placement_id in placed else []
@@ -94,7 +94,7 @@ def _of_cooker(out: DiaryIndex, e: Entry, event: Event, plan: Plan, at: int) -> 
     elif e.kind == "out-of-action" and e.cooker_id:
         out.out.setdefault(e.cooker_id, at)
     elif e.kind == "parked":
-        mirrors = [c.id for c in event.cookers if c.kind == "parabolic"]
+        mirrors = [c.id for c in event.cookers if c.nature.concentrates]
         out.parked |= dict.fromkeys([e.cooker_id] if e.cooker_id else mirrors, at)
     elif e.kind == "cloud" and out.cloud is None:
         out.cloud = at

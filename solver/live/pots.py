@@ -62,7 +62,7 @@ def pots_now(day_status: DayStatus) -> list[PotStatus]:
 def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     day, p = day_status.day, load.placements[n]
     dish = next(d for d in day.event.dishes if d.id == p.dish_id)
-    told, state = load.begun.told, load.begun.state
+    told, state = load.in_progress.durations, load.in_progress.state
     start = int(told.ask.starts[0])
 
     def instant(minutes: float) -> datetime | None:
@@ -75,7 +75,7 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     done = lifted or bool(heat.is_done(state)[n, 1])
     hot = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
     warm = float(state.core_c[n, 1])
-    clock = round(load.begun.clock_min[n])
+    clock = round(load.in_progress.clock_min[n])
     safe = not dish.hazardous or clock <= CLOCK_LIMIT_MIN
     holds = lifted or not dish.hazardous or warm >= hot
     gas = None if lifted or done else _gas_by(day_status, load, n)
@@ -106,20 +106,18 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
 def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float] | None:
     """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
     day, p = day_status.day, load.placements[n]
-    ring = next(
-        (c for c in day.event.cookers if c.kind == "burner" and c.id not in day_status.out), None
-    )
-    dish = load.begun.told.ask.load.dishes[n]
-    pot = load.begun.told.ask.load.pots[n]
-    fits = ring is not None and "burner" in pot.fits and "burner" in dish.kinds
+    ring = next((c for c in day.event.cookers if c.on_gas and c.id not in day_status.out), None)
+    dish = load.in_progress.durations.ask.load.dishes[n]
+    pot = load.in_progress.durations.ask.load.pots[n]
+    fits = ring is not None and ring.kind in pot.fits and ring.kind in dish.kinds
     if ring is None or not fits or load.stage != "cooking":
         return None
     ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min
-    state = copy.deepcopy(load.begun.state)
-    alone = part_of(load.begun.told.ask.load, [n])
+    state = copy.deepcopy(load.in_progress.state)
+    alone = part_of(load.in_progress.durations.ask.load, [n])
     last: tuple[int, float] | None = None
     for mark in range(day_status.minute, ready_by, SLOT_MIN):
-        advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
+        advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
         after = second_stage(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
         air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
         hand_over(
@@ -129,7 +127,7 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
             air_c=air_c,
             litres=pot.litres,
         )
-        end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil_c=day.boil_c)
+        end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil=day.boil_c)
         if not np.isfinite(end.done[0]):
             break
         last = (mark, float(round(float(state.core_c[n, 0]))))

@@ -60,7 +60,9 @@ def changes(event: Event, old: Plan, new: Plan) -> list[Change]:
     out: list[Change] = []
     for p in new.placements:
         was = before.get(p.id)
-        text = _placed(say, p) if was is None else _moved(say, was, p, begun=p.id in new.begun)
+        text = (
+            _placed(say, p) if was is None else _moved(say, was, p, begun=p.id in new.started_ids)
+        )
         if text:
             out.append(Change(helper_id=None, text=text))
     there = {p.dish_id for p in new.placements}
@@ -97,7 +99,7 @@ def _moved(say: _Names, was: Placement, p: Placement, *, begun: bool) -> str:
 
 def _work(say: _Names, old: Plan, new: Plan, helper_id: str) -> list[str]:
     """Return one helper's new work, and what is not theirs any more."""
-    since = new.since
+    since = new.replanned_at
     assert since is not None
     was, now = _lines(say, old, helper_id, since), _lines(say, new, helper_id, since)
     fresh = [line for line in now if not _near(line, was)]

@@ -16,7 +16,7 @@ from datetime import datetime
 import numpy as np
 
 from events.diary import KeptEntry, standing
-from events.model import SUN_KINDS, Cooker, Event
+from events.model import Cooker, Event
 from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
@@ -44,7 +44,7 @@ class LoadStatus:
     placements: tuple[Placement, ...]
     stage: Stage
     assumed: bool  # nobody pressed "loaded": the plan was taken at its word
-    begun: LoadInProgress
+    in_progress: LoadInProgress
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class DayStatus:
     out: frozenset[str]  # cookers out of action
     parked: frozenset[str]  # cookers turned away and covered
     cloudy: bool  # a cloud was seen that has not passed
-    since: ReplanState
+    replan: ReplanState
 
 
 def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> DayStatus:
@@ -76,7 +76,8 @@ def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: date
     strengths, haze = strengths_of(day, told, begins)
     sure = {s.cooker_id: s for s in strengths}
     power = {
-        c: day.power[c] * sure[c].worth * haze if c in sure else day.power[c] for c in day.power
+        c: day.availability[c] * sure[c].worth * haze if c in sure else day.availability[c]
+        for c in day.availability
     }
     day = _under(make_day(event), power)
     strength_bands = {c: (s.high - s.low) / 2 / max(s.worth, 0.3) for c, s in sure.items()}
@@ -87,7 +88,7 @@ def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: date
     gone = frozenset(told.gone)
     since = _since(day, plan, told, loads, minute, gone)
     return DayStatus(
-        day=dataclasses.replace(day, since=since),
+        day=dataclasses.replace(day, replan=since),
         plan=plan,
         minute=minute,
         haze=haze,
@@ -97,7 +98,7 @@ def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: date
         out=frozenset(told.out),
         parked=frozenset(told.parked),
         cloudy=told.cloud is not None and minute <= told.cloud + CLOUD_LASTS_MIN,
-        since=since,
+        replan=since,
     )
 
 
@@ -110,10 +111,10 @@ def _power(day: Day, told: DiaryIndex, minute: int) -> dict[str, Array]:
         seen[start:end] = np.minimum(seen[start:end], under)
     out = {}
     for c in day.event.cookers:
-        power = seen.copy() if c.kind in SUN_KINDS else np.ones_like(seen)
+        power = seen.copy() if c.on_sun else np.ones_like(seen)
         if c.id in told.out:
             power[told.out[c.id] :] = 0.0
-        if c.id in told.parked and c.kind in SUN_KINDS:
+        if c.id in told.parked and c.on_sun:
             # Parked until somebody brings it back; planned as if that were in a quarter of an hour.
             power[told.parked[c.id] : minute + 15] = 0.0
         out[c.id] = power
@@ -123,12 +124,12 @@ def _power(day: Day, told: DiaryIndex, minute: int) -> dict[str, Array]:
 def _under(day: Day, power: dict[str, Array]) -> Day:
     """Return the day with each cooker's sun multiplied by what is left of it."""
     rows = np.asarray([power[c.id] for c in day.event.cookers])
-    draws = day.draws.watts * np.tile(rows, (day.draws.watts.shape[0] // rows.shape[0], 1))
+    draws = day.members.watts * np.tile(rows, (day.members.watts.shape[0] // rows.shape[0], 1))
     return dataclasses.replace(
         day,
         forcing=Forcing(day.forcing.watts * rows, day.sky.air_c, day.sky.wind_m_s),
-        draws=Forcing(draws, day.sky.air_c, day.sky.wind_m_s),
-        power=power,
+        members=Forcing(draws, day.sky.air_c, day.sky.wind_m_s),
+        availability=power,
         on_sun={c: lit & (power[c] > 0) if c in power else lit for c, lit in day.on_sun.items()},
     )
 
@@ -144,7 +145,7 @@ def _loaded_at(
     if p.id in told.loaded:
         return told.loaded[p.id], False
     at = minute_of(day.sky, p.loaded_at)
-    if p.id in plan.begun:
+    if p.id in plan.started_ids:
         return at, False
     job = next((j for j in plan.jobs if j.kind == "load" and p.id in j.placement_ids), None)
     for away in told.away:
@@ -211,13 +212,13 @@ def _standing(
     marks = [(r.minute, r) for r in told.readings if r.placement in fill and r.minute <= minute]
     end = min(minute, leaves if leaves is not None else minute)
     curves: list[list[CurvePoint]] = [[] for _ in fill]
-    walker = _Walker(day, ensemble, curves, has_body=cooker.kind == "box")
+    walker = _Walker(day, ensemble, curves, has_body=cooker.is_oven)
     for at, reading in sorted(marks, key=lambda m: m[0]):
         if start < at <= end:
             walker.to(at)
             walker.correct(fill.index(reading.placement), reading.core_c)
     walker.to(end)
-    ring = next((c for c in cookers.values() if c.kind == "burner"), None)
+    ring = next((c for c in cookers.values() if c.on_gas), None)
     where = cooker
     if stage == "on-ring" and ring is not None:
         where = cookers[first.then_cooker_id] if first.then_cooker_id else ring
@@ -251,7 +252,7 @@ def _as_it_was(
     if stage != "cooking" and leaves is not None:
         change["lifted_at"] = at_minute(day.sky, leaves)
     if stage == "on-ring" and p.then_cooker_id is None:
-        ring = next(c for c in day.event.cookers if c.kind == "burner")
+        ring = next(c for c in day.event.cookers if c.on_gas)
         change |= {"then_cooker_id": ring.id, "route": "sun+burner", "off_at": p.served_at}
         change["fill"] = f"{p.fill}-ring"
     return p.model_copy(update=change)
@@ -275,7 +276,7 @@ def _stage(
         left = planned  # nobody pressed: the plan is taken at its word
     if left is None:
         return "cooking", None
-    if then is not None and then.kind == "burner":
+    if then is not None and then.on_gas:
         off = minute_of(day.sky, first.off_at) if first.off_at else minute
         return ("on-ring", left) if minute < off else ("lifted", left)
     return "lifted", left
@@ -296,7 +297,7 @@ class _Walker:
         """Walk on to a minute of the day, noting the curve."""
         while self.ensemble.minute[1] < minute - 1e-6:
             self._note()
-            heat.step(self.ensemble, self.day.forcing, dt_s=STEP_S, boil_c=self.day.boil_c)
+            heat.step(self.ensemble, self.day.forcing, dt_s=STEP_S, boil=self.day.boil_c)
             now = self.ensemble.minute
             self.done = np.where(heat.is_done(self.ensemble), np.minimum(self.done, now), self.done)
             self.hot = np.where(self.ensemble.core_c >= 60, np.minimum(self.hot, now), self.hot)
@@ -371,14 +372,14 @@ def _since(
         first = load.placements[0]
         if load.stage == "cooking" and first.cooker_id in told.out:
             for n, p in enumerate(load.placements):
-                warm[p.id] = round(float(load.begun.state.core_c[n, 1]), 1)
-                spent[p.id] = load.begun.clock_min[n]
+                warm[p.id] = round(float(load.in_progress.state.core_c[n, 1]), 1)
+                spent[p.id] = load.in_progress.clock_min[n]
         else:
-            begun.append(load.begun)
+            begun.append(load.in_progress)
     return ReplanState(
         plan=plan,
         minute=minute,
-        begun=tuple(begun),
+        in_progress=tuple(begun),
         warm=warm,
         spent=spent,
         gone=gone,

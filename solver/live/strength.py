@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish
+from events.model import Cooker, Dish
 from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.plan import Placement
 from solver.simulation.durations import BAND_TO_SIGMA, Day
@@ -80,7 +80,7 @@ def strengths_of(
     day: Day, told: DiaryIndex, begins: dict[str, tuple[int, bool] | None]
 ) -> tuple[tuple[StrengthEstimate, ...], float]:
     """Return each sun cooker's strength and the day's haze, from the readings."""
-    sun = [c for c in day.event.cookers if c.kind in SUN_KINDS]
+    sun = [c for c in day.event.cookers if c.on_sun]
     place = {c.id: n + 1 for n, c in enumerate(sun)}
     sigma = [c.strength_band_fraction * BAND_TO_SIGMA for c in sun]
     hazy = HAZE_ERROR + (CLOUD_ERROR / 2 if day.event.weather.hours else 0.0)
@@ -127,7 +127,7 @@ def _seen_gain(day: Day, r: ProbeReading, loaded: int) -> tuple[float, float] | 
     cooker = next(c for c in day.event.cookers if c.id == r.placement.cooker_id)
     load = load_of(day, [r.placement])
     ensemble = start_ensemble(day, cooker, load, loaded, GAINS)
-    advance(ensemble, day.forcing, until=np.full(GAINS.size, float(r.minute)), boil_c=day.boil_c)
+    advance(ensemble, day.forcing, until=np.full(GAINS.size, float(r.minute)), boil=day.boil_c)
     core = ensemble.core_c[0]
     value = min(r.core_c, day.boil_c)
     if value >= day.boil_c - BOIL_WITHIN_C:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from events.errors import PlanBroken
-from events.model import SUN_KINDS, Cooker, Event
+from events.model import Cooker, Event
 from events.reading.event_file import event_id
 from solver.checking.rules import check
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
@@ -58,7 +58,7 @@ def windows(event: Event) -> tuple[Window, ...]:
             ),
         )
 
-    return (of(None), *(of(c) for c in event.cookers if c.kind in SUN_KINDS))
+    return (of(None), *(of(c) for c in event.cookers if c.on_sun))
 
 
 def estimates(event: Event) -> list[Estimate]:
@@ -127,7 +127,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     from solver.rostering.model import roster, to_turns  # noqa: PLC0415
     from solver.scheduling.lexicographic import MOVED, solve  # noqa: PLC0415  ortools takes 0.8 s to import
 
-    event, since = day.event, day.since
+    event, since = day.event, day.replan
     live = hurried or since is not None
     found = enumerate_candidates(day)
     problem = ask(day, found)
@@ -177,16 +177,18 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
         rescues=(),
         gas_day=gas_day(day),
         warnings=warnings_of(event, placements),
-        since=at_minute(day.sky, since.minute) if since else None,
+        replanned_at=at_minute(day.sky, since.minute) if since else None,
         reasons=tuple(reasons(day, found.ways, chosen)),
-        begun=tuple(sorted(b.id for w in chosen if w.begun is not None for b in w.batches)),
+        started_ids=tuple(
+            sorted(b.id for w in chosen if w.in_progress is not None for b in w.batches)
+        ),
     )
     if event.weather.hours:
         plan = plan.model_copy(update={"risk": simulate(day, plan)})
     saved, lost = rescues(day, plan)
     warnings = (*plan.warnings, *not_saved(event, placements, lost))
     plan = plan.model_copy(update={"rescues": saved, "warnings": warnings})
-    broken += check(event, plan)
+    broken += [str(breach) for breach in check(event, plan)]
     if broken:
         raise PlanBroken(broken)
     return plan
@@ -218,7 +220,7 @@ def _place(
         preheat_at = at_minute(day.sky, o.occupies[0] * SLOT_MIN) if before else None
         loaded_at = at_minute(day.sky, o.load_slot * SLOT_MIN)
         lifted_at = at_minute(day.sky, o.lift_slot * SLOT_MIN)
-        if way.begun is not None:
+        if way.in_progress is not None:
             placements += [_goes_on(day, way, p) for p in range(len(way.batches))]
             continue
         begins = preheat_at or loaded_at
@@ -298,7 +300,7 @@ def _placement(day: Day, way: Candidate, p: int, track: Track) -> Placement:
 
 def _goes_on(day: Day, way: Candidate, p: int) -> Placement:
     """Return a placement that had begun: where it is and since when stays, what follows is new."""
-    o, told, batch, begun = way.column, way.told, way.batches[p], way.begun
+    o, told, batch, begun = way.column, way.told, way.batches[p], way.in_progress
     assert begun is not None
     old = begun.placements[p]
     start = minute_of(day.sky, old.loaded_at)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from events.model import SUN_KINDS, Event
+from events.model import Event
 from solver.plan import Placement
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.thermal.food import CLOCK_AMBER_MIN, FOOD_RULES
@@ -30,7 +30,7 @@ def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, .
         out.append("No weather given: planned for a clear sky. A cloudy day needs another plan.")
     if not event.site.fire_rules_read:
         out.append("Local fire rules for this date: not ticked as read. Read them first.")
-    typical = [c.name for c in event.cookers if c.kind in SUN_KINDS and "typical" in c.origin]
+    typical = [c.name for c in event.cookers if c.on_sun and "typical" in c.origin]
     if typical:
         out.append(
             f"Typical, unmeasured: {', '.join(typical)}. Times are wide until each is measured."

@@ -17,108 +17,119 @@ from events.model import Dish, Event
 from solver.plan import Plan
 
 EVENING = time(18, 0)
+Outcome = Literal["go", "fewer-dishes", "gas-day"]
+Remedy = Literal["gas", "replace", "leave-out"]
 
 
-class Step(BaseModel):
+class GoStep(BaseModel):
     """One dish to leave out, replace or put on gas, and how safe all the others are then."""
 
     model_config = ConfigDict(frozen=True)
 
     dish_id: str
-    do: Literal["gas", "replace", "leave out"]
-    instead: str | None
+    remedy: Remedy
+    instead: str | None  # what replaces it, in the organiser's words
     of_100: int
 
 
-class Decision(BaseModel):
-    """Something that can't be decided later than this."""
+class Deadline(BaseModel):
+    """Something that can't be decided later than this: a look at the forecast, or a task."""
 
     model_config = ConfigDict(frozen=True)
 
     at: datetime
-    dish_id: str | None
-    what: str
+    kind: Literal["first-look", "second-look", "last-look", "task"]
+    dish_id: str | None = None  # of a task
+    task: str | None = None  # in the organiser's words
 
 
-class Verdict(BaseModel):
-    """Whether to go, and what to do first; `say` is None without a forecast."""
+class GoDecision(BaseModel):
+    """Whether to go, and what to do first; `outcome` is None without a forecast."""
 
     model_config = ConfigDict(frozen=True)
 
-    say: Literal["go", "fewer dishes", "gas day"] | None
+    outcome: Outcome | None
     of_100: int | None
     wanted_of_100: int
-    steps: tuple[Step, ...]
+    steps: tuple[GoStep, ...]
     rings: int
     gas_kg: float
-    decisions: tuple[Decision, ...]
+    deadlines: tuple[Deadline, ...]
 
 
-def verdict(event: Event, plan: Plan) -> Verdict:
+def decide(event: Event, plan: Plan) -> GoDecision:
     """Return go, fewer dishes or a gas day, from a plan and its chances."""
-    dishes = {d.id: d for d in event.dishes}
-    rings = sum(c.pots_max for c in event.cookers if c.kind == "burner")
-    say: Literal["go", "fewer dishes", "gas day"] | None = None
-    steps: list[Step] = []
-    of_100 = plan.risk.all_of_100 if plan.risk else None
-    if plan.risk is not None:
-        reached = plan.risk.all_of_100
-        for one in plan.risk.without:
-            if reached >= event.chance_pct:
-                break
-            steps.append(_step(dishes[one.dish_id], one.of_100, plan, rings))
-            reached = one.of_100
-        given_up = {s.dish_id for s in steps}
-        by_sun = {p.dish_id for p in plan.placements if "burner" not in p.route}
-        kept = len(by_sun - given_up)
-        enough = 100 * kept >= event.gas_day_under_pct * len(event.dishes)
-        if reached >= event.chance_pct and enough:
-            say = "fewer dishes" if steps or plan.unplaced else "go"
-        else:
-            say = "gas day"
-    return Verdict(
-        say=say,
-        of_100=of_100,
+    steps = _steps(event, plan)
+    return GoDecision(
+        outcome=_outcome(event, plan, steps),
+        of_100=plan.risk.all_of_100 if plan.risk else None,
         wanted_of_100=event.chance_pct,
-        steps=tuple(steps),
+        steps=steps,
         rings=plan.gas_day.rings,
         gas_kg=plan.gas_day.gas_kg,
-        decisions=tuple(_decisions(event, plan)),
+        deadlines=_deadlines(event, plan),
     )
 
 
-def _step(dish: Dish, of_100: int, plan: Plan, rings: int) -> Step:
-    on_gas = rings > 0 and dish.id not in plan.gas_day.not_on_gas
-    do: Literal["gas", "replace", "leave out"] = "gas" if on_gas else "leave out"
-    if not on_gas and dish.instead:
-        do = "replace"
-    return Step(dish_id=dish.id, do=do, instead=dish.instead, of_100=of_100)
+def _steps(event: Event, plan: Plan) -> tuple[GoStep, ...]:
+    """Return the dishes to give up, one after another, until the others are safe enough."""
+    if plan.risk is None:
+        return ()
+    dishes = {d.id: d for d in event.dishes}
+    has_ring = any(c.on_gas for c in event.cookers)
+    steps: list[GoStep] = []
+    reached = plan.risk.all_of_100
+    for given_up in plan.risk.without:
+        if reached >= event.chance_pct:
+            break
+        dish = dishes[given_up.dish_id]
+        remedy = _remedy(dish, on_gas=has_ring and dish.id not in plan.gas_day.not_on_gas)
+        reached = given_up.of_100
+        steps.append(GoStep(dish_id=dish.id, remedy=remedy, instead=dish.instead, of_100=reached))
+    return tuple(steps)
 
 
-def _decisions(event: Event, plan: Plan) -> list[Decision]:
+def _remedy(dish: Dish, *, on_gas: bool) -> Remedy:
+    if on_gas:
+        return "gas"
+    return "replace" if dish.instead else "leave-out"
+
+
+def _outcome(event: Event, plan: Plan, steps: tuple[GoStep, ...]) -> Outcome | None:
+    if plan.risk is None:
+        return None
+    reached = steps[-1].of_100 if steps else plan.risk.all_of_100
+    by_sun = {p.dish_id for p in plan.placements if p.route in ("sun", "sun+insulated")}
+    left = len(by_sun - {s.dish_id for s in steps})
+    enough = 100 * left >= event.gas_day_under_pct * len(event.dishes)
+    if reached < event.chance_pct or not enough:
+        return "gas-day"
+    return "fewer-dishes" if steps or plan.unplaced else "go"
+
+
+def _deadlines(event: Event, plan: Plan) -> tuple[Deadline, ...]:
     """Return the three looks at the forecast, and what can't be put off between them."""
     zone = ZoneInfo(event.site.timezone)
     opens = datetime.combine(event.date, event.site.opens, tzinfo=zone)
-    eve = datetime.combine(event.date - timedelta(days=1), EVENING, tzinfo=zone)
-    out = [
-        Decision(
-            at=datetime.combine(event.date - timedelta(days=3), EVENING, tzinfo=zone),
-            dish_id=None,
-            what="First look at the forecast: shopping, and gas if it may be needed",
-        ),
-        Decision(at=eve, dish_id=None, what="Second look: go, fewer dishes, or a gas day"),
-        Decision(
-            at=opens - timedelta(hours=1),
-            dish_id=None,
-            what="Last look: what goes on gas first",
-        ),
+    evening = datetime.combine(event.date - timedelta(days=1), EVENING, tzinfo=zone)
+    three_days_before = datetime.combine(event.date - timedelta(days=3), EVENING, tzinfo=zone)
+    looks = [
+        Deadline(at=three_days_before, kind="first-look"),
+        Deadline(at=evening, kind="second-look"),
+        Deadline(at=opens - timedelta(hours=1), kind="last-look"),
     ]
-    for dish in event.dishes:
-        mine = [p.preheat_at or p.loaded_at for p in plan.placements if p.dish_id == dish.id]
-        if not mine:
-            continue
-        begins = min(mine) - timedelta(minutes=dish.load_min)
-        for task in reversed(dish.before):
-            begins -= timedelta(minutes=task.minutes + task.hands_min)
-            out.append(Decision(at=begins, dish_id=dish.id, what=task.what))
-    return sorted(out, key=lambda d: (d.at, d.what))
+    tasks = [t for dish in event.dishes for t in _tasks_before(dish, plan)]
+    return tuple(sorted([*looks, *tasks], key=lambda d: (d.at, d.kind, d.task)))
+
+
+def _tasks_before(dish: Dish, plan: Plan) -> list[Deadline]:
+    """Return when each task before a dish's loading must begin: the last one ends at loading."""
+    starts = [p.preheat_at or p.loaded_at for p in plan.placements if p.dish_id == dish.id]
+    if not starts:
+        return []
+    begins = min(starts) - timedelta(minutes=dish.load_min)
+    tasks = []
+    for task in reversed(dish.before):
+        begins -= timedelta(minutes=task.minutes + task.hands_min)
+        tasks.append(Deadline(at=begins, kind="task", dish_id=dish.id, task=task.what))
+    return tasks

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish, Event, Pot
+from events.model import Cooker, Dish, Event, Pot
 from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import ceil_to_slot, pots_for, split
@@ -43,7 +43,7 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
     A poor day is poor for all: each ring is kept for one pot at a time, beside what is planned on
     it; where it is taken, the moment comes sooner. Second: batches for which no ring is left.
     """
-    rings = [c for c in day.event.cookers if c.kind == "burner"]
+    rings = [c for c in day.event.cookers if c.on_gas]
     dishes = {d.id: d for d in day.event.dishes}
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
     weakest = min(rings, key=_flame_w, default=USUAL_RING)  # whichever it gets will do then
@@ -51,12 +51,12 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
     for p in plan.placements if rings else ():
         dish = dishes[p.dish_id]
         cooker = next(c for c in day.event.cookers if c.id == p.cooker_id)
-        if cooker.kind not in SUN_KINDS or "burner" not in dish.kinds:
+        if not cooker.on_sun or not dish.suits_gas:
             continue
-        if p.route == "sun+burner" or p.id in plan.begun:
+        if p.route == "sun+burner" or p.id in plan.started_ids:
             continue  # it goes there anyway; or the day itself says by when
         pot = next(k for k in day.event.pots if k.id == p.pot_id)
-        if "burner" not in pot.fits or all(p.litres > r.litres for r in rings):
+        if not pot.fits_rings or all(p.litres > r.litres for r in rings):
             continue
         pots.append((p, dish, cooker, pot))
     asked = [
@@ -155,7 +155,7 @@ def _rescues(
     first = np.cumsum(sizes) - sizes
     for n in range(int(sizes.max())):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
-            heat.step(poor, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
+            heat.step(poor, day.forcing, dt_s=STEP_S, boil=day.boil_c)
         mine = np.flatnonzero(sizes > n)
         _hand_over(poor, flame, mine, first[mine] + n)
     started_c = flame.pot_c[0].copy()
@@ -192,7 +192,7 @@ def _hand_over(sun: Ensemble, flame: Ensemble, here: heat.Ints, there: heat.Ints
 def gas_day(day: Day) -> GasDay:
     """Return how many rings and how much gas the whole menu takes with no sun at all."""
     event = day.event
-    ring = next((c for c in event.cookers if c.kind == "burner"), USUAL_RING)
+    ring = next((c for c in event.cookers if c.on_gas), USUAL_RING)
     spans: list[tuple[int, int, str]] = []
     joules, never = 0.0, []
     found = _on_ring(event, day, ring)
@@ -223,7 +223,7 @@ def _on_ring(event: Event, day: Day, ring: Cooker) -> dict[str, list[tuple[int, 
     watts = np.full((1, day.sky.air_c.size), _flame_w(ring))
     forcing = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
     out: dict[str, list[tuple[int, int]]] = {}
-    left = [d for d in event.dishes if d.needs_body_c is None and "burner" in d.kinds]
+    left = [d for d in event.dishes if d.needs_body_c is None and d.suits_gas]
     number = 0
     while left:
         number += 1

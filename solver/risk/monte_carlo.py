@@ -16,7 +16,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish, Event
+from events.model import Cooker, Dish, Event
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.simulation.day_state import LoadInProgress
@@ -116,24 +116,24 @@ def _ready(
     cooker = next(c for c in event.cookers if c.id == first.cooker_id)
     # Only the minutes that the load is walked through: the rest of the day is left dark.
     begins = minute_of(day.sky, first.preheat_at or first.loaded_at)
-    if day.since is not None:
-        begins = min(begins, day.since.minute)
+    if day.replan is not None:
+        begins = min(begins, day.replan.minute)
     span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
     light = np.zeros(beam.shape)
     some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
-    light[:, span] = some * day.power[cooker.id][span]
-    forcing = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
+    light[:, span] = some * day.availability[cooker.id][span]
+    drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
     lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
     begun = _begun(day, first)
     if begun is not None and begun.stage == "lifted":
         return np.full((len(fill), runs), float(minute_of(day.sky, first.done_at)))
     if begun is not None:
         state = _as_it_stands(begun, fill, runs, strength[cooker.id])
-        start = day.since.minute if day.since else 0
+        start = day.replan.minute if day.replan else 0
         if begun.stage == "on-ring":
-            forcing = _flame(day, begun.told.ask.cooker, runs)
+            drive = _flame(day, begun.durations.ask.cooker, runs)
     else:
         start = minute_of(day.sky, first.loaded_at)
         state = _loaded(day, fill, cooker, forcing, strength[cooker.id], rng, runs)
@@ -193,7 +193,7 @@ def _loaded(
     )
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal((len(fill), runs)))
     warmer = START_ERROR_C * rng.standard_normal((len(fill), runs))
-    warm = day.since.warm if day.since else {}
+    warm = day.replan.warm if day.replan else {}
     above = [warm.get(p.id, d.start_c) - d.start_c for p, d in zip(fill, load.dishes, strict=True)]
     warmer = warmer + np.asarray(above)[:, None]
     state.pot_c, state.core_c = state.pot_c + warmer, state.core_c + warmer
@@ -201,9 +201,9 @@ def _loaded(
 
 
 def _begun(day: Day, p: Placement) -> LoadInProgress | None:
-    if day.since is None:
+    if day.replan is None:
         return None
-    return next((b for b in day.since.begun if p.id in {q.id for q in b.placements}), None)
+    return next((b for b in day.replan.in_progress if p.id in {q.id for q in b.placements}), None)
 
 
 def _as_it_stands(
@@ -258,7 +258,7 @@ def _in_two(
     end = finish(after, forcing, until=np.full(runs, float(serve)), boil_c=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
     hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
-    warm = (end.end_c >= hot) | (then.kind == "burner")
+    warm = (end.end_c >= hot) | then.on_gas
     return np.where(safe & warm, end.done, np.inf)[None, :]
 
 

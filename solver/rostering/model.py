@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from events.model import Ability
+from events.kinds import Ability
 from solver.plan import Plan, Turn, Walk
 from solver.policy import LAST_OVER_MIN, SLOT_MIN, TURNS_A_WALK
 from solver.rostering.tasks import SunExposure, Task

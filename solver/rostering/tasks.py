@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from events.model import SUN_KINDS, Ability, Cooker
+from events.kinds import Ability
+from events.model import Cooker
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling import batches as pots
@@ -60,7 +61,7 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
                 if kind == "lift" and minute > o.lift_slot * SLOT_MIN
                 else o.cooker_id
             )
-            if day.since is not None and minute <= day.since.minute:
+            if day.replan is not None and minute <= day.replan.minute:
                 continue
             job = Job(
                 id=f"{kind}-{at_cooker}-{minute // 60:02d}{minute % 60:02d}-{o.batch_ids[0]}",
@@ -79,38 +80,38 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
     stretches = []
     for w in chosen:
         cooker, o = w.told.ask.cooker, w.column
-        if cooker.kind not in SUN_KINDS or (w.begun is not None and w.begun.stage != "cooking"):
+        if not cooker.on_sun or (w.in_progress is not None and w.in_progress.stage != "cooking"):
             continue
         every = interval_min(cooker, declination_deg=dec) // SLOT_MIN
         start, now = o.occupies[0], -1
         if (
-            day.since is not None
-            and start * SLOT_MIN <= ceil_to_slot(day.since.minute + 1)
-            and (w.begun is not None or start * SLOT_MIN <= day.since.minute)
+            day.replan is not None
+            and start * SLOT_MIN <= ceil_to_slot(day.replan.minute + 1)
+            and (w.in_progress is not None or start * SLOT_MIN <= day.replan.minute)
         ):
-            if cooker.id in day.since.out:
+            if cooker.id in day.replan.out:
                 continue
-            now = ceil_to_slot(day.since.minute + 1) // SLOT_MIN
-            if o.lift_slot <= now and w.begun is not None:
+            now = ceil_to_slot(day.replan.minute + 1) // SLOT_MIN
+            if o.lift_slot <= now and w.in_progress is not None:
                 continue  # it leaves at once
-            aimed = day.since.aimed.get(cooker.id, 0) // SLOT_MIN
+            aimed = day.replan.aimed.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
         stretches.append(SunExposure(cooker, start, o.lift_slot, every, now))
     return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))
 
 
 def _who(way: Candidate) -> Ability | None:
-    return pots.ability_of(way.told.ask.cooker)
+    return way.told.ask.cooker.ability
 
 
 def _stays(day: Day, way: Candidate) -> Job | None:
     """Return the job of staying at a cooker that is attended, as far as it is still to come."""
     cooker, o = way.told.ask.cooker, way.column
-    if not cooker.attended or (way.begun is not None and way.begun.stage != "cooking"):
+    if not cooker.attended or (way.in_progress is not None and way.in_progress.stage != "cooking"):
         return None
     start, end = o.occupies[0] * SLOT_MIN, o.lift_slot * SLOT_MIN + SLOT_MIN
-    if day.since is not None:
-        start = max(start, ceil_to_slot(day.since.minute + 1))
+    if day.replan is not None:
+        start = max(start, ceil_to_slot(day.replan.minute + 1))
     return Job(
         id=f"attend-{cooker.id}-{start // 60:02d}{start % 60:02d}-{o.batch_ids[0]}",
         kind="attend",
@@ -124,10 +125,10 @@ def _stays(day: Day, way: Candidate) -> Job | None:
 
 def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None, ...]]]:
     """Return the work of a load: kind, minute of the day, minutes, who may (one each)."""
-    o, ability = way.column, pots.ability_of(way.told.ask.cooker)
+    o, ability = way.column, way.told.ask.cooker.ability
     load, lift = o.load_slot * SLOT_MIN, o.lift_slot * SLOT_MIN
     out: list[tuple[JobKind, int, int, tuple[Ability | None, ...]]] = []
-    if way.begun is not None and way.begun.stage == "lifted":
+    if way.in_progress is not None and way.in_progress.stage == "lifted":
         return out
     if o.occupies[0] < o.load_slot:
         out.append(("preheat", o.occupies[0] * SLOT_MIN, SLOT_MIN, (ability,)))
@@ -145,7 +146,7 @@ def _hands(way: Candidate) -> list[tuple[JobKind, int, int, tuple[Ability | None
     out.append((kind, lift, SLOT_MIN, tuple(hands)))
     if o.route == "sun+burner" and o.then_occupies is not None:
         ring = way.then
-        off: list[Ability | None] = [pots.ability_of(ring) or "lift" if ring else "lift"]
+        off: list[Ability | None] = [ring.ability or "lift" if ring else "lift"]
         off += ["lift"] * (people - 1)
         out.append(("lift", o.then_occupies[1] * SLOT_MIN, SLOT_MIN, tuple(off)))
     return out

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from events.model import SUN_KINDS, Ability, Cooker, Dish, Event, Pot
+from events.model import Cooker, Dish, Event, Pot
 from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
 from solver.simulation.durations import Day
 from solver.simulation.transfer import STAND_LOSS_W_M2_K
@@ -55,7 +55,7 @@ def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
     site = day.event.site
     opens = max([site.opens] + ([cooker.opens] if cooker.opens else []))
     closes = min([site.closes] + ([cooker.closes] if cooker.closes else []))
-    now = day.since.minute + 1 if day.since else 0
+    now = day.replan.minute + 1 if day.replan else 0
     return ceil_to_slot(max(minute_at(day, opens), now)), minute_at(day, closes)
 
 
@@ -94,8 +94,8 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
             out[c.id] = (c.id,)
             continue
         key = c.id
-        if c.kind in SUN_KINDS:
-            key = alike.model_dump_json() + day.power[c.id].tobytes().hex()
+        if c.on_sun:
+            key = alike.model_dump_json() + day.availability[c.id].tobytes().hex()
         head = heads.setdefault(key, c.id)
         out[head] = (*out.get(head, ()), c.id)
     return out
@@ -103,19 +103,19 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
 
 def usable_members(day: Day, head: str) -> tuple[str, ...]:
     """Return the cookers of a pool that are not out of action."""
-    out = day.since.out if day.since else frozenset[str]()
+    out = day.replan.out if day.replan else frozenset[str]()
     return tuple(m for m in pools(day).get(head, (head,)) if m not in out)
 
 
 def may_cook(cooker: Cooker, dish: Dish) -> str | None:
     """Return why this kind of cooker is never right for the dish, or None."""
-    if cooker.kind == "insulated":
+    if cooker.keeps_heat_only:
         return "keeps heat, makes none"
-    if dish.needs_body_c is not None and cooker.kind != "box":
+    if dish.needs_body_c is not None and not cooker.is_oven:
         return f"heats the pot only; this needs an oven at {dish.needs_body_c:.0f} °C"
     if cooker.kind not in dish.kinds:
         return "not for this dish"
-    if dish.stir_every_min and cooker.kind == "box":
+    if dish.stir_every_min and cooker.is_oven:
         return f"is kept shut; this needs stirring every {dish.stir_every_min} min"
     return None
 
@@ -158,13 +158,6 @@ def serve_minute(start: int, end: int, waves: int, wave: int) -> int:
     return (start + wave * (end - start) // waves) // SLOT_MIN * SLOT_MIN
 
 
-def ability_of(cooker: Cooker) -> Ability | None:
-    """Return what a helper must be allowed to do to work this cooker."""
-    if not cooker.trained:
-        return None
-    return "burner" if cooker.kind == "burner" else "mirrors"
-
-
 def stir_minutes(batches: tuple[Batch, ...], start: int, done: int) -> list[int]:
     """Return when a load is stirred: every so many minutes between loading and done."""
     every = [b.dish.stir_every_min for b in batches if b.dish.stir_every_min]
@@ -193,7 +186,7 @@ def hot_when_standing(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
     air_c = float(day.sky.air_c[min(batch.serve_minute, day.sky.air_c.size - 1)])
     loss = STAND_LOSS_W_M2_K * heat.pot_area_m2(pot.litres)
     left = math.exp(-loss * minutes * 60 / (1000 * food.heat_kj_k(batch.dish, batch.mass_kg)))
-    core_c = batch.dish.core_c if batch.dish.done in ("core", "melt") else None
+    core_c = batch.dish.core_c if "core_c" in batch.dish.done_mode.requires else None
     from_c = min(day.boil_c - 2.0, core_c or 95.0)
     return air_c + (from_c - air_c) * left >= food.HOT_HOLDING_C[day.event.site.food_rules]
 

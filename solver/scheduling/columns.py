@@ -6,12 +6,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Pot
+from events.model import Cooker, Pot
 from solver.plan import Route
 from solver.policy import CLOCK_LIMIT_MIN, LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
 from solver.scheduling.batches import (
     Batch,
-    ability_of,
     ceil_to_slot,
     hot_when_insulated,
     hot_when_standing,
@@ -41,7 +40,7 @@ class Candidate:
     told: DurationEstimate
     index: int
     batches: tuple[Batch, ...]
-    begun: LoadInProgress | None = None  # it is in its cooker already, or out of it
+    in_progress: LoadInProgress | None = None  # it is in its cooker already, or out of it
     then: Cooker | None = None  # the second cooker
 
     def done_minutes(self) -> tuple[int, ...]:
@@ -78,21 +77,21 @@ def add_columns(
         if latest - start > FINE_MIN and start % COARSE_MIN and not talked:
             continue
         costs = costs_of(day, batches, told, k, done)
-        melts = any(b.dish.done == "melt" for b in batches)  # left in, it would burn
-        if (spare <= SPARE_STARTS or talked) and not melts:
+        burns = any(b.dish.done_mode.burns_if_left for b in batches)
+        if (spare <= SPARE_STARTS or talked) and not burns:
             made += _put(day, batches, told, k, lift=keep, then=None, costs=costs, found=found)
         spare += costs[0] == 0 and costs[1] == 0
         slow = ceil_to_slot(start + float(min(told.cautious_min[:, k].max(), 1e6)))
-        lift = slow if slow <= keep and not melts else max(done)
+        lift = slow if slow <= keep and not burns else max(done)
         if lift >= keep:
             continue
         pairs = zip(batches, told.ask.load.pots, strict=True)
         if all(hot_when_standing(day, b, pot, serve - lift) for b, pot in pairs):
             made += _put(day, batches, told, k, lift=lift, then=None, costs=costs, found=found)
-        elif told.ask.cooker.kind in SUN_KINDS:
+        elif told.ask.cooker.on_sun:
             for hay in day.event.cookers:
                 kept = all(hot_when_insulated(day, b, hay, b.serve_minute - lift) for b in batches)
-                if hay.kind == "insulated" and _fits(hay, batches, told.ask.load.pots) and kept:
+                if hay.keeps_heat_only and _fits(hay, batches, told.ask.load.pots) and kept:
                     made += _put(
                         day,
                         batches,
@@ -134,7 +133,7 @@ def add_two_stage(
 
 
 def _fits(hay: Cooker, batches: tuple[Batch, ...], pots: tuple[Pot, ...]) -> bool:
-    return all("insulated" in p.fits for p in pots) and all(b.litres <= hay.litres for b in batches)
+    return all(hay.kind in p.fits for p in pots) and all(b.litres <= hay.litres for b in batches)
 
 
 def in_time(
@@ -184,7 +183,7 @@ def _put(
 ) -> int:
     """Add one option; `then` is the second cooker, and the minute at which the pot leaves it."""
     cooker, start = told.ask.cooker, int(told.ask.starts[k])
-    before = ceil_to_slot(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    before = ceil_to_slot(told.ask.load.preheat_min) if cooker.on_sun else 0
     _, closes = hours(day, cooker)
     windy = (
         cooker.wind_limit_m_s is not None
@@ -209,24 +208,24 @@ def make_column(
 ) -> Column:
     """Return the option of a load from its start `k`; (late, short, stale) minutes are given."""
     cooker, start = told.ask.cooker, int(told.ask.starts[k])
-    before = ceil_to_slot(told.ask.load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    before = ceil_to_slot(told.ask.load.preheat_min) if cooker.on_sun else 0
     serve = batches[0].serve_minute
     needs = _needs(
         cooker, batches, start=start, before=before, lift=lift, told=told, k=k, then=then
     )
-    if day.since is not None:
-        needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.since.minute)
-    gas = (lift - start) * len(batches) if cooker.kind == "burner" else 0
-    route: Route = "burner" if cooker.kind == "burner" else "sun"
+    if day.replan is not None:
+        needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.replan.minute)
+    gas = (lift - start) * len(batches) if cooker.on_gas else 0
+    route: Route = "burner" if cooker.on_gas else "sun"
     if then is not None:
-        route = "sun+burner" if then[0].kind == "burner" else "sun+insulated"
-        gas = then[1] - lift if then[0].kind == "burner" else 0
+        route = "sun+burner" if then[0].on_gas else "sun+insulated"
+        gas = then[1] - lift if then[0].on_gas else 0
     work = SLOT_MIN * sum(n.people for n in needs)
     if route != "burner":
         every = interval_min(cooker, declination_deg=declination_deg(day.event.date))
         work += TURN_WORK_MIN * ((lift - start + before) // every)
     watched = None
-    if cooker.kind == "parabolic":
+    if cooker.nature.concentrates:
         station = station_of(day.event, cooker)
         watched = station.sight if station else "yard"
     wash = max(p.wash_min for p in told.ask.load.pots)
@@ -265,7 +264,7 @@ def _needs(
     k: int,
     then: tuple[Cooker, int] | None,
 ) -> tuple[Need, ...]:
-    ability = ability_of(cooker)
+    ability = cooker.ability
     people = max(b.dish.lift_helpers for b in batches)
     done = ceil_to_slot(start + min(float(told.expected_min[:, k].max()), 1e6))
     out = [Need((start - before) // SLOT_MIN, ability, 1)] if before else []
@@ -284,8 +283,8 @@ def _needs(
         extra = [Need(lift // SLOT_MIN, "lift", people - 1)] if people > 1 else []
         stays = range((start - before) // SLOT_MIN, lift // SLOT_MIN + 1)
         out = [Need(s, ability, 1) for s in stays] + extra
-    if then is not None and then[0].kind == "burner":
-        out.append(Need(then[1] // SLOT_MIN, ability_of(then[0]) or "lift", 1))
+    if then is not None and then[0].on_gas:
+        out.append(Need(then[1] // SLOT_MIN, then[0].ability or "lift", 1))
         if people > 1:
             out.append(Need(then[1] // SLOT_MIN, "lift", people - 1))
     return tuple(out)

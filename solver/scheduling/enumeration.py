@@ -7,7 +7,7 @@ import itertools
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish, Pot
+from events.model import Cooker, Dish, Pot
 from solver.policy import CLOCK_LIMIT_MIN, PREHEAT_LONGEST_MIN, SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
@@ -46,11 +46,11 @@ def enumerate_candidates(day: Day) -> CandidateSet:
     step = _start_step(day)
     singles: list[Single] = []
     waiting = list(day.event.dishes)
-    if day.since is not None:
-        asked, waiting = add_in_progress(day, day.since, found)
+    if day.replan is not None:
+        asked, waiting = add_in_progress(day, day.replan, found)
         singles += add_singles(day, asked, found, step)
         with_ways = {b.dish.id for w in found.ways for b in w.batches}
-        begun = {p.dish_id for b in day.since.begun for p in b.placements} | day.since.gone
+        begun = {p.dish_id for b in day.replan.in_progress for p in b.placements} | day.replan.gone
         # A dish that can't be cooked as it was cut, and has not begun, is cut anew.
         waiting += [d for d, _ in asked if d.id not in with_ways | begun]
     number = 0
@@ -108,7 +108,7 @@ def _cut_smaller(day: Day, found: CandidateSet, unsure: frozenset[str], step: in
     """Offer a finer cut of dishes that no whole cut surely gets done, or whose pots are scarce."""
     asked = []
     rivals = _rivals(day, found)
-    known = {p.dish_id for p in day.since.plan.placements} if day.since is not None else set()
+    known = {p.dish_id for p in day.replan.plan.placements} if day.replan is not None else set()
     with_ways = {w.batches[0].dish.id for w in found.ways}
     for dish in day.event.dishes:
         placed = dish.id in with_ways
@@ -175,8 +175,8 @@ def _asks(
             load = Load((batches[0].dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
             if dish.needs_body_c is None:
                 starts = _starts(day, cooker, load, last, step)
-                if day.since is not None and batches[0].id in day.since.warm:
-                    starts = starts[starts <= day.since.minute + WARM_MIN]  # it cools meanwhile
+                if day.replan is not None and batches[0].id in day.replan.warm:
+                    starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
                 ask = DurationQuery(cooker, load, starts, last + LATER_MIN)
                 if not len(ask.starts):
                     found.reasons[dish.id][cooker.id] = "no usable sun before the meal"
@@ -236,10 +236,10 @@ def _hot_enough(
 
 def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.Ints:
     opens, closes = hours(day, cooker)
-    before = ceil_to_slot(load.preheat_min) if cooker.kind in SUN_KINDS else 0
+    before = ceil_to_slot(load.preheat_min) if cooker.on_sun else 0
     starts = np.arange(ceil_to_slot(opens + before), min(last, closes), SLOT_MIN, dtype=np.int64)
     starts = starts[starts % step == 0] if step > SLOT_MIN else starts
-    if cooker.kind in SUN_KINDS and len(starts):
+    if cooker.on_sun and len(starts):
         lit = day.on_sun[cooker.id]
         starts = starts[lit[starts] & lit[starts - before]]
     held = load.dishes[0].load_at
@@ -253,7 +253,7 @@ def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.
 
 def _heating(day: Day, cooker: Cooker) -> tuple[int, int] | None:
     """Return since when, and for how long, a cooker is being heated empty, or None."""
-    return day.since.heating.get(cooker.id) if day.since else None
+    return day.replan.heating.get(cooker.id) if day.replan else None
 
 
 def _add_single(
@@ -299,12 +299,12 @@ def _add_fills(day: Day, found: CandidateSet) -> None:
     heads = pools(day)
     finer = {b.id for cut in found.also.values() for b in cut}  # else there are far too many
     for box in day.event.cookers:
-        if box.kind != "box" or box.pots_max < 2 or box.id not in heads:
+        if not box.is_oven or box.pots_max < 2 or box.id not in heads:
             continue
         able = {
             b.id: (b, w.told.ask.load.pots[0])
             for w in found.ways
-            if w.column.cooker_id == box.id and not w.begun and w.column.route == "sun"
+            if w.column.cooker_id == box.id and not w.in_progress and w.column.route == "sun"
             for b in w.batches
             if b.id not in finer
         }

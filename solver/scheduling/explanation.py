@@ -22,7 +22,7 @@ def reasons(day: Day, ways: Sequence[Candidate], chosen: Sequence[Candidate]) ->
     """Yield a sentence for each cost that some dish pays, with what it is paid for."""
     names = {c.id: c.name for c in day.event.cookers}
     for way in chosen:
-        if way.begun is not None:
+        if way.in_progress is not None:
             continue
         for n, (cost, words) in enumerate(COSTS):
             paid = getattr(way.column, cost)

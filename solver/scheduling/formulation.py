@@ -27,7 +27,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
     event, alike = day.event, pools(day)
     slots = day.sky.beam_w_m2.size // SLOT_MIN
     with_ways = {b.dish.id for w in found.ways for b in w.batches}
-    mirrors = [c for c in event.cookers if c.kind == "parabolic"]
+    mirrors = [c for c in event.cookers if c.nature.concentrates]
     dec = declination_deg(event.date)
     shortest = min((interval_min(c, declination_deg=dec) for c in mirrors), default=60)
     return Problem(
@@ -38,7 +38,7 @@ def ask(day: Day, found: CandidateSet) -> Problem:
         columns=tuple(w.column for w in found.ways),
         cooker_capacity={
             c.id: c.pots_max * (c.id in usable_members(day, c.id))
-            if c.kind in ("burner", "insulated")
+            if not c.on_sun
             else _room(day, found, c.id)
             if c.id in alike
             else 0
@@ -55,8 +55,8 @@ def _room(day: Day, found: CandidateSet, head: str) -> int:
     """Return how many loads a pool takes: its cookers in use, and those that hold what began."""
     broken = {
         b.placements[0].cooker_id
-        for b in (day.since.begun if day.since else ())
-        if b.stage == "cooking" and b.placements[0].cooker_id in day.since.out  # type: ignore[union-attr]
+        for b in (day.replan.in_progress if day.replan else ())
+        if b.stage == "cooking" and b.placements[0].cooker_id in day.replan.out  # type: ignore[union-attr]
     }
     members = pools(day).get(head, (head,))
     return len(usable_members(day, head)) + len(broken & set(members))
@@ -65,7 +65,7 @@ def _room(day: Day, found: CandidateSet, head: str) -> int:
 def _dish_asks(day: Day, dish: Dish, found: CandidateSet) -> list[DishDemand]:
     """Return what is asked of a dish: all of it or nothing; where part has begun, by the pot."""
     batches = found.batches[dish.id]
-    begun = {p.id for b in (day.since.begun if day.since else ()) for p in b.placements}
+    begun = {p.id for b in (day.replan.in_progress if day.replan else ()) for p in b.placements}
     if not begun & {b.id for b in batches}:
         also = found.also.get(dish.id)
         cuts = (tuple(b.id for b in also),) if also else ()
@@ -84,9 +84,9 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
     for rest in helper.breaks:
         at = minute_at(day, rest.at)
         free[at // SLOT_MIN : -(-(at + rest.minutes) // SLOT_MIN)] = False
-    if day.since is not None:
-        free[: ceil_to_slot(day.since.minute + 1) // SLOT_MIN] = False
-        for away in day.since.away:
+    if day.replan is not None:
+        free[: ceil_to_slot(day.replan.minute + 1) // SLOT_MIN] = False
+        for away in day.replan.away:
             if away.helper_id == helper.id:
                 free[away.start // SLOT_MIN : -(-away.end // SLOT_MIN)] = False
     for talk in day.event.talks:
@@ -102,9 +102,9 @@ def _talks(day: Day, found: CandidateSet) -> tuple[TalkDemand, ...]:
         if talk.dish is None or talk.stage is None:
             continue
         start = minute_at(day, talk.at)
-        if day.since is not None and (
-            start < day.since.minute
-            or any(p.dish_id == talk.dish for b in day.since.begun for p in b.placements)
+        if day.replan is not None and (
+            start < day.replan.minute
+            or any(p.dish_id == talk.dish for b in day.replan.in_progress for p in b.placements)
         ):
             continue  # it is over, or its pot stands as it stands
         fit = frozenset(
@@ -134,10 +134,10 @@ def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
     cookers = {c.id: c for c in day.event.cookers}
     free_from: dict[str, int] = {}
     out = []
-    for way in sorted(chosen, key=lambda w: (w.begun is None, w.column.occupies)):
-        if way.begun is not None:
+    for way in sorted(chosen, key=lambda w: (w.in_progress is None, w.column.occupies)):
+        if way.in_progress is not None:
             mine = way.told.ask.cooker.id
-            if way.begun.stage == "cooking":
+            if way.in_progress.stage == "cooking":
                 free_from[mine] = way.column.occupies[1]
             out.append(replace(way, column=replace(way.column, cooker_id=mine)))
             continue
@@ -147,8 +147,8 @@ def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
             out.append(way)
             continue
         free = [m for m in members if free_from.get(m, 0) <= way.column.occupies[0]]
-        if day.since is not None and way.column.occupies[0] * SLOT_MIN <= day.since.minute:
-            free.sort(key=lambda m: m not in day.since.heating)  # type: ignore[union-attr]
+        if day.replan is not None and way.column.occupies[0] * SLOT_MIN <= day.replan.minute:
+            free.sort(key=lambda m: m not in day.replan.heating)  # type: ignore[union-attr]
         mine = free[0]
         free_from[mine] = way.column.occupies[1]
         told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))

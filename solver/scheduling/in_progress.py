@@ -8,7 +8,7 @@ import itertools
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker, Dish
+from events.model import Cooker, Dish
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
@@ -42,7 +42,7 @@ Asked = list[tuple[Dish, tuple[Batch, ...]]]
 
 def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[Asked, list[Dish]]:
     """Add the columns of what has begun; return what waits as it was cut, and all other dishes."""
-    begun = {p.id: b for b in since.begun for p in b.placements}
+    begun = {p.id: b for b in since.in_progress for p in b.placements}
     asked: Asked = []
     waiting: list[Dish] = []
     batches: dict[str, Batch] = {}
@@ -81,7 +81,7 @@ def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[
                 found.also[dish.id] = split(day, dish, number, other=first)
                 asked.append((dish, found.also[dish.id]))
         found.batches[dish.id] = tuple(batches[p.id] for p in mine if p.id in batches)
-    for one in since.begun:
+    for one in since.in_progress:
         _add_begun(day, since, one, tuple(batches[p.id] for p in one.placements), found)
     return asked, waiting
 
@@ -97,8 +97,8 @@ def _add_begun(
         _add_lifted(day, since, begun, batches, found)
         return
     made = _stay(day, since, begun, batches, found)
-    on_sun = begun.told.ask.cooker.kind in SUN_KINDS
-    rings = [c for c in day.event.cookers if c.kind == "burner" and c.id not in since.out]
+    on_sun = begun.durations.ask.cooker.on_sun
+    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.out]
     if begun.stage == "cooking" and on_sun and len(batches) == 1:
         for ring in rings:
             made += _to_ring(day, since, begun, batches[0], ring, found)
@@ -106,7 +106,7 @@ def _add_begun(
         made += _part(day, since, begun, batches, rings, found)
     if not made:
         for b in batches:
-            found.reasons[b.dish.id][begun.told.ask.cooker.id] = (
+            found.reasons[b.dish.id][begun.durations.ask.cooker.id] = (
                 "has begun, but is not done in time where it stands, and no ring can finish it"
             )
 
@@ -139,11 +139,11 @@ def _part(
 
 def _some(begun: LoadInProgress, which: tuple[int, ...]) -> LoadInProgress:
     """Return some of a load's pots as a load that had begun."""
-    told, rows = begun.told, list(which)
+    told, rows = begun.durations, list(which)
     return dataclasses.replace(
         begun,
         placements=tuple(begun.placements[n] for n in which),
-        told=dataclasses.replace(
+        durations=dataclasses.replace(
             told,
             ask=dataclasses.replace(told.ask, load=part_of(told.ask.load, which)),
             **{k: getattr(told, k)[rows] for k in BY_POT},
@@ -164,11 +164,11 @@ def _add_lifted(
     left = minute_of(day.sky, begun.placements[0].lifted_at)
     serve = max(ceil_to_slot(left), *(b.serve_minute for b in batches))
     batches = tuple(dataclasses.replace(b, serve_minute=serve) for b in batches)
-    took = np.full_like(begun.told.expected_min, left - int(begun.told.ask.starts[0]))
+    took = np.full_like(begun.durations.expected_min, left - int(begun.durations.ask.starts[0]))
     begun = dataclasses.replace(
-        begun, told=dataclasses.replace(begun.told, expected_min=took, cautious_min=took)
+        begun, durations=dataclasses.replace(begun.durations, expected_min=took, cautious_min=took)
     )
-    column = make_column(day, batches, begun.told, 0, lift=serve, then=None, costs=(0, 0, 0))
+    column = make_column(day, batches, begun.durations, 0, lift=serve, then=None, costs=(0, 0, 0))
     slot = ceil_to_slot(since.minute + 1) // SLOT_MIN
     column = dataclasses.replace(
         column,
@@ -180,7 +180,7 @@ def _add_lifted(
         gas_min=0,
         lift_slot=minute_of(day.sky, begun.placements[0].lifted_at) // SLOT_MIN,
     )
-    found.ways.append(Candidate(column, begun.told, 0, batches, begun))
+    found.ways.append(Candidate(column, begun.durations, 0, batches, begun))
 
 
 def _late(batches: tuple[Batch, ...], done: list[int]) -> tuple[Batch, ...]:
@@ -237,7 +237,7 @@ def _stay(
     batches: tuple[Batch, ...],
     found: CandidateSet,
 ) -> int:
-    told = begun.told
+    told = begun.durations
     if not np.isfinite(told.expected_min).all():
         return 0
     start = int(told.ask.starts[0])
@@ -255,16 +255,16 @@ def _stay(
     )
     out = max(out, first)
     made = 0
-    if not any(b.dish.done == "melt" for b in batches):
+    if not any(b.dish.done_mode.burns_if_left for b in batches):
         made += _put(day, since, begun, told, batches, found, lift=max(keep, first), then=None)
     if out < keep:
         pots = zip(served, told.ask.load.pots, strict=True)
         if all(hot_when_standing(day, b, pot, serve - out) for b, pot in pots):
             made += _put(day, since, begun, told, batches, found, lift=out, then=None)
-        elif told.ask.cooker.kind in SUN_KINDS:
+        elif told.ask.cooker.on_sun:
             for hay in day.event.cookers:
-                if hay.kind != "insulated" or not all(
-                    "insulated" in p.fits for p in told.ask.load.pots
+                if not hay.keeps_heat_only or not all(
+                    hay.kind in p.fits for p in told.ask.load.pots
                 ):
                     continue
                 if all(
@@ -288,12 +288,12 @@ def _to_ring(
     latest: int | None = None,
 ) -> int:
     """Add moving a pot to a ring: now, or later (until `latest`) while it goes on where it is."""
-    told, made = begun.told, 0
+    told, made = begun.durations, 0
     pot = told.ask.load.pots[0]
     if (
-        "burner" not in pot.fits
+        ring.kind not in pot.fits
         or batch.litres > ring.litres
-        or "burner" not in batch.dish.kinds
+        or ring.kind not in batch.dish.kinds
         or batch.dish.needs_body_c is not None
     ):
         return 0
@@ -303,12 +303,12 @@ def _to_ring(
     for mark in range(ceil_to_slot(since.minute + 1), batch.serve_minute, RING_STEP_MIN):
         if mark >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
-        advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
+        advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
         after = second_stage(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
         air_c = day.sky.air_c[min(mark, day.sky.air_c.size - 1)]
         hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
-        end = finish(after, day.forcing, until=last, boil_c=day.boil_c)
+        end = finish(after, day.forcing, until=last, boil=day.boil_c)
         if not np.isfinite(end.done[1]):
             continue
         slow = float(end.done[0]) - start + SLOT_MIN

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from events.model import Ability
+from events.kinds import Ability
 from solver.plan import Level, Route
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker
+from events.model import Cooker
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import ceil_to_slot
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, Day, body_start_c, join
@@ -53,7 +53,7 @@ def two_stage_loads(
 
     `unsure` are the dishes that the sun alone does not surely get done: only these go to gas.
     """
-    thens = [c for c in day.event.cookers if c.kind in ("insulated", "burner")]
+    thens = [c for c in day.event.cookers if not c.on_sun]
     tolds = [t for t in tolds if _may_move(t) and len(t.ask.starts)]
     out: list[tuple[TwoStageLoad, DurationEstimate]] = []
     for then in thens:
@@ -66,10 +66,10 @@ def two_stage_loads(
 def _may_move(told: DurationEstimate) -> bool:
     dish = told.ask.load.dishes[0]
     return (
-        told.ask.cooker.kind in SUN_KINDS
+        told.ask.cooker.on_sun
         and len(told.ask.load.pots) == 1
         and dish.needs_body_c is None
-        and dish.done != "melt"
+        and not dish.done_mode.burns_if_left
     )
 
 
@@ -78,7 +78,7 @@ def _fits(told: DurationEstimate, then: Cooker, unsure: frozenset[str]) -> bool:
     litres = told.ask.load.masses_kg[0] * dish.litres_per_kg
     if then.kind not in pot.fits or litres > then.litres + 1e-9:
         return False
-    return then.kind == "insulated" or (dish.id in unsure and "burner" in dish.kinds)
+    return then.keeps_heat_only or (dish.id in unsure and then.kind in dish.kinds)
 
 
 def _thin(told: DurationEstimate) -> Ints:
@@ -123,9 +123,9 @@ def _through(
     ensemble: list[Ints] = []
     for n in range(1, ROUNDS + 1):
         for _ in range(int(ROUND_MIN * 60 / STEP_S)):
-            heat.step(sun, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
+            heat.step(sun, day.forcing, dt_s=STEP_S, boil=day.boil_c)
         ready = sun.minute + MOVE_MIN < serve
-        if then.kind == "insulated":
+        if then.keeps_heat_only:
             ready &= sun.pot_c[0] >= day.boil_c - BOILS_WITHIN_C
         elif n % 2:
             continue
@@ -142,7 +142,7 @@ def _through(
         return []
     state, lane = join(made), np.concatenate(ensemble)
     lift = state.minute - MOVE_MIN
-    end = finish(state, day.forcing, until=serve[lane], boil_c=day.boil_c)
+    end = finish(state, day.forcing, until=serve[lane], boil=day.boil_c)
     out = []
     for k, told in enumerate(tolds):
         first = int(np.flatnonzero(owner == k)[0]) if (owner == k).any() else 0
@@ -174,7 +174,7 @@ def _pick(
             at
             for at, j in usual.items()
             if ceil_to_slot(float(min(end.done[j], 1e6))) + dish.rest_min <= serve
-            and (end.done[j] > at + MOVE_MIN if then.kind == "burner" else end.end_c[j] >= hot)
+            and (end.done[j] > at + MOVE_MIN if then.on_gas else end.end_c[j] >= hot)
         ]
         held = [
             at
@@ -185,12 +185,12 @@ def _pick(
         best = held or good
         if not best:
             continue
-        at = max(best) if then.kind == "burner" else min(best)
+        at = max(best) if then.on_gas else min(best)
         start, j = float(told.ask.starts[k]), usual[at]
         slow = end.done[poor[at]] - start + LATE_HANDS_MIN if at in poor else np.inf
         usual_min = float(end.done[j] - start)
         ready = ceil_to_slot(float(end.done[j]))
-        off = serve if then.kind == "insulated" else max(ready, int(at) + 2 * SLOT_MIN)
+        off = serve if then.keeps_heat_only else max(ready, int(at) + 2 * SLOT_MIN)
         rows.append((int(k), usual_min, max(usual_min, slow), end.clock_min[j], int(at), off))
     if not rows:
         return None

@@ -19,12 +19,12 @@ Stage = Literal["cooking", "on-ring", "lifted"]
 class LoadInProgress:
     """A load that is in a cooker, or out of it and waiting to be served.
 
-    `told` speaks from its loading, by (pot, one start); `state` is (weak, expected, strong) now.
+    `durations` count from its loading, by (pot, one start); `state`: (weak, expected, strong) now.
     """
 
     placements: tuple[Placement, ...]  # with their times as they really were
     stage: Stage
-    told: DurationEstimate
+    durations: DurationEstimate
     state: Ensemble
     clock_min: tuple[float, ...]
     curves: tuple[tuple[CurvePoint, ...], ...]
@@ -45,7 +45,7 @@ class ReplanState:
 
     plan: Plan
     minute: int
-    begun: tuple[LoadInProgress, ...]
+    in_progress: tuple[LoadInProgress, ...]
     warm: Mapping[str, float]  # batches to be loaded anew, at this temperature (°C)
     spent: Mapping[str, float]  # their minutes between 5 and 60 °C so far, which go on counting
     gone: frozenset[str]  # batches served or thrown away

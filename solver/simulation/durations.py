@@ -16,7 +16,7 @@ from functools import partial
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Cooker, Event, Station
+from events.model import Cooker, Event, Station
 from solver.policy import SMALL_MIN
 from solver.simulation.day_state import ReplanState
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -65,13 +65,13 @@ class Day:
     rows: dict[str, int]
     forcing: Forcing  # expected
     on_sun: dict[str, heat.Bools]  # by cooker, by minute
-    draws: Forcing  # watts (DRAWS * cookers, minutes)
+    members: Forcing  # watts (DRAWS * cookers, minutes)
     member_strength: Array  # (DRAWS, cookers)
-    power: dict[str, Array]  # by cooker, by minute: what is left of its strength today
+    availability: dict[str, Array]  # by cooker, by minute: what is left of its strength today
     strength_bands: Mapping[str, float] = field(
         default_factory=dict
     )  # by cooker, its band after readings
-    since: ReplanState | None = None  # planned again: what it starts from
+    replan: ReplanState | None = None  # planned again: what it starts from
 
     def strength_band(self, cooker: Cooker) -> float:
         """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
@@ -79,16 +79,16 @@ class Day:
 
     def spent(self, batch_id: str) -> float:
         """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
-        return self.since.spent.get(batch_id, 0.0) if self.since else 0.0
+        return self.replan.spent.get(batch_id, 0.0) if self.replan else 0.0
 
     def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
         """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
-        if self.since is None:
+        if self.replan is None:
             return 0
-        if batch_id not in self.since.slots:
-            return int(any(p.dish_id == dish_id for p in self.since.plan.placements))
-        head, loaded, lifted = self.since.slots[batch_id]
-        begun = any(p.id == batch_id for b in self.since.begun for p in b.placements)
+        if batch_id not in self.replan.slots:
+            return int(any(p.dish_id == dish_id for p in self.replan.plan.placements))
+        head, loaded, lifted = self.replan.slots[batch_id]
+        begun = any(p.id == batch_id for b in self.replan.in_progress for p in b.placements)
         moved = not begun and (head, loaded) != (cooker_id, load)
         return int(moved or abs(lifted - lift) >= SMALL_MIN)
 
@@ -113,7 +113,7 @@ def make_day(event: Event) -> Day:
         rows = []
         for c in event.cookers:
             gain = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
-            if c.kind in SUN_KINDS:
+            if c.on_sun:
                 gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
                 gain = np.where(on_sun[c.id], gain, 0.0)
             rows.append(gain)
@@ -128,7 +128,7 @@ def make_day(event: Event) -> Day:
             high_deg=c.sun_high_deg,
         )
         for c in event.cookers
-        if c.kind in SUN_KINDS
+        if c.on_sun
     }
     rng = np.random.Generator(np.random.PCG64(20))
     beams, diffuses = sky_ensemble(event, sky, rng, DRAWS)
@@ -145,9 +145,9 @@ def make_day(event: Event) -> Day:
         rows={c.id: k for k, c in enumerate(event.cookers)},
         forcing=Forcing(table(sky), sky.air_c, sky.wind_m_s),
         on_sun=on_sun,
-        draws=Forcing(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
+        members=Forcing(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
         member_strength=np.maximum(strength, 0.3),
-        power={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
+        availability={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
     )
 
 
@@ -236,7 +236,7 @@ def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: 
     ask = DurationQuery(cooker, load, starts, until)
     state = _lanes(day, ask, starts, row=day.rows[cooker.id], strength=1.0)
     last = np.full(len(starts), float(until))
-    done: Array = run(state, day.forcing, until=last, boil_c=day.boil_c).done_min.max(axis=0)
+    done: Array = run(state, day.forcing, until=last, boil=day.boil_c).done_min.max(axis=0)
     return done
 
 
@@ -275,7 +275,7 @@ def _estimate_group(
 ) -> list[DurationEstimate]:
     parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], strength=1.0) for a in group]
     until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
-    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c)
+    sure = run(join(parts), day.forcing, until=until, boil=day.boil_c)
     coarse = [_coarse(a.starts) for a in group]
     if wanted is not None:
         at = 0
@@ -297,7 +297,7 @@ def _estimate_group(
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
     )
-    drawn = run(rng, day.draws, until=np.tile(last, DRAWS), boil_c=day.boil_c, dt_s=DRAW_STEP_S)
+    drawn = run(rng, day.members, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
     spread = np.sort(drawn.done_min.reshape(drawn.done_min.shape[0], DRAWS, -1), axis=1)
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     out, at, thin = [], 0, 0

@@ -10,7 +10,7 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import SUN_KINDS, Cooker
+from events.model import Cooker
 from solver.plan import Placement
 from solver.simulation.durations import Day, skyline_of
 from solver.solar.irradiance import beam_at, minute_of
@@ -49,7 +49,7 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
     sky, minute = day.sky, min(max(minute_of(day.sky, at), 0), day.sky.air_c.size - 1)
     beam = float(beam_at(sky, skyline_of(day.event, cooker))[minute])
     area = cooker.aperture_m2 or 0.0
-    gathered = beam * area if cooker.kind in SUN_KINDS else 0.0
+    gathered = beam * area if cooker.on_sun else 0.0
     one = slice(minute, minute + 1)
     light = np.asarray([beam])
     taken = float(heat.watts(cooker, light, sky.diffuse_w_m2[one])[0])
@@ -57,7 +57,7 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
     food_c, body_c, area_m2 = _state(mine, at, cooker)
     air_c = float(sky.air_c[minute])
     blow = 1.0 + cooker.wind_factor_s_m * float(sky.wind_m_s[minute])
-    if cooker.kind in ("box", "insulated"):
+    if cooker.nature.has_body:
         ua, hot_c = (cooker.loss_w_k or 0.0) * blow, body_c
     else:
         ua, hot_c = cooker.pot_loss_w_m2_k * area_m2 * blow, food_c

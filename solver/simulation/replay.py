@@ -12,7 +12,7 @@ from datetime import datetime
 
 import numpy as np
 
-from events.model import SUN_KINDS, Cooker
+from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.durations import Day, join, skyline_of
@@ -80,9 +80,9 @@ def replay(
     """
     sky = day.sky
     light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
-    if cooker.kind in SUN_KINDS:
+    if cooker.on_sun:
         light = light * pointing(day, turns, cooker)
-    forcing = Forcing((light * day.power[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
+    drive = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
@@ -117,8 +117,8 @@ def replay(
             continue
         if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == last:
             for p in range(pots):
-                points[p].append(_point(day, state, p, has_body=cooker.kind == "box"))
-        heat.step(state, forcing, dt_s=STEP_S, boil_c=day.boil_c)
+                points[p].append(_point(day, state, p, has_body=cooker.is_oven))
+        heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
         # Kilograms of steam a minute, smoothed over about five.
         rate += ((state.steam_kg[:, 0] - steam) * 60 / STEP_S - rate) * STEP_S / 300
         steam = state.steam_kg[:, 0].copy()
@@ -171,9 +171,9 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
         light = heat.watts(
             w.cooker, beam_at(sky, skyline_of(day.event, w.cooker)), sky.diffuse_w_m2
         )
-        if w.cooker.kind in SUN_KINDS:
+        if w.cooker.on_sun:
             light = light * pointing(day, w.turns, w.cooker)
-        row = (light * day.power[w.cooker.id])[None, :]
+        row = (light * day.availability[w.cooker.id])[None, :]
         watts.append(row)
         start, end = minute_of(sky, w.loaded_at), minute_of(sky, w.lifted_at)
         empty = start - minute_of(sky, w.preheat_at) if w.preheat_at else 0
@@ -230,7 +230,7 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
                     at=at_minute(sky, round(float(minute[n, k]))),
                     food_c=round(float(pot_c[n, p, k]), 1),
                     core_c=round(float(core_c[n, p, k]), 1),
-                    body_c=round(float(body_c[n, k]), 1) if w.cooker.kind == "box" else None,
+                    body_c=round(float(body_c[n, k]), 1) if w.cooker.is_oven else None,
                 )
                 for n in marks
             )

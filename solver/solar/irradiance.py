@@ -107,9 +107,9 @@ def _track(event: Event) -> tuple[datetime, Array, Array]:
         longitude_deg=event.site.longitude_deg,
     )
     el, az = np.radians(elevation), np.radians(azimuth)
-    east, north, ceil_to_slot = np.cos(el) * np.sin(az), np.cos(el) * np.cos(az), np.sin(el)
+    east, north, up = np.cos(el) * np.sin(az), np.cos(el) * np.cos(az), np.sin(el)
     t = np.arange(minutes)
-    x, y, z = (np.interp(t, marks, axis) for axis in (east, north, ceil_to_slot))
+    x, y, z = (np.interp(t, marks, axis) for axis in (east, north, up))
     height = np.degrees(np.arctan2(z, np.hypot(x, y)))
     return start, height, np.degrees(np.arctan2(x, y)) % 360.0
 

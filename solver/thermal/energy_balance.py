@@ -54,9 +54,9 @@ def _lid(dish: Dish) -> float:
 
 def watts(cooker: Cooker, beam_w_m2: Array, diffuse_w_m2: Array) -> Array:
     """Return the heat won from the sun (or the flame), minute by minute."""
-    if cooker.kind == "burner":
+    if cooker.on_gas:
         return np.full_like(beam_w_m2, cooker.optical_efficiency * (cooker.power_w or 0.0))
-    if cooker.kind == "insulated":
+    if cooker.keeps_heat_only:
         return np.zeros_like(beam_w_m2)
     light = beam_w_m2 + cooker.diffuse_fraction * diffuse_w_m2
     return cooker.optical_efficiency * (cooker.aperture_m2 or 0.0) * light
@@ -120,7 +120,7 @@ def ensemble(
 ) -> Ensemble:
     """Return lanes for one load in one cooker at many starts (`minutes` of the day)."""
     n = len(minutes)
-    has_body = cooker.kind in ("box", "insulated")
+    has_body = cooker.nature.has_body
     one = np.ones(n)
 
     def each(values: list[float]) -> Array:
@@ -128,7 +128,7 @@ def ensemble(
 
     areas = [pot_area_m2(p.litres) for p in load.pots]
     share = [cooker.sun_on_pots_fraction / len(load.pots) * _POT_SUN[p.colour] for p in load.pots]
-    if cooker.kind == "burner":
+    if cooker.on_gas:
         share = [1.0 for _ in load.pots]
     shapes = [food.modes(d) for d in load.dishes]
     asks = [_ask(d, boil_c) for d in load.dishes]
@@ -182,12 +182,13 @@ def ensemble(
 
 def _ask(dish: Dish, boil_c: float) -> tuple[int, float, float]:
     """Return what done means as (mode, threshold_c, needed minutes)."""
-    if dish.done == "simmer":
+    mode = dish.done_mode
+    if mode.measured == "cooking":
         return 0, 0.0, food.reference_cook_min(dish)
-    if dish.done == "boil":
-        return 2, boil_c - 0.5, float(max(dish.hold_min, 1))
-    threshold = food.REHEAT_C if dish.done == "reheat" else (dish.core_c or 0.0)
-    return 1, min(threshold, boil_c - 0.5), float(dish.hold_min)
+    if mode.measured == "boil":
+        return 2, boil - 0.5, float(max(dish.hold_min, 1))
+    threshold = dish.core_c or 0.0 if "core_c" in mode.requires else food.REHEAT_C
+    return 1, min(threshold, boil - 0.5), float(dish.hold_min)
 
 
 @dataclass(frozen=True)
@@ -265,8 +266,8 @@ def preheated_c(
 ) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)
-    body_c = forcing.air_c[first].copy()
-    if cooker.kind not in ("box", "insulated"):
+    body_c = drive.air_c[first].copy()
+    if not cooker.nature.has_body:
         return body_c
     loss, heat = cooker.loss_w_k or 0.0, max(cooker.body_kj_k * 1000.0, 1.0)
     for k in range(for_min):

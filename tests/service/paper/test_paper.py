@@ -22,7 +22,7 @@ from service.paper.content import aiming, facts
 from service.paper.lists import EU_14, US_9, allergens, shopping
 from service.paper.pdf import pdf
 from service.paper.standalone_pages import packed, pages
-from service.text import messages as words
+from service.text import formatting, turn_orders
 from service.text.run_sheet import doings
 from solver.planning.pipeline import make_plan
 from solver.solar.tracking import declination_deg
@@ -73,7 +73,7 @@ def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None
     sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:2])
 
     for d in doings(event, plan):
-        assert words.clock(event, d.at) in sheet
+        assert formatting.clock(event, d.at) in sheet
         first = d.title.upper() if d.kind == "serve" else d.title
         assert first in sheet
     for rescue in plan.rescues:
@@ -92,11 +92,11 @@ def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> 
         for p in plan.placements:
             if p.cooker_id == cooker.id:
                 for at in (p.loaded_at, p.done_at, p.lifted_at, p.served_at):
-                    assert words.clock(event, at) in card
+                    assert formatting.clock(event, at) in card
         for t in plan.turns:
             if t.cooker_id == cooker.id:
-                assert words.clock(event, t.at) in card
-                assert words.ring(event, t) in card
+                assert formatting.clock(event, t.at) in card
+                assert turn_orders.ring(event, t) in card
         if cooker.kind == "parabolic":
             assert "look into the bowl" in card
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from service.text import messages as words
+from service.text import us_units
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event
 
@@ -31,16 +31,16 @@ def test_a_sentence_says_figures_as_the_event_does(ours: str, theirs: str) -> No
     event = sample_event("harvest-lunch")
     us = event.model_copy(update=US)
 
-    assert words.said(event, ours) == ours
-    assert words.said(us, ours) == theirs
-    assert words.said(us, theirs) == theirs
+    assert us_units.said(event, ours) == ours
+    assert us_units.said(us, ours) == theirs
+    assert us_units.said(us, theirs) == theirs
 
 
 @pytest.mark.parametrize("name", ["winter-refusal", "cook-off"])
 def test_no_sentence_of_a_us_plan_says_celsius_or_kilograms(name: str) -> None:
     event = sample_event(name).model_copy(update=US)
 
-    plan = words.plan_said(event, make_plan(event))
+    plan = us_units.plan_said(event, make_plan(event))
 
     texts = [*plan.warnings, *plan.reasons, *(r.text for u in plan.unplaced for r in u.reasons)]
     assert texts

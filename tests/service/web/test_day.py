@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from events.reading.event_file import read_event, sample_text
-from service.text import messages as words
+from service.text import turn_orders
 from service.text.messages import caution
 from service.text.run_sheet import doings, for_helper
 from service.web.jobs import MISSED_AFTER
@@ -100,7 +100,9 @@ def test_in_the_south_a_mirror_turns_left_and_in_the_north_right() -> None:
         event, plan = sample_event(name), sample_plan(name)
         turns = [t for d in doings(event, plan) if d.kind == "walk" for t in d.turns]
         assert turns
-        assert {words.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1} == {side}
+        assert {
+            turn_orders.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1
+        } == {side}
 
 
 def test_the_station_shows_its_turns_and_cautions(door: Door) -> None:

@@ -45,11 +45,11 @@ def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(read
 
         assert taken.status_code == 303
         after = await planned(client, NAME)
-        assert after["since"] is not None
+        assert after["replanned_at"] is not None
         assert not [
             p
             for p in after["placements"]
-            if p["cooker_id"] == "mirror-1" and p["lifted_at"] > after["since"]
+            if p["cooker_id"] == "mirror-1" and p["lifted_at"] > after["replanned_at"]
         ]
         jobs = await client.get(f"/e/{NAME}/jobs/asta")
         assert "New plan" in jobs.text
@@ -84,10 +84,10 @@ def test_a_plan_made_anew_outlives_a_restart(ready: Door) -> None:
         await put(client)
         made = (await client.post(f"/api/events/{NAME}/replans")).json()
         await client.post(f"/api/events/{NAME}/replans/{made['number']}/take")
-        return str((await planned(client, NAME))["since"])
+        return str((await planned(client, NAME))["replanned_at"])
 
     async def second(client: httpx.AsyncClient) -> str:
-        return str((await planned(client, NAME))["since"])
+        return str((await planned(client, NAME))["replanned_at"])
 
     assert ready(first) == ready(second) != "None"
 
@@ -109,7 +109,7 @@ def test_a_change_of_the_event_in_the_middle_of_its_day_keeps_what_has_begun(rea
 
         stew = [p for p in before["placements"] if p["id"] == "bean-stew-1"]
         now = [p for p in after["placements"] if p["id"] == "bean-stew-1"]
-        assert "bean-stew-1" in after["begun"]
+        assert "bean-stew-1" in after["started_ids"]
         assert now[0]["loaded_at"] == stew[0]["loaded_at"]
 
     ready(work)
@@ -158,10 +158,10 @@ def test_pages_of_the_day_answer(ready: Door) -> None:
         assert "Plum compote" in (await client.get(f"/e/{NAME}/now")).text
         told = (await client.get(f"/api/events/{NAME}/today")).json()
         assert {p["placement_id"] for p in told["pots"]} >= {"bean-stew-1", "beetroot-1"}
-        assert (await client.get(f"/api/events/{NAME}/go")).json()["say"] in (
+        assert (await client.get(f"/api/events/{NAME}/go")).json()["outcome"] in (
             "go",
-            "fewer dishes",
-            "gas day",
+            "fewer-dishes",
+            "gas-day",
         )
 
     ready(work)
@@ -191,7 +191,7 @@ def test_an_edit_in_the_middle_of_the_day_takes_away_nothing_that_is_in_use(read
             assert (await change(client, title=title)).status_code == 200
         after = await planned(client, NAME)
         assert after["title"] == "Harvest lunch, later"
-        assert after["since"] is not None
-        assert "bean-stew-1" in after["begun"]
+        assert after["replanned_at"] is not None
+        assert "bean-stew-1" in after["started_ids"]
 
     ready(work)

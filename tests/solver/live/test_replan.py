@@ -33,11 +33,11 @@ def test_a_day_that_goes_as_planned_changes_nothing() -> None:
     new = again("10:00")
 
     assert new.changes == ()
-    assert new.since == local(sample_event(NAME), "10:00")
+    assert new.replanned_at == local(sample_event(NAME), "10:00")
     assert {p.id: (p.cooker_id, p.loaded_at) for p in new.placements} == {
         p.id: (p.cooker_id, p.loaded_at) for p in old.placements
     }
-    assert {j.id for j in old.jobs if j.at <= new.since} <= {j.id for j in new.jobs}
+    assert {j.id for j in old.jobs if j.at <= new.replanned_at} <= {j.id for j in new.jobs}
 
 
 def test_the_same_day_gives_the_same_new_plan() -> None:
@@ -138,7 +138,7 @@ def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> No
     event, plan = sample_event(NAME), sample_plan(NAME)
     entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
     stands = day_status(event, plan, entries, local(event, "09:25"))
-    before = stands.since.spent["bean-stew-1"]
+    before = stands.replan.spent["bean-stew-1"]
 
     new = replan(event, plan, entries, local(event, "09:25"))
 
@@ -226,7 +226,9 @@ def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None
     else:
         assert sorted(map(str, on.values())) == ["None", "ring-1"]
     # What it still has to cook is walked on from where it stands, not begun anew.
-    stays = {p.placement_id: p for p in pots_now(day_status(event, plan, entries, new.since))}
+    stays = {
+        p.placement_id: p for p in pots_now(day_status(event, plan, entries, new.replanned_at))
+    }
     for p in new.placements:
         assert p.between_5_and_60_min >= stays[p.id].clock_min
     assert all(

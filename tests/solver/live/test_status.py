@@ -18,7 +18,7 @@ def at(clock: str, *presses: tuple[str, str, dict[str, object]]) -> DayStatus:
 
 def expected_c(clock: str, placement_id: str) -> float:
     load = next(load for load in at(clock).loads if placement_id in {p.id for p in load.placements})
-    return float(load.begun.state.core_c[0, 1])
+    return float(load.in_progress.state.core_c[0, 1])
 
 
 def worth(day: DayStatus, cooker_id: str) -> float:
@@ -79,7 +79,7 @@ def test_ten_minutes_of_shade_that_nobody_wrote_down_leave_a_sound_cooker_sound(
     band = next(c for c in sample_event(NAME).cookers if c.id == "mirror-1").strength_band_fraction
     dim = at("09:20", ("cloud", "09:00", {}), ("sun", "09:10", {}))
     load = next(x for x in dim.loads if "bean-stew-1" in {p.id for p in x.placements})
-    seen_c = round(float(load.begun.state.core_c[0, 1]), 1)
+    seen_c = round(float(load.in_progress.state.core_c[0, 1]), 1)
 
     day = at("09:20", ("probed", "09:20", {"placement_id": "bean-stew-1", "core_c": seen_c}))
 
@@ -90,7 +90,7 @@ def test_a_cloud_that_was_seen_makes_pots_colder_not_cookers_weaker() -> None:
     day = at("10:00", ("cloud", "09:20", {}))
 
     load = next(x for x in day.loads if "bean-stew-1" in {p.id for p in x.placements})
-    assert float(load.begun.state.core_c[0, 1]) < expected_c("10:00", "bean-stew-1") - 3
+    assert float(load.in_progress.state.core_c[0, 1]) < expected_c("10:00", "bean-stew-1") - 3
     assert worth(day, "mirror-1") == 1
     assert not day.cloudy  # thirty minutes without a word: it has passed
 

@@ -9,7 +9,7 @@ from events.model import Event, WeatherHour
 from solver.live.pots import pots_now
 from solver.live.status import day_status
 from solver.planning.pipeline import make_plan
-from solver.risk.decision import verdict
+from solver.risk.decision import decide
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
@@ -32,13 +32,15 @@ def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
     assert plan.risk is not None
     modest = easy.model_copy(update={"chance_pct": plan.risk.all_of_100})
 
-    assert verdict(modest, plan).say == "go"
-    told = verdict(grey, make_plan(grey))
-    assert told.say == "gas day"
+    assert decide(modest, plan).outcome == "go"
+    told = decide(grey, make_plan(grey))
+    assert told.outcome == "gas-day"
     assert told.rings >= 1
     assert told.gas_kg > 0
     assert (
-        verdict(event, make_plan(event.model_copy(update={"weather": type(event.weather)()}))).say
+        decide(
+            event, make_plan(event.model_copy(update={"weather": type(event.weather)()}))
+        ).outcome
         is None
     )
 
@@ -46,11 +48,11 @@ def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
 def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
-    told = verdict(event, plan)
+    told = decide(event, plan)
 
     assert told.of_100 is not None
     assert told.of_100 < event.chance_pct
-    assert told.say == "fewer dishes"
+    assert told.outcome == "fewer-dishes"
     assert told.steps[-1].of_100 >= event.chance_pct
     assert all(s.of_100 < event.chance_pct for s in told.steps[:-1])
 
@@ -58,7 +60,7 @@ def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:
 def test_soaking_is_decided_the_evening_before() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
-    told = verdict(event, plan).decisions
+    told = decide(event, plan).deadlines
 
     soak = next(d for d in told if d.dish_id == "bean-stew")
     stew = next(p for p in plan.placements if p.dish_id == "bean-stew")
@@ -106,7 +108,10 @@ def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() 
     event, plan = sample_event(NAME), sample_plan(NAME)
     stands = day_status(event, plan, [], local(event, "12:31"))
     spoiled = tuple(
-        replace(load, begun=replace(load.begun, clock_min=tuple(300.0 for _ in load.placements)))
+        replace(
+            load,
+            in_progress=replace(load.in_progress, clock_min=tuple(300.0 for _ in load.placements)),
+        )
         for load in stands.loads
     )
 

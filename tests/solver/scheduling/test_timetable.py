@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from events.model import Ability
+from events.kinds import Ability
 from solver.policy import weight
 from solver.scheduling import model as rules
 from solver.scheduling.lexicographic import solve

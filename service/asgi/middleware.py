@@ -1,0 +1,88 @@
+"""Around every request: security headers, limits, and no form from another site."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any
+
+from fastapi import Response
+from starlette.exceptions import HTTPException
+
+from service.asgi.problems import problem
+from service.asgi.rate_limit import Limits
+
+LARGEST_BODY = 1_000_000
+HEADERS = {
+    "content-security-policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "connect-src 'self'; manifest-src 'self'; worker-src 'self'; "
+        "form-action 'self'; "
+        "base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "x-content-type-options": "nosniff",
+    # Not "no-referrer": browsers then send "Origin: null" with our own forms.
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "permissions-policy": "geolocation=(self), camera=(), microphone=()",
+}
+# Starlette's own type of an ASGI message and scope.
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+
+
+class Guard:
+    """Sets the headers; refuses what is too long, too often, or sent from another site."""
+
+    def __init__(self, app: Callable[..., Awaitable[None]], limits: Limits) -> None:
+        self.app, self.limits = app, limits
+
+    async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
+        heard = 0
+
+        async def limited() -> Message:
+            nonlocal heard
+            message = await receive()
+            heard += len(message.get("body", b""))
+            if heard > LARGEST_BODY:
+                raise HTTPException(413, f"The body is over {LARGEST_BODY} bytes.")
+            return message
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                extra = dict(HEADERS)
+                if not scope["path"].startswith("/static/"):
+                    extra["cache-control"] = "private, no-cache"
+                message["headers"] = [
+                    *message["headers"],
+                    *((k.encode(), v.encode()) for k, v in extra.items()),
+                ]
+            await send(message)
+
+        refusal = _refusal(scope["method"], headers)
+        address = (scope.get("client") or ("", 0))[0]
+        if not self.limits.allows(address, scope["method"], scope["path"]):
+            refusal = problem(429, "Too many requests from here. Wait a minute.")
+        if refusal is not None:
+            await refusal(scope, receive, with_headers)
+            return
+        await self.app(scope, limited, with_headers)
+
+
+def _refusal(method: str, headers: dict[str, str]) -> Response | None:
+    length = headers.get("content-length", "0")
+    if length.isdigit() and int(length) > LARGEST_BODY:
+        return problem(413, f"The body is {length} bytes; {LARGEST_BODY} is the limit.")
+    if method in ("GET", "HEAD", "OPTIONS"):
+        return None
+    if headers.get("sec-fetch-site") == "same-origin":
+        return None
+    origin = headers.get("origin")
+    if origin is not None and origin.partition("://")[2] != headers.get("host"):
+        return problem(403, "This form was sent from another site.")
+    return None

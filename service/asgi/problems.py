@@ -1,0 +1,102 @@
+"""Refusals: one table from error to status, one body shape, a page for those who read pages."""
+
+from __future__ import annotations
+
+import json
+from http import HTTPStatus
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+
+from events.errors import (
+    Busy,
+    FaultyEvent,
+    NoonfareError,
+    NotFound,
+    OutOfRange,
+    PlanBroken,
+    StaleVersion,
+    Unreachable,
+    VersionMissing,
+)
+from service.web.context import refusal
+
+STATUS: dict[type[NoonfareError], HTTPStatus] = {
+    FaultyEvent: HTTPStatus.UNPROCESSABLE_ENTITY,
+    OutOfRange: HTTPStatus.UNPROCESSABLE_ENTITY,
+    NotFound: HTTPStatus.NOT_FOUND,
+    StaleVersion: HTTPStatus.PRECONDITION_FAILED,
+    VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    Busy: HTTPStatus.SERVICE_UNAVAILABLE,
+    Unreachable: HTTPStatus.BAD_GATEWAY,
+    PlanBroken: HTTPStatus.INTERNAL_SERVER_ERROR,
+}
+
+
+def install(app: FastAPI) -> None:
+    """Have every error of ours, of the framework's and every bug answered in one shape."""
+    app.add_exception_handler(NoonfareError, _refuse)
+    app.add_exception_handler(RequestValidationError, _refuse_input)
+    app.add_exception_handler(HTTPException, _refuse_http)
+    app.add_exception_handler(Exception, _refuse_bug)
+
+
+def problem(status: int, detail: str, *, faults: list[dict[str, str]] | None = None) -> Response:
+    """Return a refusal in RFC 9457's shape."""
+    body: dict[str, object] = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+    }
+    if faults:
+        body["faults"] = faults
+    return Response(
+        json.dumps(body, ensure_ascii=False), status, media_type="application/problem+json"
+    )
+
+
+def _answer(
+    request: Request, status: int, detail: str, *, faults: list[dict[str, str]] | None = None
+) -> Response:
+    """Return a page to those who read pages, a problem to all others."""
+    if not request.url.path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
+        return refusal(request, status, detail, faults or [])
+    return problem(status, detail, faults=faults)
+
+
+async def _refuse(request: Request, error: Exception) -> Response:
+    faults: list[dict[str, str]] = []
+    detail = str(error)
+    if isinstance(error, FaultyEvent):
+        faults = [vars(f) | {"text": str(f)} for f in error.faults]
+        detail = f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in {error.source}"
+    kind = next(k for k in type(error).__mro__ if k in STATUS or k is NoonfareError)
+    return _answer(request, STATUS.get(kind, HTTPStatus.BAD_REQUEST), detail, faults=faults)
+
+
+async def _refuse_input(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    faults = [
+        {
+            "where": str(e["loc"][0]),
+            "key": ".".join(str(p) for p in e["loc"][1:]),
+            "value": repr(e.get("input"))[:60],
+            "limit": str(e["msg"]).replace("Value error, ", ""),
+        }
+        for e in error.errors()
+    ]
+    detail = "; ".join(f"{f['key']} is {f['value']}: {f['limit']}" for f in faults)
+    return _answer(request, 422, detail, faults=faults)
+
+
+async def _refuse_http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    response = _answer(request, error.status_code, str(error.detail))
+    response.headers.update(error.headers or {})
+    return response
+
+
+async def _refuse_bug(request: Request, _error: Exception) -> Response:
+    return _answer(request, 500, "Something broke here. It is our fault; nothing you sent is lost.")

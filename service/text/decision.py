@@ -1,0 +1,69 @@
+"""Go, fewer dishes or a gas day, in sentences."""
+
+from __future__ import annotations
+
+from markupsafe import Markup, escape
+
+from events.model import Event
+from service.text.formatting import day_clock, mass
+from solver.plan import GasDay
+from solver.risk.decision import Deadline, GoDecision, GoStep
+
+HEADING = {
+    "go": "Go.",
+    "fewer-dishes": "Go, with fewer dishes on the sun.",
+    "gas-day": "A gas day.",
+    None: "No forecast yet.",
+}
+LOOK = {
+    "first-look": "First look at the forecast: shopping, and gas if it may be needed",
+    "second-look": "Second look: go, fewer dishes, or a gas day",
+    "last-look": "Last look: what goes on gas first",
+}
+_STEP = {
+    "gas": "{dish}: to the gas ring first. All others then: {chance}.",
+    "replace": "{dish}: replace it by {instead}. All others then: {chance}.",
+    "leave-out": "{dish}: leave it out. All others then: {chance}.",
+}
+
+
+def heading(decision: GoDecision) -> str:
+    """Return the decision as a heading."""
+    return HEADING[decision.outcome]
+
+
+def step(event: Event, one: GoStep) -> Markup:
+    """Return what to do with one dish, and how safe all the others are then."""
+    dish = next(d.name for d in event.dishes if d.id == one.dish_id)
+    return Markup(_STEP[one.remedy]).format(
+        dish=_food(dish),
+        instead=one.instead,
+        chance=Markup("<b>{} of 100</b>").format(one.of_100),
+    )
+
+
+def gas_day(event: Event, day: GasDay) -> Markup:
+    """Return how many rings and how much gas the whole menu takes, and what no ring does."""
+    names = {d.id: d.name for d in event.dishes}
+    one_ring = "<b>{rings} ring</b> at once, <b>{gas}</b> of gas."
+    more = "<b>{rings} rings</b> at once, <b>{gas}</b> of gas."
+    said = Markup(one_ring if day.rings == 1 else more).format(
+        rings=day.rings, gas=mass(event, day.gas_kg)
+    )
+    if not day.not_on_gas:
+        return said
+    dishes = ", ".join(names[d] for d in day.not_on_gas)
+    return said + Markup(" Not on a ring: {}.").format(dishes)
+
+
+def deadline(event: Event, one: Deadline) -> Markup:
+    """Return by when something must be decided, and what."""
+    at = Markup("<b>{}</b>").format(day_clock(event, one.at))
+    if one.kind != "task":
+        return at + Markup(' <span class="soft">{}</span>').format(LOOK[one.kind])
+    dish = next(d.name for d in event.dishes if d.id == one.dish_id)
+    return at + Markup(' <span class="soft">{}: {}</span>').format(_food(dish), one.task)
+
+
+def _food(name: str) -> Markup:
+    return Markup('<span class="food">{}</span>').format(escape(name))

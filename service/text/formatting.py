@@ -1,0 +1,106 @@
+"""Times, dates, temperatures, masses and sizes as an event says them."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from events.model import Cooker, Event
+from events.reading.event_file import zone_of
+from solver.plan import Placement
+
+
+def clock(event: Event, at: datetime) -> str:
+    """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
+    return hour(event, at.astimezone(zone_of(event)).time())
+
+
+def day_clock(event: Event, at: datetime) -> str:
+    """Return an instant as day and local time: Fri 27 Nov, 18:00."""
+    local = at.astimezone(zone_of(event))
+    day, month = _DAYS[local.weekday()][:3], _MONTHS[local.month - 1][:3]
+    return f"{day} {local.day} {month}, {clock(event, at)}"
+
+
+def tick(event: Event, at: datetime) -> str:
+    """Return an instant as short as an axis has room for: 08:30, or 8:30, or 8 am."""
+    if event.clock_h == 24:
+        return clock(event, at)
+    whole, half = clock(event, at).split(" ")
+    return f"{whole.removesuffix(':00')} {half}" if whole.endswith(":00") else whole
+
+
+def hour(event: Event, at: time) -> str:
+    """Return a local clock time as the event says it."""
+    if event.clock_h == 24:
+        return f"{at:%H:%M}"
+    return f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+
+
+def same_day(event: Event, at: datetime) -> bool:
+    """Return whether an instant lies on the event's local day."""
+    return local_date(at, zone_of(event)) == event.date
+
+
+def temp(event: Event, at_c: float) -> str:
+    """Return a temperature in the event's units."""
+    if event.units == "us":
+        return f"{at_c * 9 / 5 + 32:.0f} °F"
+    return f"{at_c:.0f} °C"
+
+
+def mass(event: Event, kg: float) -> str:
+    """Return a mass in the event's units."""
+    if event.units == "us":
+        pounds = kg / 0.45359237
+        return f"{pounds:.1f} lb" if pounds >= 0.95 else f"{pounds * 16:.0f} oz"
+    return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def span(event: Event, cm: float, *, digits: int = 0) -> str:
+    """Return a short length in the event's units."""
+    if event.units == "us":
+        return f"{cm / 2.54:.{digits + 1}f} in"
+    return f"{cm:.{digits}f} cm"
+
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+
+
+def long_date(day: date) -> str:
+    """Return a date as people say it, whatever the machine's locale."""
+    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def local_date(at: datetime, zone: ZoneInfo) -> date:
+    """Return the local date of an instant."""
+    return at.astimezone(zone).date()
+
+
+def size(cooker: Cooker) -> str:
+    """Return how big a cooker is, as people say it for its kind."""
+    if cooker.nature.sized_by == "diameter":
+        return f"{2 * math.sqrt((cooker.aperture_m2 or 0) / math.pi):.1f} m"
+    if cooker.nature.sized_by == "opening":
+        return f"{cooker.aperture_m2:.2f} m²"
+    return f"{cooker.litres:.0f} l"
+
+
+def part(placement: Placement) -> str:
+    """Return " 1 of 2" for a dish that was split, else nothing."""
+    return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""

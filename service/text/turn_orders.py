@@ -43,7 +43,7 @@ def ring_name(ring_min: float) -> str:
 
 def shadow_cm(event: Event, turn: Turn) -> float:
     """Return how far the shadow tip of a 10 cm pin lies from its foot, ahead side."""
-    angle = travel_deg(turn.ring_min, declination=declination_deg(event.date))
+    angle = travel_deg(turn.ring_min, declination_deg=declination_deg(event.date))
     return PIN_CM * math.tan(math.radians(angle))
 
 

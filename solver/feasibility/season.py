@@ -98,7 +98,7 @@ def _earliest(day: Day) -> dict[str, float | None]:
             continue
         state = join(parts)
         begun = state.minute.copy()
-        done = run(state, day.forcing, until=np.concatenate(until), boil=day.boil_c).done_min[0]
+        done = run(state, day.forcing, until=np.concatenate(until), boil_c=day.boil_c).done_min[0]
         ready, at = begun + done, 0
         for dish, part in zip(owners, until, strict=True):
             cut = ready[at : at + part.size]

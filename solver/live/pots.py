@@ -117,7 +117,7 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
     alone = part_of(load.in_progress.durations.ask.load, [n])
     last: tuple[int, float] | None = None
     for mark in range(day_status.minute, ready_by, SLOT_MIN):
-        advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
+        advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
         after = second_stage(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
         air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
         hand_over(
@@ -127,7 +127,7 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
             air_c=air_c,
             litres=pot.litres,
         )
-        end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil=day.boil_c)
+        end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil_c=day.boil_c)
         if not np.isfinite(end.done[0]):
             break
         last = (mark, float(round(float(state.core_c[n, 0]))))

@@ -297,7 +297,7 @@ class _Walker:
         """Walk on to a minute of the day, noting the curve."""
         while self.ensemble.minute[1] < minute - 1e-6:
             self._note()
-            heat.step(self.ensemble, self.day.forcing, dt_s=STEP_S, boil=self.day.boil_c)
+            heat.step(self.ensemble, self.day.forcing, dt_s=STEP_S, boil_c=self.day.boil_c)
             now = self.ensemble.minute
             self.done = np.where(heat.is_done(self.ensemble), np.minimum(self.done, now), self.done)
             self.hot = np.where(self.ensemble.core_c >= 60, np.minimum(self.hot, now), self.hot)

@@ -127,7 +127,7 @@ def _seen_gain(day: Day, r: ProbeReading, loaded: int) -> tuple[float, float] | 
     cooker = next(c for c in day.event.cookers if c.id == r.placement.cooker_id)
     load = load_of(day, [r.placement])
     ensemble = start_ensemble(day, cooker, load, loaded, GAINS)
-    advance(ensemble, day.forcing, until=np.full(GAINS.size, float(r.minute)), boil=day.boil_c)
+    advance(ensemble, day.forcing, until=np.full(GAINS.size, float(r.minute)), boil_c=day.boil_c)
     core = ensemble.core_c[0]
     value = min(r.core_c, day.boil_c)
     if value >= day.boil_c - BOIL_WITHIN_C:

@@ -155,7 +155,7 @@ def _rescues(
     first = np.cumsum(sizes) - sizes
     for n in range(int(sizes.max())):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
-            heat.step(poor, day.forcing, dt_s=STEP_S, boil=day.boil_c)
+            heat.step(poor, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
         mine = np.flatnonzero(sizes > n)
         _hand_over(poor, flame, mine, first[mine] + n)
     started_c = flame.pot_c[0].copy()

@@ -124,7 +124,7 @@ def _ready(
     if cooker.on_sun:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.availability[cooker.id][span]
-    drive = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
+    forcing = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
     lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
     begun = _begun(day, first)
     if begun is not None and begun.stage == "lifted":
@@ -133,7 +133,7 @@ def _ready(
         state = _as_it_stands(begun, fill, runs, strength[cooker.id])
         start = day.replan.minute if day.replan else 0
         if begun.stage == "on-ring":
-            drive = _flame(day, begun.durations.ask.cooker, runs)
+            forcing = _flame(day, begun.durations.ask.cooker, runs)
     else:
         start = minute_of(day.sky, first.loaded_at)
         state = _loaded(day, fill, cooker, forcing, strength[cooker.id], rng, runs)

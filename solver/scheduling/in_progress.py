@@ -303,12 +303,12 @@ def _to_ring(
     for mark in range(ceil_to_slot(since.minute + 1), batch.serve_minute, RING_STEP_MIN):
         if mark >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
-        advance(state, day.forcing, until=np.full(3, float(mark)), boil=day.boil_c)
+        advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
         after = second_stage(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
         air_c = day.sky.air_c[min(mark, day.sky.air_c.size - 1)]
         hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
-        end = finish(after, day.forcing, until=last, boil=day.boil_c)
+        end = finish(after, day.forcing, until=last, boil_c=day.boil_c)
         if not np.isfinite(end.done[1]):
             continue
         slow = float(end.done[0]) - start + SLOT_MIN

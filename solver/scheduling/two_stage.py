@@ -123,7 +123,7 @@ def _through(
     ensemble: list[Ints] = []
     for n in range(1, ROUNDS + 1):
         for _ in range(int(ROUND_MIN * 60 / STEP_S)):
-            heat.step(sun, day.forcing, dt_s=STEP_S, boil=day.boil_c)
+            heat.step(sun, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
         ready = sun.minute + MOVE_MIN < serve
         if then.keeps_heat_only:
             ready &= sun.pot_c[0] >= day.boil_c - BOILS_WITHIN_C
@@ -142,7 +142,7 @@ def _through(
         return []
     state, lane = join(made), np.concatenate(ensemble)
     lift = state.minute - MOVE_MIN
-    end = finish(state, day.forcing, until=serve[lane], boil=day.boil_c)
+    end = finish(state, day.forcing, until=serve[lane], boil_c=day.boil_c)
     out = []
     for k, told in enumerate(tolds):
         first = int(np.flatnonzero(owner == k)[0]) if (owner == k).any() else 0

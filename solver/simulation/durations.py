@@ -236,7 +236,7 @@ def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: 
     ask = DurationQuery(cooker, load, starts, until)
     state = _lanes(day, ask, starts, row=day.rows[cooker.id], strength=1.0)
     last = np.full(len(starts), float(until))
-    done: Array = run(state, day.forcing, until=last, boil=day.boil_c).done_min.max(axis=0)
+    done: Array = run(state, day.forcing, until=last, boil_c=day.boil_c).done_min.max(axis=0)
     return done
 
 
@@ -275,7 +275,7 @@ def _estimate_group(
 ) -> list[DurationEstimate]:
     parts = [_lanes(day, a, a.starts, row=day.rows[a.cooker.id], strength=1.0) for a in group]
     until = np.concatenate([np.full(len(a.starts), float(a.until)) for a in group])
-    sure = run(join(parts), day.forcing, until=until, boil=day.boil_c)
+    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c)
     coarse = [_coarse(a.starts) for a in group]
     if wanted is not None:
         at = 0
@@ -297,7 +297,7 @@ def _estimate_group(
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]
     )
-    drawn = run(rng, day.members, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S)
+    drawn = run(rng, day.members, until=np.tile(last, DRAWS), boil_c=day.boil_c, dt_s=DRAW_STEP_S)
     spread = np.sort(drawn.done_min.reshape(drawn.done_min.shape[0], DRAWS, -1), axis=1)
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     out, at, thin = [], 0, 0

@@ -82,7 +82,7 @@ def replay(
     light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
     if cooker.on_sun:
         light = light * pointing(day, turns, cooker)
-    drive = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
+    forcing = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
@@ -118,7 +118,7 @@ def replay(
         if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == last:
             for p in range(pots):
                 points[p].append(_point(day, state, p, has_body=cooker.is_oven))
-        heat.step(state, drive, dt_s=STEP_S, boil=day.boil_c)
+        heat.step(state, forcing, dt_s=STEP_S, boil_c=day.boil_c)
         # Kilograms of steam a minute, smoothed over about five.
         rate += ((state.steam_kg[:, 0] - steam) * 60 / STEP_S - rate) * STEP_S / 300
         steam = state.steam_kg[:, 0].copy()

@@ -186,9 +186,9 @@ def _ask(dish: Dish, boil_c: float) -> tuple[int, float, float]:
     if mode.measured == "cooking":
         return 0, 0.0, food.reference_cook_min(dish)
     if mode.measured == "boil":
-        return 2, boil - 0.5, float(max(dish.hold_min, 1))
+        return 2, boil_c - 0.5, float(max(dish.hold_min, 1))
     threshold = dish.core_c or 0.0 if "core_c" in mode.requires else food.REHEAT_C
-    return 1, min(threshold, boil - 0.5), float(dish.hold_min)
+    return 1, min(threshold, boil_c - 0.5), float(dish.hold_min)
 
 
 @dataclass(frozen=True)
@@ -266,7 +266,7 @@ def preheated_c(
 ) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)
-    body_c = drive.air_c[first].copy()
+    body_c = forcing.air_c[first].copy()
     if not cooker.nature.has_body:
         return body_c
     loss, heat = cooker.loss_w_k or 0.0, max(cooker.body_kj_k * 1000.0, 1.0)

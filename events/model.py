@@ -139,6 +139,8 @@ class Cooker(Table):
 
     Sun kinds use aperture, efficiency and acceptance. `loss_w_k` is the body to the air (box,
     insulated); `pot_loss_w_m2_k` is each pot's own surface to the air (parabolic, panel, burner).
+    `glass_tilt_deg` is for an opening that turns but does not tilt, from level (0); without it
+    the opening is tilted square to the sun.
     `marks` says for each figure where it comes from.
     """
 
@@ -150,6 +152,7 @@ class Cooker(Table):
     aperture_m2: Annotated[float, within("aperture_m2")] | None = None
     optical_efficiency: Annotated[float, within("optical_efficiency")] = 0.5
     diffuse_fraction: Annotated[float, within("fraction")] = 0.0
+    glass_tilt_deg: Annotated[float, within("glass_tilt_deg")] | None = None
     sun_on_pots_fraction: Annotated[float, within("fraction")] = 1.0
     loss_w_k: Annotated[float, within("loss_w_k")] | None = None
     pot_loss_w_m2_k: Annotated[float, within("loss_w_m2_k")] = 10.0
@@ -281,6 +284,7 @@ class Dish(Table):
     ingredients: Annotated[tuple[Ingredient, ...], Field(max_length=40)] = ()
     shape: Shape = "liquid"
     thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
+    recipe_thickness_mm: Annotated[float, within("thickness_mm")] = 0.0  # where it is another
     diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14
     start_c: Annotated[float, within("food_c")] = 20.0
     done: Done

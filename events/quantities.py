@@ -32,6 +32,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "body_kj_k": (0, 500),
     "coupling_w_m2_k": (0.5, 500),
     "wind_factor_s_m": (0, 3),
+    "glass_tilt_deg": (0, 90),
     "acceptance_deg": (0.25, 90),
     "lost_deg": (0.5, 180),
     "sun_height_deg": (0, 90),

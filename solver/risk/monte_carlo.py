@@ -30,6 +30,7 @@ from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Load
 from solver.thermal.food import HOT_HOLDING_C
+from solver.thermal.light import heating_w
 
 RUNS = 200
 SEED = 2026
@@ -120,7 +121,12 @@ def _ready(
         begins = min(begins, day.replan.minute)
     span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
     light = np.zeros(beam.shape)
-    some = heat.watts(cooker, _unblocked(event, day, cooker, beam[:, span], span), diffuse[:, span])
+    some = heating_w(
+        cooker,
+        _unblocked(event, day, cooker, beam[:, span], span),
+        diffuse[:, span],
+        elevation_deg=day.sky.elevation_deg[span],
+    )
     if cooker.on_sun:
         some = some * _aimed(day, plan, first, cooker, rng, runs, span)
     light[:, span] = some * day.availability[cooker.id][span]
@@ -219,8 +225,8 @@ def _as_it_stands(
 
 
 def _flame(day: Day, ring: Cooker, runs: int) -> Forcing:
-    watts = heat.watts(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2)
-    return Forcing(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
+    flame = heating_w(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2, elevation_deg=None)
+    return Forcing(np.tile(flame, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
 
 
 def _in_two(
@@ -253,7 +259,9 @@ def _in_two(
     )
     every = np.arange(runs)
     hand_over(state, after, every, air_c=air_c, litres=load.pots[0].litres)
-    second = heat.watts(then, day.sky.beam_w_m2, day.sky.diffuse_w_m2)[None, :]
+    second = heating_w(
+        then, day.sky.beam_w_m2, day.sky.diffuse_w_m2, elevation_deg=day.sky.elevation_deg
+    )[None, :]
     forcing = Forcing(second, day.sky.air_c, day.sky.wind_m_s)
     end = finish(after, forcing, until=np.full(runs, float(serve)), boil_c=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)

@@ -15,8 +15,8 @@ from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
 from solver.simulation.durations import Day
 from solver.simulation.transfer import STAND_LOSS_W_M2_K
 from solver.solar.irradiance import minute_of
-from solver.thermal import energy_balance as heat
 from solver.thermal import food
+from solver.thermal.pots import pot_area_m2
 
 
 @dataclass(frozen=True)
@@ -184,7 +184,7 @@ def hot_when_standing(day: Day, batch: Batch, pot: Pot, minutes: int) -> bool:
     if not batch.dish.serve_hot:
         return True
     air_c = float(day.sky.air_c[min(batch.serve_minute, day.sky.air_c.size - 1)])
-    loss = STAND_LOSS_W_M2_K * heat.pot_area_m2(pot.litres)
+    loss = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
     left = math.exp(-loss * minutes * 60 / (1000 * food.heat_kj_k(batch.dish, batch.mass_kg)))
     core_c = batch.dish.core_c if "core_c" in batch.dish.done_mode.requires else None
     from_c = min(day.boil_c - 2.0, core_c or 95.0)

@@ -27,6 +27,7 @@ from solver.solar.tracking import declination_deg, interval_min, worst_factor
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 from solver.thermal.food import boiling_c
+from solver.thermal.light import heating_w
 
 DRAWS = 10
 LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by so much
@@ -112,11 +113,13 @@ def make_day(event: Event) -> Day:
     def table(one: Sky) -> Array:
         rows = []
         for c in event.cookers:
-            gain = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
+            light = heating_w(
+                c, beam_at(one, skylines[c.id]), one.diffuse_w_m2, elevation_deg=one.elevation_deg
+            )
             if c.on_sun:
-                gain = gain * worst_factor(c, interval_min(c, declination_deg=dec), dec)
-                gain = np.where(on_sun[c.id], gain, 0.0)
-            rows.append(gain)
+                light = light * worst_factor(c, interval_min(c, declination_deg=dec), dec)
+                light = np.where(on_sun[c.id], light, 0.0)
+            rows.append(light)
         return np.asarray(rows)
 
     on_sun = {

@@ -14,7 +14,8 @@ from events.model import Cooker
 from solver.plan import Placement
 from solver.simulation.durations import Day, skyline_of
 from solver.solar.irradiance import beam_at, minute_of
-from solver.thermal import energy_balance as heat
+from solver.thermal.light import heating_w
+from solver.thermal.pots import pot_area_m2
 
 GAS_J_KG, RING_EFFICIENCY = 46e6, 0.45
 COLD_C = 20.0
@@ -52,7 +53,9 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
     gathered = beam * area if cooker.on_sun else 0.0
     one = slice(minute, minute + 1)
     light = np.asarray([beam])
-    taken = float(heat.watts(cooker, light, sky.diffuse_w_m2[one])[0])
+    taken = float(
+        heating_w(cooker, light, sky.diffuse_w_m2[one], elevation_deg=sky.elevation_deg[one])[0]
+    )
     mine = [p for p in placements if p.cooker_id == cooker.id and p.loaded_at <= at < p.lifted_at]
     food_c, body_c, area_m2 = _state(mine, at, cooker)
     air_c = float(sky.air_c[minute])
@@ -88,12 +91,12 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
 def _state(mine: list[Placement], at: datetime, cooker: Cooker) -> tuple[float, float, float]:
     """Return (food °C, body °C, pot surface m²) of what cooks at an instant."""
     if not mine:
-        return 60.0, 100.0, heat.pot_area_m2(min(POT_LITRES, cooker.litres))
+        return 60.0, 100.0, pot_area_m2(min(POT_LITRES, cooker.litres))
     seconds = [(pt.at - mine[0].loaded_at).total_seconds() for pt in mine[0].curve]
     now = (at - mine[0].loaded_at).total_seconds()
     food_c = float(np.interp(now, seconds, [pt.food_c for pt in mine[0].curve]))
     body_c = float(np.interp(now, seconds, [pt.body_c or pt.food_c for pt in mine[0].curve]))
-    return food_c, body_c, sum(heat.pot_area_m2(p.litres) for p in mine)
+    return food_c, body_c, sum(pot_area_m2(p.litres) for p in mine)
 
 
 def _sentence(

@@ -22,6 +22,7 @@ from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
 from solver.thermal.energy_balance import Array, Forcing, Load
+from solver.thermal.light import heating_w
 
 STEP_S = 30.0
 CURVE_MIN = 10
@@ -79,7 +80,12 @@ def replay(
     With a second cooker (`then`), from loading until it is served out of that.
     """
     sky = day.sky
-    light = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
+    light = heating_w(
+        cooker,
+        beam_at(sky, skyline_of(day.event, cooker)),
+        sky.diffuse_w_m2,
+        elevation_deg=sky.elevation_deg,
+    )
     if cooker.on_sun:
         light = light * pointing(day, turns, cooker)
     forcing = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
@@ -107,7 +113,9 @@ def replay(
             state, forcing = (
                 _moved(day, state, load, then),
                 Forcing(
-                    heat.watts(then, sky.beam_w_m2, sky.diffuse_w_m2)[None, :],
+                    heating_w(
+                        then, sky.beam_w_m2, sky.diffuse_w_m2, elevation_deg=sky.elevation_deg
+                    )[None, :],
                     sky.air_c,
                     sky.wind_m_s,
                 ),
@@ -168,8 +176,11 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
     sky = day.sky
     watts, parts, lasts = [], [], []
     for n, w in enumerate(walks):
-        light = heat.watts(
-            w.cooker, beam_at(sky, skyline_of(day.event, w.cooker)), sky.diffuse_w_m2
+        light = heating_w(
+            w.cooker,
+            beam_at(sky, skyline_of(day.event, w.cooker)),
+            sky.diffuse_w_m2,
+            elevation_deg=sky.elevation_deg,
         )
         if w.cooker.on_sun:
             light = light * pointing(day, w.turns, w.cooker)

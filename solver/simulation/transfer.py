@@ -12,6 +12,7 @@ from events.model import Cooker
 from solver.simulation.durations import Day
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
+from solver.thermal.pots import pot_area_m2
 
 MOVE_MIN = 5
 
@@ -19,7 +20,7 @@ MOVE_MIN = 5
 STEP_S = 180.0
 
 
-HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg")
+HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "ice_j")
 
 
 def advance(
@@ -38,7 +39,7 @@ def hand_over(
     for name in HANDED:
         setattr(after, name, getattr(before, name)[:, which].copy())
     after.lag_c = before.lag_c[:, :, which].copy()
-    loss = STAND_LOSS_W_M2_K * heat.pot_area_m2(litres)
+    loss = STAND_LOSS_W_M2_K * pot_area_m2(litres)
     fall = 1 - np.exp(-loss * MOVE_MIN * 60 / after.pot_j_k)
     colder = (after.pot_c - air_c) * fall
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder

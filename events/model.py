@@ -34,6 +34,7 @@ Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0
 Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
 Minutes = Annotated[int, within("minutes")]
 Shape = Literal["liquid", "pieces", "slab", "baked"]
+COOKERS_MOST, HELPERS_MOST = 120, 60
 Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]
 
 
@@ -381,11 +382,11 @@ class Event(Table):
     site: Site
     weather: Weather = Weather()
     stations: tuple[Station, ...] = ()
-    cookers: Annotated[tuple[Cooker, ...], Field(max_length=120)]
+    cookers: Annotated[tuple[Cooker, ...], Field(max_length=COOKERS_MOST)]
     pots: Annotated[tuple[Pot, ...], Field(max_length=120)]
     meals: Annotated[tuple[Meal, ...], Field(max_length=12)]
     dishes: Annotated[tuple[Dish, ...], Field(max_length=200)]
-    helpers: Annotated[tuple[Helper, ...], Field(max_length=60)]
+    helpers: Annotated[tuple[Helper, ...], Field(max_length=HELPERS_MOST)]
     talks: Annotated[tuple[Talk, ...], Field(max_length=40)] = ()
 
     @cached_property

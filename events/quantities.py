@@ -58,6 +58,12 @@ def within(name: str, **more: Any) -> Any:  # pydantic's Field is itself untyped
     return Field(ge=low, le=high, allow_inf_nan=False, **more)
 
 
+def clip(name: str, value: float) -> float:
+    """Return `value`, or the nearest that the range of `name` admits."""
+    low, high = RANGES[name]
+    return min(max(value, low), high)
+
+
 def require(name: str, value: float, *, range_name: str | None = None) -> float:
     """Return `value`, or raise OutOfRange where it leaves its range (NaN never passes)."""
     low, high = RANGES[range_name or name]

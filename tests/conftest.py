@@ -59,7 +59,7 @@ def sample_plan(name: str) -> Plan:
     return make_plan(sample_event(name))
 
 
-def changed(text: str, *pairs: tuple[str, str]) -> str:
+def replaced(text: str, *pairs: tuple[str, str]) -> str:
     """Return a sample's text with parts replaced; a part that is not there is a test's mistake."""
     for old, new in pairs:
         assert old in text, old

@@ -32,6 +32,7 @@ from pathlib import Path
 import numpy as np
 
 from events.errors import FaultyEvent
+from events.model import changed
 from events.reading.event_file import sample_text
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
@@ -150,19 +151,15 @@ def many_random() -> str:
             )
         except FaultyEvent:
             continue
-        site = event.site.model_copy(
-            update={
-                "latitude_deg": float(luck.uniform(-55, 60)),
-                "altitude_m": float(luck.uniform(0, 3500)),
-                "turbidity": float(luck.uniform(2, 6)),
-            }
+        site = changed(
+            event.site,
+            latitude_deg=float(luck.uniform(-55, 60)),
+            altitude_m=float(luck.uniform(0, 3500)),
+            turbidity=float(luck.uniform(2, 6)),
         )
-        hours = tuple(
-            h.model_copy(update={"cloud_pct": float(luck.uniform(0, 90))})
-            for h in event.weather.hours
-        )
-        weather = event.weather.model_copy(update={"hours": hours})
-        plan = make_plan(event.model_copy(update={"site": site, "weather": weather}))
+        hours = tuple(changed(h, cloud_pct=float(luck.uniform(0, 90))) for h in event.weather.hours)
+        weather = changed(event.weather, hours=hours)
+        plan = make_plan(changed(event, site=site, weather=weather))
         planned += 1
         placed += len({p.dish_id for p in plan.placements})
         asked += len(event.dishes)

@@ -16,7 +16,7 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from events.errors import PlanBroken
-from events.model import Event, WeatherHour
+from events.model import Event, WeatherHour, changed
 from solver.planning.pipeline import make_plan
 from tests.hands import from_plan, hand_early, hand_late
 from tests.scale import grown
@@ -36,8 +36,8 @@ def random_event(seed: int) -> Event:
         WeatherHour.model_validate({"start": start, "cloud_pct": float(c), "air_c": 24.0})
         for start, c in zip(("08:00", "11:00", "13:00"), clouds, strict=True)
     )
-    weather = event.weather.model_copy(update={"hours": hours})
-    return event.model_copy(update={"weather": weather, "title": f"Trial {seed}"})
+    weather = changed(event.weather, hours=hours)
+    return changed(event, weather=weather, title=f"Trial {seed}")
 
 
 def _share(event: Event, jobs: list, days: list[Luck]) -> tuple[float, dict[str, int]]:
@@ -83,28 +83,27 @@ def knowing(event: Event, luck: Luck) -> Event:
         for hour in range(starts[0].hour, 20)
     )
     cookers = tuple(
-        c.model_copy(
-            update={
-                "optical_efficiency": min(
-                    1.0,
-                    c.optical_efficiency * luck.worth[c.id] * luck.clear * (1 - luck.fog[c.id]),
-                ),
-                "strength_band_fraction": 0.02,
-            }
+        changed(
+            c,
+            optical_efficiency=min(
+                1.0,
+                c.optical_efficiency * luck.worth[c.id] * luck.clear * (1 - luck.fog[c.id]),
+            ),
+            strength_band_fraction=0.02,
         )
         if c.optical_efficiency
         else c
         for c in event.cookers
     )
-    weather = event.weather.model_copy(update={"hours": hours})
-    return event.model_copy(update={"weather": weather, "cookers": cookers})
+    weather = changed(event.weather, hours=hours)
+    return changed(event, weather=weather, cookers=cookers)
 
 
 def known(seed: int, days: int) -> tuple[float, float]:
     """Return, on clear days of one event, the share for our plan and plans that knew the day."""
     event = random_event(seed)
-    clear = tuple(h.model_copy(update={"cloud_pct": 5.0}) for h in event.weather.hours)
-    event = event.model_copy(update={"weather": event.weather.model_copy(update={"hours": clear})})
+    clear = tuple(changed(h, cloud_pct=5.0) for h in event.weather.hours)
+    event = changed(event, weather=changed(event.weather, hours=clear))
     ours = from_plan(event, json.loads(make_plan(event).model_dump_json()))
     mine, best = [], []
     for n in range(days):

@@ -12,14 +12,14 @@ from starlette.concurrency import run_in_threadpool
 
 from events.diary import Entry, KeptEntry
 from events.errors import Fault, FaultyEvent, PlanBroken
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
 from events.storage.tables import Kept
 from service import access
 from service.application.desk import LitreTold
 from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name
-from solver.feasibility.improvements import Fix
+from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
 from solver.simulation.durations import Estimate
@@ -140,7 +140,7 @@ def put_in(desk: AtDesk, request: Request, event: EventIn, response: Response) -
     if request.app.state.open:
         return _entry(kept)
     token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
-    return _entry(kept).model_copy(update={"organiser_token": token})
+    return changed(_entry(kept), organiser_token=token)
 
 
 @router.get("/events/{name}", responses=REFUSALS)
@@ -262,7 +262,7 @@ def read_litre_test(
 
 
 @router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
-def read_fixes(name: Name, desk: AtDesk) -> list[Fix]:
+def read_fixes(name: Name, desk: AtDesk) -> list[Improvement]:
     """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
     return desk.fixes_of(name)
 

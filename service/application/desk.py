@@ -22,7 +22,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry, KeptEntry
 from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
-from events.model import Cooker, Event
+from events.model import Cooker, Event, changed
 from events.quantities import within
 from events.reading.event_file import write_event, zone_of
 from events.reading.forecast_file import weather_from
@@ -32,7 +32,7 @@ from service.application.forecast import Forecasts
 from service.application.result_cache import PATIENCE_S, ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
-from solver.feasibility.improvements import Fix, applied
+from solver.feasibility.improvements import Improvement, apply
 from solver.feasibility.season import Season
 from solver.live.reconcile import reconcile
 from solver.plan import Plan, Turn, Window, turners
@@ -156,8 +156,7 @@ class Desk:
             text = self._forecasts.text(site.latitude_deg, site.longitude_deg)
             source = f"{self._forecasts.credit}, fetched {self.now():%Y-%m-%d %H:%M} UTC"
         weather = weather_from(text, source=source, day=kept.date, zone=ZoneInfo(site.timezone))
-        changed = kept.event.model_copy(update={"weather": weather})
-        return self.change_event(name, changed, if_match=if_match)
+        return self.change_event(name, changed(kept.event, weather=weather), if_match=if_match)
 
     def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
         """Return where a cooker's watts go at an instant: for a talk."""
@@ -285,21 +284,21 @@ class Desk:
             out.append(Written(k, food, conflict, e.id in undone))
         return out
 
-    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Fix]:
+    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Improvement]:
         """Return the smallest changes that would help refused or unsure dishes."""
         plan = self.plan_of(name).plan
         if plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
         kept = self.store.get(name)
         text = self._answers.get(kept.mark, fixes_text, self.file_of(name), wait_s)
-        return [Fix.model_validate(f) for f in json.loads(text)]
+        return [Improvement.model_validate(i) for i in json.loads(text)]
 
     def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
         """Make one of the changes; the event is planned again."""
-        changed = applied(self.store.get(name).event, fix_id)
-        if changed is None:
+        better = apply(self.store.get(name).event, fix_id)
+        if better is None:
             raise NotFound(f"No change “{fix_id}” for {name}.")
-        return self.change_event(name, changed, if_match=if_match)
+        return self.change_event(name, better, if_match=if_match)
 
     def season_of(self, name: str, *, wait_s: float = PATIENCE_S) -> Season:
         """Return the year's map for an event's site, dishes and cookers."""

@@ -47,7 +47,7 @@ def estimates_text(file: str) -> str:
 def fixes_text(file: str) -> str:
     """Return the changes that would help an event, as JSON. Runs in a process of its own."""
     event = read_event(file)
-    return json.dumps([f.model_dump() for f in improvements(event, make_plan(event))])
+    return json.dumps([i.model_dump(mode="json") for i in improvements(event, make_plan(event))])
 
 
 def season_text(file: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import time
 
-from events.model import Event
+from events.model import Event, changed
 from service.text.formatting import hour
 from solver.plan import Plan
 
@@ -38,22 +38,13 @@ def plan_said(event: Event, plan: Plan) -> Plan:
     """Return a plan whose sentences say figures as the event does."""
     if event.units == "metric" and event.clock_h == 24:
         return plan
-    return plan.model_copy(
-        update={
-            "warnings": tuple(said(event, w) for w in plan.warnings),
-            "reasons": tuple(said(event, r) for r in plan.reasons),
-            "changes": tuple(
-                c.model_copy(update={"text": said(event, c.text)}) for c in plan.changes
-            ),
-            "unplaced": tuple(
-                u.model_copy(
-                    update={
-                        "reasons": tuple(
-                            r.model_copy(update={"text": said(event, r.text)}) for r in u.reasons
-                        )
-                    }
-                )
-                for u in plan.unplaced
-            ),
-        }
+    return changed(
+        plan,
+        warnings=tuple(said(event, w) for w in plan.warnings),
+        reasons=tuple(said(event, r) for r in plan.reasons),
+        changes=tuple(changed(c, text=said(event, c.text)) for c in plan.changes),
+        unplaced=tuple(
+            changed(u, reasons=tuple(changed(r, text=said(event, r.text)) for r in u.reasons))
+            for u in plan.unplaced
+        ),
     )

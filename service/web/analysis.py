@@ -14,7 +14,8 @@ from service.application.desk import LitreTold
 from service.application.result_cache import GLANCE_S
 from service.charts.season import season_picture
 from service.dependencies import AtDesk, Name
-from service.text import decision as words
+from service.text import decision as decision_text
+from service.text import improvements as improvement_text
 from service.web.context import PageContext
 from solver.risk.decision import decide
 
@@ -31,7 +32,15 @@ def what_would_help(name: Name, desk: AtDesk) -> Response:
         fixes = desk.fixes_of(name, wait_s=GLANCE_S)
     except Busy:
         return seen.counting("What would help is being tried, change by change.")
-    return seen.page("help.html", here="/more", fixes=fixes)
+    rows = [
+        {
+            "id": f.id,
+            "change": improvement_text.change(seen.event, f.change),
+            "effect": improvement_text.effect(seen.event, f),
+        }
+        for f in fixes
+    ]
+    return seen.page("help.html", here="/more", fixes=rows)
 
 
 @router.post("/e/{name}/help")
@@ -107,8 +116,8 @@ def go_or_not(name: Name, desk: AtDesk) -> Response:
         "go.html",
         here="/more",
         decision=decision,
-        heading=words.heading(decision),
-        steps=[words.step(seen.event, s) for s in decision.steps],
-        gas_day=words.gas_day(seen.event, plan.gas_day),
-        deadlines=[words.deadline(seen.event, d) for d in decision.deadlines],
+        heading=decision_text.heading(decision),
+        steps=[decision_text.step(seen.event, s) for s in decision.steps],
+        gas_day=decision_text.gas_day(seen.event, plan.gas_day),
+        deadlines=[decision_text.deadline(seen.event, d) for d in decision.deadlines],
     )

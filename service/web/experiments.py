@@ -11,7 +11,8 @@ from fastapi import Query, Response
 from fastapi.responses import RedirectResponse
 
 from events.errors import Busy, NotFound, PlanBroken
-from events.model import Event
+from events.model import HELPERS_MOST, Event, changed
+from events.quantities import RANGES
 from events.reading.event_file import write_event, zone_of
 from service import access
 from service.application.result_cache import GLANCE_S
@@ -88,14 +89,14 @@ def wish(name: Name, batch: Name, desk: AtDesk, form: Typed) -> Response:
         "free": {"only_in": (), "not_in": (), "load_at": None},
     }
     if what in updates:
-        fresh = dish.model_copy(update=updates[what])
-        dishes = tuple(fresh if d.id == dish.id else d for d in event.dishes)
-        changed = event.model_copy(update={"dishes": dishes})
+        wished = changed(dish, **updates[what])
+        dishes = tuple(wished if d.id == dish.id else d for d in event.dishes)
+        other = changed(event, dishes=dishes)
     elif what in ("later", "sooner"):
-        changed = _moved(event, dish.meal, 15 if what == "later" else -15)
+        other = _moved(event, dish.meal, 15 if what == "later" else -15)
     else:
         raise NotFound(f"No wish “{what}”.")
-    desk.change_event(name, changed, if_match=form.get("mark"))
+    desk.change_event(name, other, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}", status_code=303)
 
 
@@ -107,12 +108,10 @@ def _moved(event: Event, meal_id: str, minutes: int) -> Event:
         return at.time() if at.date() == event.date else clock
 
     meals = tuple(
-        m.model_copy(update={"start": shift(m.start), "end": shift(m.end)})
-        if m.id == meal_id
-        else m
+        changed(m, start=shift(m.start), end=shift(m.end)) if m.id == meal_id else m
         for m in event.meals
     )
-    return event.model_copy(update={"meals": meals})
+    return changed(event, meals=meals)
 
 
 def varied(
@@ -120,41 +119,31 @@ def varied(
 ) -> Event:
     """Return the event as it would be under other circumstances."""
     hours = tuple(
-        h.model_copy(update={"cloud_pct": min(max(h.cloud_pct + cloud, 0.0), 100.0)})
-        for h in event.weather.hours
+        changed(h, cloud_pct=min(max(h.cloud_pct + cloud, 0.0), 100.0)) for h in event.weather.hours
     )
-    changed = event.model_copy(
-        update={"weather": event.weather.model_copy(update={"hours": hours})}
-    )
+    other = changed(event, weather=changed(event.weather, hours=hours))
     for meal in event.meals:
-        changed = _moved(changed, meal.id, later) if later else changed
+        other = _moved(other, meal.id, later) if later else other
+    most = int(RANGES["portions"][1])
     dishes = tuple(
-        d.model_copy(update={"portions": max(1, round(d.portions * portions / 100))})
-        for d in changed.dishes
+        changed(d, portions=min(max(1, round(d.portions * portions / 100)), most))
+        for d in other.dishes
     )
-    people = list(changed.helpers)
-    if helpers > 0:
-        people.append(people[0].model_copy(update={"id": "one-more", "name": "One more"}))
+    people = list(other.helpers)
+    if helpers > 0 and len(people) < HELPERS_MOST:
+        people.append(changed(people[0], id="one-more", name="One more"))
     elif helpers < 0 and len(people) > 1:
         people.pop()
-    cookers = list(changed.cookers)
+    cookers = list(other.cookers)
     if mirror:
         area = round(math.pi * float(mirror) ** 2 / 4, 3)
         first = next((n for n, c in enumerate(cookers) if c.nature.concentrates), None)
         if first is not None:
-            cookers[first] = cookers[first].model_copy(update={"aperture_m2": area})
+            cookers[first] = changed(cookers[first], aperture_m2=area)
     talks = tuple(
-        t if t.speaker in {h.id for h in people} else t.model_copy(update={"speaker": None})
-        for t in changed.talks
+        t if t.speaker in {h.id for h in people} else changed(t, speaker=None) for t in other.talks
     )
-    return changed.model_copy(
-        update={
-            "dishes": dishes,
-            "helpers": tuple(people),
-            "cookers": tuple(cookers),
-            "talks": talks,
-        }
-    )
+    return changed(other, dishes=dishes, helpers=tuple(people), cookers=tuple(cookers), talks=talks)
 
 
 @router.get("/e/{name}/what-if")

@@ -6,13 +6,14 @@ Each is tried on the whole event: it counts only if the dish gets better and no 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, time, timedelta
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import PlanBroken
-from events.model import Cooker, Dish, Event
+from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event, changed
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import USUAL_RING
@@ -23,53 +24,116 @@ SMALLER = (0.75, 0.5)
 EARLIER_MIN = 60
 TRIES_A_DISH = 9
 DISHES_MOST = 3
-WORTH = 10  # points of a hundred that a change must add to be worth its trouble
+UNSURE_BELOW = 5  # points under the event's chance from which a placed dish is in trouble
+GAIN_LEAST = 10  # points of a hundred that a change must add to be worth its trouble
 
 
-class Fix(BaseModel):
-    """One change that helps a dish, and what it would bring."""
+class Step(BaseModel):
+    """A part of an answer: frozen."""
 
     model_config = ConfigDict(frozen=True)
 
+
+class EatLater(Step):
+    """A meal is moved."""
+
+    kind: Literal["later"] = "later"
+    meal_id: str
+    by_min: int
+    start: time
+    end: time
+
+
+class MakeLess(Step):
+    """A dish is made for fewer."""
+
+    kind: Literal["smaller"] = "smaller"
+    dish_id: str
+    portions: int
+
+
+class BeginEarlier(Step):
+    """The site opens earlier, and all helpers come earlier too."""
+
+    kind: Literal["earlier"] = "earlier"
+    opens: time
+
+
+class AddHelper(Step):
+    """One more helper comes, who may do what another may."""
+
+    kind: Literal["helper"] = "helper"
+    like_helper_id: str
+
+
+class AddCooker(Step):
+    """One more cooker of a kind that is there is brought."""
+
+    kind: Literal["cooker"] = "cooker"
+    like_cooker_id: str
+
+
+class AddRing(Step):
+    """A gas ring is brought where there is none."""
+
+    kind: Literal["burner"] = "burner"
+
+
+EventChange = Annotated[
+    EatLater | MakeLess | BeginEarlier | AddHelper | AddCooker | AddRing,
+    Field(discriminator="kind"),
+]
+
+
+class Improvement(Step):
+    """One change that helps a dish, and what it would bring."""
+
     id: str
     dish_id: str
-    change: str  # what to do, in words
-    effect: str  # what it brings, in words
-    placed: int  # dishes placed then
-    of_100: int | None  # the dish's chance then
+    change: EventChange
+    newly_placed: bool  # the dish was refused before
+    was_of_100: int | None  # the dish's chance as the event is
+    of_100: int | None  # its chance with the change
+    placed: int  # how many dishes are placed then
 
 
-def improvements(event: Event, plan: Plan) -> list[Fix]:
+def improvements(event: Event, plan: Plan) -> list[Improvement]:
     """Return changes worth making, for the dishes that are refused or under the chosen chance."""
-    out: list[Fix] = []
+    worth_making: list[Improvement] = []
     for dish in _in_trouble(event, plan)[:DISHES_MOST]:
-        found: set[str] = set()  # the smallest change of a kind is enough
-        for n, (key, words, changed) in enumerate(_changes(event, dish)):
-            kind = key.partition("-")[0]
-            if n >= TRIES_A_DISH or kind in found:
+        kinds: set[str] = set()  # the smallest change of a kind is enough
+        for change in itertools.islice(_changes(event, dish), TRIES_A_DISH):
+            if change.kind in kinds:
                 continue
-            fix = _tried(event, plan, dish, key, words, changed)
-            if fix is not None:
-                out.append(fix)
-                found.add(kind)
-    return out
+            improvement = _evaluate(event, plan, dish, change)
+            if improvement is not None:
+                worth_making.append(improvement)
+                kinds.add(change.kind)
+    return worth_making
 
 
-def applied(event: Event, fix_id: str) -> Event | None:
+def apply(event: Event, improvement_id: str) -> Event | None:
     """Return the event with one change made, or None where there is no such change."""
     for dish in event.dishes:
-        for key, _, changed in _changes(event, dish):
-            if f"{dish.id}-{key}" == fix_id:
-                return changed
+        for change in _changes(event, dish):
+            if _id(dish, change) == improvement_id:
+                return _with(event, change)
     return None
+
+
+def _id(dish: Dish, change: EventChange) -> str:
+    if isinstance(change, EatLater):
+        return f"{dish.id}-{change.kind}-{change.by_min}"
+    if isinstance(change, MakeLess):
+        return f"{dish.id}-{change.kind}-{change.portions}"
+    return f"{dish.id}-{change.kind}"
 
 
 def _in_trouble(event: Event, plan: Plan) -> list[Dish]:
     refused = {u.dish_id for u in plan.unplaced}
     chance = _chances(plan)
-    bad = [
-        d for d in event.dishes if d.id in refused or chance.get(d.id, 100) < event.chance_pct - 5
-    ]
+    least = event.chance_pct - UNSURE_BELOW
+    bad = [d for d in event.dishes if d.id in refused or chance.get(d.id, 100) < least]
     return sorted(bad, key=lambda d: (d.id not in refused, -d.priority, chance.get(d.id, 0)))
 
 
@@ -77,94 +141,100 @@ def _chances(plan: Plan) -> dict[str, int]:
     return {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
 
 
-def _changes(event: Event, dish: Dish) -> Iterator[tuple[str, str, Event]]:
-    """Yield (key, what to do, the changed event), the smallest changes first."""
-    meal = next(m for m in event.meals if m.id == dish.meal)
+def _changes(event: Event, dish: Dish) -> Iterator[EventChange]:
+    """Yield what could be changed for a dish, the smallest changes first."""
+    meal = event.meal(dish.meal)
     for minutes in LATER_MIN:
-        start, end = _later(event, meal.start, minutes), _later(event, meal.end, minutes)
+        start, end = _shifted(event, meal.start, minutes), _shifted(event, meal.end, minutes)
         if start < event.site.closes and end > start:
-            moved = meal.model_copy(update={"start": start, "end": end})
-            meals = tuple(moved if m.id == meal.id else m for m in event.meals)
-            words = f"Eat {meal.name} at {start:%H:%M}"
-            yield f"later-{minutes}", words, event.model_copy(update={"meals": meals})
+            yield EatLater(meal_id=meal.id, by_min=minutes, start=start, end=end)
     for share in SMALLER:
         portions = max(1, round(dish.portions * share))
         if portions < dish.portions:
-            less = dish.model_copy(update={"portions": portions})
-            words = f"Make {portions} portions of {dish.name}"
-            yield f"smaller-{portions}", words, _with_dish(event, less)
-    opens = _later(event, event.site.opens, -EARLIER_MIN)
+            yield MakeLess(dish_id=dish.id, portions=portions)
+    opens = _shifted(event, event.site.opens, -EARLIER_MIN)
     if opens < event.site.opens:
-        site = event.site.model_copy(update={"opens": opens})
-        helpers = tuple(
-            h.model_copy(update={"start": _later(event, h.start, -EARLIER_MIN)})
-            for h in event.helpers
-        )
-        words = f"Begin at {opens:%H:%M}, all helpers too"
-        yield "earlier", words, event.model_copy(update={"site": site, "helpers": helpers})
-    best = max(event.helpers, key=lambda h: len(h.works), default=None)
-    if best is not None:
-        taken = {h.id for h in event.helpers}
-        more = best.model_copy(update={"id": _new_id("one-more", taken), "name": "One more helper"})
-        words = "Find one more helper who may do what " + best.name + " may"
-        yield "helper", words, event.model_copy(update={"helpers": (*event.helpers, more)})
+        yield BeginEarlier(opens=opens)
+    if 0 < len(event.helpers) < HELPERS_MOST:
+        yield AddHelper(like_helper_id=max(event.helpers, key=lambda h: len(h.works)).id)
     fit = [c for c in event.cookers if c.on_sun and may_cook(c, dish) is None]
-    if fit:
-        like = max(fit, key=lambda c: (c.aperture_m2 or 0.0) * c.optical_efficiency)
-        name = _new_id("one-more-cooker", {c.id for c in event.cookers})
-        twin = like.model_copy(update={"id": name, "name": f"One more {like.name}"[:60]})
-        words = f"Bring one more cooker like {like.name}"
-        yield "cooker", words, event.model_copy(update={"cookers": (*event.cookers, twin)})
-    if not any(c.on_gas for c in event.cookers) and USUAL_RING.kind in dish.kinds:
-        name = _new_id("gas-ring-more", {c.id for c in event.cookers})
-        ring: Cooker = USUAL_RING.model_copy(update={"id": name, "trained": False})
-        yield (
-            "burner",
-            "Bring a gas ring",
-            event.model_copy(update={"cookers": (*event.cookers, ring)}),
+    room = len(event.cookers) < COOKERS_MOST
+    if fit and room:
+        yield AddCooker(like_cooker_id=max(fit, key=_strength_m2).id)
+    if room and dish.suits_gas and not any(c.on_gas for c in event.cookers):
+        yield AddRing()
+
+
+def _strength_m2(cooker: Cooker) -> float:
+    return (cooker.aperture_m2 or 0.0) * cooker.optical_efficiency
+
+
+def _shifted(event: Event, clock: time, minutes: int) -> time:
+    """Return a clock time moved by minutes, or as it is where that is another day."""
+    at = datetime.combine(event.date, clock) + timedelta(minutes=minutes)
+    return at.time() if at.date() == event.date else clock
+
+
+def _with(event: Event, change: EventChange) -> Event:
+    """Return the event with one change made."""
+    if isinstance(change, EatLater):
+        meals = tuple(
+            changed(m, start=change.start, end=change.end) if m.id == change.meal_id else m
+            for m in event.meals
         )
+        return changed(event, meals=meals)
+    if isinstance(change, MakeLess):
+        dishes = tuple(
+            changed(d, portions=change.portions) if d.id == change.dish_id else d
+            for d in event.dishes
+        )
+        return changed(event, dishes=dishes)
+    if isinstance(change, BeginEarlier):
+        helpers = tuple(
+            changed(h, start=_shifted(event, h.start, -EARLIER_MIN)) for h in event.helpers
+        )
+        return changed(event, site=changed(event.site, opens=change.opens), helpers=helpers)
+    if isinstance(change, AddHelper):
+        new_id = _new_id("one-more", (h.id for h in event.helpers))
+        twin = changed(event.helper(change.like_helper_id), id=new_id, name="One more helper")
+        return changed(event, helpers=(*event.helpers, twin))
+    return changed(event, cookers=(*event.cookers, _one_more(event, change)))
 
 
-def _new_id(stem: str, taken: set[str]) -> str:
+def _one_more(event: Event, change: AddCooker | AddRing) -> Cooker:
+    taken = [c.id for c in event.cookers]
+    if isinstance(change, AddRing):
+        return changed(USUAL_RING, id=_new_id("gas-ring-more", taken), trained=False)
+    like = event.cooker(change.like_cooker_id)
+    return changed(like, id=_new_id("one-more-cooker", taken), name=f"One more {like.name}"[:60])
+
+
+def _new_id(stem: str, taken: Iterable[str]) -> str:
     """Return an id that is free: the same change may be made twice."""
+    used = set(taken)
     more = (f"{stem}-{n}" for n in itertools.count(2))
-    return next(name for name in itertools.chain([stem], more) if name not in taken)
+    return next(name for name in itertools.chain([stem], more) if name not in used)
 
 
-def _later(event: Event, clock: time, minutes: int) -> time:
-    moved = datetime.combine(event.date, clock) + timedelta(minutes=minutes)
-    return moved.time() if moved.date() == event.date else clock
-
-
-def _with_dish(event: Event, dish: Dish) -> Event:
-    return event.model_copy(
-        update={"dishes": tuple(dish if d.id == dish.id else d for d in event.dishes)}
-    )
-
-
-def _tried(
-    event: Event, plan: Plan, dish: Dish, key: str, words: str, changed: Event
-) -> Fix | None:
+def _evaluate(event: Event, plan: Plan, dish: Dish, change: EventChange) -> Improvement | None:
+    """Return what a change brings a dish, or None where that is not worth its trouble."""
     try:
-        new = make_plan(changed, hurried=True)
+        new = make_plan(_with(event, change), hurried=True)
     except PlanBroken:
         return None
     before, after = {p.dish_id for p in plan.placements}, {p.dish_id for p in new.placements}
     if not before <= after or dish.id not in after:
         return None
     was, now = _chances(plan).get(dish.id), _chances(new).get(dish.id)
-    if dish.id in before and (was is None or now is None or now < was + WORTH):
+    newly_placed = dish.id not in before
+    if not newly_placed and (was is None or now is None or now < was + GAIN_LEAST):
         return None
-    chance = f", {now} of 100 skies" if now is not None else ""
-    if dish.id in before:
-        effect = f"{dish.name}: {was} to {now} of 100 skies"
-    else:
-        effect = f"{dish.name} is placed{chance}"
-    return Fix(
-        id=f"{dish.id}-{key}",
+    return Improvement(
+        id=_id(dish, change),
         dish_id=dish.id,
-        change=words,
-        effect=effect,
-        placed=len(after),
+        change=change,
+        newly_placed=newly_placed,
+        was_of_100=was,
         of_100=now,
+        placed=len(after),
     )

@@ -12,7 +12,7 @@ from datetime import date, time, timedelta
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import Dish, Event, Weather
+from events.model import Dish, Event, Weather, changed
 from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
 from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
 from solver.simulation.query import DurationQuery
@@ -48,7 +48,7 @@ def season(event: Event, year: int, tell: Callable[[float], None] = lambda _: No
     start = date.fromisocalendar(year, 1, 1)
     for n in range(52):
         monday = start + timedelta(weeks=n)
-        clear = event.model_copy(update={"date": monday, "weather": Weather()})
+        clear = changed(event, date=monday, weather=Weather())
         day = make_day(clear)
         weeks.append(
             Week(

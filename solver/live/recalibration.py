@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from events.model import Cooker, Event
+from events.model import Cooker, Event, changed
+from events.quantities import clip
 from solver.live.strength import StrengthEstimate
 
 READINGS_LEAST = 2  # one reading is an anecdote
@@ -18,16 +19,16 @@ def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: st
         s = told.get(cooker.id)
         if s is None:
             continue
+        efficiency = cooker.optical_efficiency * s.worth
         band = (s.high - s.low) / 2 / s.worth
         mark = f"measured on the day, {s.readings} readings: {source}"
         out.append(
-            cooker.model_copy(
-                update={
-                    "optical_efficiency": round(min(cooker.optical_efficiency * s.worth, 1.0), 4),
-                    "strength_band_fraction": round(min(band, cooker.strength_band_fraction), 3),
-                    "station": None,
-                    "marks": {**cooker.marks, "optical_efficiency": mark},
-                }
+            changed(
+                cooker,
+                optical_efficiency=round(clip("optical_efficiency", efficiency), 4),
+                strength_band_fraction=round(min(band, cooker.strength_band_fraction), 3),
+                station=None,
+                marks={**cooker.marks, "optical_efficiency": mark},
             )
         )
     return out

@@ -7,7 +7,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from events.errors import Fault, FaultyEvent
-from events.model import Event
+from events.model import Event, changed
 from solver.plan import Placement, Plan
 
 
@@ -25,24 +25,20 @@ def reconcile(event: Event, plan: Plan, now: datetime) -> Plan:
     ids = {p.id for p in placements}
     turns = tuple(t for t in plan.turns if t.cooker_id in cookers)
     kept = {t.id for t in turns}
-    walks = (
-        w.model_copy(update={"turn_ids": tuple(t for t in w.turn_ids if t in kept)})
-        for w in plan.walks
-    )
+    walks = (changed(w, turn_ids=tuple(t for t in w.turn_ids if t in kept)) for w in plan.walks)
     jobs = (
-        j.model_copy(update={"placement_ids": tuple(i for i in j.placement_ids if i in ids)})
+        changed(j, placement_ids=tuple(i for i in j.placement_ids if i in ids))
         for j in plan.jobs
         if j.cooker_id in cookers | {None} and {j.talk_id, j.meal_id} <= others
         if not j.placement_ids or ids.intersection(j.placement_ids)
     )
-    return plan.model_copy(
-        update={
-            "placements": placements,
-            "unplaced": tuple(u for u in plan.unplaced if u.dish_id in dishes),
-            "turns": turns,
-            "walks": tuple(w for w in walks if w.turn_ids),
-            "jobs": tuple(jobs),
-        }
+    return changed(
+        plan,
+        placements=placements,
+        unplaced=tuple(u for u in plan.unplaced if u.dish_id in dishes),
+        turns=turns,
+        walks=tuple(w for w in walks if w.turn_ids),
+        jobs=tuple(jobs),
     )
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from events.diary import KeptEntry
-from events.model import Event
+from events.model import Event, changed
 from solver.live.reconcile import reconcile, stands_in
 from solver.live.status import DayStatus, day_status
 from solver.plan import Change, Job, Placement, Plan, Walk
@@ -33,7 +33,7 @@ def replan_from(standing: DayStatus) -> Plan:
     kept = (
         simulate(standing.day, standing.plan).meals if new.risk is not None and comparable else ()
     )
-    return new.model_copy(update={"changes": news, "if_kept": kept})
+    return changed(new, changes=news, if_kept=kept)
 
 
 class _Names:

@@ -16,7 +16,7 @@ from datetime import datetime
 import numpy as np
 
 from events.diary import KeptEntry, standing
-from events.model import Cooker, Event
+from events.model import Cooker, Event, changed
 from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
@@ -255,7 +255,7 @@ def _as_it_was(
         ring = next(c for c in day.event.cookers if c.on_gas)
         change |= {"then_cooker_id": ring.id, "route": "sun+burner", "off_at": p.served_at}
         change["fill"] = f"{p.fill}-ring"
-    return p.model_copy(update=change)
+    return changed(p, **change)
 
 
 def _stage(

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import Cooker, Dish
+from events.model import Cooker, Dish, changed
 from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.plan import Placement
 from solver.simulation.durations import BAND_TO_SIGMA, Day
@@ -57,7 +57,7 @@ def load_of(day: Day, placements: Sequence[Placement]) -> Load:
 
 def _as_loaded(dish: Dish, p: Placement) -> Dish:
     """Return the dish as warm as it was when it was put in: a pot may come from another cooker."""
-    return dish.model_copy(update={"start_c": p.curve[0].core_c}) if p.curve else dish
+    return changed(dish, start_c=p.curve[0].core_c) if p.curve else dish
 
 
 def start_ensemble(day: Day, cooker: Cooker, load: Load, minute: int, strength: Array) -> Ensemble:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from events.errors import PlanBroken
-from events.model import Cooker, Event
+from events.model import Cooker, Event, changed
 from events.reading.event_file import event_id
 from solver.checking.rules import check
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
@@ -151,7 +151,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     turns, walks = to_turns(day.sky, stretches, team.trips)
     stays = {t.job.id: who for t, who in zip(tasks, team.people, strict=True)}
     jobs = [
-        t.job.model_copy(update={"helper_ids": (*stays.get(t.led_by or "", ()), *who)})
+        changed(t.job, helper_ids=(*stays.get(t.led_by or "", ()), *who))
         for t, who in zip(tasks, team.people, strict=True)
     ]
     jobs += [*programme(day), *around(day, chosen)]
@@ -184,10 +184,10 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
         ),
     )
     if event.weather.hours:
-        plan = plan.model_copy(update={"risk": simulate(day, plan)})
+        plan = changed(plan, risk=simulate(day, plan))
     saved, lost = rescues(day, plan)
     warnings = (*plan.warnings, *not_saved(event, placements, lost))
-    plan = plan.model_copy(update={"rescues": saved, "warnings": warnings})
+    plan = changed(plan, rescues=saved, warnings=warnings)
     broken += [str(breach) for breach in check(event, plan)]
     if broken:
         raise PlanBroken(broken)
@@ -324,22 +324,21 @@ def _goes_on(day: Day, way: Candidate, p: int) -> Placement:
         off = leaves if begun.stage == "on-ring" else old.off_at
         if old.route == "sun+insulated":
             off = at_minute(day.sky, batch.serve_minute)
-    return old.model_copy(
-        update={
-            "route": o.route if begun.stage == "cooking" else old.route,
-            "then_cooker_id": o.then_cooker_id if begun.stage == "cooking" else old.then_cooker_id,
-            "hot_at": at_minute(day.sky, hot),
-            "done_at": at_minute(day.sky, done),
-            "fast_at": at_minute(day.sky, fast),
-            "cautious_at": at_minute(day.sky, done) if lifted else cautious,
-            "lifted_at": old.lifted_at if begun.stage != "cooking" else leaves,
-            "off_at": off,
-            "served_at": at_minute(day.sky, served),
-            "held_min": served - done,
-            "margin_min": served - done - batch.dish.rest_min,
-            "between_5_and_60_min": round(begun.clock_min[p]),
-            "curve": begun.curves[p],
-        }
+    return changed(
+        old,
+        route=o.route if begun.stage == "cooking" else old.route,
+        then_cooker_id=o.then_cooker_id if begun.stage == "cooking" else old.then_cooker_id,
+        hot_at=at_minute(day.sky, hot),
+        done_at=at_minute(day.sky, done),
+        fast_at=at_minute(day.sky, fast),
+        cautious_at=at_minute(day.sky, done) if lifted else cautious,
+        lifted_at=old.lifted_at if begun.stage != "cooking" else leaves,
+        off_at=off,
+        served_at=at_minute(day.sky, served),
+        held_min=served - done,
+        margin_min=served - done - batch.dish.rest_min,
+        between_5_and_60_min=round(begun.clock_min[p]),
+        curve=begun.curves[p],
     )
 
 

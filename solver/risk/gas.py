@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from events.model import Cooker, Dish, Event, Pot
+from events.model import Cooker, Dish, Event, Pot, changed
 from solver.plan import GasDay, GasStep, Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import ceil_to_slot, pots_for, split
@@ -71,7 +71,7 @@ def rescues(day: Day, plan: Plan) -> tuple[tuple[Rescue, ...], tuple[str, ...]]:
         fit = [r for r in rings if litres[name] <= r.litres]
         found = next(
             (
-                m.model_copy(update={"ring_id": r.id})
+                changed(m, ring_id=r.id)
                 for m in moments
                 for r in fit
                 if _free(taken[r.id], m, r.pots_max)

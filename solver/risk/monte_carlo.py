@@ -16,7 +16,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import Cooker, Dish, Event
+from events.model import Cooker, Dish, Event, changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.simulation.day_state import LoadInProgress
@@ -299,7 +299,4 @@ def _aimed(
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
     """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
     late = timedelta(minutes=minutes)
-    return [
-        t if t.first else t.model_copy(update={"at": t.at + late, "holds_until": t.holds_until})
-        for t in turns
-    ]
+    return [t if t.first else changed(t, at=t.at + late, holds_until=t.holds_until) for t in turns]

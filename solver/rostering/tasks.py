@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from events.kinds import Ability
-from events.model import Cooker
+from events.model import Cooker, changed
 from solver.plan import Job, JobKind, Turn, Walk
 from solver.policy import SLOT_MIN
 from solver.scheduling import batches as pots
@@ -211,7 +211,7 @@ def with_past(
     known = {j.id for j in jobs} | {t.id for t in turns}
     here = {h.id for h in day.event.helpers}  # one who was there may be out of the event by now
     past = [
-        j.model_copy(update={"helper_ids": tuple(h for h in j.helper_ids if h in here)})
+        changed(j, helper_ids=tuple(h for h in j.helper_ids if h in here))
         for j in since.plan.jobs
         if j.at <= at and j.id not in known
     ]

@@ -88,14 +88,16 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
     out: dict[str, tuple[str, ...]] = {}
     heads: dict[str, str] = {}
     for c in day.event.cookers:
-        alike = c.model_copy(update={"id": "-", "name": "-", "marks": {}})
         if any(c.id in d.only_in or c.id in d.not_in for d in day.event.dishes):
             heads[c.id] = c.id  # somebody has wishes about this one
             out[c.id] = (c.id,)
             continue
         key = c.id
         if c.on_sun:
-            key = alike.model_dump_json() + day.availability[c.id].tobytes().hex()
+            key = (
+                c.model_dump_json(exclude={"id", "name", "marks"})
+                + day.availability[c.id].tobytes().hex()
+            )
         head = heads.setdefault(key, c.id)
         out[head] = (*out.get(head, ()), c.id)
     return out

@@ -8,7 +8,7 @@ import itertools
 
 import numpy as np
 
-from events.model import Cooker, Dish
+from events.model import Cooker, Dish, changed
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
@@ -65,7 +65,7 @@ def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[
                     batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
                 )
             elif p.id in since.warm:
-                warmer = dish.model_copy(update={"start_c": since.warm[p.id], "load_min": SLOT_MIN})
+                warmer = changed(dish, start_c=since.warm[p.id], load_min=SLOT_MIN)
                 batch = dataclasses.replace(batch, dish=warmer)
                 asked.append((warmer, (batch,)))
             else:
@@ -123,7 +123,7 @@ def _part(
     made = 0
     for n, batch in enumerate(batches):
         one = _some(begun, (n,))
-        alone = tuple(p.model_copy(update={"fill": f"{p.fill}-{p.id}"}) for p in one.placements)
+        alone = tuple(changed(p, fill=f"{p.fill}-{p.id}") for p in one.placements)
         one = dataclasses.replace(one, placements=alone)
         for ring in rings:
             made += _to_ring(

@@ -19,7 +19,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from events.errors import Fault, FaultyEvent
-from events.model import Composition, Cooker, Dish, Event, Pot, Weather, WeatherHour
+from events.model import Composition, Cooker, Dish, Event, Pot, Weather, WeatherHour, changed
 from events.reading.cooker_log import LogReading
 from solver.solar.irradiance import beam_at, clear_w_m2, expected_sky, minute_of
 from solver.solar.position import position, positions
@@ -259,7 +259,7 @@ def litre_test(
     ends at `to_c` is taken. Raises FaultyEvent where no strength from 0.1 to 4 times does.
     """
     hour = WeatherHour(start=time(0), cloud_pct=cloud_pct, air_c=air_c, wind_m_s=1.0)
-    there = event.model_copy(update={"date": day, "weather": Weather(hours=(hour,))})
+    there = changed(event, date=day, weather=Weather(hours=(hour,)))
     sky = expected_sky(there)
     zone = ZoneInfo(event.site.timezone)
     start = minute_of(sky, datetime.combine(day, at, tzinfo=zone).astimezone(UTC))

@@ -9,13 +9,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from events.model import Event, Weather, WeatherHour
+from events.model import Event, Weather, WeatherHour, changed
 from solver.solar.irradiance import Sky, cloudy_w_m2, expected_sky
 
 
 def under(event: Event, oktas: int) -> Sky:
     hour = WeatherHour.model_validate({"start": "08:00", "cloud_pct": 100 * oktas / 8})
-    return expected_sky(event.model_copy(update={"weather": Weather(hours=(hour,))}))
+    return expected_sky(changed(event, weather=Weather(hours=(hour,))))
 
 
 def level_w_m2(sky: Sky) -> np.ndarray:

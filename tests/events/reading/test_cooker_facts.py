@@ -14,7 +14,7 @@ from events.reading.cooker_facts import WATER_J_KG_K, parameters
 from events.reading.event_file import load_event, read_event, sample_text
 from events.reading.forecast_file import weather_from
 from events.reading.recipes import mixed
-from tests.conftest import changed
+from tests.conftest import replaced
 
 HARVEST = sample_text("harvest-lunch")
 ETA, AREA, LOSS = 0.45, 0.5, 2.0  # the cooker that every way must find again
@@ -105,7 +105,7 @@ def test_what_can_not_be_is_a_fault_with_its_figures(facts: dict[str, object], s
 
 
 def test_in_a_file_measured_facts_take_the_place_of_typical_ones() -> None:
-    text = changed(HARVEST, ('name = "Box 1"', 'name = "Box 1"\nempty_c = 150\nempty_air_c = 25'))
+    text = replaced(HARVEST, ('name = "Box 1"', 'name = "Box 1"\nempty_c = 150\nempty_air_c = 25'))
 
     box = read_event(text).cookers[2]
 
@@ -134,7 +134,7 @@ def test_a_mix_is_what_its_parts_are() -> None:
 
 
 def test_an_unknown_food_is_named() -> None:
-    text = changed(
+    text = replaced(
         HARVEST,
         ('like = "rice"', 'like = "rice"\ningredients = [{ food = "ryce", portion_kg = 0.1 }]'),
     )
@@ -210,6 +210,6 @@ def test_a_file_may_name_a_skyline_and_a_forecast_beside_it(tmp_path: Path) -> N
     ("turbidity", "value"), [('"dusty"', 6.0), ("[2,2,2,3,3,3,4,4,3,3,2.5,2]", 2.5)]
 )
 def test_haze_is_told_in_a_word_or_by_month(turbidity: str, value: float) -> None:
-    text = changed(HARVEST, ("altitude_m = 220", f"altitude_m = 220\nturbidity = {turbidity}"))
+    text = replaced(HARVEST, ("altitude_m = 220", f"altitude_m = 220\nturbidity = {turbidity}"))
 
     assert read_event(text).site.turbidity == value

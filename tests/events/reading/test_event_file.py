@@ -14,7 +14,7 @@ from events.errors import FaultyEvent
 from events.model import Event
 from events.reading.event_file import read_event, read_table, sample_text, write_event
 from events.reading.schema import event_schema
-from tests.conftest import SAMPLES, changed, sample_event
+from tests.conftest import SAMPLES, replaced, sample_event
 
 HARVEST = sample_text("harvest-lunch")
 
@@ -56,7 +56,7 @@ def test_the_schema_refuses_an_unknown_key() -> None:
 
 
 def test_us_units_are_read_as_ours() -> None:
-    text = changed(
+    text = replaced(
         HARVEST, ("altitude_m = 220", "altitude_ft = 722"), ("air_c = 18", "air_f = 64.4")
     )
 
@@ -77,7 +77,7 @@ def test_us_units_are_read_as_ours() -> None:
 def test_cookers_are_given_as_people_see_them(
     key: str, value: str, field: str, ours: float
 ) -> None:
-    text = changed(HARVEST, ('name = "Mirror 1"', f'name = "Mirror 1"\n{key} = {value}'))
+    text = replaced(HARVEST, ('name = "Mirror 1"', f'name = "Mirror 1"\n{key} = {value}'))
 
     mirror = read_event(text).cookers[0]
 
@@ -86,7 +86,7 @@ def test_cookers_are_given_as_people_see_them(
 
 def test_a_larger_opening_scales_a_box_of_the_catalogue() -> None:
     plain = read_event(HARVEST).cookers[2]
-    text = changed(HARVEST, ('name = "Box 1"', 'name = "Box 1"\naperture_m2 = 1.2'))
+    text = replaced(HARVEST, ('name = "Box 1"', 'name = "Box 1"\naperture_m2 = 1.2'))
 
     twice = read_event(text).cookers[2]
 
@@ -121,13 +121,13 @@ def test_the_zone_is_found_from_the_coordinates() -> None:
 def test_a_fault_is_named_with_value_limit_and_what_to_do(
     pairs: list[tuple[str, str]], said: list[str]
 ) -> None:
-    found = faults_of(changed(HARVEST, *pairs))
+    found = faults_of(replaced(HARVEST, *pairs))
 
     assert any(all(word in fault for word in said) for fault in found), found
 
 
 def test_all_faults_are_told_together() -> None:
-    text = changed(
+    text = replaced(
         HARVEST,
         ("altitude_m = 220", "altitude_m = 9999"),
         ('like = "rice"', 'like = "ryce"'),
@@ -167,7 +167,7 @@ def test_five_hundred_dishes_are_too_many_and_the_limit_is_said() -> None:
 
 def test_raw_kidney_beans_that_are_not_boiled_are_refused() -> None:
     # Source: US FDA, at least 30 minutes at the boil.
-    text = changed(HARVEST, ('like = "bean-stew"', 'like = "bean-stew"\nkidney_beans = "raw"'))
+    text = replaced(HARVEST, ('like = "bean-stew"', 'like = "bean-stew"\nkidney_beans = "raw"'))
 
     assert any("30" in f and "boiled" in f for f in faults_of(text))
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
-from events.model import Event
+from events.model import Event, changed
 from events.storage.store import Store
 from tests.conftest import database_url, sample_event
 
@@ -45,7 +45,7 @@ def test_the_same_event_twice_is_one_entry_and_another_gets_its_own_name(
     store: Store, harvest: Event
 ) -> None:
     first, second = store.add(harvest, now=NOW), store.add(harvest, now=NOW)
-    other = store.add(harvest.model_copy(update={"wanted_margin_min": 25}), now=NOW)
+    other = store.add(changed(harvest, wanted_margin_min=25), now=NOW)
 
     assert first == second
     assert other.id == first.id + "-2"
@@ -56,8 +56,8 @@ def test_a_change_to_an_old_version_is_refused_and_changes_nothing(
     store: Store, harvest: Event
 ) -> None:
     kept = store.add(harvest, now=NOW)
-    mine = harvest.model_copy(update={"wanted_margin_min": 25})
-    theirs = harvest.model_copy(update={"wanted_margin_min": 30})
+    mine = changed(harvest, wanted_margin_min=25)
+    theirs = changed(harvest, wanted_margin_min=30)
     store.change(kept.id, theirs, mark=kept.mark, now=NOW)
 
     with pytest.raises(StaleVersion):
@@ -86,7 +86,7 @@ def test_what_is_not_there_is_said_by_name(store: Store) -> None:
 def test_what_could_not_be_read_again_is_not_kept(store: Store) -> None:
     event = sample_event("harvest-lunch")
     kept = store.add(event, now=NOW)
-    twice = event.model_copy(update={"helpers": (*event.helpers, event.helpers[0])})
+    twice = changed(event, helpers=(*event.helpers, event.helpers[0]))
 
     with pytest.raises(FaultyEvent, match="is taken"):
         store.change(kept.id, twice, mark=kept.mark, now=NOW)

@@ -14,7 +14,7 @@ import pytest
 
 from events.reading.event_file import sample_text
 from solver.plan import Plan
-from tests.conftest import changed, sample_event, sample_plan
+from tests.conftest import replaced, sample_event, sample_plan
 from tests.service.conftest import NOON, Door, planned
 
 HARVEST = sample_text("harvest-lunch")
@@ -98,7 +98,7 @@ def test_next_turns_are_those_of_the_plan_after_now(door: Door) -> None:
 
 
 def test_a_change_needs_the_version_it_was_made_to(door: Door) -> None:
-    later = changed(HARVEST, ("from = 12:30:00", "from = 12:45:00"))
+    later = replaced(HARVEST, ("from = 12:30:00", "from = 12:45:00"))
 
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
         tag = (await put_in(client)).headers["etag"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from events.errors import FaultyEvent
+from events.model import changed
 from events.reading.event_file import read_table
 from service.forms.event_form import table_of, with_rows, with_site
 from service.forms.fields import clock_24
@@ -20,7 +21,7 @@ FORM = {
 
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_lists_come_out_as_they_were_typed(units: str) -> None:
-    event = sample_event("harvest-lunch").model_copy(update={"units": units})
+    event = changed(sample_event("harvest-lunch"), units=units)
 
     kept = read_table(with_site(event, FORM), source="typed")
 
@@ -87,7 +88,7 @@ def test_a_meal_that_is_moved_keeps_its_length() -> None:
     [("metric", "09:00 20 24 2\n13:00 60", 24, 2), ("us", "09:00 20 75 5\n13:00 60", 23.9, 2.235)],
 )
 def test_the_sky_is_typed_by_the_hour(units: str, text: str, air_c: float, wind_m_s: float) -> None:
-    event = sample_event("harvest-lunch").model_copy(update={"units": units})
+    event = changed(sample_event("harvest-lunch"), units=units)
 
     kept = read_table(with_site(event, {"sky": text}), source="typed")
 
@@ -102,7 +103,7 @@ def test_the_sky_is_typed_by_the_hour(units: str, text: str, air_c: float, wind_
 
 
 def test_a_sky_that_was_not_touched_stays_as_it_was() -> None:
-    event = sample_event("harvest-lunch").model_copy(update={"units": "us"})
+    event = changed(sample_event("harvest-lunch"), units="us")
     sent = sky_lines(table_of(event), "us").replace("\n", "\r\n") + "\r\n"  # as browsers send it
 
     kept = read_table(with_site(event, {"sky": sent}), source="typed")

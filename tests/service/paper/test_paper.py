@@ -15,7 +15,7 @@ import pytest
 from icalendar import Calendar
 from pypdf import PageObject, PdfReader
 
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, sample_text
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import aiming, facts
@@ -143,7 +143,7 @@ def test_rings_and_ruler_are_true_to_two_tenths_of_a_millimetre(
 
 def test_at_the_equinox_rings_have_the_printed_radii() -> None:
     # 10 cm pin, tan(0.25 deg x minutes): 10 min 4.4 mm, 20 8.7, 30 13.2.
-    event = sample_event("harvest-lunch").model_copy(update={"date": datetime(2027, 3, 21).date()})
+    event = changed(sample_event("harvest-lunch"), date=datetime(2027, 3, 21).date())
 
     pins = aiming(event)["pins"]
 

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from events.model import changed
 from service.text import us_units
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event
@@ -29,7 +30,7 @@ US = {"units": "us", "clock_h": 12}
 )
 def test_a_sentence_says_figures_as_the_event_does(ours: str, theirs: str) -> None:
     event = sample_event("harvest-lunch")
-    us = event.model_copy(update=US)
+    us = changed(event, **US)
 
     assert us_units.said(event, ours) == ours
     assert us_units.said(us, ours) == theirs
@@ -38,7 +39,7 @@ def test_a_sentence_says_figures_as_the_event_does(ours: str, theirs: str) -> No
 
 @pytest.mark.parametrize("name", ["winter-refusal", "cook-off"])
 def test_no_sentence_of_a_us_plan_says_celsius_or_kilograms(name: str) -> None:
-    event = sample_event(name).model_copy(update=US)
+    event = changed(sample_event(name), **US)
 
     plan = us_units.plan_said(event, make_plan(event))
 

@@ -17,7 +17,7 @@ from service.text import turn_orders
 from service.text.messages import caution
 from service.text.run_sheet import doings, for_helper
 from service.web.jobs import MISSED_AFTER
-from tests.conftest import changed, sample_event, sample_plan
+from tests.conftest import replaced, sample_event, sample_plan
 from tests.service.conftest import NOON, Door, planned
 
 NAME = "harvest-lunch-2026-11-28"
@@ -168,7 +168,7 @@ def test_what_would_help_is_offered_and_taken_in_one_press(tmp_path: Path) -> No
 
 def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:
     evil = "<script>alert(1)</script>"
-    text = changed(
+    text = replaced(
         sample_text("harvest-lunch"),
         ('title = "Harvest lunch"', f"title = '{evil}'"),
         ('name = "Mirror 1"', f"name = '<b>\"{evil[:8]}'"),

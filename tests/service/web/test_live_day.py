@@ -6,6 +6,7 @@ from typing import Any
 
 import httpx
 
+from events.model import changed
 from events.reading.event_file import sample_text, write_event
 from tests.conftest import sample_event
 from tests.service.conftest import Door, planned
@@ -170,7 +171,7 @@ def test_pages_of_the_day_answer(ready: Door) -> None:
 def test_an_edit_in_the_middle_of_the_day_takes_away_nothing_that_is_in_use(ready: Door) -> None:
     async def change(client: httpx.AsyncClient, **new: object) -> httpx.Response:
         kept = await client.get(f"/api/events/{NAME}")
-        event = sample_event("harvest-lunch").model_copy(update=new)
+        event = changed(sample_event("harvest-lunch"), **new)
         return await client.put(
             f"/api/events/{NAME}",
             content=write_event(event),

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from events.model import Break, Event
+from events.model import Break, Event, changed
 from solver.checking import rules as module
 from solver.checking.rules import RULES, check
 from solver.plan import Plan
@@ -22,8 +22,8 @@ Damage = Callable[[Plan], Plan]
 def placement(number: int, **change: object) -> Damage:
     def damage(plan: Plan) -> Plan:
         rows = list(plan.placements)
-        rows[number] = rows[number].model_copy(update=change)
-        return plan.model_copy(update={"placements": tuple(rows)})
+        rows[number] = changed(rows[number], **change)
+        return changed(plan, placements=tuple(rows))
 
     return damage
 
@@ -37,15 +37,15 @@ def without(field: str, test: Callable[[object], bool]) -> Damage:
     def damage(plan: Plan) -> Plan:
         rows = tuple(r for r in getattr(plan, field) if not test(r))
         assert len(rows) < len(getattr(plan, field))
-        return plan.model_copy(update={field: rows})
+        return changed(plan, **{field: rows})
 
     return damage
 
 
 def each(field: str, change: Callable[[object], dict[str, object]]) -> Damage:
     def damage(plan: Plan) -> Plan:
-        rows = tuple(r.model_copy(update=change(r)) for r in getattr(plan, field))
-        return plan.model_copy(update={field: rows})
+        rows = tuple(changed(r, **change(r)) for r in getattr(plan, field))
+        return changed(plan, **{field: rows})
 
     return damage
 
@@ -152,7 +152,7 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         "turns_are_walked",
         "turn-on-wrong-number-of-walks",
         "harvest-lunch",
-        lambda p: p.model_copy(update={"walks": p.walks[1:]}),
+        lambda p: changed(p, walks=p.walks[1:]),
     ),  # type: ignore[attr-defined]
     (
         "turns_are_walked",
@@ -189,18 +189,16 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
 
 def everyone(**change: object) -> Callable[[Event], Event]:
     def other(event: Event) -> Event:
-        rows = tuple(h.model_copy(update=change) for h in event.helpers)
-        return event.model_copy(update={"helpers": rows})
+        rows = tuple(changed(h, **change) for h in event.helpers)
+        return changed(event, helpers=rows)
 
     return other
 
 
 def one(field: str, name: str, **change: object) -> Callable[[Event], Event]:
     def other(event: Event) -> Event:
-        rows = tuple(
-            r.model_copy(update=change) if r.id == name else r for r in getattr(event, field)
-        )
-        return event.model_copy(update={field: rows})
+        rows = tuple(changed(r, **change) if r.id == name else r for r in getattr(event, field))
+        return changed(event, **{field: rows})
 
     return other
 
@@ -277,10 +275,8 @@ def test_every_rule_has_a_plan_that_breaks_it(rule: Callable[..., object]) -> No
 def test_a_plan_keeps_breaks() -> None:
     event = sample_event("harvest-lunch")
     pause = Break(at=time(10, 0), minutes=45)
-    tired = tuple(
-        h.model_copy(update={"breaks": (pause,)}) if h.id == "bo" else h for h in event.helpers
-    )
-    event = event.model_copy(update={"helpers": tired})
+    tired = tuple(changed(h, breaks=(pause,)) if h.id == "bo" else h for h in event.helpers)
+    event = changed(event, helpers=tired)
 
     plan = make_plan(event)
 
@@ -296,8 +292,8 @@ def test_wishes_are_kept_and_a_breach_is_named() -> None:
     rice = next(p for p in plan.placements if p.dish_id == "rice")
 
     def wished(**wish: object) -> Event:
-        dishes = tuple(d.model_copy(update=wish) if d.id == "rice" else d for d in event.dishes)
-        return event.model_copy(update={"dishes": dishes})
+        dishes = tuple(changed(d, **wish) if d.id == "rice" else d for d in event.dishes)
+        return changed(event, dishes=dishes)
 
     kept_out = wished(not_in=(rice.cooker_id,))
     held = wished(only_in=("mirror-1",), load_at=time(10, 45))
@@ -315,12 +311,11 @@ def test_wishes_are_kept_and_a_breach_is_named() -> None:
 
 def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    cookers = tuple(c.model_copy(update={"attended": c.id == "panel-1"}) for c in event.cookers)
+    cookers = tuple(changed(c, attended=c.id == "panel-1") for c in event.cookers)
     dishes = tuple(
-        d.model_copy(update={"only_in": ("panel-1",)}) if d.id == "beetroot" else d
-        for d in event.dishes
+        changed(d, only_in=("panel-1",)) if d.id == "beetroot" else d for d in event.dishes
     )
-    shown = event.model_copy(update={"cookers": cookers, "dishes": dishes})
+    shown = changed(event, cookers=cookers, dishes=dishes)
     breaches = check(shown, plan)
     assert any(b.rule == "cooker-not-attended" and "panel-1" in b.ids for b in breaches)
 

@@ -9,7 +9,7 @@ import pytest
 
 from events.diary import Entry, KeptEntry
 from events.errors import FaultyEvent
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_table
 from solver.live.pots import pots_now
 from solver.live.replan import replan
@@ -149,11 +149,10 @@ def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> No
 
 def test_a_helper_taken_out_of_the_event_in_the_middle_of_the_day_breaks_no_plan() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
-    fewer = event.model_copy(
-        update={
-            "helpers": tuple(h for h in event.helpers if h.id != "wim"),
-            "talks": tuple(t.model_copy(update={"speaker": None}) for t in event.talks),
-        }
+    fewer = changed(
+        event,
+        helpers=tuple(h for h in event.helpers if h.id != "wim"),
+        talks=tuple(changed(t, speaker=None) for t in event.talks),
     )
 
     new = replan(fewer, plan, [], local(event, "10:30"))
@@ -256,7 +255,7 @@ def test_a_pot_between_two_cookers_is_still_warm_when_the_day_is_planned_once_mo
 
 def less(event: Event, field: str, name: str) -> Event:
     rows = tuple(r for r in getattr(event, field) if r.id != name)
-    return event.model_copy(update={field: rows})
+    return changed(event, **{field: rows})
 
 
 @pytest.mark.parametrize(

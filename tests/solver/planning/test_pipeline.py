@@ -7,12 +7,12 @@ from datetime import date, time, timedelta
 
 import pytest
 
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, sample_text
 from solver.checking.rules import check
 from solver.planning.pipeline import estimates, make_plan, windows
 from solver.simulation.durations import make_day
-from tests.conftest import SAMPLES, changed, sample_event, sample_plan
+from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
 
 HARVEST = sample_text("harvest-lunch")
 
@@ -46,7 +46,7 @@ def test_what_is_too_hot_for_any_cooker_is_refused_in_figures() -> None:
 
 
 def test_altitude_lowers_the_boil_and_so_the_peak() -> None:
-    high = read_event(changed(HARVEST, ("altitude_m = 220", "altitude_m = 2500")))
+    high = read_event(replaced(HARVEST, ("altitude_m = 220", "altitude_m = 2500")))
 
     day = make_day(high)
 
@@ -55,7 +55,7 @@ def test_altitude_lowers_the_boil_and_so_the_peak() -> None:
 
 
 def test_a_cloudier_day_is_never_faster() -> None:
-    cloudy = read_event(changed(HARVEST, ("cloud_pct = 15", "cloud_pct = 55")))
+    cloudy = read_event(replaced(HARVEST, ("cloud_pct = 15", "cloud_pct = 55")))
 
     def minutes(event: Event) -> dict[tuple[str, str, str], int]:
         return {
@@ -96,22 +96,21 @@ def test_a_later_start_is_never_ready_sooner() -> None:
 
 
 def test_without_weather_the_plan_says_that_it_took_a_clear_sky(harvest: Event) -> None:
-    plan = make_plan(harvest.model_copy(update={"weather": type(harvest.weather)()}))
+    plan = make_plan(changed(harvest, weather=type(harvest.weather)()))
 
     assert plan.sky == "clear"
     assert any("No weather" in w for w in plan.warnings)
 
 
 def test_a_date_with_no_sun_is_a_clear_answer(harvest: Event) -> None:
-    site = harvest.site.model_copy(
-        update={"latitude_deg": 78.2, "longitude_deg": 15.6, "timezone": "Arctic/Longyearbyen"}
+    site = changed(
+        harvest.site, latitude_deg=78.2, longitude_deg=15.6, timezone="Arctic/Longyearbyen"
     )
-    sunless = harvest.model_copy(
-        update={
-            "site": site,
-            "date": date(2026, 12, 15),
-            "cookers": tuple(c for c in harvest.cookers if c.kind != "burner"),
-        }
+    sunless = changed(
+        harvest,
+        site=site,
+        date=date(2026, 12, 15),
+        cookers=tuple(c for c in harvest.cookers if c.kind != "burner"),
     )
 
     plan = make_plan(sunless)
@@ -123,15 +122,10 @@ def test_a_date_with_no_sun_is_a_clear_answer(harvest: Event) -> None:
 
 
 def test_a_polar_day_plans(harvest: Event) -> None:
-    site = harvest.site.model_copy(
-        update={
-            "latitude_deg": 69.6,
-            "longitude_deg": 18.9,
-            "timezone": "Europe/Oslo",
-            "skyline": (),
-        }
+    site = changed(
+        harvest.site, latitude_deg=69.6, longitude_deg=18.9, timezone="Europe/Oslo", skyline=()
     )
-    plan = make_plan(harvest.model_copy(update={"site": site, "date": date(2027, 6, 21)}))
+    plan = make_plan(changed(harvest, site=site, date=date(2027, 6, 21)))
 
     assert plan.placements
 
@@ -139,8 +133,8 @@ def test_a_polar_day_plans(harvest: Event) -> None:
 @pytest.mark.parametrize("day", [date(2027, 3, 28), date(2027, 10, 31)])
 def test_a_clock_change_day_plans_in_local_time(day: date) -> None:
     event = sample_event("school-day")
-    site = event.site.model_copy(update={"timezone": "Europe/Paris", "latitude_deg": 36.0})
-    moved = event.model_copy(update={"date": day, "site": site, "talks": ()})
+    site = changed(event.site, timezone="Europe/Paris", latitude_deg=36.0)
+    moved = changed(event, date=day, site=site, talks=())
 
     plan = make_plan(moved)
 
@@ -151,15 +145,15 @@ def test_a_clock_change_day_plans_in_local_time(day: date) -> None:
 
 
 def test_a_helper_shortage_drops_a_dish_rather_than_break_a_rule(harvest: Event) -> None:
-    one = harvest.helpers[1].model_copy(update={"start": time(11, 30), "end": time(12, 40)})
-    plan = make_plan(harvest.model_copy(update={"helpers": (one,), "talks": ()}))
+    one = changed(harvest.helpers[1], start=time(11, 30), end=time(12, 40))
+    plan = make_plan(changed(harvest, helpers=(one,), talks=()))
 
     assert plan.unplaced
     assert all(u.reasons for u in plan.unplaced)
 
 
 def test_a_wind_limit_keeps_a_mirror_off_the_sun() -> None:
-    text = changed(HARVEST, ('name = "Mirror 1"', 'name = "Mirror 1"\nwind_limit_m_s = 1.0'))
+    text = replaced(HARVEST, ('name = "Mirror 1"', 'name = "Mirror 1"\nwind_limit_m_s = 1.0'))
 
     plan = make_plan(read_event(text))
 
@@ -167,7 +161,7 @@ def test_a_wind_limit_keeps_a_mirror_off_the_sun() -> None:
 
 
 def test_waves_are_served_one_after_the_other() -> None:
-    text = changed(
+    text = replaced(
         HARVEST,
         ("until = 13:30:00\nportions = 30", "until = 13:30:00\nportions = 30\nwaves = 2"),
         ('count = 2\n[[pot]]\nid = "pot-8l"', 'count = 2\n[[pot]]\nid = "pot-8l"'),
@@ -199,13 +193,10 @@ def test_setting_up_comes_first_and_packing_down_when_the_last_is_cool() -> None
 def test_a_dish_that_needs_more_pots_than_there_are_says_so() -> None:
     event = sample_event("harvest-lunch")
     many = tuple(
-        d.model_copy(update={"portions": 36, "batches_max": 6}) if d.id == "apple-cake" else d
-        for d in event.dishes
+        changed(d, portions=36, batches_max=6) if d.id == "apple-cake" else d for d in event.dishes
     )
-    fewer = tuple(
-        p.model_copy(update={"count": 1}) if "baked" in p.holds else p for p in event.pots
-    )
-    plan = make_plan(event.model_copy(update={"dishes": many, "pots": fewer}))
+    fewer = tuple(changed(p, count=1) if "baked" in p.holds else p for p in event.pots)
+    plan = make_plan(changed(event, dishes=many, pots=fewer))
 
     why = [r.text for u in plan.unplaced if u.dish_id == "apple-cake" for r in u.reasons]
 
@@ -215,10 +206,8 @@ def test_a_dish_that_needs_more_pots_than_there_are_says_so() -> None:
 def test_only_adults_are_asked_to_work_mirrors_and_rings() -> None:
     # Common practice, no published source: focused sunlight and flames are no work for children.
     event = sample_event("harvest-lunch")
-    young = tuple(
-        h.model_copy(update={"adult": False}) if h.id == "bo" else h for h in event.helpers
-    )
-    plan = make_plan(event.model_copy(update={"helpers": young}))
+    young = tuple(changed(h, adult=False) if h.id == "bo" else h for h in event.helpers)
+    plan = make_plan(changed(event, helpers=young))
 
     trained = {c.id for c in event.cookers if c.trained}
     of_turn = {t.id: t.cooker_id for t in plan.turns}
@@ -226,4 +215,4 @@ def test_only_adults_are_asked_to_work_mirrors_and_rings() -> None:
     worked |= {j.cooker_id for j in plan.jobs if j.helper_ids == ("bo",) and j.cooker_id}
     assert not worked & trained
     # The plan in which Bo is grown up would be refused for this event.
-    assert check(event.model_copy(update={"helpers": young}), sample_plan("harvest-lunch"))
+    assert check(changed(event, helpers=young), sample_plan("harvest-lunch"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from events.model import Event, WeatherHour
+from events.model import Event, WeatherHour, changed
 from solver.live.pots import pots_now
 from solver.live.status import day_status
 from solver.planning.pipeline import make_plan
@@ -22,7 +22,7 @@ def under(cloud_pct: float) -> Event:
         WeatherHour.model_validate(h.model_dump() | {"cloud_pct": cloud_pct})
         for h in event.weather.hours
     )
-    return event.model_copy(update={"weather": event.weather.model_copy(update={"hours": hours})})
+    return changed(event, weather=changed(event.weather, hours=hours))
 
 
 def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
@@ -30,19 +30,14 @@ def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
     easy, grey = under(0), under(90)
     plan = make_plan(easy)
     assert plan.risk is not None
-    modest = easy.model_copy(update={"chance_pct": plan.risk.all_of_100})
+    modest = changed(easy, chance_pct=plan.risk.all_of_100)
 
     assert decide(modest, plan).outcome == "go"
     told = decide(grey, make_plan(grey))
     assert told.outcome == "gas-day"
     assert told.rings >= 1
     assert told.gas_kg > 0
-    assert (
-        decide(
-            event, make_plan(event.model_copy(update={"weather": type(event.weather)()}))
-        ).outcome
-        is None
-    )
+    assert decide(event, make_plan(changed(event, weather=type(event.weather)()))).outcome is None
 
 
 def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:

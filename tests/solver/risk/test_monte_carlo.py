@@ -6,16 +6,16 @@ from datetime import timedelta
 
 import pytest
 
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, sample_text, write_event
-from solver.feasibility.improvements import applied, improvements
+from solver.feasibility.improvements import apply, improvements
 from solver.feasibility.season import season
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
 from solver.simulation.durations import make_day
-from tests.conftest import SAMPLES, changed, sample_event, sample_plan
+from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
 from tests.scale import grown
 
 HARVEST = sample_text("harvest-lunch")
@@ -34,7 +34,7 @@ def test_a_whole_meal_is_never_likelier_than_its_weakest_dish(name: str) -> None
 
 
 def test_without_a_forecast_no_chance_is_shown(harvest: Event) -> None:
-    plan = make_plan(harvest.model_copy(update={"weather": type(harvest.weather)()}))
+    plan = make_plan(changed(harvest, weather=type(harvest.weather)()))
 
     assert plan.risk is None
 
@@ -43,7 +43,9 @@ def test_a_cloudier_forecast_makes_the_same_plan_less_likely(
     harvest: Event, harvest_plan: Plan
 ) -> None:
     cloudy = read_event(
-        changed(HARVEST, ("cloud_pct = 10", "cloud_pct = 50"), ("cloud_pct = 15", "cloud_pct = 60"))
+        replaced(
+            HARVEST, ("cloud_pct = 10", "cloud_pct = 50"), ("cloud_pct = 15", "cloud_pct = 60")
+        )
     )
 
     bright, dim = (
@@ -55,8 +57,8 @@ def test_a_cloudier_forecast_makes_the_same_plan_less_likely(
 
 
 def test_a_weaker_band_and_more_to_spare_are_likelier(harvest: Event, harvest_plan: Plan) -> None:
-    measured = tuple(c.model_copy(update={"strength_band_fraction": 0.05}) for c in harvest.cookers)
-    sure = harvest.model_copy(update={"cookers": measured})
+    measured = tuple(changed(c, strength_band_fraction=0.05) for c in harvest.cookers)
+    sure = changed(harvest, cookers=measured)
 
     assert (
         simulate(make_day(sure), harvest_plan).dishes_on_time
@@ -107,7 +109,7 @@ def test_gas_for_water_is_its_heat_over_the_rings_efficiency(harvest: Event) -> 
     # 4 kg of water and its pot from 18 °C to the boil and a minute there, 1125 W into the pot.
     tea = tuple(d for d in harvest.dishes if d.id == "tea")
 
-    told = gas_day(make_day(harvest.model_copy(update={"dishes": tea})))
+    told = gas_day(make_day(changed(harvest, dishes=tea)))
 
     ideal_kg = 4.0 * 4186 * 81 / 0.45 / 46e6
     assert told.rings == 1
@@ -121,27 +123,27 @@ def test_what_is_offered_helps_when_it_is_taken() -> None:
 
     assert offered
     for fix in offered[:2]:
-        after = applied(event, fix.id)
+        after = apply(event, fix.id)
         assert after is not None
         new = make_plan(after)
         assert fix.dish_id in {p.dish_id for p in new.placements}
         assert len({p.dish_id for p in new.placements}) == fix.placed
-    assert applied(event, "soup-nonsense") is None
+    assert apply(event, "soup-nonsense") is None
 
 
 def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
     event = grown(6, 2, 2)
     lone = tuple(c for c in event.cookers if c.kind != "burner")
-    whole = tuple(d.model_copy(update={"batches_max": 1}) for d in event.dishes)
-    event = event.model_copy(update={"cookers": lone, "dishes": whole})
+    whole = tuple(changed(d, batches_max=1) for d in event.dishes)
+    event = changed(event, cookers=lone, dishes=whole)
 
     offered = {f.id: f for f in improvements(event, make_plan(event))}
 
     fix = offered["d0-cooker"]
-    after = applied(event, fix.id)
+    after = apply(event, fix.id)
     assert after is not None
     assert len(after.cookers) == 2
-    again = applied(after, fix.id)  # the same change once more: another id, a file that is sound
+    again = apply(after, fix.id)  # the same change once more: another id, a file that is sound
     assert again is not None
     assert read_event(write_event(again)) == again
     assert "d0" in {p.dish_id for p in make_plan(after).placements}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from events.model import Event
+from events.model import Event, changed
 from events.reading.event_file import read_event, sample_text
 from solver.planning.pipeline import make_plan
 
@@ -10,22 +10,21 @@ from solver.planning.pipeline import make_plan
 def with_hay_and_one_mirror() -> Event:
     text = sample_text("harvest-lunch")
     event = read_event(text)
-    hay = event.cookers[0].model_copy(
-        update={
-            "id": "hay",
-            "name": "Hay box",
-            "kind": "insulated",
-            "aperture_m2": None,
-            "loss_w_k": 0.5,
-            "body_kj_k": 2.0,
-            "litres": 20.0,
-            "pots_max": 2,
-            "trained": False,
-        }
+    hay = changed(
+        event.cookers[0],
+        id="hay",
+        name="Hay box",
+        kind="insulated",
+        aperture_m2=None,
+        loss_w_k=0.5,
+        body_kj_k=2.0,
+        litres=20.0,
+        pots_max=2,
+        trained=False,
     )
     one_mirror = tuple(c for c in event.cookers if c.id in ("mirror-1", "gas-ring"))
     dishes = tuple(d for d in event.dishes if d.id in ("bean-stew", "rice", "beetroot"))
-    return event.model_copy(update={"cookers": (*one_mirror, hay), "dishes": dishes})
+    return changed(event, cookers=(*one_mirror, hay), dishes=dishes)
 
 
 def test_a_pot_at_the_boil_leaves_the_mirror_to_others_and_cooks_on_in_hay() -> None:
@@ -39,17 +38,14 @@ def test_a_pot_at_the_boil_leaves_the_mirror_to_others_and_cooks_on_in_hay() -> 
 
 def test_what_the_sun_begins_gas_finishes_with_less_gas_than_gas_alone() -> None:
     event = read_event(sample_text("harvest-lunch"))
-    late = tuple(h.model_copy(update={"cloud_pct": 55.0}) for h in event.weather.hours)
-    dull = event.model_copy(
-        update={
-            "weather": event.weather.model_copy(update={"hours": late}),
-            "cookers": tuple(c for c in event.cookers if c.kind in ("parabolic", "burner")),
-            "dishes": tuple(d for d in event.dishes if d.id == "bean-stew"),
-        }
+    late = tuple(changed(h, cloud_pct=55.0) for h in event.weather.hours)
+    dull = changed(
+        event,
+        weather=changed(event.weather, hours=late),
+        cookers=tuple(c for c in event.cookers if c.kind in ("parabolic", "burner")),
+        dishes=tuple(d for d in event.dishes if d.id == "bean-stew"),
     )
-    only_gas = dull.model_copy(
-        update={"cookers": tuple(c for c in event.cookers if c.kind == "burner")}
-    )
+    only_gas = changed(dull, cookers=tuple(c for c in event.cookers if c.kind == "burner"))
 
     both, gas = make_plan(dull), make_plan(only_gas)
 

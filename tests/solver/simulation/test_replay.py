@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from events.errors import PlanBroken
+from events.model import changed
 from solver.plan import CurvePoint
 from solver.planning.pipeline import make_plan
 from solver.simulation.durations import make_day
@@ -35,8 +36,8 @@ def test_a_track_that_is_not_what_the_plan_says_is_named(
     change: dict[str, float], says: str
 ) -> None:
     event = sample_event("harvest-lunch")
-    hot = tuple(d.model_copy(update={"hazardous": True, "serve_hot": True}) for d in event.dishes)
-    day = make_day(event.model_copy(update={"dishes": hot}))
+    hot = tuple(changed(d, hazardous=True, serve_hot=True) for d in event.dishes)
+    day = make_day(changed(event, dishes=hot))
     placement = sample_plan("harvest-lunch").placements[0]
 
     assert breaches(day, placement, track()) == []

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 import numpy as np
 import pytest
 
-from events.model import Event, Obstacle, ShadeFact, Station
+from events.model import Event, Obstacle, ShadeFact, Station, changed
 from solver.solar.horizon import profile
 from solver.solar.position import position, skyline_deg, window
 
@@ -18,7 +18,7 @@ def at(skyline: tuple[tuple[float, float], ...], azimuth: float) -> float:
 
 
 def bare(event: Event, **site: object) -> Event:
-    return event.model_copy(update={"site": event.site.model_copy(update={"skyline": (), **site})})
+    return changed(event, site=changed(event.site, skyline=(), **site))
 
 
 def test_a_tree_stands_as_high_as_its_height_over_its_distance(harvest: Event) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from events.errors import FaultyEvent
-from events.model import Cooker, Event, Pot
+from events.model import Cooker, Event, Pot, changed
 from events.reading.cooker_log import gaps, read_log
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import black_pot, fit, litre_test, solar_hour, water, water_test
@@ -132,7 +132,7 @@ def test_without_a_logged_sun_the_clear_sky_is_computed_and_said(school: Event) 
 def test_a_fit_finds_strength_and_loss_of_a_box_with_a_body(school: Event) -> None:
     true = box(body_kj_k=6.0, coupling_w_m2_k=25.0, sun_on_pots_fraction=0.25)
     log = read_log(logged(true, black_pot(2.0), kg=2.0), source="log", zone=ZONE)
-    typical = true.model_copy(update={"optical_efficiency": 0.55, "loss_w_k": 1.2})
+    typical = changed(true, optical_efficiency=0.55, loss_w_k=1.2)
 
     efficiency, loss, rms = fit(log, school, typical, litres=2.0)
 
@@ -144,7 +144,7 @@ def test_a_fit_finds_strength_and_loss_of_a_box_with_a_body(school: Event) -> No
 @pytest.mark.parametrize("factor", [0.6, 1.0, 1.4])
 def test_the_litre_test_tells_how_strong_a_cooker_is(school: Event, factor: float) -> None:
     cooker = school.cookers[0]
-    stronger = cooker.model_copy(update={"optical_efficiency": cooker.optical_efficiency * factor})
+    stronger = changed(cooker, optical_efficiency=cooker.optical_efficiency * factor)
     told = {"day": DAY, "at": time(12), "minutes": 12, "from_c": 20.0, "litres": 2.0}
     low, high = 21.0, 90.0
     for _ in range(40):  # where the stronger cooker would bring the water

@@ -1,8 +1,9 @@
-"""Cookers told by what people can measure, turned into the parameters that the physics uses.
+"""Cookers described by what people can measure: the record, its faults, and a first estimate.
 
-Four ways give the same parameters: the line of the standard water test; two facts seen in the
-field; a catalogue entry scaled by its opening (catalogue.py); a fit to a log (solver/measure.py,
-which prints the first way). Mirrors may be told by their shape, insulated boxes by one reading.
+The line of the standard water test; two facts seen in the field; a mirror by its shape; an
+insulated box by one reading. The event keeps what was typed (`Cooker.measured`). The parameters
+here take the water, the pot and the cooker for one lump: they show what can not be, and
+solver/thermal/calibration.py finds those with which the whole model gives the measured figures.
 
 Sources
 [S580] ASAE/ASABE S580.1: P_s = P 700 / I. For a lumped cooker the line is 700 eta A - UA 700/I T_d
@@ -17,40 +18,30 @@ import math
 from typing import cast
 
 from events.errors import Fault
-from events.kinds import COOKER_KINDS, Kind
+from events.kinds import COOKER_KINDS, CookerKind, Kind
+from events.model import Measured
 
 Table = dict[str, object]
 WATER_J_KG_K = 4186.0  # [S580]
 MEASURED_BAND, FACTS_BAND = 0.1, 0.15  # judgement: one careful test, two facts from the field
 SLOPE_ERROR_DEG, SUN_RADIUS_DEG = 1.0, 0.27  # typical polished sheet; the sun's half width
 
-LINE = ("line_intercept_w", "line_slope_w_k", "line_sun_w_m2")
-EMPTY = ("empty_c", "empty_air_c", "empty_sun_w_m2")
-BOIL = ("heat_litres", "heat_from_c", "heat_to_c", "heat_min", "heat_sun_w_m2", "heat_air_c")
-SHAPE = ("focal_m", "depth_m", "pot_width_m")
-KEPT = ("kept_c", "kept_litres", "kept_air_c")
-KEYS = (*LINE, *EMPTY, *BOIL, *SHAPE, *KEPT)
-_USUAL = {
-    "line_sun_w_m2": 800.0,
-    "empty_air_c": 25.0,
-    "empty_sun_w_m2": 850.0,
-    "heat_air_c": 25.0,
-    "heat_sun_w_m2": 850.0,
-    "pot_width_m": 0.24,
-    "kept_air_c": 20.0,
-}
+KEYS = tuple(Measured.model_fields)
+_USUAL = {k: f.default for k, f in Measured.model_fields.items() if isinstance(f.default, float)}
 
 
 def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
-    """Return a cooker's table with what was measured turned into parameters, and its marks."""
-    told = {k: cooker[k] for k in KEYS if k in cooker}
-    if not told:
+    """Return a cooker's table with what was measured as a record, and a first estimate from it."""
+    given = cooker.get("measured")
+    typed = {**given} if isinstance(given, dict) else {}
+    typed |= {k: cooker[k] for k in KEYS if k in cooker}
+    if not typed:
         return cooker
-    out = {k: v for k, v in cooker.items() if k not in KEYS}
-    given = out.get("marks")
-    out["marks"] = dict(given) if isinstance(given, dict) else {}
+    out = {k: v for k, v in cooker.items() if k not in KEYS} | {"measured": typed}
+    marks = out.get("marks")
+    out["marks"] = dict(marks) if isinstance(marks, dict) else {}
     figures: dict[str, float] = dict(_USUAL)
-    for key, value in told.items():
+    for key, value in typed.items():
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             faults.append(Fault(where, key, repr(value), "is not a number", ""))
             return out
@@ -58,25 +49,21 @@ def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
             faults.append(Fault(where, key, repr(value), "is not a number", ""))
             return out
         figures[key] = float(value)
-    for ways, make in (
-        (SHAPE[:2], _shape),
-        (LINE[:2], _line),
-        (EMPTY[:1], _facts),
-        (BOIL[:1], _facts),
-        (KEPT[:1], _kept),
+    for asked, estimate in (
+        (("focal_m", "depth_m"), _shape),
+        (("line_intercept_w", "line_slope_w_k"), _line),
+        (("empty_c", "heat_litres"), _facts),
+        (("kept_c",), _kept),
     ):
-        if any(k in told for k in ways):
+        if any(k in typed for k in asked):
             try:
-                out = make(out, figures, told)
+                out = estimate(out, figures, typed)
             except KeyError as error:
-                faults.append(
-                    Fault(
-                        where, str(error.args[0]), "", f"{', '.join(told)} need it too", "Add it."
-                    )
-                )
+                limit = f"{', '.join(typed)} need it too"
+                faults.append(Fault(where, str(error.args[0]), "", limit, "Add it."))
                 return out
             except ValueError as error:
-                faults.append(Fault(where, ", ".join(told), "", str(error), "Measure again."))
+                faults.append(Fault(where, ", ".join(typed), "", str(error), "Measure again."))
                 return out
     return out
 
@@ -88,10 +75,9 @@ def _set(out: Table, mark: str, **figures: float) -> Table:
     return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
 
 
-def _has_body(out: Table) -> bool:
-    """Return whether the loss is its body's; a kind that there is not is faulted elsewhere."""
-    kind = COOKER_KINDS.get(cast("Kind", out.get("kind")))
-    return kind is not None and kind.has_body
+def _nature(out: Table) -> CookerKind:
+    """Return what is true of its kind; a kind that there is not is faulted elsewhere."""
+    return COOKER_KINDS.get(cast("Kind", out.get("kind")), COOKER_KINDS["panel"])
 
 
 def _aperture(out: Table) -> float:
@@ -109,30 +95,32 @@ def _possible(efficiency: float) -> float:
     return efficiency
 
 
-def _line(out: Table, f: dict[str, float], told: Table) -> Table:
+def _line(out: Table, f: dict[str, float], typed: Table) -> Table:
     """[S580] The line of the standard water test."""
     for key in ("line_intercept_w", "line_slope_w_k"):
-        if key not in told:
+        if key not in typed:
             raise KeyError(key)
     if f["line_slope_w_k"] >= 0:
         raise ValueError(f"a slope of {f['line_slope_w_k']:g} W/K is not below 0")
     efficiency = _possible(f["line_intercept_w"] / 700 / _aperture(out))
     loss = -f["line_slope_w_k"] * f["line_sun_w_m2"] / 700
     out = _set(out, "measured", optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
-    if _has_body(out):
+    if _nature(out).has_body:
         return _set(out, "measured", loss_w_k=loss)
     return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
 
-def _facts(out: Table, f: dict[str, float], told: Table) -> Table:
+def _facts(out: Table, f: dict[str, float], typed: Table) -> Table:
     """[LUMP] The hottest empty temperature, and the minutes that some litres took."""
     area, sun = _aperture(out), f["heat_sun_w_m2"]
-    rise = f["empty_c"] - f["empty_air_c"] if "empty_c" in told else None
+    rise = f["empty_c"] - f["empty_air_c"] if "empty_c" in typed else None
     if rise is not None and rise <= 0:
         raise ValueError("the hottest empty temperature must be above the air's")
-    if "heat_litres" in told:
+    if rise is not None and _nature(out).concentrates:
+        raise ValueError("an empty pot must never stand at a mirror's focus")
+    if "heat_litres" in typed:
         for key in ("heat_from_c", "heat_to_c", "heat_min"):
-            if key not in told:
+            if key not in typed:
                 raise KeyError(key)
         low, high = f["heat_from_c"] - f["heat_air_c"], f["heat_to_c"] - f["heat_air_c"]
         if high <= low or f["heat_min"] <= 0 or f["heat_litres"] <= 0:
@@ -151,11 +139,12 @@ def _facts(out: Table, f: dict[str, float], told: Table) -> Table:
             optical_efficiency=_possible(power / sun / area),
             strength_band_fraction=FACTS_BAND,
         )
-    if rise is not None and _has_body(out):
+    if rise is not None:
         efficiency = out.get("optical_efficiency")
         eta = float(efficiency) if isinstance(efficiency, (int, float)) else 0.5
         loss = eta * area * f["empty_sun_w_m2"] / rise
-        out = _set(out, "measured in the field", loss_w_k=loss)
+        key, scale = ("loss_w_k", 1.0) if _nature(out).has_body else ("pot_loss_w_m2_k", 0.2)
+        out = _set(out, "measured in the field", **{key: loss / scale})
     return out
 
 
@@ -168,10 +157,10 @@ def _loss(out: Table) -> float:
     return 2.0
 
 
-def _shape(out: Table, f: dict[str, float], told: Table) -> Table:
+def _shape(out: Table, f: dict[str, float], typed: Table) -> Table:
     """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
     width = math.sqrt(4 * _aperture(out) / math.pi)
-    focal = f["focal_m"] if "focal_m" in told else width**2 / (16 * f["depth_m"])
+    focal = f["focal_m"] if "focal_m" in typed else width**2 / (16 * f["depth_m"])
     if not 0.05 <= focal <= 10:
         raise ValueError(f"a focal length of {focal:.2f} m is not 0.05 to 10")
     rim_m = focal + width**2 / (16 * focal)
@@ -186,7 +175,7 @@ def _shape(out: Table, f: dict[str, float], told: Table) -> Table:
     return _set(out, "computed from its shape", acceptance_deg=kept, lost_deg=max(lost, kept + 1))
 
 
-def _kept(out: Table, f: dict[str, float], told: Table) -> Table:
+def _kept(out: Table, f: dict[str, float], typed: Table) -> Table:
     """An insulated box by one reading: from 95 °C, what is left after four hours."""
     litres = f.get("kept_litres") or out.get("litres")
     if isinstance(litres, bool) or not isinstance(litres, (int, float)):

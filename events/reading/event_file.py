@@ -337,6 +337,9 @@ def _plain(table: BaseModel) -> Table:
         value = getattr(table, key)
         if value is None:
             continue
+        if isinstance(value, model.Measured):
+            out |= value.model_dump(exclude_unset=True, exclude_none=True)
+            continue
         if isinstance(value, BaseModel):
             value = _plain(value)
         elif isinstance(value, tuple):

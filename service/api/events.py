@@ -24,7 +24,7 @@ from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
 from solver.simulation.durations import Estimate
 from solver.simulation.energy_flow import HeatFlow
-from solver.thermal.calibration import CalibrationResult
+from solver.thermal.readings import CalibrationResult
 
 router = APIRouter(prefix="/api", tags=["noonfare"], dependencies=[Depends(access.gate)])
 

@@ -40,7 +40,7 @@ from solver.planning.pipeline import windows
 from solver.policy import SLOT_MIN
 from solver.simulation.durations import Estimate, make_day
 from solver.simulation.energy_flow import HeatFlow, heat_now
-from solver.thermal.calibration import CalibrationResult, litre_test
+from solver.thermal.readings import CalibrationResult, litre_test
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it
 log = logging.getLogger("noonfare")

@@ -18,7 +18,8 @@ from events.errors import Fault, FaultyEvent, NotFound
 from events.model import Cooker, Event
 from events.reading.cooker_log import gaps, read_log
 from service.cli.event_argument import event_named
-from solver.thermal.calibration import WaterTest, fit, litre_test, water_test
+from solver.thermal.readings import fit, litre_test
+from solver.thermal.water_test import WaterTest, water_test
 
 out = Console()
 EventOpt = Annotated[str, typer.Option("--event", help="An event file or sample: the place.")]

@@ -280,3 +280,24 @@ def preheated_c(
         top = heat / 60.0 * body_c + forcing.watts[row, at] + ua * forcing.air_c[at]
         body_c = top / (heat / 60.0 + ua)
     return body_c
+
+
+def insulated_c(
+    cooker: Cooker, load: Load, *, from_c: float, air_c: float, minutes: float
+) -> float:
+    """Return what is left of a lone pot's heat in a cooker that makes none, closed form.
+
+    The packing starts as cool as the air: it takes its share first, so the pot falls fast at the
+    beginning and slowly later. Source: two lumps in a row, solved by eigenvalues.
+    """
+    dish, pot = load.dishes[0], load.pots[0]
+    link = cooker.coupling_w_m2_k * pot_area_m2(pot.litres)
+    body_j_k = max(cooker.body_kj_k * 1000.0, 1.0)
+    out_1_s = link / pot_heat_j_k(dish, load.masses_kg[0], pot)
+    in_1_s, lost_1_s = link / body_j_k, (cooker.loss_w_k or 0.0) / body_j_k
+    half = (out_1_s + in_1_s + lost_1_s) / 2
+    root = (half**2 - out_1_s * lost_1_s) ** 0.5
+    slow, fast = -half + root, -half - root
+    share = (-out_1_s - fast) / (slow - fast)
+    left = share * np.exp(slow * minutes * 60) + (1 - share) * np.exp(fast * minutes * 60)
+    return air_c + (from_c - air_c) * float(left)

@@ -322,7 +322,8 @@ class Dish(Table):
     ingredients: Annotated[tuple[Ingredient, ...], Field(max_length=40)] = ()
     shape: Shape = "liquid"
     thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
-    recipe_thickness_mm: Annotated[float, within("thickness_mm")] = 0.0  # where it is another
+    # How thick the pieces are that `ordinary_min` is for, where that is another thickness.
+    recipe_thickness_mm: Annotated[float, within("thickness_mm")] | None = None
     diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14
     start_c: Annotated[float, within("food_c")] = 20.0
     done: Done

@@ -31,6 +31,9 @@ def resolve(kind: str, own: Table) -> Table:
         for key in COOKER_KINDS[cast("Kind", base["kind"])].scaled:
             base[key] = round(float(str(base[key])) * ratio, 4)
             marks[key] = f"{marks.get(key, 'typical')}, scaled by aperture"
+    recipe = "ordinary_min" in base and _same(own, base, "ordinary_min")
+    if recipe and not _same(own, base, "thickness_mm"):
+        base["recipe_thickness_mm"] = base.get("thickness_mm")  # its minutes are for these
     for key in own:
         if key in marks:
             marks[key] = "given"
@@ -40,3 +43,8 @@ def resolve(kind: str, own: Table) -> Table:
         merged.pop("marks")
         merged.pop("like")
     return merged
+
+
+def _same(own: Table, base: Table, key: str) -> bool:
+    """Return whether a table leaves a key as the entry has it."""
+    return own.get(key, base.get(key)) == base.get(key)

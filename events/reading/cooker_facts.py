@@ -33,7 +33,7 @@ _USUAL = {k: f.default for k, f in Measured.model_fields.items() if isinstance(f
 def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
     """Return a cooker's table with what was measured as a record, and a first estimate from it."""
     given = cooker.get("measured")
-    typed = {**given} if isinstance(given, dict) else {}
+    typed = {k: v for k, v in given.items() if v is not None} if isinstance(given, dict) else {}
     typed |= {k: cooker[k] for k in KEYS if k in cooker}
     if not typed:
         return cooker

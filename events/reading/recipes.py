@@ -10,7 +10,9 @@ PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
 
 def mixed(dish: Table, where: str, faults: list[Fault]) -> Table:
-    """Return a dish's table with composition and portion_kg from its ingredients, where not given.
+    """Return a dish's table with what its ingredients say, where it is not given.
+
+    Composition and portion_kg; and z_c, where a food (a dry pulse) softens by one of its own.
 
     An unknown food is a fault, with the foods there are.
     """
@@ -35,6 +37,9 @@ def mixed(dish: Table, where: str, faults: list[Fault]) -> Table:
     whole = sum(parts.values())
     out = dict(dish)
     out.setdefault("portion_kg", round(total, 4))
+    own_z = [float(str(foods[g["food"]]["z_c"])) for g in given if "z_c" in foods[g["food"]]]
+    if own_z:
+        out.setdefault("z_c", min(own_z))
     if "composition" not in out:
         out["composition"] = {k: round(v / whole, 4) for k, v in parts.items()}
     return out

@@ -40,6 +40,7 @@ class Swap(BaseModel):
 def spots(event: Event) -> tuple[list[Spot], list[Swap]]:
     """Return each station's sun, and swaps worth making, the best first."""
     day = make_day(event)
+    event = day.event
     stations = {s.id: s for s in event.stations}
     sun = [c for c in event.cookers if c.on_sun and c.station in stations]
     lit = {s.id: _lit(event, day.sky, s, None) for s in event.stations}

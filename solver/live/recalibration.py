@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from events.model import Cooker, Event, changed
 from events.quantities import clip
 from solver.live.strength import StrengthEstimate
+from solver.thermal.calibration import calibrated
 
 READINGS_LEAST = 2  # one reading is an anecdote
 
@@ -19,12 +20,13 @@ def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: st
         s = told.get(cooker.id)
         if s is None:
             continue
-        efficiency = cooker.optical_efficiency * s.worth
+        resolved = calibrated(cooker)  # the day's strength is against what was measured before
+        efficiency = resolved.optical_efficiency * s.worth
         band = (s.high - s.low) / 2 / s.worth
         mark = f"measured on the day, {s.readings} readings: {source}"
         out.append(
             changed(
-                cooker,
+                resolved,
                 optical_efficiency=round(clip("optical_efficiency", efficiency), 4),
                 strength_band_fraction=round(min(band, cooker.strength_band_fraction), 3),
                 station=None,

@@ -9,7 +9,6 @@ import numpy as np
 
 from events.errors import PlanBroken
 from events.model import Cooker, Event, changed
-from events.reading.event_file import event_id
 from solver.checking.rules import check
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.planning.plan_warnings import not_saved, warnings_of
@@ -162,7 +161,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
         turns, walks, jobs = with_past(day, since, turns, walks, jobs)
     placements, broken = _place(day, chosen, turns)
     plan = Plan(
-        event_id=event_id(event),
+        event_id=day.event_id,
         title=event.title,
         sky="forecast" if event.weather.hours else "clear",
         sun=sun_steps(event, day.sky),

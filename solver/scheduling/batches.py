@@ -16,6 +16,8 @@ from solver.simulation.durations import Day
 from solver.simulation.transfer import STAND_LOSS_W_M2_K
 from solver.solar.irradiance import minute_of
 from solver.thermal import food
+from solver.thermal.energy_balance import insulated_c
+from solver.thermal.light import TEST_POT_LITRES_KG
 from solver.thermal.pots import pot_area_m2
 
 
@@ -198,14 +200,15 @@ def hot_when_insulated(day: Day, batch: Batch, hay: Cooker, minutes: int) -> boo
     if not batch.dish.serve_hot:
         return True
     air_c = float(day.sky.air_c[min(batch.serve_minute, day.sky.air_c.size - 1)])
-    capacity = 1000 * (food.heat_kj_k(batch.dish, batch.mass_kg) + hay.body_kj_k)
-    from_c = min(day.boil_c - 2.0, 95.0)
-    # The box's own lining is warmed first: it takes its share of the heat at once.
-    food_share = 1000 * food.heat_kj_k(batch.dish, batch.mass_kg) / capacity
-    mixed_c = air_c + (from_c - air_c) * food_share
-    left = math.exp(-(hay.loss_w_k or 0.0) * minutes * 60 / capacity)
-    least_c = food.HOT_HOLDING_C[day.event.site.food_rules]
-    return air_c + (mixed_c - air_c) * left >= least_c
+    kept_c = insulated_c(
+        hay,
+        pot_litres=batch.litres * TEST_POT_LITRES_KG,
+        heat_j_k=1000 * food.heat_kj_k(batch.dish, batch.mass_kg),
+        from_c=min(day.boil_c - 2.0, 95.0),
+        air_c=air_c,
+        minutes=minutes,
+    )
+    return kept_c >= food.HOT_HOLDING_C[day.event.site.food_rules]
 
 
 def together(box: Cooker, batches: tuple[Batch, ...], pots: tuple[Pot, ...]) -> bool:

@@ -17,6 +17,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import Cooker, Event, Station
+from events.reading.event_file import event_id
 from solver.policy import SMALL_MIN
 from solver.simulation.day_state import ReplanState
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -25,6 +26,7 @@ from solver.solar.horizon import profile
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
 from solver.solar.tracking import declination_deg, interval_min, worst_factor
 from solver.thermal import energy_balance as heat
+from solver.thermal.calibration import calibrated_event
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 from solver.thermal.food import boiling_c
 from solver.thermal.light import heating_w
@@ -33,6 +35,7 @@ DRAWS = 10
 LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by so much
 # A band is read as eight of ten cookers: 1.28 standard deviations.
 BAND_TO_SIGMA = 1 / 1.28
+LOSS_SHARE = 0.5  # losses are off by half as much as strength, apart from it: judgement
 STEP_S = 120.0
 DRAW_STEP_S = 180.0  # what differs between draws is far more than what a step does
 # The coarse step may call a batch done this much before the replay's fine one does.
@@ -60,7 +63,8 @@ class Estimate(BaseModel):
 class Day:
     """One event's day, ready for physics: the sky, each cooker's watts, where it has sun."""
 
-    event: Event
+    event: Event  # with the figures of its measured cookers
+    event_id: str  # of the event as it was given
     sky: Sky
     boil_c: float
     rows: dict[str, int]
@@ -68,6 +72,7 @@ class Day:
     on_sun: dict[str, heat.Bools]  # by cooker, by minute
     members: Forcing  # watts (DRAWS * cookers, minutes)
     member_strength: Array  # (DRAWS, cookers)
+    member_loss: Array  # (DRAWS, cookers)
     availability: dict[str, Array]  # by cooker, by minute: what is left of its strength today
     strength_bands: Mapping[str, float] = field(
         default_factory=dict
@@ -106,6 +111,7 @@ def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:
 
 def make_day(event: Event) -> Day:
     """Return the day's sky and what each cooker can win from it."""
+    given, event = event, calibrated_event(event)
     sky = expected_sky(event)
     dec = declination_deg(event.date)
     skylines = {c.id: skyline_of(event, c) for c in event.cookers}
@@ -141,8 +147,10 @@ def make_day(event: Event) -> Day:
     ]
     band = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
     strength = 1.0 + band * rng.standard_normal((DRAWS, len(event.cookers)))
+    loss = 1.0 + LOSS_SHARE * band * rng.standard_normal((DRAWS, len(event.cookers)))
     return Day(
         event=event,
+        event_id=event_id(given),
         sky=sky,
         boil_c=boiling_c(event.site.altitude_m),
         rows={c.id: k for k, c in enumerate(event.cookers)},
@@ -150,6 +158,7 @@ def make_day(event: Event) -> Day:
         on_sun=on_sun,
         members=Forcing(np.concatenate([table(s) for s in skies]), sky.air_c, sky.wind_m_s),
         member_strength=np.maximum(strength, 0.3),
+        member_loss=np.maximum(loss, 0.3),
         availability={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
     )
 
@@ -296,6 +305,7 @@ def _estimate_group(
     )
     rng = join([once] * DRAWS)
     rng.strength = day.member_strength[:, once.row].ravel()
+    rng.loss = day.member_loss[:, once.row].ravel()
     rng.row = (np.arange(DRAWS)[:, None] * width + once.row).ravel()
     last = np.concatenate(
         [np.full(len(s), float(a.until)) for a, s in zip(group, coarse, strict=True)]

@@ -100,7 +100,12 @@ def ensemble(
     strength: Array,
     boil_c: float,
 ) -> Ensemble:
-    """Return lanes for one load in one cooker at many starts (`minutes` of the day)."""
+    """Return lanes for one load in one cooker at many starts (`minutes` of the day).
+
+    Raises ValueError for a cooker whose measured figures were not resolved (calibration.py).
+    """
+    if cooker.measured is not None:
+        raise ValueError(f"{cooker.id}: what was measured of it must be resolved first")
     n = len(minutes)
     has_body = cooker.nature.has_body
     one = np.ones(n)
@@ -110,7 +115,6 @@ def ensemble(
 
     areas = [pot_area_m2(p.litres) for p in load.pots]
     filled = list(zip(load.dishes, load.masses_kg, load.pots, strict=True))
-    tight = cooker.keeps_heat_only
     shapes = [food.modes(d) for d in load.dishes]
     asks = [_ask(d, boil_c) for d in load.dishes]
     start_c = each([d.start_c for d in load.dishes])
@@ -135,7 +139,7 @@ def ensemble(
         ),
         pot_light_fraction=each([_light_fraction(cooker, p, len(areas)) for p in load.pots]),
         coupling_w_k=each([cooker.coupling_w_m2_k * a if has_body else 0.0 for a in areas]),
-        vapour_w_k2=each([0.0 if tight else vapour_w_k2(d, p) for d, _, p in filled]),
+        vapour_w_k2=each([vapour_w_k2(cooker, d, p) for d, _, p in filled]),
         ice_j=each([food.ice_j(d, m) for d, m, _ in filled]),
         amplitude=np.asarray([s.amplitude for s in shapes]).T[:, :, None] * one,
         tau_s=np.asarray([s.tau_s for s in shapes]).T[:, :, None] * one,
@@ -283,17 +287,22 @@ def preheated_c(
 
 
 def insulated_c(
-    cooker: Cooker, load: Load, *, from_c: float, air_c: float, minutes: float
+    cooker: Cooker,
+    *,
+    pot_litres: float,
+    heat_j_k: float,
+    from_c: float,
+    air_c: float,
+    minutes: float,
 ) -> float:
-    """Return what is left of a lone pot's heat in a cooker that makes none, closed form.
+    """Return how hot a lone pot still is in a cooker that makes no heat, closed form.
 
     The packing starts as cool as the air: it takes its share first, so the pot falls fast at the
     beginning and slowly later. Source: two lumps in a row, solved by eigenvalues.
     """
-    dish, pot = load.dishes[0], load.pots[0]
-    link = cooker.coupling_w_m2_k * pot_area_m2(pot.litres)
+    link = cooker.coupling_w_m2_k * pot_area_m2(pot_litres)
     body_j_k = max(cooker.body_kj_k * 1000.0, 1.0)
-    out_1_s = link / pot_heat_j_k(dish, load.masses_kg[0], pot)
+    out_1_s = link / heat_j_k
     in_1_s, lost_1_s = link / body_j_k, (cooker.loss_w_k or 0.0) / body_j_k
     half = (out_1_s + in_1_s + lost_1_s) / 2
     root = (half**2 - out_1_s * lost_1_s) ** 0.5

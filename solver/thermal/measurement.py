@@ -12,14 +12,14 @@ import numpy as np
 
 from events.model import Composition, Cooker, Dish, Pot
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Forcing, Load
+from solver.thermal.energy_balance import Array, Forcing, Load, insulated_c
 from solver.thermal.light import (
     TEST_LOAD_KG_M2,
     TEST_POT_LITRES_KG,
     heating_w,
     pot_light_fraction,
 )
-from solver.thermal.pots import pot_area_m2
+from solver.thermal.pots import pot_area_m2, pot_heat_j_k
 from solver.thermal.water_test import COOLEST_C, HOTTEST_C, INTERVAL_MIN, WATER_J_KG_K
 
 DIFFUSE_FRACTION = 0.15  # of a clear sky's light, on a surface that faces the sun: typical
@@ -161,9 +161,10 @@ def empty_rise_k(cooker: Cooker, at: Conditions) -> float:
 def kept_c(cooker: Cooker, *, litres: float, air_c: float) -> float:
     """Return what an insulated box keeps of 95 °C after four hours."""
     pot = black_pot(litres)
-    return heat.insulated_c(
+    return insulated_c(
         cooker,
-        Load((water(litres, HOT_C),), (litres,), (pot,)),
+        pot_litres=pot.litres,
+        heat_j_k=pot_heat_j_k(water(litres, HOT_C), litres, pot),
         from_c=HOT_C,
         air_c=air_c,
         minutes=KEPT_MIN,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from events.model import Dish, Pot
+from events.model import Cooker, Dish, Pot
 from solver.thermal import food
 
 # kJ/(kg K), handbook values (from memory, ±5 %).
@@ -30,6 +30,7 @@ OPEN_LOSS, OPEN_MIN = 5.0, 1.0
 VAPOUR_FROM_C = 50.0  # [DK]
 VAPOUR_W_M2_K2 = 3.55  # [DK] open water
 LID_LEAK = 0.1  # of an open pot's vapour that a lid lets out: typical, unmeasured
+SHUT_IN = 0.5  # of that gets out of a shut box, or a bag: typical, unmeasured
 
 
 def pot_area_m2(litres: float) -> float:
@@ -54,12 +55,13 @@ def lid_factor(dish: Dish) -> float:
     return 1.0 + (OPEN_LOSS - 1.0) * OPEN_MIN / max(dish.stir_every_min, OPEN_MIN)
 
 
-def vapour_w_k2(dish: Dish, pot: Pot) -> float:
+def vapour_w_k2(cooker: Cooker, dish: Dish, pot: Pot) -> float:
     """Return k of the heat that leaves with the vapour: k (T - VAPOUR_FROM_C)² watts.
 
-    None leaves a baked dish this way: what it dries by is in its heat capacity.
+    None leaves an insulated box, or a baked dish: what that dries by is in its heat capacity.
     """
-    if dish.shape == "baked":
+    if cooker.keeps_heat_only or dish.shape == "baked":
         return 0.0
-    top_m2 = pot_area_m2(pot.litres) / 6
-    return VAPOUR_W_M2_K2 * (LID_LEAK if pot.lid else 1.0) * top_m2
+    shut = cooker.nature.glazed or cooker.nature.lights_the_pot
+    leak = (LID_LEAK if pot.lid else 1.0) * (SHUT_IN if shut else 1.0)
+    return VAPOUR_W_M2_K2 * leak * pot_area_m2(pot.litres) / 6

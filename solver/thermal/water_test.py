@@ -114,7 +114,7 @@ def water_test(
     used = [i for i in found if i.used]
     if len(used) < 3:
         limit = "are too few for a line: 3 at least"
-        do = "Log from cold water on, every minute or two, without gaps."
+        do = "Log every minute or two without gaps; water from 40 to 90 °C counts."
         raise FaultyEvent(source, [Fault("", "", f"{len(used)} intervals", limit, do)])
     x = np.asarray([i.above_c for i in used])
     y = np.asarray([i.standard_w for i in used])

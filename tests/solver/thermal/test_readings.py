@@ -1,0 +1,67 @@
+"""Strength and losses from readings: a cooker of the model comes back with its own."""
+
+from __future__ import annotations
+
+from datetime import date, time
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from events.errors import FaultyEvent
+from events.model import Event, changed
+from events.reading.cooker_log import read_log
+from solver.thermal.measurement import black_pot
+from solver.thermal.readings import fit, litre_test
+from tests.conftest import sample_event
+from tests.solver.thermal.test_water_test import ETA, LOSS, box, logged
+
+ZONE = ZoneInfo("Europe/Vienna")
+DAY = date(2027, 6, 10)
+
+
+@pytest.fixture
+def school() -> Event:
+    return sample_event("school-day")
+
+
+def test_a_fit_finds_strength_and_loss_of_a_box_with_a_body(school: Event) -> None:
+    true = box(body_kj_k=6.0, coupling_w_m2_k=25.0, sun_on_pots_fraction=0.25)
+    log = read_log(logged(true, black_pot(2.0), kg=2.0), source="log", zone=ZONE)
+    typical = changed(true, optical_efficiency=0.55, loss_w_k=1.2)
+
+    efficiency, loss, rms = fit(log, school, typical, litres=2.0)
+
+    assert efficiency == pytest.approx(ETA, rel=0.08)
+    assert loss * 1.2 == pytest.approx(LOSS, rel=0.15)
+    assert rms < 1.0
+
+
+@pytest.mark.parametrize("factor", [0.6, 1.0, 1.4])
+def test_the_litre_test_tells_how_strong_a_cooker_is(school: Event, factor: float) -> None:
+    cooker = school.cookers[0]
+    stronger = changed(cooker, optical_efficiency=cooker.optical_efficiency * factor)
+    told = {"day": DAY, "at": time(12), "minutes": 12, "from_c": 20.0, "litres": 2.0}
+    low, high = 21.0, 90.0
+    for _ in range(40):  # where the stronger cooker would bring the water
+        middle = (low + high) / 2
+        if litre_test(school, stronger, to_c=middle, **told).factor < 1:  # type: ignore[arg-type]
+            low = middle
+        else:
+            high = middle
+
+    found = litre_test(school, cooker, to_c=low, **told)  # type: ignore[arg-type]
+
+    assert found.factor == pytest.approx(factor, rel=0.02)
+    assert 0.04 < found.band_fraction < 0.15
+
+
+def test_a_litre_test_that_can_not_be_is_refused_with_figures(school: Event) -> None:
+    told = {"day": DAY, "minutes": 20, "from_c": 20.0}
+
+    for more, said in (
+        ({"at": time(12), "to_c": 22.0}, "5 °C warmer"),
+        ({"at": time(12), "to_c": 97.0}, "near the boil"),
+        ({"at": time(2), "to_c": 60.0}, "W/m²"),
+    ):
+        with pytest.raises(FaultyEvent, match=said):
+            litre_test(school, school.cookers[0], **told, **more)  # type: ignore[arg-type]

@@ -72,7 +72,9 @@ def cooker_test(
     print(
         f'[[cooker]]\nid = "{tested.id}"\nlike = "{tested.like or ""}"\n'
         f"aperture_m2 = {area:g}\nline_intercept_w = {found.intercept_w:.1f}\n"
-        f"line_slope_w_k = {found.slope_w_k:.3f}\nline_sun_w_m2 = {found.sun_w_m2:.0f}"
+        f"line_slope_w_k = {found.slope_w_k:.3f}\nline_sun_w_m2 = {found.sun_w_m2:.0f}\n"
+        f"line_litres = {litres:g}\nline_air_c = {found.air_c:.0f}"
+        + ("" if found.wind_m_s is None else f"\nline_wind_m_s = {found.wind_m_s:.1f}")
     )
 
 
@@ -141,3 +143,5 @@ def one_litre(
         f"strength_band_fraction = {found.band_fraction:.2f}\n"
         'marks = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
     )
+    if tested.measured is not None:
+        out.print("! Take out its line_, empty_ and heat_ keys: they go before these figures.")

@@ -55,7 +55,9 @@ class WaterTest:
     slope_w_k: float
     r2: float
     at_50_w: float
-    sun_w_m2: float  # mean of the intervals used
+    sun_w_m2: float  # means of the intervals used
+    air_c: float
+    wind_m_s: float | None  # None: not logged
     remarks: tuple[str, ...]  # conditions on the whole test that are not met
 
 
@@ -129,6 +131,8 @@ def water_test(
         r2,
         float(intercept + 50 * slope),
         float(np.mean([i.sun_w_m2 for i in used])),
+        float(np.mean([i.water_c - i.above_c for i in used])),
+        _mean_wind_m_s(log),
         _remarks(log, used, r2, aperture_m2, water_kg),
     )
 
@@ -139,6 +143,11 @@ def suns_w_m2(log: list[LogReading], event: Event) -> Array:
     return np.asarray(
         [c if r.sun_w_m2 is None else r.sun_w_m2 for r, c in zip(log, clear, strict=True)]
     )
+
+
+def _mean_wind_m_s(log: list[LogReading]) -> float | None:
+    winds = [r.wind_m_s for r in log if r.wind_m_s is not None]
+    return float(np.mean(winds)) if winds else None
 
 
 def _tens(log: list[LogReading]) -> list[tuple[datetime, datetime]]:

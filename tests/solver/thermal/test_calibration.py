@@ -252,3 +252,18 @@ def test_a_log_written_by_the_model_gives_its_own_line() -> None:
 
     own = at_50_w(cooker, kg=2.45, pot_litres=3.2, sun=800.0, wind=0.5)
     assert float(intercept[0] + 50 * slope[0]) == pytest.approx(own, rel=0.02)
+
+
+def test_an_entry_of_another_opening_is_as_strong_as_its_opening_is_large() -> None:
+    for like in ("mirror-120cm", "box-better", "panel-folded"):
+        usual = described(like)
+        area = usual.aperture_m2 or 0.0
+        twice = described(like, aperture_m2=2 * area)
+
+        powers = [
+            at_50_w(c, kg=7 * a, pot_litres=9.1 * a, sun=800.0, wind=0.5)
+            for c, a in ((usual, area), (twice, 2 * area))
+        ]
+
+        # Twice the light, and less surface for it: fixed losses weigh less on what is larger.
+        assert 1.9 <= powers[1] / powers[0] <= 2.7

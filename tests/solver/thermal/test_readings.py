@@ -8,10 +8,14 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from events.errors import FaultyEvent
-from events.model import Event, changed
+from events.model import Cooker, Event, changed
+from events.reading.catalogue import resolve
+from events.reading.cooker_facts import parameters
 from events.reading.cooker_log import read_log
+from solver.thermal.calibration import calibrated
 from solver.thermal.measurement import black_pot
 from solver.thermal.readings import fit, litre_test
+from solver.thermal.water_test import water_test
 from tests.conftest import sample_event
 from tests.solver.thermal.test_water_test import ETA, LOSS, box, logged
 
@@ -65,3 +69,49 @@ def test_a_litre_test_that_can_not_be_is_refused_with_figures(school: Event) -> 
     ):
         with pytest.raises(FaultyEvent, match=said):
             litre_test(school, school.cookers[0], **told, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("like", ["box-better", "panel-deep", "mirror-90cm"])
+def test_the_line_of_a_log_brings_any_cooker_back(school: Event, like: str) -> None:
+    true = Cooker.model_validate(resolve("cooker", {"id": "c", "like": like}))
+    true = changed(true, optical_efficiency=0.9 * true.optical_efficiency)
+    litres = 7 * (true.aperture_m2 or 0.0)
+    log = read_log(logged(true, black_pot(litres), kg=litres, minutes=300), source="log", zone=ZONE)
+
+    line = water_test(log, school, aperture_m2=true.aperture_m2 or 0.0, water_kg=litres, source="l")
+    facts = {
+        "line_intercept_w": line.intercept_w,
+        "line_slope_w_k": line.slope_w_k,
+        "line_sun_w_m2": line.sun_w_m2,
+        "line_air_c": line.air_c,
+        "line_wind_m_s": line.wind_m_s,
+        "line_litres": litres,
+    }
+    found = calibrated(
+        Cooker.model_validate(
+            parameters(resolve("cooker", {"id": "c", "like": like, **facts}), "", [])
+        )
+    )
+
+    again = read_log(
+        logged(found, black_pot(litres), kg=litres, minutes=300), source="log", zone=ZONE
+    )
+    gone = water_test(
+        again, school, aperture_m2=true.aperture_m2 or 0.0, water_kg=litres, source="l"
+    )
+    assert gone.at_50_w == pytest.approx(line.at_50_w, rel=0.03)
+    assert found.optical_efficiency == pytest.approx(true.optical_efficiency, rel=0.05)
+
+
+@pytest.mark.parametrize("like", ["box-better", "panel-deep", "mirror-90cm"])
+def test_a_fit_to_a_log_brings_any_cooker_back(school: Event, like: str) -> None:
+    usual = Cooker.model_validate(resolve("cooker", {"id": "c", "like": like}))
+    true = changed(usual, optical_efficiency=0.85 * usual.optical_efficiency)
+    litres = 7 * (true.aperture_m2 or 0.0)
+    log = read_log(logged(true, black_pot(litres), kg=litres), source="log", zone=ZONE)
+
+    efficiency, loss, rms = fit(log, school, usual, litres=litres)
+
+    assert efficiency == pytest.approx(true.optical_efficiency, rel=0.04)
+    assert loss == pytest.approx(1.0, abs=0.08)
+    assert rms < 0.6

@@ -45,7 +45,14 @@ LUMP = box(diffuse_fraction=1.0)
 
 
 def logged(
-    cooker: Cooker, pot: Pot, *, kg: float, sun: float = 800.0, air: float = 27.0, dry: bool = False
+    cooker: Cooker,
+    pot: Pot,
+    *,
+    kg: float,
+    sun: float = 800.0,
+    air: float = 27.0,
+    dry: bool = False,
+    minutes: int = 180,
 ) -> str:
     """Return the log that a cooker of the model would write, from 10:00 local on.
 
@@ -69,7 +76,7 @@ def logged(
         state.vapour_w_k2[:], state.fog_fraction[:] = 0.0, 0.0
     lines = ["time,water_c,air_c,wind_m_s,sun_w_m2"]
     start = datetime.combine(DAY, time(11), tzinfo=ZONE)
-    for minute in range(0, 181):
+    for minute in range(minutes + 1):
         if minute % every == 0:
             at = start + timedelta(minutes=minute)
             lines.append(f"{at:%Y-%m-%dT%H:%M},{state.pot_c[0, 0]:.3f},{air},0.5,{sun}")

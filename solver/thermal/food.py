@@ -79,6 +79,7 @@ ICE_J_KG, FREEZES_C = 334e3, -1.0  # [ICE]
 BAKING_DRIES = 0.1  # of the mass [BAKE]
 BAKING_RISE_K = 75.0  # over which it dries
 CRUST_W_M2_K, CRUMB_W_M_K = 25.0, 0.25  # [BAKE]; dough and crumb, handbook value from memory
+CRUMB_FASTER = 1.5  # vapour moves through crumb and carries heat: typical, from memory
 RECIPE_START_C = 18.0  # a recipe's pieces go in as cool as a kitchen
 # How far under the oven a recipe asks for a loaf still bakes, slower and paler, and how far above
 # its own middle the oven must be for that: common practice, no published source.
@@ -156,7 +157,7 @@ def _modes(form: str, thickness_mm: float, diffusivity_mm2_s: float, slower: flo
         return Modes((0.0, 0.0, 0.0), (1.0, 1.0, 1.0))
     base_s = slower * half_m**2 / (np.pi**2 * diffusivity_mm2_s * 1e-6)
     if form == "baked":  # [CJ59] first root of x tan x = Bi, within 3 %
-        base_s *= 1 + 2 * CRUMB_W_M_K / (CRUST_W_M2_K * half_m)
+        base_s *= (1 + 2 * CRUMB_W_M_K / (CRUST_W_M2_K * half_m)) / CRUMB_FASTER
     if form == "pieces":
         first, second, times, lag = 2.0, -2.0, (1.0, 1 / 4), np.pi**2 / 6
     else:

@@ -69,30 +69,30 @@ class Entry(BaseModel):
     undoes: Mark | None = Field(default=None, description="id of the entry that was a mistake")
 
 
-class KeptEntry(BaseModel):
+class StoredEntry(BaseModel):
     """An entry as it is kept: with the server's time, and its own time put right."""
 
     model_config = ConfigDict(frozen=True)
 
     entry: Entry
-    heard_at: datetime
+    received_at: datetime
     happened_at: datetime
     number: int  # in the order in which the server heard them
 
 
-def happened_at(entry: Entry, heard_at: datetime) -> datetime:
+def happened_at(entry: Entry, received_at: datetime) -> datetime:
     """Return when an entry happened by the server's clock.
 
     A phone whose clock is off by more than two minutes, as its sending time tells, is corrected;
     nothing happens after it was heard.
     """
     at = entry.at
-    if entry.sent_at is not None and abs(heard_at - entry.sent_at) > SKEW_MOST:
-        at = entry.at + (heard_at - entry.sent_at)
-    return min(at, heard_at)
+    if entry.sent_at is not None and abs(received_at - entry.sent_at) > SKEW_MOST:
+        at = entry.at + (received_at - entry.sent_at)
+    return min(at, received_at)
 
 
-def standing(entries: list[KeptEntry]) -> list[KeptEntry]:
+def standing(entries: list[StoredEntry]) -> list[StoredEntry]:
     """Return the entries that still count: undone ones and the undoings left out."""
     undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
     return [k for k in entries if k.entry.kind != "undo" and k.entry.id not in undone]

@@ -38,7 +38,7 @@ def make_link(
 ) -> str:
     """Make a link and return its token; only this once can it be read."""
     token = secrets.token_urlsafe(24)
-    store.add_link(Link(digest(token), name, role, helper_id, now + LASTS))
+    store.links.add(Link(digest(token), name, role, helper_id, now + LASTS))
     return token
 
 
@@ -51,7 +51,7 @@ def opened(store: Store, token: str | None, *, now: datetime) -> Link | None:
     """Return what a token opens now, or None."""
     if not token or len(token) > 200:
         return None
-    link = store.link(digest(token))
+    link = store.links.get(digest(token))
     return link if link and not link.revoked and link.ends_at > now else None
 
 

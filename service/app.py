@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import Executor
 from contextlib import asynccontextmanager
+from importlib.metadata import version
 from importlib.resources import files
 
 from fastapi import FastAPI
@@ -86,6 +87,8 @@ def create_app(
             tells,
             make_pool or (lambda: solver_pool(settings.solvers)),
             Forecasts(settings),
+            page_wait_s=settings.page_wait_s,
+            api_wait_s=settings.api_wait_s,
         )
         if settings.demo:
             desk.put_event(sample)
@@ -99,7 +102,7 @@ def create_app(
     app = FastAPI(
         title="Noonfare",
         summary="Day-of session scheduler for outdoor cooking events with sun-heated cookers.",
-        version="0.1.0",
+        version=version("noonfare"),
         lifespan=life,
         docs_url=None,  # they load from a public CDN: dead offline, blocked by our CSP
         redoc_url=None,

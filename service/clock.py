@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
+from time import monotonic
 
 from events.model import Event
-from events.reading.event_file import zone_of
 
 Clock = Callable[[], datetime]
 
@@ -19,8 +18,6 @@ def system_clock() -> datetime:
 
 def demo_clock(event: Event) -> Clock:
     """Return a clock that stands at 10:30 local on the event's day when it is made, then runs."""
-    began = time.monotonic()
-    noonish = datetime(
-        event.date.year, event.date.month, event.date.day, 10, 30, tzinfo=zone_of(event)
-    ).astimezone(UTC)
-    return lambda: noonish + timedelta(seconds=time.monotonic() - began)
+    began = monotonic()
+    start = event.instant(time(10, 30))
+    return lambda: start + timedelta(seconds=monotonic() - began)

@@ -17,9 +17,12 @@ class Settings:
     forecast_credit: str = field(
         default_factory=lambda: os.environ.get("NOONFARE_FORECAST_CREDIT", "fetched forecast")
     )
+    forecast_wait_s: float | None = 8.0
     demo: bool = False
     open: bool = False  # everybody on the network may see and change every event
     solvers: int = 1
+    page_wait_s: float | None = 3.0  # for a long answer; then the page shows that it is computed
+    api_wait_s: float | None = 100.0  # for a long answer; then 503. None: as long as it takes
     requests_a_minute: int = 1200  # from one address; a farm's phones may share one
 
     def url(self) -> str:

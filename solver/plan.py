@@ -223,11 +223,36 @@ class Level(Part):
     proven: bool
 
 
-class Change(Part):
-    """One thing that is new after planning again, for one helper or (None) for all."""
+class FoodPart(Part):
+    """A dish, or one of the batches that it is split into."""
 
-    helper_id: str | None
-    text: str
+    dish_id: str
+    batch: int
+    batches: int
+
+
+class PotChange(Part):
+    """What planning again changed for one pot, or (given-up) for a whole dish."""
+
+    kind: Literal["new", "moved", "second-cooker", "late", "lifted", "given-up"]
+    food: FoodPart
+    cooker_id: str | None = None  # where it goes, or comes out of
+    at: datetime | None = None  # when it is loaded, moved on, served or lifted
+    was_cooker_id: str | None = None
+    was_at: datetime | None = None
+
+
+class WorkChange(Part):
+    """A job or a walk that planning again gave to a helper, or took from them."""
+
+    kind: Literal["new", "dropped"]
+    helper_id: str
+    at: datetime
+    job: JobKind | Literal["turn"]
+    foods: tuple[FoodPart, ...] = ()
+    cooker_ids: tuple[str, ...] = ()
+    talk_id: str | None = None
+    meal_id: str | None = None
 
 
 class Plan(Part):
@@ -250,7 +275,8 @@ class Plan(Part):
     warnings: tuple[str, ...]
     replanned_at: datetime | None = None  # planned again at this moment: what had begun, stayed
     started_ids: tuple[str, ...] = ()  # placements that had begun by then
-    changes: tuple[Change, ...] = ()  # what is new for whom, against the plan before
+    pot_changes: tuple[PotChange, ...] = ()  # against the plan before
+    work_changes: tuple[WorkChange, ...] = ()
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     reasons: tuple[str, ...] = ()  # what was given up for what, in words
 

@@ -6,7 +6,6 @@ import os
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -20,18 +19,16 @@ settings.register_profile("noonfare", deadline=None, max_examples=40, derandomiz
 settings.load_profile("noonfare")
 
 SAMPLES = sample_names()
-CHROMIUM = Path("/usr/bin/chromium")
 
 
 _databases: dict[Path, str] = {}
 
 
-def database_url(folder: Path, usual: str, *, like: Path | None = None) -> str:
+def database_url(folder: Path, usual: str) -> str:
     """Return the database for a test's folder: the usual one, or a fresh one on a server.
 
     NOONFARE_TEST_DATABASE names a PostgreSQL server (`python -m tests.long postgres` starts one);
-    the same folder has the same database, so that restarts find what was kept; a folder that is
-    copied (`like`) has a copy.
+    the same folder has the same database, so that restarts find what was kept.
     """
     server = os.environ.get("NOONFARE_TEST_DATABASE")
     if not server:
@@ -42,8 +39,7 @@ def database_url(folder: Path, usual: str, *, like: Path | None = None) -> str:
         name = f"test_{len(_databases)}_{os.getpid()}"
         engine = sa.create_engine(f"{server}/postgres", isolation_level="AUTOCOMMIT")
         with engine.connect() as db:
-            copied = f" TEMPLATE {_databases[like].rsplit('/', 1)[1]}" if like else ""
-            db.execute(sa.text(f"CREATE DATABASE {name}{copied}"))
+            db.execute(sa.text(f"CREATE DATABASE {name}"))
         engine.dispose()
         _databases[folder] = f"{server}/{name}"
     return _databases[folder]
@@ -54,9 +50,27 @@ def sample_event(name: str) -> Event:
     return read_event(sample_text(name), source=name)
 
 
-@cache
+_plans: dict[str, Plan] = {}
+
+
+def plan_of(event: Event) -> Plan:
+    """Return an event's plan, made once in a run of tests."""
+    key = event.model_dump_json()
+    if key not in _plans:
+        _plans[key] = make_plan(event)
+    return _plans[key]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def planned_once() -> Iterator[None]:
+    """Let the service plan the same event once: that plans repeat, the solver's tests try."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("service.application.solver_jobs.make_plan", plan_of)
+        yield
+
+
 def sample_plan(name: str) -> Plan:
-    return make_plan(sample_event(name))
+    return plan_of(sample_event(name))
 
 
 def replaced(text: str, *pairs: tuple[str, str]) -> str:
@@ -75,20 +89,3 @@ def harvest() -> Event:
 @pytest.fixture
 def harvest_plan() -> Plan:
     return sample_plan("harvest-lunch")
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
-    if not CHROMIUM.exists():
-        if os.environ.get("CI"):
-            pytest.fail("CI needs Debian's chromium: apt-get install chromium")
-        pytest.skip("no browser here: apt-get install chromium, then run these again")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as tool:
-        browser = tool.chromium.launch(
-            executable_path=str(CHROMIUM),
-            args=["--no-sandbox", "--host-resolver-rules=MAP farm.test 127.0.0.1"],
-        )
-        yield browser
-        browser.close()

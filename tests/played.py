@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from events.diary import Entry, KeptEntry
+from events.diary import Entry, StoredEntry
 from events.errors import PlanBroken
 from events.model import Event
 from solver.live.pots import pots_now
@@ -52,7 +52,7 @@ def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tu
     now = min(p.loaded_at for p in plan.placements) + EVERY
     end = max(p.served_at for p in plan.placements)
     midnight = datetime.combine(event.date, time(0), tzinfo=zone)
-    entries: list[KeptEntry] = []
+    entries: list[StoredEntry] = []
     told: set[str] = set()
     made, last = 0, now - timedelta(hours=1)
 
@@ -60,7 +60,7 @@ def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tu
         body = {"id": f"played-{len(entries):05d}", "kind": kind, "at": now} | fields
         entry = Entry.model_validate(body)
         number = len(entries) + 1
-        entries.append(KeptEntry(entry=entry, heard_at=now, happened_at=now, number=number))
+        entries.append(StoredEntry(entry=entry, received_at=now, happened_at=now, number=number))
 
     while now < end:
         jobs = from_plan(event, json.loads(plan.model_dump_json()))

@@ -13,8 +13,8 @@ from typing import Any
 
 from playwright.sync_api import sync_playwright
 
-from tests.browser.conftest import EVENT, Running
-from tests.conftest import CHROMIUM
+from tests.app import EVENT
+from tests.browser.conftest import CHROMIUM, Running
 
 SLOW = {
     "offline": False,

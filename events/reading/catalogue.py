@@ -19,6 +19,12 @@ def entries(kind: str) -> dict[str, Table]:
     return tomllib.loads(text)
 
 
+def kind_of(cooker: str) -> Kind | None:
+    """Return the kind of a cooker of the catalogue; None where it is not in it."""
+    entry = entries("cooker").get(cooker)
+    return cast("Kind", entry["kind"]) if entry else None
+
+
 def resolve(kind: str, own: Table) -> Table:
     """Return the entry named by `like` with `own` laid over it, key by key, and its marks.
 

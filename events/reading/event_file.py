@@ -369,11 +369,6 @@ def sample_text(name: str) -> str:
     return (files("events") / "samples" / f"{name}.toml").read_text(encoding="utf-8")
 
 
-def zone_of(event: model.Event) -> ZoneInfo:
-    """Return the site's time zone."""
-    return ZoneInfo(event.site.timezone)
-
-
 def slug(event: model.Event) -> str:
     """Return an event's name for addresses: its title and date."""
     words = "".join(c if c.isascii() and c.isalnum() else "-" for c in event.title.lower())

@@ -1,4 +1,7 @@
-"""The tables as the database has them, and what a row of each is in memory."""
+"""The tables as the database has them, and what a row of each is in memory.
+
+A column with a `key` has a better name here than in databases that exist already.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +11,8 @@ from typing import Literal
 
 import sqlalchemy as sa
 
-from events.diary import Entry, KeptEntry, happened_at
-from events.model import Event
+from events.diary import Entry, StoredEntry, happened_at
+from events.model import Cooker, Event
 
 PlanState = Literal["asked", "done", "broken"]
 Role = Literal["organiser", "helper", "board"]
@@ -22,7 +25,7 @@ event = sa.Table(
     sa.Column("version", sa.Integer, nullable=False),
     sa.Column("title", sa.String(80), nullable=False),
     sa.Column("date", sa.Date, nullable=False),
-    sa.Column("mark", sa.String(12), nullable=False),
+    sa.Column("mark", sa.String(12), key="fingerprint", nullable=False),
     sa.Column("file", sa.Text, nullable=False),
     sa.Column("put_at", sa.DateTime(timezone=True), nullable=False),
 )
@@ -42,7 +45,7 @@ diary = sa.Table(
     sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
     sa.Column("id", sa.String(64), primary_key=True),
     sa.Column("number", sa.Integer, nullable=False),
-    sa.Column("heard_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("heard_at", sa.DateTime(timezone=True), key="received_at", nullable=False),
     sa.Column("body", sa.Text, nullable=False),
 )
 link = sa.Table(
@@ -58,20 +61,20 @@ link = sa.Table(
 
 
 @dataclass(frozen=True)
-class Kept:
-    """An event as it is kept: `mark` is its fingerprint, `version` counts its changes."""
+class StoredEvent:
+    """An event and its row: `version` counts its changes."""
 
     id: str
     version: int
-    mark: str
+    fingerprint: str
     title: str
     date: date
     event: Event
 
 
 @dataclass(frozen=True)
-class KeptPlan:
-    """A plan as it is kept; `body` is its JSON when done, what broke when broken."""
+class StoredPlan:
+    """A plan's row: `body` is its JSON when done, what broke when broken."""
 
     event_id: str
     version: int
@@ -81,8 +84,16 @@ class KeptPlan:
 
 
 @dataclass(frozen=True)
+class OwnCooker:
+    """A cooker of this house's own, and where its figures come from."""
+
+    cooker: Cooker
+    source: str
+
+
+@dataclass(frozen=True)
 class Link:
-    """Who may come in by a link: only its digest is kept, never the link."""
+    """Who may sign in by a link: its digest is stored, never the link."""
 
     digest: str
     event_id: str
@@ -92,19 +103,19 @@ class Link:
     revoked: bool = False
 
 
-def kept_entry(row: sa.Row[tuple[object, ...]]) -> KeptEntry:
+def stored_entry(row: sa.Row[tuple[object, ...]]) -> StoredEntry:
     """Return an entry of the diary from its row."""
     entry = Entry.model_validate_json(row.body)
-    heard_at = row.heard_at.replace(tzinfo=UTC)
-    return KeptEntry(
+    received_at = row.received_at.replace(tzinfo=UTC)
+    return StoredEntry(
         entry=entry,
-        heard_at=heard_at,
-        happened_at=happened_at(entry, heard_at),
+        received_at=received_at,
+        happened_at=happened_at(entry, received_at),
         number=row.number,
     )
 
 
-def kept_link(row: sa.Row[tuple[object, ...]]) -> Link:
+def stored_link(row: sa.Row[tuple[object, ...]]) -> Link:
     """Return a link from its row."""
     ends_at = row.ends_at.replace(tzinfo=UTC)
     return Link(row.digest, row.event_id, row.role, row.helper_id, ends_at, row.revoked)
@@ -132,7 +143,7 @@ own = sa.Table(
     "own_cooker",
     meta,
     sa.Column("id", sa.String(40), primary_key=True),
-    sa.Column("kept_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("kept_at", sa.DateTime(timezone=True), key="saved_at", nullable=False),
     sa.Column("source", sa.String(200), nullable=False),
     sa.Column("body", sa.Text, nullable=False),
 )
@@ -140,7 +151,7 @@ own = sa.Table(
 
 @dataclass(frozen=True)
 class Replan:
-    """A plan made anew in the middle of a day: offered, and in force once it is taken.
+    """A plan made anew in the middle of a day: an offer, and in force once it is taken.
 
     `after` is the replan that was in force when it was made; 0 is the event's own plan.
     """
@@ -154,7 +165,7 @@ class Replan:
     body: str
 
 
-def kept_replan(row: sa.Row[tuple[object, ...]]) -> Replan:
+def stored_replan(row: sa.Row[tuple[object, ...]]) -> Replan:
     """Return a replan from its row."""
     taken_at = row.taken_at and row.taken_at.replace(tzinfo=UTC)
     made_at = row.made_at.replace(tzinfo=UTC)

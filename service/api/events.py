@@ -10,12 +10,12 @@ from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 
-from events.diary import Entry, KeptEntry
+from events.diary import Entry, StoredEntry
 from events.errors import Fault, FaultyEvent, PlanBroken
 from events.model import Event, changed
 from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
-from events.storage.tables import Kept
+from events.storage.tables import StoredEvent
 from service import access
 from service.application.desk import LitreTold
 from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name
@@ -114,9 +114,13 @@ async def event_in(request: Request) -> Event:
 EventIn = Annotated[Event, Depends(event_in)]
 
 
-def _entry(kept: Kept) -> EventEntry:
+def _entry(kept: StoredEvent) -> EventEntry:
     return EventEntry(
-        id=kept.id, title=kept.title, date=kept.date, version=kept.version, event_id=kept.mark
+        id=kept.id,
+        title=kept.title,
+        date=kept.date,
+        version=kept.version,
+        event_id=kept.fingerprint,
     )
 
 
@@ -136,7 +140,7 @@ def put_in(desk: AtDesk, request: Request, event: EventIn, response: Response) -
     """Put in an event; its plan is made at once, off the request. The same event twice is one."""
     kept = desk.put_event(event)
     response.headers["location"] = f"/api/events/{kept.id}"
-    response.headers["etag"] = f'"{kept.mark}"'
+    response.headers["etag"] = f'"{kept.fingerprint}"'
     if request.app.state.open:
         return _entry(kept)
     token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
@@ -147,7 +151,7 @@ def put_in(desk: AtDesk, request: Request, event: EventIn, response: Response) -
 def read_one(name: Name, desk: AtDesk, response: Response) -> Event:
     """Return the event, complete: catalogue entries and US units resolved."""
     kept = desk.event_of(name)
-    response.headers["etag"] = f'"{kept.mark}"'
+    response.headers["etag"] = f'"{kept.fingerprint}"'
     return kept.event
 
 
@@ -165,7 +169,7 @@ def change(
 ) -> EventEntry:
     """Change an event; If-Match says which version the change was made to."""
     kept = desk.change_event(name, event, if_match=if_match)
-    response.headers["etag"] = f'"{kept.mark}"'
+    response.headers["etag"] = f'"{kept.fingerprint}"'
     return _entry(kept)
 
 
@@ -238,7 +242,7 @@ async def change_weather(
     """Take an event's forecast from a table or a feed, and plan again."""
     body = (await request.body()).decode("utf-8", errors="replace").strip()
     kept = await run_in_threadpool(desk.change_weather, name, body or None, if_match=if_match)
-    response.headers["etag"] = f'"{kept.mark}"'
+    response.headers["etag"] = f'"{kept.fingerprint}"'
     return _entry(kept)
 
 
@@ -264,7 +268,7 @@ def read_litre_test(
 @router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
 def read_fixes(name: Name, desk: AtDesk) -> list[Improvement]:
     """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
-    return desk.fixes_of(name)
+    return desk.fixes_of(name, wait_s=desk.api_wait_s)
 
 
 @router.post("/events/{name}/fixes/{fix}", responses={**REFUSALS, 412: PROBLEM, 428: PROBLEM})
@@ -281,13 +285,13 @@ def apply_fix(
 @router.get("/events/{name}/season", responses={**REFUSALS, 503: PROBLEM})
 def read_season(name: Name, desk: AtDesk) -> Season:
     """Return by what hour the sun has each dish ready, week by week on a clear day."""
-    return desk.season_of(name)
+    return desk.season_of(name, wait_s=desk.api_wait_s)
 
 
 class DiaryLine(BaseModel):
     """An entry as it is kept, and how it stands to the newest plan."""
 
-    kept: KeptEntry
+    kept: StoredEntry
     conflict: str
     undone: bool
 

@@ -16,20 +16,19 @@ from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from threading import Lock
 from typing import Annotated
-from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from events.diary import Entry, KeptEntry
+from events.diary import Entry, StoredEntry
 from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
 from events.model import Cooker, Event, changed
 from events.quantities import within
-from events.reading.event_file import write_event, zone_of
+from events.reading.event_file import write_event
 from events.reading.forecast_file import weather_from
 from events.storage.store import Store
-from events.storage.tables import Kept, PlanState
+from events.storage.tables import PlanState, StoredEvent
 from service.application.forecast import Forecasts
-from service.application.result_cache import PATIENCE_S, ResultCache
+from service.application.result_cache import ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
 from solver.feasibility.improvements import Improvement, apply
@@ -62,7 +61,7 @@ class PlanNow:
 class Written:
     """An entry of the diary as people see it."""
 
-    kept: KeptEntry
+    kept: StoredEntry
     food: str
     conflict: str  # how it contradicts the newest plan, if it does
     undone: bool
@@ -111,7 +110,11 @@ class Desk:
         clock: Clock,
         make_pool: Callable[[], Executor],
         forecasts: Forecasts,
+        *,
+        page_wait_s: float | None = None,
+        api_wait_s: float | None = None,
     ) -> None:
+        self.page_wait_s, self.api_wait_s = page_wait_s, api_wait_s
         self.store, self.now, self._make_pool = store, clock, make_pool
         self._forecasts = forecasts
         self._pool = make_pool()
@@ -119,7 +122,7 @@ class Desk:
         self._closed = False
         self._answers = ResultCache(self.run)
         self.news: dict[str, int] = {}  # how often something of an event has changed
-        for name, version in store.asked():
+        for name, version in store.plans.asked():
             self._ask_plan(name, version)
 
     def close(self) -> None:
@@ -129,38 +132,38 @@ class Desk:
         self._pool.shutdown(wait=False, cancel_futures=True)
         self.store.close()
 
-    def put_event(self, event: Event) -> Kept:
+    def put_event(self, event: Event) -> StoredEvent:
         """Keep a new event and have it planned."""
-        kept = self.store.add(event, now=self.now())
+        kept = self.store.events.add(event, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
 
-    def change_event(self, name: str, event: Event, *, if_match: str | None) -> Kept:
+    def change_event(self, name: str, event: Event, *, if_match: str | None) -> StoredEvent:
         """Keep a new version of an event and have it planned; `if_match` is the ETag it had."""
-        old = self.store.get(name)
+        old = self.store.events.get(name)
         if not if_match:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
         mark = if_match.removeprefix("W/").strip('"')
         before = self._before(old, old.version + 1)
         if before and event.date == old.date:
             reconcile(event, Plan.model_validate_json(before), self.now())
-        kept = self.store.change(name, event, mark=mark, now=self.now())
+        kept = self.store.events.change(name, event, fingerprint=mark, now=self.now())
         self._ask_plan(kept.id, kept.version)
         return kept
 
-    def change_weather(self, name: str, text: str | None, *, if_match: str | None) -> Kept:
+    def change_weather(self, name: str, text: str | None, *, if_match: str | None) -> StoredEvent:
         """Take an event's hours from a table or a feed's text; None fetches it, where it may."""
-        kept = self.store.get(name)
+        kept = self.store.events.get(name)
         site, source = kept.event.site, "uploaded forecast"
         if text is None:
             text = self._forecasts.text(site.latitude_deg, site.longitude_deg)
             source = f"{self._forecasts.credit}, fetched {self.now():%Y-%m-%d %H:%M} UTC"
-        weather = weather_from(text, source=source, day=kept.date, zone=ZoneInfo(site.timezone))
+        weather = weather_from(text, source=source, day=kept.date, zone=kept.event.zone)
         return self.change_event(name, changed(kept.event, weather=weather), if_match=if_match)
 
     def heat_of(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
         """Return where a cooker's watts go at an instant: for a talk."""
-        kept = self.store.get(name)
+        kept = self.store.events.get(name)
         cooker = self.cooker_of(kept, cooker_id)
         plan = self.plan_of(name).plan
         placed = plan.placements if plan else ()
@@ -168,32 +171,32 @@ class Desk:
 
     def litre_test(self, name: str, cooker_id: str, told: LitreTold) -> CalibrationResult:
         """Return a cooker's strength from two readings of some water."""
-        kept = self.store.get(name)
+        kept = self.store.events.get(name)
         return litre_test(kept.event, self.cooker_of(kept, cooker_id), **told.model_dump())
 
     @staticmethod
-    def cooker_of(kept: Kept, cooker_id: str) -> Cooker:
+    def cooker_of(kept: StoredEvent, cooker_id: str) -> Cooker:
         """Return an event's cooker; raises NotFound."""
         for cooker in kept.event.cookers:
             if cooker.id == cooker_id:
                 return cooker
         raise NotFound(f"No cooker “{cooker_id}” in {kept.id}.")
 
-    def event_of(self, name: str) -> Kept:
+    def event_of(self, name: str) -> StoredEvent:
         """Return an event; raises NotFound."""
-        return self.store.get(name)
+        return self.store.events.get(name)
 
     def file_of(self, name: str) -> str:
         """Return an event as a file's text."""
-        return write_event(self.store.get(name).event)
+        return write_event(self.store.events.get(name).event)
 
-    def events(self) -> list[Kept]:
+    def events(self) -> list[StoredEvent]:
         """Return every event, latest first."""
-        return [self.store.get(name) for name, _, _ in self.store.names()]
+        return self.store.events.all()
 
     def windows_of(self, name: str) -> tuple[Window, ...]:
         """Return the sun windows of the site and of each sun cooker."""
-        return _windows_of(self.store.get(name).event.model_dump_json())
+        return _windows_of(self.store.events.get(name).event.model_dump_json())
 
     def estimates_of(self, name: str) -> list[Estimate]:
         """Return the table of minutes: each dish in each cooker at each start."""
@@ -202,15 +205,15 @@ class Desk:
 
     def plan_of(self, name: str) -> PlanNow:
         """Return the plan of an event's present version."""
-        kept = self.store.get(name)
-        anew = self.store.in_force(name, kept.version)
+        kept = self.store.events.get(name)
+        anew = self.store.plans.replan_in_force(name, kept.version)
         if anew is not None:
-            mark = f"{kept.mark}.{anew.number}"
+            mark = f"{kept.fingerprint}.{anew.number}"
             return PlanNow("done", _plan_of(anew.body), anew.taken_at, "", mark, anew.number)
-        found = self.store.plan(name, kept.version)
+        found = self.store.plans.get(name, kept.version)
         plan = _plan_of(found.body) if found.state == "done" else None
         why = found.body if found.state == "broken" else ""
-        mark = kept.mark if found.state == "done" else f"{kept.mark}?"
+        mark = kept.fingerprint if found.state == "done" else f"{kept.fingerprint}?"
         return PlanNow(found.state, plan, found.made_at, why, mark)
 
     def next_turns(
@@ -218,7 +221,7 @@ class Desk:
     ) -> list[NextTurn]:
         """Return the turns due or still to come at `now` (the clock's, unless given)."""
         at = now or self.now()
-        kept = self.store.get(name)
+        kept = self.store.events.get(name)
         if helper_id is not None and helper_id not in {h.id for h in kept.event.helpers}:
             raise NotFound(f"No helper “{helper_id}” in {name}.")
         if cooker_id is not None and cooker_id not in {c.id for c in kept.event.cookers}:
@@ -237,7 +240,7 @@ class Desk:
 
     def write_down(self, name: str, entry: Entry) -> Written:
         """Append a press to the diary; what it names must be in the event."""
-        kept = self.store.get(name)
+        kept = self.store.events.get(name)
         event = kept.event
         for field, known in (
             ("helper_id", {h.id for h in event.helpers}),
@@ -252,21 +255,21 @@ class Desk:
         if entry.kind == "undo" and not entry.undoes:
             fault = Fault("", "undoes", "", "an undo needs it", "Say which entry was a mistake.")
             raise FaultyEvent("the press", [fault])
-        written = self.store.write_down(name, entry, now=self.now())
+        written = self.store.diary.append(name, entry, now=self.now())
         self.ring(name)
         return self._told(kept, [written], self.plan_of(name))[0]
 
     def diary_of(self, name: str, *, after: int = 0) -> list[Written]:
         """Return what was written down, in order, with what contradicts the plan."""
-        kept = self.store.get(name)
-        return self._told(kept, self.store.diary(name, after=after), self.plan_of(name))
+        kept = self.store.events.get(name)
+        return self._told(kept, self.store.diary.entries(name, after=after), self.plan_of(name))
 
     def ring(self, name: str) -> None:
         """Tell those who listen that something of an event has changed."""
         self.news[name] = self.news.get(name, 0) + 1
 
     @staticmethod
-    def _told(kept: Kept, entries: list[KeptEntry], now: PlanNow) -> list[Written]:
+    def _told(kept: StoredEvent, entries: list[StoredEntry], now: PlanNow) -> list[Written]:
         plan = now.plan
         undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
         known = {p.id: p.dish_id for p in plan.placements} if plan else {}
@@ -284,29 +287,29 @@ class Desk:
             out.append(Written(k, food, conflict, e.id in undone))
         return out
 
-    def fixes_of(self, name: str, *, wait_s: float = PATIENCE_S) -> list[Improvement]:
+    def fixes_of(self, name: str, *, wait_s: float | None) -> list[Improvement]:
         """Return the smallest changes that would help refused or unsure dishes."""
         plan = self.plan_of(name).plan
         if plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-        kept = self.store.get(name)
-        text = self._answers.get(kept.mark, fixes_text, self.file_of(name), wait_s)
+        kept = self.store.events.get(name)
+        text = self._answers.get(kept.fingerprint, fixes_text, self.file_of(name), wait_s)
         return [Improvement.model_validate(i) for i in json.loads(text)]
 
-    def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> Kept:
+    def apply_fix(self, name: str, fix_id: str, *, if_match: str | None) -> StoredEvent:
         """Make one of the changes; the event is planned again."""
-        better = apply(self.store.get(name).event, fix_id)
+        better = apply(self.store.events.get(name).event, fix_id)
         if better is None:
             raise NotFound(f"No change “{fix_id}” for {name}.")
         return self.change_event(name, better, if_match=if_match)
 
-    def season_of(self, name: str, *, wait_s: float = PATIENCE_S) -> Season:
+    def season_of(self, name: str, *, wait_s: float | None) -> Season:
         """Return the year's map for an event's site, dishes and cookers."""
-        mark = self.store.get(name).mark
+        mark = self.store.events.get(name).fingerprint
         text = self._answers.get(mark, season_text, self.file_of(name), wait_s)
         return Season.model_validate_json(text)
 
-    def ask(self, key: str, work: Callable[[str], str], text: str, *, wait_s: float) -> str:
+    def ask(self, key: str, work: Callable[[str], str], text: str, *, wait_s: float | None) -> str:
         """Return what work makes of a text, asked once; raises Busy where that takes longer."""
         return self._answers.get(key, work, text, wait_s)
 
@@ -328,28 +331,30 @@ class Desk:
 
     def _to_plan(self, name: str, version: int) -> str:
         """Return what a solver needs: the file; on a day that has begun, where it stands too."""
-        return self.case_of(name, self._before(self.store.get(name), version))
+        return self.case_of(name, self._before(self.store.events.get(name), version))
 
-    def _before(self, kept: Kept, version: int) -> str | None:
+    def _before(self, kept: StoredEvent, version: int) -> str | None:
         """Return the plan that holds today for versions before one, if it is that day."""
-        if self.now().astimezone(zone_of(kept.event)).date() == kept.date:
+        if self.now().astimezone(kept.event.zone).date() == kept.date:
             for earlier in range(version - 1, 0, -1):
-                anew = self.store.in_force(kept.id, earlier)
-                last = self.store.plan(kept.id, earlier)
+                anew = self.store.plans.replan_in_force(kept.id, earlier)
+                last = self.store.plans.get(kept.id, earlier)
                 if anew is not None or last.state == "done":
                     return anew.body if anew else last.body
         return None
 
     def case_of(self, name: str, plan: str | None) -> str:
         """Return an event's file, plan, diary and the time as one text, for a solver's process."""
-        entries = [e.model_dump(mode="json") for e in self.store.diary(name)] if plan else []
+        entries = (
+            [e.model_dump(mode="json") for e in self.store.diary.entries(name)] if plan else []
+        )
         now = self.now().isoformat()
         return json.dumps({"file": self.file_of(name), "plan": plan, "diary": entries, "now": now})
 
     def _ask_plan(self, name: str, version: int, *, tries: int = TRIES) -> None:
-        if self.store.plan(name, version).state != "asked":
+        if self.store.plans.get(name, version).state != "asked":
             return
-        if self.store.get(name).version != version:
+        if self.store.events.get(name).version != version:
             self._keep(name, version, "broken", "a newer version took its place")
             return
         pool = self._pool
@@ -383,5 +388,5 @@ class Desk:
             again()
 
     def _keep(self, name: str, version: int, state: PlanState, body: str) -> None:
-        self.store.keep_plan(name, version, state=state, body=body, now=self.now())
+        self.store.plans.save(name, version, state=state, body=body, now=self.now())
         self.ring(name)

@@ -22,6 +22,7 @@ class Forecasts:
 
     def __init__(self, settings: Settings) -> None:
         self._url, self.credit = settings.forecast_url, settings.forecast_credit
+        self._wait_s = settings.forecast_wait_s
         self._kept: dict[str, tuple[float, str]] = {}
 
     def text(self, latitude_deg: float, longitude_deg: float) -> str:
@@ -35,7 +36,7 @@ class Forecasts:
         if text and time.monotonic() - at < KEEP_S:
             return text
         try:
-            answer = httpx.get(url, timeout=httpx.Timeout(8.0, connect=4.0), follow_redirects=True)
+            answer = httpx.get(url, timeout=self._wait_s, follow_redirects=True)
             answer.raise_for_status()
         except (httpx.HTTPError, httpx.InvalidURL) as error:
             raise Unreachable(f"The forecast could not be fetched: {error}") from None

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from events.diary import KeptEntry, standing
+from events.diary import StoredEntry, standing
 from events.errors import NotFound, PlanBroken
 from events.storage.tables import Replan
 from service.application.desk import Desk
@@ -35,9 +35,9 @@ class LiveDayService:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
 
-    def entries(self, name: str) -> list[KeptEntry]:
+    def entries(self, name: str) -> list[StoredEntry]:
         """Return the diary's entries that still count."""
-        return standing(self.desk.store.diary(name))
+        return standing(self.desk.store.diary.entries(name))
 
     def running(self, name: str, *, at: datetime | None = None) -> LiveDay:
         """Return where the day stands at an instant; raises NotFound before there is a plan."""
@@ -64,18 +64,18 @@ class LiveDayService:
         state, body = json.loads(self.desk.run(anew_text, case))
         if state != "done":
             raise PlanBroken([body])
-        return self.desk.store.offer(
+        return self.desk.store.plans.save_offer(
             name, version=kept.version, after=found.revision, body=body, now=self.desk.now()
         )
 
     def offered(self, name: str, number: int) -> tuple[Replan, Plan]:
         """Return an offer and its plan."""
-        one = self.desk.store.replan(name, number)
+        one = self.desk.store.plans.replan(name, number)
         return one, Plan.model_validate_json(one.body)
 
     def take(self, name: str, number: int) -> Replan:
         """Put an offer in force; raises StaleVersion where another was taken in between."""
-        taken = self.desk.store.take(name, number, now=self.desk.now())
+        taken = self.desk.store.plans.take(name, number, now=self.desk.now())
         self.desk.ring(name)
         return taken
 
@@ -86,5 +86,5 @@ class LiveDayService:
         source = f"{event.title}, {event.date.isoformat()}"
         better = recalibrated(event, stands.strengths, source)
         for cooker in better:
-            self.desk.store.keep_own(cooker, source=source, now=self.desk.now())
+            self.desk.store.own_cookers.save(cooker, source=source, now=self.desk.now())
         return len(better)

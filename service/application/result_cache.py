@@ -8,9 +8,7 @@ from threading import Lock
 
 from events.errors import Busy
 
-PATIENCE_S = 100.0  # for who asks by API
 KEEP_MOST = 60  # answers; older ones are asked anew
-GLANCE_S = 3.0  # for who asks for a page: it looks again by itself
 
 
 class ResultCache:
@@ -21,8 +19,11 @@ class ResultCache:
         self._threads = ThreadPoolExecutor(2, "answers")
         self._asked: dict[tuple[str, str], Future[str]] = {}
 
-    def get(self, mark: str, work: Callable[[str], str], text: str, wait_s: float) -> str:
-        """Return what work makes of a text; raises Busy where that takes longer than the wait."""
+    def get(self, mark: str, work: Callable[[str], str], text: str, wait_s: float | None) -> str:
+        """Return what work makes of a text; raises Busy where that takes longer than the wait.
+
+        Without a limit (None) it waits as long as it takes.
+        """
         key = (mark, work.__name__)
         with self._lock:
             asked = self._asked.get(key)

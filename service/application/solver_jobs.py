@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from datetime import datetime
 
-from events.diary import KeptEntry
+from events.diary import StoredEntry
 from events.errors import NoonfareError
 from events.reading.event_file import read_event
 from events.storage.tables import PlanState
@@ -26,7 +26,7 @@ def plan_text(case: str) -> tuple[PlanState, str]:
     try:
         if told["plan"] is None:
             return "done", make_plan(event).model_dump_json()
-        entries = [KeptEntry.model_validate(e) for e in told["diary"]]
+        entries = [StoredEntry.model_validate(e) for e in told["diary"]]
         now = datetime.fromisoformat(told["now"])
         plan = Plan.model_validate_json(told["plan"])
         return "done", replan(event, plan, entries, now).model_dump_json()

@@ -118,7 +118,7 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
     for job in plan.jobs:
         x = axis.at(job.at)
         if job.kind == "talk":
-            talk = next(t for t in event.talks if t.id == job.talk_id)
+            talk = event.talk(job.talk_id or "")
             end = axis.at(job.at + timedelta(minutes=job.minutes))
             c.path("ink", f"M{x:.1f} 104h5v24h-5z")
             c.path("l3", f"M{x:.1f} 126.5H{end:.1f}")
@@ -129,7 +129,7 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
     for job in plan.jobs:
         x = axis.at(job.at)
         if job.kind == "serve":
-            meal = next(m for m in event.meals if m.id == job.meal_id)
+            meal = event.meal(job.meal_id or "")
             name = f"{clip(meal.name, 120, letter=8)} {formatting.clock(event, job.at)}"
             c.path("l1", f"M{x - 2:.1f} 104V{bottom:.0f}M{x + 2:.1f} 104V{bottom:.0f}")
             c.rect("ink", x, 104, len(name) * BOLD + 14, 24)
@@ -149,13 +149,13 @@ def _lane(
     link: str = "",
 ) -> None:
     c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
-    c.symbol(cooker.kind, 0, top + 6, 40)
+    c.symbol(cooker.nature.symbol, 0, top + 6, 40)
     c.text("t18 b", 50, top + 26, clip(cooker.name, 112, letter=9))
     c.text("t13 softt", 50, top + 44, formatting.size(cooker))
     for n, row in enumerate(rows):
         for p in row:
             if link:
-                dish = next(d.name for d in event.dishes if d.id == p.dish_id)
+                dish = event.dish(p.dish_id).name
                 c.open_link(f"{link}{p.id}", dish + formatting.part(p))
             _bar(c, event, axis, p, top + 8 + n * ROW)
             if link:
@@ -237,7 +237,7 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
         f"M{done:.1f} {y - 3:.1f}H{slow:.1f}"
         + (f"M{slow:.1f} {y - 7:.1f}v8" if p.cautious_at else ""),
     )
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    dish = event.dish(p.dish_id)
     name = clip(dish.name + formatting.part(p), lift - load - 6, letter=8.6)
     c.text("t15 food straw", load + 6, base - 7, name)
     left = lift - load - 6 - len(name) * 8.6
@@ -254,7 +254,7 @@ def _kept(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
     x, end = axis.at(p.lifted_at), axis.at(p.served_at)
     c.rect("white", x, y, end - x, BAR - 4)
     c.rect("edge", x, y, end - x, BAR - 4, fill="url(#hatch)")
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    dish = event.dish(p.dish_id)
     c.text("t15 food halo", x + 6, y + BAR - 12, clip(dish.name, end - x - 8, letter=8.6))
 
 
@@ -269,7 +269,7 @@ def _walks(c: Canvas, event: Event, plan: Plan, axis: Axis, top: float) -> float
             ends.append(x)
         ends[row] = x
         c.circle("white edge2", x, top + 20 + 24 * row, 10)
-        name = next(h.name for h in event.helpers if h.id == walk.helper_id)
+        name = event.helper(walk.helper_id).name
         c.text("t13 b mid", x, top + 25 + 24 * row, name[:1].upper())
     names = ", ".join(h.name for h in event.helpers)
     c.text("t13 softt", MARGIN_X, top + 25, clip(names, 175, letter=7))

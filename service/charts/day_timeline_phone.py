@@ -70,7 +70,7 @@ def _column(
     mine = [p for p in plan.placements if p.cooker_id == cooker.id]
     rows = rows_of(mine)
     digits = "".join(ch for ch in cooker.name if ch.isdigit())
-    c.symbol(cooker.kind, x, 22, 30)
+    c.symbol(cooker.nature.symbol, x, 22, 30)
     c.text("t20 b", x + 31, 49, digits or cooker.name[:1])
     c.text("t14", x, 68, f"{min(p.margin_min for p in mine)}′")
     width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)
@@ -103,7 +103,7 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, x: float, width: flo
     if p.cautious_at:
         slow = axis.at(p.cautious_at)
         c.path("l2", f"M{x + width + 2:.1f} {done:.1f}V{slow:.1f}m-3 0h6")
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    dish = event.dish(p.dish_id)
     name = clip(dish.name + formatting.part(p), lift - load - 10, letter=8)
     place = f"translate({x + 5:.1f} {load + 6:.1f}) rotate(90)"
     c.text("t15 food straw", 0, 0, name, transform=place)
@@ -114,7 +114,7 @@ def _lines(c: Canvas, event: Event, plan: Plan, axis: Axis, now: datetime | None
         if job.kind != "serve":
             continue
         y = axis.at(job.at)
-        meal = next(m for m in event.meals if m.id == job.meal_id)
+        meal = event.meal(job.meal_id or "")
         name = f"{clip(meal.name, 150, letter=BOLD)} {formatting.clock(event, job.at)}"
         c.path("l1", f"M{SUN_X:.0f} {y - 2:.1f}H{WIDTH:.0f}M{SUN_X:.0f} {y + 2:.1f}H{WIDTH:.0f}")
         c.rect("ink", 101, y + 2, len(name) * BOLD + 12, 22)

@@ -18,10 +18,9 @@ WIDE, LEFT, ROW = 640.0, 150.0, 30.0
 def window_picture(event: Event, plan: Plan) -> Markup:
     """Return the sun windows as a picture; the same stands in a table on the day page."""
     c, axis = Canvas(), axis_of(plan, LEFT, WIDE - 10)
-    names = {k.id: k.name for k in event.cookers}
     for n, window in enumerate(plan.windows):
         y = 8 + n * ROW
-        name = names[window.cooker_id] if window.cooker_id else "The site"
+        name = event.cooker(window.cooker_id).name if window.cooker_id else "The site"
         c.text("t14 b", 0, y + 15, clip(name, LEFT - 12, letter=8))
         c.rect("white hairl", LEFT, y, WIDE - 10 - LEFT, 20)
         c.rect("treecol", LEFT, y, WIDE - 10 - LEFT, 20, fill="url(#tree)")

@@ -76,7 +76,7 @@ def curve_picture(
         c.path("l3", f"M{x:.1f} 18V{base}")
         c.rect("ink", x - 26, 0, 52, 20)
         c.text("t14 b inv mid", x, 15, formatting.clock(event, now))
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    dish = event.dish(p.dish_id)
     label = (
         f"Temperature of {dish.name}: loaded {formatting.clock(event, p.loaded_at)}, "
         f"{formatting.temp(event, 60)} at {formatting.clock(event, p.hot_at)}, "

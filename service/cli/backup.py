@@ -70,14 +70,14 @@ def restore(file: Path, data: DataOpt = DATA) -> None:
 def export(event_id: str, file: OutFile = None, data: DataOpt = DATA) -> None:
     """Write all there is of an event as one JSON document: file, plan, diary."""
     store = _store(data)
-    kept = store.get(event_id)
-    plan = store.plan(event_id, kept.version)
+    kept = store.events.get(event_id)
+    plan = store.plans.get(event_id, kept.version)
     whole = {
         "id": kept.id,
         "version": kept.version,
         "file": write_event(kept.event),
         "plan": json.loads(plan.body) if plan.state == "done" else None,
-        "diary": [k.model_dump(mode="json") for k in store.diary(event_id)],
+        "diary": [k.model_dump(mode="json") for k in store.diary.entries(event_id)],
     }
     store.close()
     text = json.dumps(whole, indent=1, ensure_ascii=False) + "\n"

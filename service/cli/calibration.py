@@ -44,8 +44,7 @@ def cooker_test(
 ) -> None:
     """Work out the standard water test of a log, and an entry for the event file."""
     where = event_named(event)
-    zone = ZoneInfo(where.site.timezone)
-    tested = _cooker(where, cooker)
+    zone, tested = where.zone, _cooker(where, cooker)
     try:
         text = log.read_text(encoding="utf-8")
     except UnicodeDecodeError:

@@ -102,14 +102,15 @@ def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) 
     if as_json:
         _write(json.dumps([w.model_dump(mode="json") for w in found], indent=1), file)
         return
-    names = {c.id: c.name for c in read.cookers}
     table = Table(
         title=f"{escape(read.title)}, {formatting.long_date(read.date)}", title_justify="left"
     )
     table.add_column("Where")
     table.add_column("Usable sun")
     for w in found:
-        table.add_row(escape(names[w.cooker_id]) if w.cooker_id else "The site", _spans(read, w))
+        table.add_row(
+            escape(read.cooker(w.cooker_id).name) if w.cooker_id else "The site", _spans(read, w)
+        )
     out.print(table)
 
 
@@ -127,7 +128,6 @@ def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) ->
 
 
 def _print_plan(event: Event, plan: Plan) -> None:
-    dishes, cookers = {d.id: d.name for d in event.dishes}, {c.id: c.name for c in event.cookers}
     sun = _spans(event, plan.windows[0])
     title = f"{escape(event.title)}, {formatting.long_date(event.date)}. Sun {sun}"
     table = Table(title=title, title_justify="left")
@@ -135,8 +135,8 @@ def _print_plan(event: Event, plan: Plan) -> None:
         table.add_column(head)
     for p in plan.placements:
         table.add_row(
-            escape(dishes[p.dish_id] + formatting.part(p)),
-            escape(cookers[p.cooker_id]),
+            escape(event.dish(p.dish_id).name + formatting.part(p)),
+            escape(event.cooker(p.cooker_id).name),
             *(formatting.clock(event, t) for t in (p.loaded_at, p.done_at)),
             formatting.clock(event, p.cautious_at) if p.cautious_at else "not in time",
             *(formatting.clock(event, t) for t in (p.lifted_at, p.served_at)),
@@ -148,9 +148,9 @@ def _print_plan(event: Event, plan: Plan) -> None:
         sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
         out.print(f"  {level.name}: {level.value} ({sure})")
     for u in plan.unplaced:
-        out.print(f"[bold]Not placed: {escape(dishes[u.dish_id])}[/bold]")
+        out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
         for r in u.reasons:
-            where = cookers[r.cooker_id] if r.cooker_id else "The day"
+            where = event.cooker(r.cooker_id).name if r.cooker_id else "The day"
             out.print(f"  {escape(where)}: {escape(r.text)}")
     for warning in (*plan.warnings, words.PROBE, words.LOCAL):
         out.print(f"! {escape(warning)}", highlight=False)
@@ -207,14 +207,13 @@ def sheet(
 
 
 def _text_sheet(read: Event, plan: Plan) -> str:
-    names = {h.id: h.name for h in read.helpers}
     lines = [
         f"{read.title}, {formatting.long_date(read.date)}",
         f"Plan {plan.event_id}. Sun {_spans(read, plan.windows[0])}. Shadow tips: ahead side.",
         "",
     ]
     for d in doings(read, plan):
-        who = "all" if d.kind in EVERYBODY else ", ".join(names[h] for h in d.helper_ids)
+        who = "all" if d.kind in EVERYBODY else ", ".join(read.helper(h).name for h in d.helper_ids)
         told = [d.title + (f" {d.food}" if d.food else "")]
         if d.kind == "walk":
             told += [
@@ -228,9 +227,10 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         lines.append(f"[ ] {formatting.clock(read, d.at)}  {who:<14}  {'. '.join(told)}{reading}")
         if d.caution:
             lines.append(f"{'':28}! {d.caution}")
-    dishes = {x.id: x.name for x in read.dishes}
     for u in plan.unplaced:
-        lines.append(f"Not placed: {dishes[u.dish_id]}. " + "; ".join(r.text for r in u.reasons))
+        lines.append(
+            f"Not placed: {read.dish(u.dish_id).name}. " + "; ".join(r.text for r in u.reasons)
+        )
     lines += ["", *plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
     if read.site.emergency:
         lines.append(f"Help: {read.site.emergency}")
@@ -247,7 +247,9 @@ def show_season(
     read = event_named(event)
     with Progress(TextColumn("The year"), BarColumn(), console=err, transient=True) as bar:
         task = bar.add_task("", total=1.0)
-        found = season(read, year or read.date.year, lambda f: bar.update(task, completed=f))
+        found = season(
+            read, year or read.date.year, report_progress=lambda f: bar.update(task, completed=f)
+        )
     if as_json:
         sys.stdout.write(found.model_dump_json(indent=1) + "\n")
         return

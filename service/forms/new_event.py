@@ -8,10 +8,10 @@ from datetime import date, time, timedelta
 
 from events.errors import Fault, FaultyEvent
 from events.model import Cooker
-from events.reading.catalogue import entries
+from events.reading.catalogue import kind_of
 from service.forms.event_form import NEW, POTS, POTS_FOR, Form, Table, new_id, new_rows
 from service.forms.fields import Field, clock_24, typed
-from service.text import messages as words
+from service.text.cookers import kind_name
 
 PLACE = re.compile(r"(-?\d{1,2}\.\d+)\s*[,;/ ]\s*(-?\d{1,3}\.\d+)")
 
@@ -98,11 +98,11 @@ def _altitude(form: Form) -> Table:
 
 def _short_names(cookers: list[Table]) -> None:
     """Call cookers out of the catalogue by what they are, numbered: pictures have little room."""
-    kinds = [str(entries("cooker").get(str(r.get("like")), {}).get("kind", "")) for r in cookers]
+    kinds = [kind_of(str(r.get("like"))) for r in cookers]
     taken = {str(r["id"]) for r, kind in zip(cookers, kinds, strict=True) if not kind}
     for n, (row, kind) in enumerate(zip(cookers, kinds, strict=True)):
         if kind:
-            name = words.KIND[kind].capitalize()
+            name = kind_name(kind).capitalize()
             row["name"] = f"{name} {kinds[: n + 1].count(kind)}" if kinds.count(kind) > 1 else name
             row["id"] = new_id(str(row["name"]), taken)
             taken.add(str(row["id"]))

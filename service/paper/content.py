@@ -7,12 +7,12 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import timedelta
 
-from events.model import Cooker, Dish, Event
-from events.reading.event_file import zone_of
+from events.model import Cooker, Event
 from service.charts.qr_code import qr_on_paper
 from service.paper.lists import lists
 from service.text import formatting, turn_orders, us_units
 from service.text import messages as words
+from service.text.cookers import caution, cautions, kind_name
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
 from solver.solar.tracking import declination_deg, travel_deg
@@ -47,7 +47,7 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "aiming": aiming(event, sorted({t.ring_min for t in plan.turns}) or RING_MIN),
         "refused": [
             {
-                "name": next(d.name for d in event.dishes if d.id == u.dish_id),
+                "name": event.dish(u.dish_id).name,
                 "why": "; ".join(r.text for r in u.reasons),
             }
             for u in plan.unplaced
@@ -91,7 +91,7 @@ def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
 
 
 def _column(event: Event, step: SunStep) -> Facts:
-    at = step.at.astimezone(zone_of(event))
+    at = step.at.astimezone(event.zone)
     return {
         "clear": round(step.clear_w_m2 / 1000, 3),
         "beam": round(step.beam_w_m2 / 1000, 3),
@@ -123,7 +123,7 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     return {
         "id": d.id,
         "at": formatting.clock(event, d.at),
-        "hour": d.at.astimezone(zone_of(event)).hour,
+        "hour": d.at.astimezone(event.zone).hour,
         "who": "all" if d.kind in EVERYBODY else ", ".join(who),
         "kind": d.kind,
         "title": d.title,
@@ -139,7 +139,7 @@ def _cautions(own: list[RunSheetItem]) -> list[str]:
     where: dict[str, dict[str, None]] = defaultdict(dict)
     for d in own:
         for cooker in d.cookers:
-            if text := words.caution(cooker, d.kind):
+            if text := caution(cooker, d.kind):
                 where[text][cooker.name] = None
     return [f"{', '.join(names)}: {text}" for text, names in where.items()]
 
@@ -148,19 +148,19 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
     mine = [p for p in plan.placements if p.cooker_id == cooker.id]
     names = {h.id: h.name for h in event.helpers}
     who = turners(plan)
-    place = next((s.name for s in event.stations if s.id == cooker.station), "")
+    place = event.station(cooker.station).name if cooker.station else ""
     rescue = {r.placement_id: r for r in plan.rescues}
-    foods = {p.id: _dish(event, p.dish_id).name + formatting.part(p) for p in plan.placements}
+    foods = {p.id: event.dish(p.dish_id).name + formatting.part(p) for p in plan.placements}
     rings = {c.id: c.name for c in event.cookers}
     return {
         "id": cooker.id,
         "name": cooker.name,
-        "kind": words.KIND[cooker.kind],
+        "kind": kind_name(cooker.kind),
         "size": formatting.size(cooker),
         "place": place,
         "origin": cooker.origin,
         "cautions": [
-            *(c for w in ("turn", "load", "lift") if (c := words.caution(cooker, w))),
+            *cautions(cooker),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [
@@ -197,8 +197,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
 
 
 def _load(event: Event, p: Placement) -> Facts:
-    dish = _dish(event, p.dish_id)
-    pot = next(k.name for k in event.pots if k.id == p.pot_id)
+    dish = event.dish(p.dish_id)
+    pot = event.pot(p.pot_id).name
     return {
         "food": dish.name + formatting.part(p),
         "mass": formatting.mass(event, p.mass_kg),
@@ -209,10 +209,6 @@ def _load(event: Event, p: Placement) -> Facts:
         "serve": formatting.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
     }
-
-
-def _dish(event: Event, name: str) -> Dish:
-    return next(d for d in event.dishes if d.id == name)
 
 
 def _ground(event: Event, plan: Plan) -> Facts:

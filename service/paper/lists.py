@@ -204,11 +204,10 @@ def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
 
 def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
     """Return the gas day in time order: which pot goes on a ring when, for how long."""
-    names = {d.id: d.name for d in event.dishes}
     return [
         {
             "at": formatting.clock(event, s.at),
-            "food": names[s.dish_id],
+            "food": event.dish(s.dish_id).name,
             "minutes": s.minutes,
             "off": formatting.clock(event, s.at + timedelta(minutes=s.minutes)),
         }

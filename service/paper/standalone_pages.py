@@ -27,6 +27,7 @@ _templates = Environment(
     autoescape=select_autoescape(),
     undefined=StrictUndefined,
     trim_blocks=True,
+    lstrip_blocks=True,
 )
 
 

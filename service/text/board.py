@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from events.diary import KeptEntry
+from events.diary import StoredEntry
 from events.model import Event
 from service.text import formatting
 from solver.plan import Placement, Plan
@@ -16,15 +16,15 @@ FRESH = timedelta(minutes=20)  # a reading this young is shown instead of the es
 
 
 def board_rows(
-    event: Event, plan: Plan, at: datetime, entries: list[KeptEntry]
+    event: Event, plan: Plan, at: datetime, entries: list[StoredEntry]
 ) -> list[dict[str, object]]:
     """Return up to six batches, the next to be eaten first."""
     out = []
     for p in sorted(plan.placements, key=lambda p: (p.served_at, p.loaded_at)):
         if p.served_at + timedelta(minutes=30) < at:
             continue
-        dish = next(d for d in event.dishes if d.id == p.dish_id)
-        cooker = next(c for c in event.cookers if c.id == p.cooker_id)
+        dish = event.dish(p.dish_id)
+        cooker = event.cooker(p.cooker_id)
         degrees, read = _degrees(p, at, entries)
         out.append(
             {
@@ -39,7 +39,7 @@ def board_rows(
     return out[:ROWS]
 
 
-def _degrees(p: Placement, at: datetime, entries: list[KeptEntry]) -> tuple[float | None, bool]:
+def _degrees(p: Placement, at: datetime, entries: list[StoredEntry]) -> tuple[float | None, bool]:
     readings = [
         k
         for k in entries

@@ -34,7 +34,7 @@ def heading(decision: GoDecision) -> str:
 
 def step(event: Event, one: GoStep) -> Markup:
     """Return what to do with one dish, and how safe all the others are then."""
-    dish = next(d.name for d in event.dishes if d.id == one.dish_id)
+    dish = event.dish(one.dish_id).name
     return Markup(_STEP[one.remedy]).format(
         dish=_food(dish),
         instead=one.instead,
@@ -44,7 +44,6 @@ def step(event: Event, one: GoStep) -> Markup:
 
 def gas_day(event: Event, day: GasDay) -> Markup:
     """Return how many rings and how much gas the whole menu takes, and what no ring does."""
-    names = {d.id: d.name for d in event.dishes}
     one_ring = "<b>{rings} ring</b> at once, <b>{gas}</b> of gas."
     more = "<b>{rings} rings</b> at once, <b>{gas}</b> of gas."
     said = Markup(one_ring if day.rings == 1 else more).format(
@@ -52,7 +51,7 @@ def gas_day(event: Event, day: GasDay) -> Markup:
     )
     if not day.not_on_gas:
         return said
-    dishes = ", ".join(names[d] for d in day.not_on_gas)
+    dishes = ", ".join(event.dish(d).name for d in day.not_on_gas)
     return said + Markup(" Not on a ring: {}.").format(dishes)
 
 
@@ -61,7 +60,7 @@ def deadline(event: Event, one: Deadline) -> Markup:
     at = Markup("<b>{}</b>").format(day_clock(event, one.at))
     if one.kind != "task":
         return at + Markup(' <span class="soft">{}</span>').format(LOOK[one.kind])
-    dish = next(d.name for d in event.dishes if d.id == one.dish_id)
+    dish = event.dish(one.dish_id or "").name
     return at + Markup(' <span class="soft">{}: {}</span>').format(_food(dish), one.task)
 
 

@@ -7,18 +7,17 @@ from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from events.model import Cooker, Event
-from events.reading.event_file import zone_of
 from solver.plan import Placement
 
 
 def clock(event: Event, at: datetime) -> str:
     """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
-    return hour(event, at.astimezone(zone_of(event)).time())
+    return hour(event, at.astimezone(event.zone).time())
 
 
 def day_clock(event: Event, at: datetime) -> str:
     """Return an instant as day and local time: Fri 27 Nov, 18:00."""
-    local = at.astimezone(zone_of(event))
+    local = at.astimezone(event.zone)
     day, month = _DAYS[local.weekday()][:3], _MONTHS[local.month - 1][:3]
     return f"{day} {local.day} {month}, {clock(event, at)}"
 
@@ -40,7 +39,7 @@ def hour(event: Event, at: time) -> str:
 
 def same_day(event: Event, at: datetime) -> bool:
     """Return whether an instant lies on the event's local day."""
-    return local_date(at, zone_of(event)) == event.date
+    return local_date(at, event.zone) == event.date
 
 
 def temp(event: Event, at_c: float) -> str:
@@ -104,3 +103,8 @@ def size(cooker: Cooker) -> str:
 def part(placement: Placement) -> str:
     """Return " 1 of 2" for a dish that was split, else nothing."""
     return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
+
+
+def listed(names: list[str]) -> str:
+    """Return names as people list them: one, two and three."""
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

@@ -3,35 +3,10 @@
 from __future__ import annotations
 
 from events.diary import EntryKind
-from events.model import Cooker, Dish, Event
+from events.model import Dish, Event
 from service.text.formatting import temp
 from solver.thermal.food import FOOD_RULES
 
-KIND = {
-    "parabolic": "mirror",
-    "box": "box",
-    "panel": "panel",
-    "insulated": "insulated box",
-    "burner": "gas ring",
-}
-# What to do, then what not; by kind and by the work of the hand. Common practice.
-CAUTION = {
-    ("parabolic", "turn"): "Stay behind it, in its shade. Don’t look into the bowl.",
-    ("parabolic", "load"): "Load it turned away from the sun. Nobody in front of the bowl.",
-    ("parabolic", "lift"): "Turn the mirror away first, then lift. Gloves to the elbow.",
-    ("parabolic", "stir"): "Stir from behind, in its shade. Gloves to the elbow.",
-    ("box", "turn"): "Metal and glass burn. Gloves on. Don’t open the lid.",
-    ("box", "load"): "Open the lid away from your face. Gloves on.",
-    ("box", "lift"): "Lid away from your face. No cold water on hot glass.",
-    ("panel", "turn"): "Look at the pot, not into the wings. The pot burns.",
-    ("panel", "load"): "Look at the pot, not into the wings. Cover shut.",
-    ("panel", "lift"): "Steam under the cover burns. Gloves on.",
-    ("panel", "stir"): "Steam under the cover burns. Gloves on.",
-    ("burner", "load"): "Clear ground round the flame. Sleeves up, hair tied.",
-    ("burner", "lift"): "Flame off first. Gloves on.",
-    ("burner", "stir"): "Sleeves up, hair tied. Gloves on.",
-    ("insulated", "lift"): "Two hands, gloves, lid on. Don’t open it until serving.",
-}
 PRESSED: dict[EntryKind, str] = {
     "aimed": "Turned",
     "loaded": "Loaded",
@@ -95,11 +70,3 @@ def probe_order(event: Event, dish: Dish) -> str:
     if dish.done_mode.measured == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"
     return ""
-
-
-LIKE = {"preheat": "turn", "walk": "turn", "insulate": "lift", "move": "lift", "probe": "lift"}
-
-
-def caution(cooker: Cooker, work: str) -> str:
-    """Return the caution for a kind of cooker and a work of the hand, or nothing."""
-    return CAUTION.get((cooker.kind, LIKE.get(work, work)), "")

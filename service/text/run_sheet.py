@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from events.model import Cooker, Dish, Event
+from events.model import Cooker, Event
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.cookers import caution
 from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
 
@@ -46,7 +47,7 @@ def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
     rings = [c for c in event.cookers if c.on_gas]
     ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
-    food = _dish(event, placement.dish_id).name + formatting.part(placement)
+    food = event.dish(placement.dish_id).name + formatting.part(placement)
     return RunSheetItem(
         id=f"rescue-{rescue.placement_id}",
         kind="rescue",
@@ -67,19 +68,11 @@ def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     )
 
 
-def _cooker(event: Event, name: str | None) -> Cooker | None:
-    return next((c for c in event.cookers if c.id == name), None)
-
-
-def _dish(event: Event, name: str) -> Dish:
-    return next(d for d in event.dishes if d.id == name)
-
-
 def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
-    cookers = tuple(c for t in turns if (c := _cooker(event, t.cooker_id)))
+    cookers = tuple(event.cooker(t.cooker_id) for t in turns)
     first, second = turn_orders.how_to_turn(event, turns[0])
-    cautions = dict.fromkeys(words.caution(c, "turn") for c in cookers)
+    cautions = dict.fromkeys(caution(c, "turn") for c in cookers)
     return RunSheetItem(
         id=walk.id,
         kind="walk",
@@ -87,7 +80,7 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
         ends_at=walk.at + timedelta(minutes=walk.minutes),
         helper_ids=(walk.helper_id,),
         cookers=cookers,
-        title="Turn " + _listed([c.name for c in cookers]),
+        title="Turn " + formatting.listed([c.name for c in cookers]),
         food="",
         how=first if len(turns) == 1 else "Then the next, as below.",
         second=second if len(turns) == 1 else "",
@@ -98,13 +91,13 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
 
 
 def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
-    cooker = _cooker(event, job.cooker_id)
+    cooker = event.cooker(job.cooker_id) if job.cooker_id else None
     mine = [p for p in plan.placements if p.id in job.placement_ids]
     first = next(
         (t for t in plan.turns if t.first and t.cooker_id == job.cooker_id and t.at == job.at), None
     )
     title, food, how, second = _say(event, plan, job, cooker, mine)
-    dishes = [_dish(event, p.dish_id) for p in mine]
+    dishes = [event.dish(p.dish_id) for p in mine]
     return RunSheetItem(
         id=job.id,
         kind=job.kind,
@@ -117,7 +110,7 @@ def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
         how=how,
         second=second
         or (f"Aim it: shadow tip to {turn_orders.ring(event, first)}, ahead" if first else ""),
-        caution=words.caution(cooker, job.kind) if cooker else "",
+        caution=caution(cooker, job.kind) if cooker else "",
         turns=(first,) if first else (),
         reading=job.kind in ("lift", "insulate", "move", "probe")
         and any(words.probe_order(event, d) for d in dishes),
@@ -129,17 +122,17 @@ def _say(
 ) -> tuple[str, str, str, str]:
     """Return (title, food, how, second) of a job."""
     where = cooker.name if cooker else ""
-    foods = _listed([_dish(event, p.dish_id).name + formatting.part(p) for p in mine])
+    foods = formatting.listed([event.dish(p.dish_id).name + formatting.part(p) for p in mine])
     if job.kind == "talk":
-        talk = next(t for t in event.talks if t.id == job.talk_id)
-        shown = f"Shows: {_dish(event, talk.dish).name}, {talk.stage}" if talk.dish else ""
+        talk = event.talk(job.talk_id or "")
+        shown = f"Shows: {event.dish(talk.dish).name}, {talk.stage}" if talk.dish else ""
         return f"Talk: {talk.name}", "", f"{talk.minutes} min", shown
     if job.kind == "serve":
-        meal = next(m for m in event.meals if m.id == job.meal_id)
+        meal = event.meal(job.meal_id or "")
         eaten = sorted(
-            {p.dish_id for p in plan.placements if _dish(event, p.dish_id).meal == meal.id}
+            {p.dish_id for p in plan.placements if event.dish(p.dish_id).meal == meal.id}
         )
-        names = _listed([_dish(event, d).name for d in eaten])
+        names = formatting.listed([event.dish(d).name for d in eaten])
         return meal.name, names, f"{meal.portions} portions", "Wash hands. Hot food stays hot."
     if job.kind == "preheat":
         return f"Set {where} on the sun, empty", "", "It heats up before it is loaded", ""
@@ -157,7 +150,7 @@ def _say(
         return f"Stay at {where}", foods, f"until {until}", "Visitors stand in front of it"
     if job.kind == "probe":
         out_by = formatting.clock(event, max(p.lifted_at for p in mine))
-        dish = _dish(event, mine[0].dish_id)
+        dish = event.dish(mine[0].dish_id)
         order = words.probe_order(event, dish) or "A skewer comes out dry"
         return (
             "Probe",
@@ -165,29 +158,17 @@ def _say(
             f"{where}. {order}? Lift it now",
             f"Else every 10 min, {out_by} at last",
         )
-    orders = dict.fromkeys(words.probe_order(event, _dish(event, p.dish_id)) for p in mine)
+    orders = dict.fromkeys(words.probe_order(event, event.dish(p.dish_id)) for p in mine)
     probe = ". ".join(o for o in orders if o)
-    if job.kind == "move":
-        ring = _cooker(event, mine[0].then_cooker_id) if mine else None
-        return "Move", foods, f"from {where} to {ring.name if ring else ''}, lid on", "Flame first"
-    if job.kind == "insulate":
-        hay = _cooker(event, mine[0].then_cooker_id) if mine else None
-        return "Move", foods, f"from {where} to {hay.name if hay else ''}, lid on", probe
+    if job.kind in ("move", "insulate"):
+        to = event.cooker(mine[0].then_cooker_id or "").name
+        first = "Flame first" if job.kind == "move" else probe
+        return "Move", foods, f"from {where} to {to}, lid on", first
     stands = [p for p in mine if p.served_at > p.lifted_at]
     until = f", lid on until {formatting.clock(event, stands[0].served_at)}" if stands else ""
     return "Lift", foods, f"{where}{until}", probe
 
 
 def _pot(event: Event, placement: Placement) -> str:
-    pot = next(p for p in event.pots if p.id == placement.pot_id)
+    pot = event.pot(placement.pot_id)
     return pot.name[0].lower() + pot.name[1:]
-
-
-def _listed(names: list[str]) -> str:
-    return (
-        names[0]
-        if len(names) == 1
-        else ", ".join(names[:-1]) + " and " + names[-1]
-        if names
-        else ""
-    )

@@ -21,7 +21,6 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
     """Return every reading that still counts, with its limit; discards too."""
     rules = FOOD_RULES[event.site.food_rules]
     placed = {p.id: p for p in plan.placements}
-    dishes = {d.id: d for d in event.dishes}
     cookers = {c.id: c.name for c in event.cookers}
     helpers = {h.id: h.name for h in event.helpers}
     out: list[dict[str, object]] = []
@@ -30,7 +29,7 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
         p = placed.get(e.placement_id or "")
         if w.undone or (e.core_c is None and e.kind != "discarded"):
             continue
-        dish = dishes[p.dish_id] if p else None
+        dish = event.dish(p.dish_id) if p else None
         done = p is not None and w.kept.happened_at >= p.done_at
         limit = None
         if dish is not None and dish.hazardous:
@@ -54,12 +53,11 @@ def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[
 
 def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, str, str]]:
     """Return (food, by when it is thrown away if it is not hot, why) of hazardous pots."""
-    dishes = {d.id: d for d in event.dishes}
     clocks = {p.placement_id: p.clock_min for p in running.pots}
     rules = FOOD_RULES[event.site.food_rules]
     out = []
     for p in plan.placements:
-        dish = dishes[p.dish_id]
+        dish = event.dish(p.dish_id)
         if not dish.hazardous or p.id in running.day_status.gone:
             continue
         used = clocks.get(p.id, p.between_5_and_60_min)

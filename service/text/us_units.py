@@ -42,7 +42,6 @@ def plan_said(event: Event, plan: Plan) -> Plan:
         plan,
         warnings=tuple(said(event, w) for w in plan.warnings),
         reasons=tuple(said(event, r) for r in plan.reasons),
-        changes=tuple(changed(c, text=said(event, c.text)) for c in plan.changes),
         unplaced=tuple(
             changed(u, reasons=tuple(changed(r, text=said(event, r.text)) for r in u.reasons))
             for u in plan.unplaced

@@ -11,7 +11,6 @@ from pydantic import ValidationError
 from events.errors import Busy, FaultyEvent
 from service import access
 from service.application.desk import LitreTold
-from service.application.result_cache import GLANCE_S
 from service.charts.season import season_picture
 from service.dependencies import AtDesk, Name
 from service.text import decision as decision_text
@@ -29,7 +28,7 @@ def what_would_help(name: Name, desk: AtDesk) -> Response:
     if seen.found.plan is None:
         return seen.counting()
     try:
-        fixes = desk.fixes_of(name, wait_s=GLANCE_S)
+        fixes = desk.fixes_of(name, wait_s=desk.page_wait_s)
     except Busy:
         return seen.counting("What would help is being tried, change by change.")
     rows = [
@@ -63,7 +62,7 @@ def the_year(name: Name, desk: AtDesk) -> Response:
     """Show by what hour the sun has each dish ready, week by week."""
     seen = PageContext(desk, name)
     try:
-        found = desk.season_of(name, wait_s=GLANCE_S)
+        found = desk.season_of(name, wait_s=desk.page_wait_s)
     except Busy:
         return seen.counting("The year is being counted, week by week.")
     rows = [

@@ -12,11 +12,11 @@ from fastapi import Request, Response
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from events.kinds import COOKER_KINDS
 from events.model import Event
-from events.reading.event_file import zone_of
-from events.storage.tables import Kept
+from events.storage.tables import StoredEvent
 from service.application.desk import Desk, PlanNow
-from service.text import formatting, us_units
+from service.text import cookers, formatting, us_units
 from service.text import glossary as terms
 from service.text import messages as words
 
@@ -27,8 +27,15 @@ _templates = Environment(
     autoescape=select_autoescape(),
     undefined=StrictUndefined,
     trim_blocks=True,
+    lstrip_blocks=True,
 )
-_templates.filters |= {"long_date": formatting.long_date, "size": formatting.size}
+_templates.filters |= {
+    "long_date": formatting.long_date,
+    "size": formatting.size,
+    "kind_name": cookers.kind_name,
+    "caution": cookers.caution,
+    "symbol": lambda kind: COOKER_KINDS[kind].symbol,
+}
 _templates.globals |= {
     "words": words,
     "term": partial(terms.term, None),
@@ -91,14 +98,14 @@ class PageContext:
     """An event, its plan, and what time it is there; `now` is None on another day."""
 
     def __init__(self, desk: Desk, name: str) -> None:
-        self.kept: Kept = desk.event_of(name)
+        self.kept: StoredEvent = desk.event_of(name)
         self.event = self.kept.event
         self.found: PlanNow = desk.plan_of(name)
         if self.found.plan is not None:
             plan = us_units.plan_said(self.event, self.found.plan)
             self.found = replace(self.found, plan=plan)
         self.at = desk.now()
-        same_day = formatting.local_date(self.at, zone_of(self.event)) == self.event.date
+        same_day = formatting.local_date(self.at, self.event.zone) == self.event.date
         self.now: datetime | None = self.at if same_day else None
         self.clock = formatting.clock(self.event, self.at) if same_day else ""
 

@@ -25,7 +25,6 @@ def the_day(name: Name, desk: AtDesk) -> Response:
     plan, event = seen.found.plan, seen.event
     if plan is None:
         return seen.counting()
-    cookers = {c.id: c.name for c in event.cookers}
     least = min(plan.placements, key=lambda p: p.margin_min, default=None)
     coming = [d for d in doings(event, plan) if seen.now and d.at >= seen.now]
     return seen.page(
@@ -39,7 +38,8 @@ def the_day(name: Name, desk: AtDesk) -> Response:
         or any(c.of_100 < event.chance_pct for c in (plan.risk.dishes if plan.risk else ())),
         chances=_chances(event, plan),
         placed=len({p.dish_id for p in plan.placements}),
-        weakest=least and {"cooker": cookers[least.cooker_id], "minutes": least.margin_min},
+        weakest=least
+        and {"cooker": event.cooker(least.cooker_id).name, "minutes": least.margin_min},
         unplaced=unplaced_rows(event, plan),
         placements=[batch_told(event, plan, p) for p in plan.placements],
         window_picture=window_picture(event, plan),
@@ -49,7 +49,7 @@ def the_day(name: Name, desk: AtDesk) -> Response:
         ],
         windows=[
             {
-                "name": "The site" if w.cooker_id is None else cookers[w.cooker_id],
+                "name": "The site" if w.cooker_id is None else event.cooker(w.cooker_id).name,
                 "text": stretches_told(event, w.stretches),
             }
             for w in plan.windows
@@ -63,5 +63,4 @@ def _next(event: Event, d: RunSheetItem) -> dict[str, object]:
 
 def _chances(event: Event, plan: Plan) -> list[tuple[str, int]]:
     """Return each meal's chance, as it is said."""
-    names = {m.id: m.name for m in event.meals}
-    return [(names[m.meal_id], m.of_100) for m in plan.risk.meals] if plan.risk else []
+    return [(event.meal(m.meal_id).name, m.of_100) for m in plan.risk.meals] if plan.risk else []

@@ -10,13 +10,12 @@ def matrix(
     event: Event, cells: list[Cell], chosen: dict[tuple[str, str], str]
 ) -> list[dict[str, object]]:
     """Return the planner's rows: each dish with its cells, cooker by cooker."""
-    cookers = {c.id: c for c in event.cookers}
     out = []
     for dish in event.dishes:
         mine = [c for c in cells if c.dish_id == dish.id]
         if not mine:
             continue
-        meal = next(m for m in event.meals if m.id == dish.meal)
+        meal = event.meal(dish.meal)
         out.append(
             {
                 "dish": dish,
@@ -24,8 +23,8 @@ def matrix(
                 "cells": [
                     {
                         "it": c,
-                        "cooker": cookers[c.cooker_id],
-                        "measured": not cookers[c.cooker_id].origin.startswith("typical"),
+                        "cooker": event.cooker(c.cooker_id),
+                        "measured": not event.cooker(c.cooker_id).origin.startswith("typical"),
                         "chosen": chosen.get((dish.id, c.cooker_id), ""),
                     }
                     for c in mine

@@ -39,5 +39,5 @@ async def live(name: Name, desk: AtDesk, request: Request) -> AsyncIterator[Serv
 
 
 def _state(desk: AtDesk, name: str) -> tuple[str, int]:
-    diary = desk.store.diary(name)
+    diary = desk.store.diary.entries(name)
     return desk.plan_of(name).mark, diary[-1].number if diary else 0

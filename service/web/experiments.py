@@ -13,9 +13,8 @@ from fastapi.responses import RedirectResponse
 from events.errors import Busy, NotFound, PlanBroken
 from events.model import HELPERS_MOST, Event, changed
 from events.quantities import RANGES
-from events.reading.event_file import write_event, zone_of
+from events.reading.event_file import write_event
 from service import access
-from service.application.result_cache import GLANCE_S
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
 from service.charts.temperature_curve import curve_picture
@@ -51,7 +50,7 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
         return seen.counting()
     event = seen.event
     plan, p = _batch(seen, batch)
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
+    dish = event.dish(p.dish_id)
     rescue = next((r for r in plan.rescues if r.placement_id == p.id), None)
     told = batch_told(event, plan, p)
     return seen.page(
@@ -69,7 +68,7 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
             table(event, [dish]),
             {(dish.id, p.cooker_id): formatting.clock(event, p.loaded_at)},
         ),
-        meal=next(m for m in event.meals if m.id == dish.meal),
+        meal=event.meal(dish.meal),
     )
 
 
@@ -79,8 +78,8 @@ def wish(name: Name, batch: Name, desk: AtDesk, form: Typed) -> Response:
     seen = PageContext(desk, name)
     _, p = _batch(seen, batch)
     event = seen.event
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
-    at = p.loaded_at.astimezone(zone_of(event)).time()
+    dish = event.dish(p.dish_id)
+    at = p.loaded_at.astimezone(event.zone).time()
     what = form.get("wish", "")
     updates: dict[str, dict[str, object]] = {
         "hold": {"only_in": (p.cooker_id,), "load_at": at, "not_in": ()},
@@ -166,9 +165,9 @@ def what_if(
     event = varied(seen.event, mirror=mirror, **asked)
     if event != seen.event:
         case = json.dumps({"file": write_event(event), "plan": None, "diary": [], "now": ""})
-        key = f"{seen.kept.mark} {asked} {mirror}"
+        key = f"{seen.kept.fingerprint} {asked} {mirror}"
         try:
-            state, body = json.loads(desk.ask(key, anew_text, case, wait_s=GLANCE_S))
+            state, body = json.loads(desk.ask(key, anew_text, case, wait_s=desk.page_wait_s))
         except Busy:
             return seen.counting("This other day is being planned.")
         if state != "done":
@@ -189,7 +188,6 @@ def what_if(
 
 def _differences(event: Event, plan: Plan, other: Plan) -> list[dict[str, object]]:
     """Return each dish as it is and as it would be, with a sentence."""
-    cookers = {c.id: c.name for c in event.cookers}
 
     def last(p: Plan, dish_id: str) -> Placement | None:
         mine = [q for q in p.placements if q.dish_id == dish_id]
@@ -207,8 +205,8 @@ def _differences(event: Event, plan: Plan, other: Plan) -> list[dict[str, object
                 "dish": dish.name,
                 "was": was,
                 "new": new,
-                "was_in": cookers[was.cooker_id] if was else "",
-                "new_in": cookers[new.cooker_id] if new else "",
+                "was_in": event.cooker(was.cooker_id).name if was else "",
+                "new_in": event.cooker(new.cooker_id).name if new else "",
                 "was_of": chance(plan, dish.id),
                 "new_of": chance(other, dish.id),
                 "said": _said(dish.name, was, new),
@@ -238,8 +236,8 @@ def compare(name: Name, desk: AtDesk) -> Response:
     plan, version = seen.found.plan, seen.kept.version
     if plan is None:
         return seen.counting()
-    before = desk.store.earlier(name, version - 1)
-    kept = desk.store.plan(name, version - 1)
+    before = desk.store.events.earlier_version(name, version - 1)
+    kept = desk.store.plans.get(name, version - 1)
     if kept.state != "done":
         raise NotFound(f"The version before of {name} has no plan to compare with.")
     old = Plan.model_validate_json(kept.body)

@@ -24,4 +24,4 @@ Typed = Annotated[dict[str, str], Depends(form_of)]
 
 def own_of(desk: Desk) -> dict[str, Cooker]:
     """Return the house's own cookers by id."""
-    return {c.id: c for c, _ in desk.store.own_cookers()}
+    return {o.cooker.id: o.cooker for o in desk.store.own_cookers.all()}

@@ -15,6 +15,8 @@ from service.charts.turn import turn_picture
 from service.dependencies import AtDesk, Name
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.cookers import caution
+from service.text.replan_changes import work_change
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from service.web.context import PageContext
 from solver.plan import Plan
@@ -74,7 +76,6 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
     left, unit, due = _countdown(job, seen.at)
     over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
     shown = job.turns if job else ()
-    cookers = {c.id: c for c in event.cookers}
     return seen.page(
         "myjobs.html",
         helper=helper,
@@ -85,11 +86,11 @@ def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
         day="" if seen.now or job is None else formatting.long_date(event.date),
         pictures=[
             {
-                "name": cookers[t.cooker_id].name,
+                "name": event.cooker(t.cooker_id).name,
                 "how": turn_orders.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
                 "picture": turn_picture(event, t),
                 "until": t.holds_until,
-                "caution": words.caution(cookers[t.cooker_id], "turn"),
+                "caution": caution(event.cooker(t.cooker_id), "turn"),
             }
             for t in shown
         ],
@@ -117,7 +118,7 @@ def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written])
     )
     if plan.replanned_at is None or saw:
         return []
-    return [c.text for c in plan.changes if c.helper_id == helper_id]
+    return [work_change(seen.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 
 
 def _pot_of(plan: Plan, job: RunSheetItem | None) -> str:
@@ -135,7 +136,7 @@ def _last(
         for w in written
         if w.kept.entry.helper_id == helper_id
         and w.kept.entry.kind not in ("seen", "undo")
-        and at - w.kept.heard_at < timedelta(minutes=10)
+        and at - w.kept.received_at < timedelta(minutes=10)
     ]
     if not mine:
         return None

@@ -8,7 +8,6 @@ from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from events.errors import NotFound
-from events.reading.event_file import zone_of
 from service import access
 from service.charts import qr_code
 from service.dependencies import AtDesk, Name
@@ -22,7 +21,7 @@ doors = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 def links(name: Name, desk: AtDesk) -> Response:
     """Show who can come in, and make links for helpers and the board."""
     seen = PageContext(desk, name)
-    zone = zone_of(seen.event)
+    zone = seen.event.zone
     rows = [
         {
             "digest": k.digest,
@@ -31,7 +30,7 @@ def links(name: Name, desk: AtDesk) -> Response:
             "ends": k.ends_at.astimezone(zone).date().isoformat(),
             "open": not k.revoked and k.ends_at > seen.at,
         }
-        for k in desk.store.links(name)
+        for k in desk.store.links.of_event(name)
     ]
     return seen.page("links.html", here="/links", rows=rows, made=None)
 
@@ -61,7 +60,7 @@ def make(
 @router.post("/e/{name}/links/revoke")
 def revoke(name: Name, desk: AtDesk, digest: Annotated[str, Form(max_length=64)]) -> Response:
     """Close a link for good."""
-    desk.store.revoke(name, digest)
+    desk.store.links.revoke(name, digest)
     return RedirectResponse(f"/e/{name}/links", status_code=303)
 
 
@@ -89,7 +88,7 @@ def exchange(token: Annotated[str, "a link's token"], desk: AtDesk) -> Response:
     if link is None or link.role != "organiser":
         raise NotFound("This link opens nothing: it may have ended or been used.")
     fresh = access.make_link(desk.store, link.event_id, "organiser", now=desk.now())
-    desk.store.revoke(link.event_id, link.digest)
+    desk.store.links.revoke(link.event_id, link.digest)
     return _with_cookie(RedirectResponse(f"/e/{link.event_id}", 303), link.event_id, fresh)
 
 

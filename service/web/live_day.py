@@ -17,6 +17,7 @@ from service.charts.day_timeline_phone import day_phone
 from service.dependencies import AtDesk, Name, desk_of
 from service.text import formatting, us_units
 from service.text import messages as words
+from service.text.replan_changes import pot_change, work_change
 from service.web.context import PageContext
 from solver.live.pots import PotStatus
 from solver.plan import Plan
@@ -64,14 +65,13 @@ def _order(running: LiveDay) -> str:
 def _told(seen: PageContext, running: LiveDay, pot: PotStatus) -> dict[str, object]:
     event, plan = seen.event, running.in_force
     p = next(q for q in plan.placements if q.id == pot.placement_id)
-    names = {c.id: c.name for c in event.cookers}
-    dish = next(d for d in event.dishes if d.id == pot.dish_id)
+    dish = event.dish(pot.dish_id)
     lost = pot.spare_min is not None and pot.spare_min < p.margin_min - 5
     return {
         "it": pot,
         "dish": dish.name + formatting.part(p),
-        "cooker": names[pot.cooker_id],
-        "kind": next(c.kind for c in event.cookers if c.id == pot.cooker_id),
+        "cooker": event.cooker(pot.cooker_id).name,
+        "kind": event.cooker(pot.cooker_id).kind,
         "planned_min": p.margin_min,
         "lost": lost,
         "state": _state(seen, pot),
@@ -96,11 +96,10 @@ def _state(seen: PageContext, pot: PotStatus) -> str:
 
 def strength_rows(seen: PageContext, running: LiveDay) -> list[dict[str, object]]:
     """Return every sun cooker with what readings say of its strength."""
-    names = {c.id: c.name for c in seen.event.cookers}
     stands = running.day_status
     return [
         {
-            "name": names[s.cooker_id],
+            "name": seen.event.cooker(s.cooker_id).name,
             "pct": round(100 * s.worth),
             "low": round(100 * s.low),
             "high": round(100 * s.high),
@@ -155,14 +154,15 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     one, made = runs.offered(name, number)
     event, plan = seen.event, us_units.plan_said(seen.event, made)
     people = [
-        (h.name, [c.text for c in plan.changes if c.helper_id == h.id]) for h in event.helpers
+        (h.name, [work_change(event, c) for c in plan.work_changes if c.helper_id == h.id])
+        for h in event.helpers
     ]
     return seen.page(
         "replan.html",
         here="/today",
         one=one,
         plan=plan,
-        foods=[c.text for c in plan.changes if c.helper_id is None],
+        foods=[pot_change(event, c) for c in plan.pot_changes],
         people=people,
         chances=_chances(seen, plan),
         lost=[d.name for d in event.dishes if d.id in {u.dish_id for u in plan.unplaced}],
@@ -174,10 +174,11 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
 
 def _chances(seen: PageContext, new: Plan) -> list[tuple[str, str, int]]:
     """Return (meal, chance if the old plan is kept, chance with this) of each meal to come."""
-    names = {m.id: m.name for m in seen.event.meals}
     before = {m.meal_id: m.of_100 for m in new.if_kept}
     after = new.risk.meals if new.risk else ()
-    return [(names[m.meal_id], str(before.get(m.meal_id, "-")), m.of_100) for m in after]
+    return [
+        (seen.event.meal(m.meal_id).name, str(before.get(m.meal_id, "-")), m.of_100) for m in after
+    ]
 
 
 @router.post("/e/{name}/replan/{number}")
@@ -195,9 +196,9 @@ def serve_now(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         return seen.counting()
     running = runs.running(name)
     rows = [_told(seen, running, p) for p in running.pots]
-    dishes = {d.id: d for d in seen.event.dishes}
     orders = {
-        p.placement_id: words.probe_order(seen.event, dishes[p.dish_id]) for p in running.pots
+        p.placement_id: words.probe_order(seen.event, seen.event.dish(p.dish_id))
+        for p in running.pots
     }
     return seen.page(
         "now.html",

@@ -23,13 +23,13 @@ router = APIRouter(
 @router.get("/own")
 def own_cookers(desk: AtDesk) -> Response:
     """Show the house's own cookers, to send as a file or take from one."""
-    return page_of("own.html", own=desk.store.own_cookers(), faults=[])
+    return page_of("own.html", own=desk.store.own_cookers.all(), faults=[])
 
 
 @router.get("/own.toml")
 def own_file(desk: AtDesk) -> Response:
     """Return the house's own cookers as a file."""
-    text = own_text([c for c, _ in desk.store.own_cookers()])
+    text = own_text([o.cooker for o in desk.store.own_cookers.all()])
     return Response(
         text,
         media_type="application/toml",
@@ -43,9 +43,9 @@ def take_own(desk: AtDesk, text: Annotated[str, Form(max_length=500_000)]) -> Re
     try:
         cookers = own_from(text)
     except FaultyEvent as error:
-        page = page_of("own.html", own=desk.store.own_cookers(), faults=error.faults)
+        page = page_of("own.html", own=desk.store.own_cookers.all(), faults=error.faults)
         page.status_code = 422
         return page
     for cooker in cookers:
-        desk.store.keep_own(cooker, source="from a file", now=desk.now())
+        desk.store.own_cookers.save(cooker, source="from a file", now=desk.now())
     return RedirectResponse("/own", status_code=303)

@@ -18,14 +18,14 @@ def who_does(event: Event, d: RunSheetItem) -> str:
 
 def batch_told(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
     """Return a placement with its names, chance and probe order."""
-    dish = next(d for d in event.dishes if d.id == p.dish_id)
-    pot = next(k.name for k in event.pots if k.id == p.pot_id)
+    dish = event.dish(p.dish_id)
+    pot = event.pot(p.pot_id).name
     chance = {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
     return {
         "it": p,
         "chance": chance.get(p.dish_id),
         "dish": dish.name + formatting.part(p),
-        "cooker": next(c.name for c in event.cookers if c.id == p.cooker_id),
+        "cooker": event.cooker(p.cooker_id).name,
         "pot": pot[0].lower() + pot[1:],
         "probe": words.probe_order(event, dish),
     }
@@ -33,18 +33,17 @@ def batch_told(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
 
 def unplaced_rows(event: Event, plan: Plan) -> list[dict[str, object]]:
     """Return the dishes that found no place, each with the reason at every cooker."""
-    dishes, cookers = {d.id: d for d in event.dishes}, {c.id: c.name for c in event.cookers}
-    meals = {m.id: m for m in event.meals}
     return [
         {
-            "dish": dishes[u.dish_id],
+            "dish": event.dish(u.dish_id),
             "meal": f"{meal.name} {formatting.hour(event, meal.start)}",
             "reasons": [
-                (cookers[r.cooker_id] if r.cooker_id else "The day", r.text) for r in u.reasons
+                (event.cooker(r.cooker_id).name if r.cooker_id else "The day", r.text)
+                for r in u.reasons
             ],
         }
         for u in plan.unplaced
-        for meal in [meals[dishes[u.dish_id].meal]]
+        for meal in [event.meal(event.dish(u.dish_id).meal)]
     ]
 
 

@@ -25,7 +25,7 @@ from service.web.dish_matrix import matrix
 from service.web.form_data import Typed, own_of
 from service.web.plan_rows import stretches_told
 from solver.feasibility.dish_matrix import table
-from solver.feasibility.siting import spots, sun_spans
+from solver.feasibility.siting import siting, sun_spans
 from solver.planning.pipeline import windows
 
 router = access.gated_pages()
@@ -121,8 +121,8 @@ def _spans(event: Event, station: Station) -> str:
     """Return when a station has usable sun, as clock times."""
     return (
         ", ".join(
-            f"{formatting.clock(event, a)} to {formatting.clock(event, b)}"
-            for a, b in sun_spans(event, station)
+            f"{formatting.clock(event, s.starts_at)} to {formatting.clock(event, s.ends_at)}"
+            for s in sun_spans(event, station)
         )
         or "none"
     )
@@ -191,16 +191,17 @@ def _chosen(seen: PageContext) -> dict[tuple[str, str], str]:
 
 def _checks(seen: PageContext, desk: Desk) -> dict[str, object]:
     event, plan = seen.event, seen.found.plan
-    where, swaps = spots(event)
-    names = {c.id: c.name for c in event.cookers}
-    stations = {s.id: s.name for s in event.stations}
+    places = siting(event)
     return {
         "plan": plan,
         "found": seen.found,
         "dishes": {d.id: d.name for d in event.dishes},
         "typical": [c for c in event.cookers if c.on_sun and "typical" in c.origin],
-        "spots": [(stations[s.station_id], s.sun_min) for s in where],
-        "swaps": [(names[s.cooker_id], names[s.other_id], s.gain_min) for s in swaps[:3]],
+        "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],
+        "swaps": [
+            (event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min)
+            for s in places.swaps[:3]
+        ],
     }
 
 
@@ -274,6 +275,6 @@ async def take_file(
 def undo(name: Name, desk: AtDesk, form: Typed) -> Response:
     """Take the last change back: the version before becomes the newest."""
     kept = desk.event_of(name)
-    before = desk.store.earlier(name, kept.version - 1)
+    before = desk.store.events.earlier_version(name, kept.version - 1)
     desk.change_event(name, before, if_match=form.get("mark"))
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)

@@ -64,10 +64,9 @@ def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         mine = set(jobs.get(e.job_id or "", ())) | ({e.placement_id} if e.placement_id else set())
         for pot in mine:
             real.setdefault((pot, e.kind), k.happened_at)
-    dishes = {d.id: d.name for d in seen.event.dishes}
     rows = [
         {
-            "dish": dishes[p.dish_id] + formatting.part(p),
+            "dish": seen.event.dish(p.dish_id).name + formatting.part(p),
             "load": (p.loaded_at, real.get((p.id, "loaded"))),
             "lift": (p.lifted_at, real.get((p.id, "lifted"))),
             "serve": (p.promised_at, real.get((p.id, "served"))),
@@ -81,7 +80,7 @@ def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         rows=rows,
         strengths=strength_rows(seen, running),
         can_keep=bool(enough),
-        own=desk.store.own_cookers(),
+        own=desk.store.own_cookers.all(),
     )
 
 

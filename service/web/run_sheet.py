@@ -49,6 +49,6 @@ def run_sheet(name: Name, desk: AtDesk) -> Response:
 
 
 def _turn_line(event: Event, turn: Turn) -> str:
-    name = next(c.name for c in event.cookers if c.id == turn.cooker_id)
+    name = event.cooker(turn.cooker_id).name
     first, second = turn_orders.how_to_turn(event, turn)
     return f"{name} {first}, {second} ({turn_orders.ring(event, turn)})"

@@ -14,6 +14,7 @@ from service.charts.turn import turn_picture
 from service.dependencies import AtDesk, Name
 from service.text import formatting, turn_orders
 from service.text import messages as words
+from service.text.cookers import cautions
 from service.web.context import PageContext
 from service.web.plan_rows import batch_told, stretches_told
 from solver.plan import Plan, Turn, turners
@@ -61,12 +62,11 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         e = w.kept.entry
         if e.placement_id and e.core_c is not None:
             read.setdefault(e.placement_id, []).append((w.kept.happened_at, e.core_c))
-    works = ("turn", "load", "lift") if not cooker.keeps_heat_only else ("lift",)
     return seen.page(
         "station.html",
         here="/stations",
         cooker=cooker,
-        place=next((s.name for s in event.stations if s.id == cooker.station), ""),
+        place=event.station(cooker.station).name if cooker.station else "",
         origin=cooker.origin,
         window=stretches_told(event, own.stretches),
         batches=[
@@ -82,7 +82,7 @@ def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
         next=(coming and {**told(coming[0].turn), "picture": turn_picture(event, coming[0].turn)})
         or None,
         heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
-        cautions=[c for w in works if (c := words.caution(cooker, w))],
+        cautions=cautions(cooker),
         burns=words.BURNS,
         today=seen.now is not None,
         code=qr_code.QrCode(str(request.url.replace(query=None, fragment=None))).code,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import datetime, time, timedelta
 
 from events.model import Cooker, Dish, Event, Helper, Meal, Pot
 from solver.plan import Placement, Plan
@@ -25,8 +24,7 @@ class Case:
 
     def at(self, clock: time) -> datetime:
         """Return a local clock time of the event's day as an instant."""
-        zone = ZoneInfo(self.event.site.timezone)
-        return datetime.combine(self.event.date, clock, tzinfo=zone).astimezone(UTC)
+        return self.event.instant(clock)
 
     def begins(self, p: Placement) -> datetime:
         """Return when a placement's cooker is taken: its preheat, or its loading."""

@@ -77,7 +77,7 @@ def _no(dish: Dish, cooker_id: str, why: str) -> Cell:
 
 def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | str:
     event = day.event
-    cooker = next(c for c in event.cookers if c.id == cooker_id)
+    cooker = event.cooker(cooker_id)
     why = may_cook(cooker, dish)
     if why is not None:
         return why

@@ -6,19 +6,23 @@ is made, so dishes do not compete for cookers here.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, time, timedelta
+from typing import Literal
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import Dish, Event, Weather, changed
 from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
+from solver.scheduling.starts import possible_starts, usual_empty_min
 from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
 from solver.simulation.query import DurationQuery
-from solver.thermal.energy_balance import Array, Ensemble, Load
+from solver.thermal.energy_balance import Array, Load
 
-HOURS = tuple(range(11, 20))
+GRAIN_MIN = 30
+SPLITS_MOST = 4
+WHOLE_YEAR = range(52)
 
 
 class Week(BaseModel):
@@ -37,72 +41,82 @@ class Season(BaseModel):
     model_config = ConfigDict(frozen=True)
 
     title: str
-    sky: str = "clear"
+    sky: Literal["clear"] = "clear"
     weeks: tuple[Week, ...]
 
 
-def season(event: Event, year: int, tell: Callable[[float], None] = lambda _: None) -> Season:
-    """Return the year's map; `tell` hears how far it is, 0 to 1."""
-    weeks = []
+def season(
+    event: Event,
+    year: int,
+    *,
+    weeks: Sequence[int] = WHOLE_YEAR,
+    report_progress: Callable[[float], None] = lambda _: None,
+) -> Season:
+    """Return the map of a year, or of some weeks of it (0 is the first).
+
+    `report_progress` is called with how far it is, 0 to 1.
+    """
+    found = []
     shares = event.site.sunlit_pct
     start = date.fromisocalendar(year, 1, 1)
-    for n in range(52):
-        monday = start + timedelta(weeks=n)
-        clear = changed(event, date=monday, weather=Weather())
-        day = make_day(clear)
-        weeks.append(
-            Week(
-                monday=monday,
-                ready_by=_earliest(day),
-                sunlit_pct=shares[monday.month - 1] if shares else None,
-            )
-        )
-        tell((n + 1) / 52)
-    return Season(title=event.title, weeks=tuple(weeks))
+    for done, week in enumerate(weeks, 1):
+        monday = start + timedelta(weeks=week)
+        day = make_day(changed(event, date=monday, weather=Weather()))
+        sunlit_pct = shares[monday.month - 1] if shares else None
+        found.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
+        report_progress(done / len(weeks))
+    return Season(title=event.title, weeks=tuple(found))
 
 
-def _earliest(day: Day) -> dict[str, float | None]:
-    """Return each dish's earliest hour; all dishes are walked side by side, cut by cut."""
-    event = day.event
-    best = {d.id: np.inf for d in event.dishes}
-    heads = pools(day)
-    opens = minute_at(day, event.site.opens)
-    for number in range(1, 5):
-        owners: list[Dish] = []
-        parts: list[Ensemble] = []
-        until: list[Array] = []
-        for dish in event.dishes:
-            if np.isfinite(best[dish.id]) or number > dish.batches_max:
-                continue
-            batch = split(day, dish, number)[0]
-            for cooker in event.cookers:
-                if not cooker.on_sun or cooker.id not in heads:
-                    continue
-                pots = pots_for(event, cooker, dish, batch.litres)
-                if may_cook(cooker, dish) is not None or not pots:
-                    continue
-                before = max(dish.preheat_min, 90 if dish.needs_body_c else 0)
-                load = Load((dish,), (batch.mass_kg,), (pots[0],), before)
-                lit = np.flatnonzero(day.on_sun[cooker.id])
-                starts = lit[(lit >= opens + before) & (lit % 30 == 0)]
-                starts = starts[day.on_sun[cooker.id][starts - before]]
-                if dish.needs_body_c is not None and starts.size:
-                    starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
-                if not starts.size:
-                    continue
-                ask = DurationQuery(cooker, load, starts, int(lit.max()))
-                parts.append(_lanes(day, ask, starts, row=day.rows[cooker.id], strength=1.0))
-                until.append(np.full(starts.size, float(lit.max())))
-                owners.append(dish)
-        if not parts:
-            continue
-        state = join(parts)
-        begun = state.minute.copy()
-        done = run(state, day.forcing, until=np.concatenate(until), boil_c=day.boil_c).done_min[0]
-        ready, at = begun + done, 0
-        for dish, part in zip(owners, until, strict=True):
-            cut = ready[at : at + part.size]
-            best[dish.id] = min(best[dish.id], float(cut.min()) + dish.rest_min)
-            at += part.size
+def _ready_by(day: Day) -> dict[str, float | None]:
+    """Return each dish's earliest local hour; a dish is split further until the sun can do it."""
+    earliest = {d.id: np.inf for d in day.event.dishes}
+    for number in range(1, SPLITS_MOST + 1):
+        waiting = [
+            d
+            for d in day.event.dishes
+            if not np.isfinite(earliest[d.id]) and number <= d.batches_max
+        ]
+        queries = [q for dish in waiting for q in _queries(day, dish, number)]
+        for query, ready in zip(queries, _ready_minutes(day, queries), strict=True):
+            dish = query.load.dishes[0]
+            earliest[dish.id] = min(earliest[dish.id], float(ready.min()) + dish.rest_min)
     noon = minute_at(day, time(12))
-    return {d: round(12 + (m - noon) / 60, 2) if np.isfinite(m) else None for d, m in best.items()}
+    return {
+        dish_id: round(12 + (minute - noon) / 60, 2) if np.isfinite(minute) else None
+        for dish_id, minute in earliest.items()
+    }
+
+
+def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
+    """Yield one query for each sun cooker that may cook a dish, split into `number` batches."""
+    batch = split(day, dish, number)[0]
+    representatives = pools(day)
+    empty_min = usual_empty_min(dish)
+    for cooker in day.event.cookers:
+        pots = pots_for(day.event, cooker, dish, batch.litres)
+        if cooker.id not in representatives or may_cook(cooker, dish) is not None or not pots:
+            continue
+        lit = np.flatnonzero(day.on_sun[cooker.id]) if cooker.on_sun else np.asarray([])
+        if not lit.size:
+            continue
+        last = int(lit.max())
+        starts = possible_starts(day, cooker, empty_min=empty_min, until=last, grain_min=GRAIN_MIN)
+        load = Load((dish,), (batch.mass_kg,), (pots[0],), empty_min)
+        if dish.needs_body_c is not None and starts.size:
+            starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
+        if starts.size:
+            yield DurationQuery(cooker, load, starts, last)
+
+
+def _ready_minutes(day: Day, queries: Sequence[DurationQuery]) -> list[Array]:
+    """Return the minute of the day at which each query's load is done, by start; inf if never."""
+    if not queries:
+        return []
+    state = join(
+        [_lanes(day, q, q.starts, row=day.rows[q.cooker.id], strength=1.0) for q in queries]
+    )
+    loaded = state.minute.copy()
+    until = np.concatenate([np.full(q.starts.size, float(q.until)) for q in queries])
+    done_min = run(state, day.forcing, until=until, boil_c=day.boil_c).done_min[0]
+    return np.split(loaded + done_min, np.cumsum([q.starts.size for q in queries])[:-1])

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from events.diary import Entry, KeptEntry
+from events.diary import Entry, StoredEntry
 from events.model import Event
 from solver.plan import Placement, Plan
 from solver.simulation.day_state import Absence
@@ -43,7 +43,7 @@ class DiaryIndex:
     cloud: int | None = None  # a cloud that has not passed yet
 
 
-def index_diary(event: Event, plan: Plan, sky: Sky, entries: Sequence[KeptEntry]) -> DiaryIndex:
+def index_diary(event: Event, plan: Plan, sky: Sky, entries: Sequence[StoredEntry]) -> DiaryIndex:
     """Return what a diary's standing entries say of a plan's batches, cookers and people."""
     out = DiaryIndex()
     jobs = {j.id: j for j in plan.jobs}

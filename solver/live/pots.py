@@ -11,13 +11,11 @@ from pydantic import BaseModel, ConfigDict
 from solver.live.status import DayStatus, LoadStatus
 from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
 from solver.simulation.transfer import (
-    MOVE_MIN,
     advance,
     finish,
-    hand_over,
     part_of,
-    second_stage,
     some_pots,
+    transfer,
 )
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
@@ -61,7 +59,7 @@ def pots_now(day_status: DayStatus) -> list[PotStatus]:
 
 def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
     day, p = day_status.day, load.placements[n]
-    dish = next(d for d in day.event.dishes if d.id == p.dish_id)
+    dish = day.event.dish(p.dish_id)
     told, state = load.in_progress.durations, load.in_progress.state
     start = int(told.ask.starts[0])
 
@@ -118,14 +116,13 @@ def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float
     last: tuple[int, float] | None = None
     for mark in range(day_status.minute, ready_by, SLOT_MIN):
         advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
-        after = second_stage(day, ring, alone, np.full(1, float(mark + MOVE_MIN)))
-        air_c = float(day.sky.air_c[min(mark, day.sky.air_c.size - 1)])
-        hand_over(
+        after = transfer(
+            day,
             some_pots(state, [n]),
-            after,
-            np.zeros(1, dtype=np.int64),
-            air_c=air_c,
-            litres=pot.litres,
+            alone,
+            ring,
+            which=np.asarray([0]),
+            lifted=np.full(1, float(mark)),
         )
         end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil_c=day.boil_c)
         if not np.isfinite(end.done[0]):

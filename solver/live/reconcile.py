@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from events.errors import Fault, FaultyEvent
 from events.model import Event, changed
@@ -48,7 +47,7 @@ def stands_in(event: Event, p: Placement) -> bool:
 
 
 def _faults(event: Event, p: Placement) -> Iterator[Fault]:
-    at = p.loaded_at.astimezone(ZoneInfo(event.site.timezone))
+    at = p.loaded_at.astimezone(event.zone)
     for kind, name, rows, instead in (
         ("cooker", p.cooker_id, event.cookers, " and press “out of action” for it"),
         ("cooker", p.then_cooker_id, event.cookers, " and press “out of action” for it"),

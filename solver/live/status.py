@@ -15,16 +15,16 @@ from datetime import datetime
 
 import numpy as np
 
-from events.diary import KeptEntry, standing
+from events.diary import StoredEntry, standing
 from events.model import Cooker, Event, changed
 from solver.live.diary_index import CLOUD_LASTS_MIN, DiaryIndex, index_diary
 from solver.live.strength import StrengthEstimate, load_of, start_ensemble, strengths_of
 from solver.plan import CurvePoint, Placement, Plan
 from solver.scheduling.batches import pools
-from solver.simulation.day_state import LoadInProgress, ReplanState, Stage
+from solver.simulation.day_state import LoadInProgress, PlannedUse, Preheating, ReplanState, Stage
 from solver.simulation.durations import BAND_TO_SIGMA, LATE_HANDS_MIN, LATER_MIN, Day, make_day
 from solver.simulation.query import DurationEstimate, DurationQuery
-from solver.simulation.transfer import HANDED, second_stage
+from solver.simulation.transfer import transfer
 from solver.solar.ensemble import CLOUD_ERROR
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
@@ -64,7 +64,9 @@ class DayStatus:
     replan: ReplanState
 
 
-def day_status(event: Event, plan: Plan, entries: Sequence[KeptEntry], now: datetime) -> DayStatus:
+def day_status(
+    event: Event, plan: Plan, entries: Sequence[StoredEntry], now: datetime
+) -> DayStatus:
     """Return the day as it stands at `now`, from its plan and its diary."""
     day = make_day(event)
     minute = min(max(minute_of(day.sky, now), 0), day.sky.air_c.size - 1)
@@ -200,15 +202,14 @@ def _standing(
     assert begins is not None
     start, assumed = begins
     first = fill[0]
-    cookers = {c.id: c for c in day.event.cookers}
-    cooker = cookers[first.cooker_id]
+    cooker = day.event.cooker(first.cooker_id)
     load = load_of(day, fill)
     s = sure.get(cooker.id)
     half = (s.high - s.low) / 2 / s.worth if s else 0.0
     strength_band = float(np.hypot(half, CLOUD_ERROR / 2)) * QUANTILE * BAND_TO_SIGMA
-    strength = np.asarray([max(1 - strength_band, 0.2), 1.0, 1 + strength_band])
-    ensemble = start_ensemble(day, cooker, load, min(start, minute), strength)
-    stage, leaves = _stage(day, told, fill, cookers, minute)
+    strengths = np.asarray([max(1 - strength_band, 0.2), 1.0, 1 + strength_band])
+    ensemble = start_ensemble(day, cooker, load, min(start, minute), strengths)
+    stage, leaves = _stage(day, told, fill, minute)
     marks = [(r.minute, r) for r in told.readings if r.placement in fill and r.minute <= minute]
     end = min(minute, leaves if leaves is not None else minute)
     curves: list[list[CurvePoint]] = [[] for _ in fill]
@@ -218,10 +219,10 @@ def _standing(
             walker.to(at)
             walker.correct(fill.index(reading.placement), reading.core_c)
     walker.to(end)
-    ring = next((c for c in cookers.values() if c.on_gas), None)
+    ring = next((c for c in day.event.cookers if c.on_gas), None)
     where = cooker
     if stage == "on-ring" and ring is not None:
-        where = cookers[first.then_cooker_id] if first.then_cooker_id else ring
+        where = day.event.cooker(first.then_cooker_id) if first.then_cooker_id else ring
         walker.onto(where, load, end)
         walker.to(minute)
     here = copy.deepcopy(walker.ensemble)
@@ -262,7 +263,6 @@ def _stage(
     day: Day,
     told: DiaryIndex,
     fill: list[Placement],
-    cookers: dict[str, Cooker],
     minute: int,
 ) -> tuple[Stage, int | None]:
     """Return where a load is, and the minute at which it left its cooker, if it did."""
@@ -270,7 +270,7 @@ def _stage(
     if first.id in told.ringed:
         return "on-ring", told.ringed[first.id]
     planned = minute_of(day.sky, first.lifted_at)
-    then = cookers.get(first.then_cooker_id or "")
+    then = day.event.cooker(first.then_cooker_id) if first.then_cooker_id else None
     left = told.lifted.get(first.id)
     if left is None and minute >= planned:
         left = planned  # nobody pressed: the plan is taken at its word
@@ -325,10 +325,15 @@ class _Walker:
 
     def onto(self, ring: Cooker, load: Load, minute: int) -> None:
         """Let the load go on on a ring."""
-        after = second_stage(self.day, ring, load, np.full(LANES, float(minute)))
-        for name in (*HANDED, "lag_c"):
-            setattr(after, name, getattr(self.ensemble, name))
-        self.ensemble, self.has_body = after, False
+        self.ensemble = transfer(
+            self.day,
+            self.ensemble,
+            load,
+            ring,
+            which=np.arange(LANES),
+            lifted=np.full(LANES, float(minute)),
+        )
+        self.has_body = False
 
     def on(self, until: int) -> Array:
         """Walk on to the last minute; return when each pot is done, by (pot, lane)."""
@@ -351,8 +356,8 @@ def _since(
         if at <= minute and turn.cooker_id not in told.aimed:
             aimed[turn.cooker_id] = max(at, aimed.get(turn.cooker_id, 0))
     here = gone | {p.id for load in loads for p in load.placements}
-    heating = {
-        p.cooker_id: (
+    preheating = {
+        p.cooker_id: Preheating(
             minute_of(day.sky, p.preheat_at),
             minute_of(day.sky, p.loaded_at) - minute_of(day.sky, p.preheat_at),
         )
@@ -380,16 +385,16 @@ def _since(
         plan=plan,
         minute=minute,
         in_progress=tuple(begun),
-        warm=warm,
-        spent=spent,
-        gone=gone,
-        out=frozenset(told.out),
-        away=tuple(told.away),
-        aimed=aimed,
-        heating=heating,
-        heads={c.id: heads.get(c.id, c.id) for c in day.event.cookers},
-        slots={
-            p.id: (
+        warm_c=warm,
+        spent_min=spent,
+        finished_ids=gone,
+        unavailable=frozenset(told.out),
+        absences=tuple(told.away),
+        aimed_at=aimed,
+        preheating=preheating,
+        representatives={c.id: heads.get(c.id, c.id) for c in day.event.cookers},
+        planned_uses={
+            p.id: PlannedUse(
                 heads.get(p.cooker_id, p.cooker_id),
                 minute_of(day.sky, p.loaded_at),
                 minute_of(day.sky, p.lifted_at),

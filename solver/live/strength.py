@@ -43,14 +43,12 @@ class StrengthEstimate:
 
 def load_of(day: Day, placements: Sequence[Placement]) -> Load:
     """Return what was put into a cooker together, and for how long that stood empty before."""
-    dishes = {d.id: d for d in day.event.dishes}
-    pots = {p.id: p for p in day.event.pots}
     first = placements[0]
     empty = (first.loaded_at - first.preheat_at).total_seconds() / 60 if first.preheat_at else 0
     return Load(
-        tuple(_as_loaded(dishes[p.dish_id], p) for p in placements),
+        tuple(_as_loaded(day.event.dish(p.dish_id), p) for p in placements),
         tuple(p.mass_kg for p in placements),
-        tuple(pots[p.pot_id] for p in placements),
+        tuple(day.event.pot(p.pot_id) for p in placements),
         int(empty),
     )
 
@@ -124,7 +122,7 @@ def _is_late(lifted: dict[str, int], r: ProbeReading) -> bool:
 
 def _seen_gain(day: Day, r: ProbeReading, loaded: int) -> tuple[float, float] | None:
     """Return (strength, its standard deviation) that explains a reading, or None if none can."""
-    cooker = next(c for c in day.event.cookers if c.id == r.placement.cooker_id)
+    cooker = day.event.cooker(r.placement.cooker_id)
     load = load_of(day, [r.placement])
     ensemble = start_ensemble(day, cooker, load, loaded, GAINS)
     advance(ensemble, day.forcing, until=np.full(GAINS.size, float(r.minute)), boil_c=day.boil_c)

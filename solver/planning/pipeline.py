@@ -13,8 +13,9 @@ from solver.checking.rules import check
 from solver.plan import Placement, Plan, Reason, Turn, Unplaced, Window
 from solver.planning.plan_warnings import not_saved, warnings_of
 from solver.policy import SLOT_MIN
-from solver.risk.gas import gas_day, rescues
+from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
+from solver.risk.rescue import rescues
 from solver.rostering.tasks import around, programme, with_past, work_of
 from solver.scheduling.batches import ceil_to_slot, pools
 from solver.scheduling.columns import Candidate, CandidateSet
@@ -184,9 +185,9 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     )
     if event.weather.hours:
         plan = changed(plan, risk=simulate(day, plan))
-    saved, lost = rescues(day, plan)
-    warnings = (*plan.warnings, *not_saved(event, placements, lost))
-    plan = changed(plan, rescues=saved, warnings=warnings)
+    rescue = rescues(day, plan)
+    warnings = (*plan.warnings, *not_saved(event, placements, rescue.unsaved_ids))
+    plan = changed(plan, rescues=rescue.rescues, warnings=warnings)
     broken += [str(breach) for breach in check(event, plan)]
     if broken:
         raise PlanBroken(broken)
@@ -346,7 +347,9 @@ def _unplaced(
 ) -> tuple[Unplaced, ...]:
     """Return the dishes that have a batch with no place; what is eaten is not looked for."""
     placed = {p.id for p in placements} | {p.dish_id for p in placements if not since}
-    eaten = {p.dish_id for p in since.plan.placements if p.id in since.gone} if since else set()
+    eaten = (
+        {p.dish_id for p in since.plan.placements if p.id in since.finished_ids} if since else set()
+    )
     return tuple(
         Unplaced(dish_id=d.id, reasons=_reasons(event, found, d.id))
         for d in event.dishes

@@ -15,8 +15,7 @@ def not_saved(
     event: Event, placements: tuple[Placement, ...], lost: tuple[str, ...]
 ) -> tuple[str, ...]:
     """Return what to say of batches for which no gas ring is left."""
-    names = {d.id: d.name for d in event.dishes}
-    foods = dict.fromkeys(names[p.dish_id] for p in placements if p.id in lost)
+    foods = dict.fromkeys(event.dish(p.dish_id).name for p in placements if p.id in lost)
     if not foods:
         return ()
     return (f"Too few gas rings: on a poor day none is free in time for {', '.join(foods)}.",)
@@ -25,7 +24,6 @@ def not_saved(
 def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, ...]:
     """Return everything a plan warns of, the whole day first."""
     out = []
-    names = {d.id: d.name for d in event.dishes}
     if not event.weather.hours:
         out.append("No weather given: planned for a clear sky. A cloudy day needs another plan.")
     if not event.site.fire_rules_read:
@@ -36,10 +34,10 @@ def warnings_of(event: Event, placements: tuple[Placement, ...]) -> tuple[str, .
             f"Typical, unmeasured: {', '.join(typical)}. Times are wide until each is measured."
         )
     for p in placements:
-        who = f"{names[p.dish_id]} {p.batch} of {p.batches}" if p.batches > 1 else names[p.dish_id]
+        dish = event.dish(p.dish_id)
+        who = f"{dish.name} {p.batch} of {p.batches}" if p.batches > 1 else dish.name
         if p.cautious_at is None or p.cautious_at > p.served_at:
             out.append(f"{who}: late under a poor sky. Keep a gas ring ready.")
-        dish = next(d for d in event.dishes if d.id == p.dish_id)
         if dish.hazardous and p.between_5_and_60_min > CLOCK_LIMIT_MIN:
             out.append(
                 f"{who}: {p.between_5_and_60_min} min between 5 and 60 °C, over "

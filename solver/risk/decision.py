@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from datetime import datetime, time, timedelta
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict
 
@@ -75,14 +74,13 @@ def _steps(event: Event, plan: Plan) -> tuple[GoStep, ...]:
     """Return the dishes to give up, one after another, until the others are safe enough."""
     if plan.risk is None:
         return ()
-    dishes = {d.id: d for d in event.dishes}
     has_ring = any(c.on_gas for c in event.cookers)
     steps: list[GoStep] = []
     reached = plan.risk.all_of_100
     for given_up in plan.risk.without:
         if reached >= event.chance_pct:
             break
-        dish = dishes[given_up.dish_id]
+        dish = event.dish(given_up.dish_id)
         remedy = _remedy(dish, on_gas=has_ring and dish.id not in plan.gas_day.not_on_gas)
         reached = given_up.of_100
         steps.append(GoStep(dish_id=dish.id, remedy=remedy, instead=dish.instead, of_100=reached))
@@ -109,10 +107,9 @@ def _outcome(event: Event, plan: Plan, steps: tuple[GoStep, ...]) -> Outcome | N
 
 def _deadlines(event: Event, plan: Plan) -> tuple[Deadline, ...]:
     """Return the three looks at the forecast, and what can't be put off between them."""
-    zone = ZoneInfo(event.site.timezone)
-    opens = datetime.combine(event.date, event.site.opens, tzinfo=zone)
-    evening = datetime.combine(event.date - timedelta(days=1), EVENING, tzinfo=zone)
-    three_days_before = datetime.combine(event.date - timedelta(days=3), EVENING, tzinfo=zone)
+    opens = event.instant(event.site.opens)
+    evening = event.instant(EVENING, day=event.date - timedelta(days=1))
+    three_days_before = event.instant(EVENING, day=event.date - timedelta(days=3))
     looks = [
         Deadline(at=three_days_before, kind="first-look"),
         Deadline(at=evening, kind="second-look"),

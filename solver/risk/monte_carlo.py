@@ -1,6 +1,6 @@
-"""How likely each dish is to be on time: the finished plan, flown through many drawn days.
+"""How likely each dish is to be on time: the plan, simulated over many sampled days.
 
-One draw is one day for everybody: the forecast's error by hour (each hour leans on the one
+One sample is one day for everybody: the forecast's error by hour (each hour leans on the one
 before, one sky for all cookers), the day's haze, each cooker's strength, each pot's mass and
 start, and people who load and turn late. Flicker within the hour averages out in a pot.
 
@@ -11,24 +11,24 @@ five, and only where there is a forecast at all.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
 
-from events.model import Cooker, Dish, Event, changed
+from events.model import Cooker, Event, changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.durations import BAND_TO_SIGMA, Day, copies, skyline_of
-from solver.simulation.durations import run as walk
+from solver.simulation.durations import BAND_TO_SIGMA, Day, copies, run, skyline_of
 from solver.simulation.replay import pointing
-from solver.simulation.transfer import MOVE_MIN, advance, finish, hand_over, some_pots
+from solver.simulation.transfer import advance, finish, some_pots, transfer
 from solver.solar.ensemble import sky_ensemble
 from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
-from solver.thermal.energy_balance import Array, Ensemble, Forcing, Load
+from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
 from solver.thermal.food import HOT_HOLDING_C
 from solver.thermal.light import heating_w
 
@@ -42,59 +42,116 @@ STEP_S = 180.0
 SHOWN = 5  # chances in steps of five: 200 runs at 80 % carry ±6
 
 
+@dataclass(frozen=True)
+class Samples:
+    """The sampled days: what is one for all pots, and the generator of what is each pot's own."""
+
+    runs: int
+    rng: np.random.Generator
+    beam_w_m2: Array  # (runs, minutes)
+    diffuse_w_m2: Array
+    strength: Mapping[str, Array]  # by cooker, by run
+
+
+@dataclass(frozen=True)
+class Fill:
+    """Batches that were or will be loaded together, and as what load in progress they stand."""
+
+    placements: tuple[Placement, ...]
+    cooker: Cooker
+    load: Load
+    in_progress: LoadInProgress | None
+
+    @property
+    def first(self) -> Placement:
+        """Return the first batch: all of a fill have its times."""
+        return self.placements[0]
+
+
 def simulate(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Risk:
-    """Return the chance of each dish and meal, flown through `runs` drawn days."""
+    """Return the chance of each dish and meal over `runs` sampled days."""
     event = day.event
-    rng = np.random.Generator(np.random.PCG64(seed))
-    beam, diffuse = sky_ensemble(event, day.sky, rng, runs)
-    strength = {
-        c.id: np.maximum(1 + day.strength_band(c) * BAND_TO_SIGMA * rng.standard_normal(runs), 0.3)
-        for c in event.cookers
-    }
-    fills: dict[str, list[Placement]] = defaultdict(list)
-    for p in plan.placements:
-        fills[p.fill].append(p)
-    on_time: dict[str, list[np.ndarray]] = defaultdict(list)
-    for name in sorted(fills):
-        fill = fills[name]
-        ready = _ready(day, plan, fill, beam, diffuse, strength, rng, runs)
-        for p, done in zip(fill, ready, strict=True):
-            dish = next(d for d in event.dishes if d.id == p.dish_id)
-            on_time[p.dish_id].append(done + dish.rest_min <= minute_of(day.sky, p.served_at))
-    good = {d: np.all(v, axis=0) for d, v in on_time.items()}
-    dishes = tuple(DishChance(dish_id=d, of_100=_shown(g)) for d, g in sorted(good.items()))
-    meals = []
-    for meal in event.meals:
-        mine = [good[d.id] for d in event.dishes if d.meal == meal.id and d.id in good]
-        if mine:
-            meals.append(MealChance(meal_id=meal.id, of_100=_shown(np.all(mine, axis=0))))
-    weak = min(
-        plan.placements, key=lambda p: (good[p.dish_id].mean(), p.margin_min, p.id), default=None
+    in_time = _in_time(day, plan, _samples(day, runs, seed))
+    weakest = min(
+        plan.placements, key=lambda p: (in_time[p.dish_id].mean(), p.margin_min, p.id), default=None
     )
-    expected = float(sum(g.mean() for g in good.values()))
     return Risk(
         runs=runs,
-        all_of_100=_shown(np.all(list(good.values()) or [np.ones(runs)], axis=0)),
-        without=tuple(_without(event, good)),
-        dishes=dishes,
-        meals=tuple(meals),
-        weakest_cooker_id=weak.cooker_id if weak else None,
-        dishes_on_time=round(expected, 1),
+        all_of_100=_shown(
+            np.all(list(in_time.values()) or [np.ones(runs, dtype=np.bool_)], axis=0)
+        ),
+        without=tuple(_without(event, in_time)),
+        dishes=tuple(DishChance(dish_id=d, of_100=_shown(g)) for d, g in sorted(in_time.items())),
+        meals=tuple(_meal_chances(event, in_time)),
+        weakest_cooker_id=weakest.cooker_id if weakest else None,
+        dishes_on_time=round(float(sum(g.mean() for g in in_time.values())), 1),
     )
 
 
-def _without(event: Event, good: dict[str, np.ndarray]) -> Iterator[DishChance]:
+def _samples(day: Day, runs: int, seed: int) -> Samples:
+    rng = np.random.Generator(np.random.PCG64(seed))
+    beam, diffuse = sky_ensemble(day.event, day.sky, rng, runs)
+    strength = {
+        c.id: np.maximum(1 + day.strength_band(c) * BAND_TO_SIGMA * rng.standard_normal(runs), 0.3)
+        for c in day.event.cookers
+    }
+    return Samples(runs, rng, beam, diffuse, strength)
+
+
+def _in_time(day: Day, plan: Plan, samples: Samples) -> dict[str, Bools]:
+    """Return, by dish and run, whether all of its batches are ready when they are served."""
+    by_dish: dict[str, list[Bools]] = defaultdict(list)
+    for fill in _fills(day, plan):
+        ready = _ready(day, plan, fill, samples)
+        for p, done in zip(fill.placements, ready, strict=True):
+            rested = done + day.event.dish(p.dish_id).rest_min
+            by_dish[p.dish_id].append(rested <= minute_of(day.sky, p.served_at))
+    return {dish_id: np.all(batches, axis=0) for dish_id, batches in by_dish.items()}
+
+
+def _fills(day: Day, plan: Plan) -> list[Fill]:
+    """Return what is loaded together, by name; pots of one load may have left it one by one."""
+    started = {
+        p.id: n
+        for n, load in enumerate(day.replan.in_progress if day.replan else ())
+        for p in load.placements
+    }
+    groups: dict[tuple[str, int], list[Placement]] = defaultdict(list)
+    for p in plan.placements:
+        groups[(p.fill, started.get(p.id, -1))].append(p)
+    return [
+        Fill(
+            placements=tuple(group),
+            cooker=day.event.cooker(group[0].cooker_id),
+            load=Load(
+                tuple(day.event.dish(p.dish_id) for p in group),
+                tuple(p.mass_kg for p in group),
+                tuple(day.event.pot(p.pot_id) for p in group),
+            ),
+            in_progress=day.replan.in_progress[n] if day.replan and n >= 0 else None,
+        )
+        for (_, n), group in sorted(groups.items())
+    ]
+
+
+def _meal_chances(event: Event, in_time: Mapping[str, Bools]) -> Iterator[MealChance]:
+    for meal in event.meals:
+        dishes = [in_time[d.id] for d in event.dishes if d.meal == meal.id and d.id in in_time]
+        if dishes:
+            yield MealChance(meal_id=meal.id, of_100=_shown(np.all(dishes, axis=0)))
+
+
+def _without(event: Event, in_time: Mapping[str, Bools]) -> Iterator[DishChance]:
     """Leave dishes out one by one, each time the one whose loss helps the others most."""
-    left = dict(good)
-    weight = {d.id: d.priority for d in event.dishes}
+    left = dict(in_time)
     while len(left) > 1:
-        names = sorted(left, key=lambda d: (weight[d], d))
-        gain = {
-            d: float(np.all([g for k, g in left.items() if k != d], axis=0).mean()) for d in names
+        others = {
+            d: np.all([g for k, g in left.items() if k != d], axis=0)
+            for d in sorted(left, key=lambda d: (event.dish(d).priority, d))
         }
-        worst = max(names, key=lambda d: gain[d])
+        worst = max(others, key=lambda d: float(others[d].mean()))
         del left[worst]
-        yield DishChance(dish_id=worst, of_100=_shown(np.all(list(left.values()), axis=0)))
+        yield DishChance(dish_id=worst, of_100=_shown(others[worst]))
 
 
 def _shown(good: np.ndarray) -> int:
@@ -102,201 +159,129 @@ def _shown(good: np.ndarray) -> int:
     return min(SKIES_MOST, int(100 * float(good.mean()) // SHOWN) * SHOWN)
 
 
-def _ready(
-    day: Day,
-    plan: Plan,
-    fill: list[Placement],
-    beam: Array,
-    diffuse: Array,
-    strength: dict[str, Array],
-    rng: np.random.Generator,
-    runs: int,
-) -> Array:
+def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     """Return the minute of the day at which each batch of a fill is done, by (batch, run)."""
-    event, first = day.event, fill[0]
-    cooker = next(c for c in event.cookers if c.id == first.cooker_id)
-    # Only the minutes that the load is walked through: the rest of the day is left dark.
+    forcing = _forcing(day, plan, fill, samples)
+    in_progress, first = fill.in_progress, fill.first
+    if in_progress is not None and in_progress.stage == "lifted":
+        done = float(minute_of(day.sky, first.done_at))
+        return np.full((len(fill.placements), samples.runs), done)
+    if in_progress is None:
+        state = _loaded(day, fill, forcing, samples)
+    else:
+        state = _as_it_stands(fill, in_progress, samples)
+    if in_progress is not None and in_progress.stage == "on-ring":
+        forcing = _flame(day, in_progress.durations.ask.cooker, samples.runs)
+    elif first.then_cooker_id is not None and first.done_at > first.lifted_at:
+        return _ready_in_second_cooker(day, fill, state, forcing)
+    loaded = state.minute.copy()
+    until = np.full(samples.runs, float(minute_of(day.sky, first.served_at)) + 1)
+    result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
+    hazardous = np.asarray([d.hazardous for d in fill.load.dishes])[:, None]
+    safe = ~hazardous | (result.clock_min <= CLOCK_LIMIT_MIN)
+    return np.where(safe, result.done_min + loaded, np.inf)
+
+
+def _forcing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Forcing:
+    """Return what each sampled day gives a fill's cooker, over the minutes that it is used.
+
+    The rest of the day is left dark: nothing is run through it.
+    """
+    cooker, first = fill.cooker, fill.first
     begins = minute_of(day.sky, first.preheat_at or first.loaded_at)
     if day.replan is not None:
         begins = min(begins, day.replan.minute)
     span = slice(max(0, begins - 5), minute_of(day.sky, first.served_at) + 20)
-    light = np.zeros(beam.shape)
-    some = heating_w(
-        cooker,
-        _unblocked(event, day, cooker, beam[:, span], span),
-        diffuse[:, span],
-        elevation_deg=day.sky.elevation_deg[span],
+    floor_deg = skyline_deg(skyline_of(day.event, cooker), day.sky.azimuth_deg[span])
+    above = day.sky.elevation_deg[span] > floor_deg
+    beam = np.where(above, samples.beam_w_m2[:, span], 0.0)
+    won = heating_w(
+        cooker, beam, samples.diffuse_w_m2[:, span], elevation_deg=day.sky.elevation_deg[span]
     )
     if cooker.on_sun:
-        some = some * _aimed(day, plan, first, cooker, rng, runs, span)
-    light[:, span] = some * day.availability[cooker.id][span]
-    forcing = Forcing(light, day.sky.air_c, day.sky.wind_m_s)
-    lift, serve = minute_of(day.sky, first.lifted_at), minute_of(day.sky, first.served_at)
-    begun = _begun(day, first)
-    if begun is not None and begun.stage == "lifted":
-        return np.full((len(fill), runs), float(minute_of(day.sky, first.done_at)))
-    if begun is not None:
-        state = _as_it_stands(begun, fill, runs, strength[cooker.id])
-        start = day.replan.minute if day.replan else 0
-        if begun.stage == "on-ring":
-            forcing = _flame(day, begun.durations.ask.cooker, runs)
-    else:
-        start = minute_of(day.sky, first.loaded_at)
-        state = _loaded(day, fill, cooker, forcing, strength[cooker.id], rng, runs)
-    hazardous = np.asarray([d.hazardous for d in state_dishes(event, fill)])[:, None]
-    then = next((c for c in event.cookers if c.id == first.then_cooker_id), None)
-    if then is not None and (begun is None or begun.stage == "cooking"):
-        cooked = minute_of(day.sky, first.done_at) <= lift
-        if not cooked:
-            return _in_two(day, fill, state, forcing, then, lift, serve, runs)
-    minutes = state.minute.copy()
-    until = np.full(runs, float(serve) + 1)
-    told = walk(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
-    safe = ~hazardous | (told.clock_min <= CLOCK_LIMIT_MIN)
-    late = 0.0 if begun is None else np.maximum(minutes - start, 0.0)
-    return np.where(safe, told.done_min + minutes - late, np.inf)
+        won = won * _pointing(day, plan, fill, samples)[:, span]
+    watts = np.zeros(samples.beam_w_m2.shape)
+    watts[:, span] = won * day.availability[cooker.id][span]
+    return Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
 
 
-def state_dishes(event: Event, fill: list[Placement]) -> list[Dish]:
-    """Return the dishes of a fill, pot by pot."""
-    dishes = {d.id: d for d in event.dishes}
-    return [dishes[p.dish_id] for p in fill]
-
-
-def _loaded(
-    day: Day,
-    fill: list[Placement],
-    cooker: Cooker,
-    forcing: Forcing,
-    strength: Array,
-    rng: np.random.Generator,
-    runs: int,
-) -> Ensemble:
-    """Return lanes from the loading on, late hands, unlike pots and unlike starts included."""
-    event, first = day.event, fill[0]
-    pots = {p.id: p for p in event.pots}
-    load = Load(
-        tuple(state_dishes(event, fill)),
-        tuple(p.mass_kg for p in fill),
-        tuple(pots[p.pot_id] for p in fill),
-    )
-    late = rng.choice(LOAD_LATE_MIN, runs)
-    start = minute_of(day.sky, first.loaded_at)
-    body = np.full(runs, float(day.sky.air_c[start]))
-    if first.preheat_at is not None:
-        empty = start - minute_of(day.sky, first.preheat_at)
-        body = heat.preheated_c(
-            cooker, forcing, np.arange(runs), minutes=np.full(runs, start), for_min=empty
-        )
-    state = heat.ensemble(
-        cooker,
-        load,
-        minutes=start + late.astype(np.float64),
-        row=np.arange(runs),
-        body_c=body,
-        strength=strength,
-        boil_c=day.boil_c,
-    )
-    state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal((len(fill), runs)))
-    warmer = START_ERROR_C * rng.standard_normal((len(fill), runs))
-    warm = day.replan.warm if day.replan else {}
-    above = [warm.get(p.id, d.start_c) - d.start_c for p, d in zip(fill, load.dishes, strict=True)]
-    warmer = warmer + np.asarray(above)[:, None]
-    state.pot_c, state.core_c = state.pot_c + warmer, state.core_c + warmer
-    return state
-
-
-def _begun(day: Day, p: Placement) -> LoadInProgress | None:
-    if day.replan is None:
-        return None
-    return next((b for b in day.replan.in_progress if p.id in {q.id for q in b.placements}), None)
-
-
-def _as_it_stands(
-    begun: LoadInProgress, fill: list[Placement], runs: int, strength: Array
-) -> Ensemble:
-    """Return lanes that go on from where the pots of a load stand, at drawn strengths."""
-    ids = [p.id for p in begun.placements]
-    stays = some_pots(begun.state, [ids.index(p.id) for p in fill])
-    state = copies(stays, np.full(runs, 1, dtype=np.int64))
-    state.row = np.arange(runs)
-    state.strength = strength.copy()
-    return state
-
-
-def _flame(day: Day, ring: Cooker, runs: int) -> Forcing:
-    flame = heating_w(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2, elevation_deg=None)
-    return Forcing(np.tile(flame, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
-
-
-def _in_two(
-    day: Day,
-    fill: list[Placement],
-    state: Ensemble,
-    forcing: Forcing,
-    then: Cooker,
-    lift: int,
-    serve: int,
-    runs: int,
-) -> Array:
-    """Return when a lone pot that is moved on is done: as drawn at first, then kept or on gas."""
-    pots = {p.id: p for p in day.event.pots}
-    load = Load(
-        tuple(state_dishes(day.event, fill)),
-        tuple(p.mass_kg for p in fill),
-        tuple(pots[p.pot_id] for p in fill),
-    )
-    advance(state, forcing, until=np.full(runs, float(lift)), boil_c=day.boil_c)
-    air_c = float(day.sky.air_c[min(lift, day.sky.air_c.size - 1)])
-    after = heat.ensemble(
-        then,
-        load,
-        minutes=np.full(runs, float(lift + MOVE_MIN)),
-        row=np.zeros(runs, dtype=np.int64),
-        body_c=np.full(runs, air_c),
-        strength=np.ones(runs),
-        boil_c=day.boil_c,
-    )
-    every = np.arange(runs)
-    hand_over(state, after, every, air_c=air_c, litres=load.pots[0].litres)
-    second = heating_w(
-        then, day.sky.beam_w_m2, day.sky.diffuse_w_m2, elevation_deg=day.sky.elevation_deg
-    )[None, :]
-    forcing = Forcing(second, day.sky.air_c, day.sky.wind_m_s)
-    end = finish(after, forcing, until=np.full(runs, float(serve)), boil_c=day.boil_c)
-    safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not load.dishes[0].hazardous)
-    hot = HOT_HOLDING_C[day.event.site.food_rules] if load.dishes[0].serve_hot else 0.0
-    warm = (end.end_c >= hot) | then.on_gas
-    return np.where(safe & warm, end.done, np.inf)[None, :]
-
-
-def _unblocked(event: Event, day: Day, cooker: Cooker, beam: Array, span: slice) -> Array:
-    floor = skyline_deg(skyline_of(event, cooker), day.sky.azimuth_deg[span])
-    return np.where(day.sky.elevation_deg[span] > floor, beam, 0.0)
-
-
-def _aimed(
-    day: Day,
-    plan: Plan,
-    first: Placement,
-    cooker: Cooker,
-    rng: np.random.Generator,
-    runs: int,
-    span: slice,
-) -> Array:
-    """Return the share of power left by run and minute, where the walker comes late by a draw."""
+def _pointing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
+    """Return the share of power left by run and minute, where the helper comes late by a sample."""
+    first, cooker = fill.first, fill.cooker
     begins = first.preheat_at or first.loaded_at
-    if _begun(day, first) is not None:
+    if fill.in_progress is not None:
         # Where it stands it was aimed by somebody; only what is to come can be late.
         begins = min((t.at for t in plan.turns if t.cooker_id == cooker.id), default=begins)
     turns = [t for t in plan.turns if t.cooker_id == cooker.id and begins <= t.at < first.lifted_at]
     lates = sorted(set(TURN_LATE_MIN))
-    kinds = np.asarray([pointing(day, _delayed(turns, late), cooker)[span] for late in lates])
-    drawn = rng.choice(TURN_LATE_MIN, runs)
-    return kinds[np.searchsorted(lates, drawn)]
+    share = np.asarray([pointing(day, _delayed(turns, late), cooker) for late in lates])
+    late_by_run = samples.rng.choice(TURN_LATE_MIN, samples.runs)
+    return share[np.searchsorted(lates, late_by_run)]
 
 
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
     """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
     late = timedelta(minutes=minutes)
     return [t if t.first else changed(t, at=t.at + late, holds_until=t.holds_until) for t in turns]
+
+
+def _flame(day: Day, ring: Cooker, runs: int) -> Forcing:
+    watts = heating_w(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2, elevation_deg=None)
+    return Forcing(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
+
+
+def _loaded(day: Day, fill: Fill, forcing: Forcing, samples: Samples) -> Ensemble:
+    """Return the initial state, with sampled loading delay, pot mass and start temperature."""
+    runs, rng, first = samples.runs, samples.rng, fill.first
+    late_min = rng.choice(LOAD_LATE_MIN, runs)
+    start = minute_of(day.sky, first.loaded_at)
+    body_c = np.full(runs, float(day.sky.air_c[start]))
+    if first.preheat_at is not None:
+        empty_min = start - minute_of(day.sky, first.preheat_at)
+        starts = np.full(runs, start)
+        body_c = heat.preheated_c(
+            fill.cooker, forcing, np.arange(runs), minutes=starts, for_min=empty_min
+        )
+    state = heat.ensemble(
+        fill.cooker,
+        fill.load,
+        minutes=start + late_min.astype(np.float64),
+        row=np.arange(runs),
+        body_c=body_c,
+        strength=samples.strength[fill.cooker.id],
+        boil_c=day.boil_c,
+    )
+    shape = (len(fill.placements), runs)
+    state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal(shape))
+    warm_c = day.replan.warm_c if day.replan else {}
+    pots = zip(fill.placements, fill.load.dishes, strict=True)
+    above_c = np.asarray([warm_c.get(p.id, d.start_c) - d.start_c for p, d in pots])
+    warmer_c = START_ERROR_C * rng.standard_normal(shape) + above_c[:, None]
+    state.pot_c, state.core_c = state.pot_c + warmer_c, state.core_c + warmer_c
+    return state
+
+
+def _as_it_stands(fill: Fill, in_progress: LoadInProgress, samples: Samples) -> Ensemble:
+    """Return the state of a load in progress (its expected member), at sampled strengths."""
+    ids = [p.id for p in in_progress.placements]
+    pots = some_pots(in_progress.state, [ids.index(p.id) for p in fill.placements])
+    state = copies(pots, np.full(samples.runs, 1, dtype=np.int64))
+    state.row = np.arange(samples.runs)
+    state.strength = samples.strength[fill.cooker.id].copy()
+    return state
+
+
+def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forcing) -> Array:
+    """Return when a lone pot that is moved on is done: as sampled at first, then kept or on gas."""
+    first, dish = fill.first, fill.load.dishes[0]
+    runs = state.minute.size
+    then = day.event.cooker(first.then_cooker_id or "")
+    lifted = np.full(runs, float(minute_of(day.sky, first.lifted_at)))
+    serve = np.full(runs, float(minute_of(day.sky, first.served_at)))
+    advance(state, forcing, until=lifted, boil_c=day.boil_c)
+    after = transfer(day, state, fill.load, then, which=np.arange(runs), lifted=lifted)
+    end = finish(after, day.forcing, until=serve, boil_c=day.boil_c)
+    safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not dish.hazardous)
+    hot_c = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    warm = (end.end_c >= hot_c) | then.on_gas
+    return np.where(safe & warm, end.done, np.inf)[None, :]

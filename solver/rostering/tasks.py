@@ -89,12 +89,12 @@ def work_of(day: Day, chosen: list[Candidate]) -> tuple[list[Task], list[SunExpo
             and start * SLOT_MIN <= ceil_to_slot(day.replan.minute + 1)
             and (w.in_progress is not None or start * SLOT_MIN <= day.replan.minute)
         ):
-            if cooker.id in day.replan.out:
+            if cooker.id in day.replan.unavailable:
                 continue
             now = ceil_to_slot(day.replan.minute + 1) // SLOT_MIN
             if o.lift_slot <= now and w.in_progress is not None:
                 continue  # it leaves at once
-            aimed = day.replan.aimed.get(cooker.id, 0) // SLOT_MIN
+            aimed = day.replan.aimed_at.get(cooker.id, 0) // SLOT_MIN
             start = max(aimed, now - every)  # overdue: it is turned at once
         stretches.append(SunExposure(cooker, start, o.lift_slot, every, now))
     return tasks, sorted(stretches, key=lambda s: (s.start, s.cooker.id))

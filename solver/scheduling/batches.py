@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import time, timedelta
 
 from events.model import Cooker, Dish, Event, Pot
 from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
@@ -42,14 +41,13 @@ def ceil_to_slot(minute: float) -> int:
 
 def minute_at(day: Day, local: time) -> int:
     """Return the minute of the day of a local clock time."""
-    zone = ZoneInfo(day.event.site.timezone)
-    return minute_of(day.sky, datetime.combine(day.event.date, local, tzinfo=zone))
+    return minute_of(day.sky, day.event.instant(local))
 
 
 def clock(day: Day, minute: int) -> str:
     """Return a minute of the day as local HH:MM."""
     at = day.sky.start_at + timedelta(minutes=minute)
-    return at.astimezone(ZoneInfo(day.event.site.timezone)).strftime("%H:%M")
+    return at.astimezone(day.event.zone).strftime("%H:%M")
 
 
 def hours(day: Day, cooker: Cooker) -> tuple[int, int]:
@@ -107,7 +105,7 @@ def _pools(day: Day) -> dict[str, tuple[str, ...]]:
 
 def usable_members(day: Day, head: str) -> tuple[str, ...]:
     """Return the cookers of a pool that are not out of action."""
-    out = day.replan.out if day.replan else frozenset[str]()
+    out = day.replan.unavailable if day.replan else frozenset[str]()
     return tuple(m for m in pools(day).get(head, (head,)) if m not in out)
 
 
@@ -139,7 +137,7 @@ def split(day: Day, dish: Dish, number: int, *, other: bool = False) -> tuple[Ba
 
     `other` names them apart from those of the dish's first cut.
     """
-    meal = next(m for m in day.event.meals if m.id == dish.meal)
+    meal = day.event.meal(dish.meal)
     start, end = minute_at(day, meal.start), minute_at(day, meal.end)
     mass = dish.mass_kg / number
     return tuple(

@@ -26,6 +26,7 @@ from solver.scheduling.batches import (
 from solver.scheduling.columns import CandidateSet, add_columns, add_two_stage, in_time
 from solver.scheduling.in_progress import add_in_progress
 from solver.scheduling.two_stage import two_stage_loads
+from solver.simulation.day_state import Preheating
 from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.thermal import energy_balance as heat
@@ -50,7 +51,9 @@ def enumerate_candidates(day: Day) -> CandidateSet:
         asked, waiting = add_in_progress(day, day.replan, found)
         singles += add_singles(day, asked, found, step)
         with_ways = {b.dish.id for w in found.ways for b in w.batches}
-        begun = {p.dish_id for b in day.replan.in_progress for p in b.placements} | day.replan.gone
+        begun = {
+            p.dish_id for b in day.replan.in_progress for p in b.placements
+        } | day.replan.finished_ids
         # A dish that can't be cooked as it was cut, and has not begun, is cut anew.
         waiting += [d for d, _ in asked if d.id not in with_ways | begun]
     number = 0
@@ -175,7 +178,7 @@ def _asks(
             load = Load((batches[0].dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
             if dish.needs_body_c is None:
                 starts = _starts(day, cooker, load, last, step)
-                if day.replan is not None and batches[0].id in day.replan.warm:
+                if day.replan is not None and batches[0].id in day.replan.warm_c:
                     starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
                 ask = DurationQuery(cooker, load, starts, last + LATER_MIN)
                 if not len(ask.starts):
@@ -215,7 +218,7 @@ def _hot_enough(
     need, best = dish.needs_body_c or 0.0, -np.inf
     tries = list(range(ceil_to_slot(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN))
     heating = _heating(day, cooker)
-    for minutes in tries if heating is None else [heating[1], *tries]:
+    for minutes in tries if heating is None else [heating.for_min, *tries]:
         longer = dataclasses.replace(load, preheat_min=minutes)
         starts = _starts(day, cooker, longer, last, step)
         if not len(starts):
@@ -246,14 +249,14 @@ def _starts(day: Day, cooker: Cooker, load: Load, last: int, step: int) -> heat.
     if held is not None and len(load.dishes) == 1:
         starts = starts[starts == minute_at(day, held)]
     heating = _heating(day, cooker)
-    if heating is not None and heating[1] == before and sum(heating) > opens:
-        starts = np.union1d(starts, [sum(heating)])  # it stands empty on the sun already
+    if heating is not None and heating.for_min == before and heating.end > opens:
+        starts = np.union1d(starts, [heating.end])  # it stands empty on the sun already
     return starts
 
 
-def _heating(day: Day, cooker: Cooker) -> tuple[int, int] | None:
+def _heating(day: Day, cooker: Cooker) -> Preheating | None:
     """Return since when, and for how long, a cooker is being heated empty, or None."""
-    return day.replan.heating.get(cooker.id) if day.replan else None
+    return day.replan.preheating.get(cooker.id) if day.replan else None
 
 
 def _add_single(

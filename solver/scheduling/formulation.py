@@ -56,7 +56,7 @@ def _room(day: Day, found: CandidateSet, head: str) -> int:
     broken = {
         b.placements[0].cooker_id
         for b in (day.replan.in_progress if day.replan else ())
-        if b.stage == "cooking" and b.placements[0].cooker_id in day.replan.out  # type: ignore[union-attr]
+        if b.stage == "cooking" and b.placements[0].cooker_id in day.replan.unavailable  # type: ignore[union-attr]
     }
     members = pools(day).get(head, (head,))
     return len(usable_members(day, head)) + len(broken & set(members))
@@ -86,7 +86,7 @@ def _person(day: Day, helper: Helper, slots: int) -> Person:
         free[at // SLOT_MIN : -(-(at + rest.minutes) // SLOT_MIN)] = False
     if day.replan is not None:
         free[: ceil_to_slot(day.replan.minute + 1) // SLOT_MIN] = False
-        for away in day.replan.away:
+        for away in day.replan.absences:
             if away.helper_id == helper.id:
                 free[away.start // SLOT_MIN : -(-away.end // SLOT_MIN)] = False
     for talk in day.event.talks:
@@ -131,7 +131,6 @@ def _shows(way: Candidate, dish_id: str, stage: str, start: int, end: int) -> bo
 def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
     """Return the chosen ways with pooled cookers' loads given to the cookers, first free first."""
     alike = pools(day)
-    cookers = {c.id: c for c in day.event.cookers}
     free_from: dict[str, int] = {}
     out = []
     for way in sorted(chosen, key=lambda w: (w.in_progress is None, w.column.occupies)):
@@ -148,9 +147,9 @@ def assign_pool(day: Day, chosen: list[Candidate]) -> list[Candidate]:
             continue
         free = [m for m in members if free_from.get(m, 0) <= way.column.occupies[0]]
         if day.replan is not None and way.column.occupies[0] * SLOT_MIN <= day.replan.minute:
-            free.sort(key=lambda m: m not in day.replan.heating)  # type: ignore[union-attr]
+            free.sort(key=lambda m: m not in day.replan.preheating)  # type: ignore[union-attr]
         mine = free[0]
         free_from[mine] = way.column.occupies[1]
-        told = replace(way.told, ask=replace(way.told.ask, cooker=cookers[mine]))
+        told = replace(way.told, ask=replace(way.told.ask, cooker=day.event.cooker(mine)))
         out.append(replace(way, column=replace(way.column, cooker_id=mine), told=told))
     return out

@@ -22,13 +22,11 @@ from solver.simulation.day_state import LoadInProgress, ReplanState
 from solver.simulation.durations import Day
 from solver.simulation.query import DurationEstimate
 from solver.simulation.transfer import (
-    MOVE_MIN,
     advance,
     finish,
-    hand_over,
     part_of,
-    second_stage,
     some_pots,
+    transfer,
 )
 from solver.solar.irradiance import minute_of
 
@@ -57,15 +55,15 @@ def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[
         found.reasons[dish.id] = {}
         cold = []
         for p in mine:
-            if p.id in since.gone:
+            if p.id in since.finished_ids:
                 continue
             batch = dataclasses.replace(fresh[p.batch - 1], id=p.id)
             if p.id in begun:
                 batch = dataclasses.replace(
                     batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
                 )
-            elif p.id in since.warm:
-                warmer = changed(dish, start_c=since.warm[p.id], load_min=SLOT_MIN)
+            elif p.id in since.warm_c:
+                warmer = changed(dish, start_c=since.warm_c[p.id], load_min=SLOT_MIN)
                 batch = dataclasses.replace(batch, dish=warmer)
                 asked.append((warmer, (batch,)))
             else:
@@ -98,7 +96,7 @@ def _add_begun(
         return
     made = _stay(day, since, begun, batches, found)
     on_sun = begun.durations.ask.cooker.on_sun
-    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.out]
+    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.unavailable]
     if begun.stage == "cooking" and on_sun and len(batches) == 1:
         for ring in rings:
             made += _to_ring(day, since, begun, batches[0], ring, found)
@@ -219,7 +217,7 @@ def _put(
     slot = first // SLOT_MIN
     column = dataclasses.replace(
         column,
-        cooker_id=since.heads[column.cooker_id],
+        cooker_id=since.representatives[column.cooker_id],
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(slot, lift // SLOT_MIN),
         gas_min=lift - minute_of(day.sky, begun.placements[0].lifted_at)
@@ -304,9 +302,8 @@ def _to_ring(
         if mark >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
         advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
-        after = second_stage(day, ring, told.ask.load, np.full(2, float(mark + MOVE_MIN)))
-        air_c = day.sky.air_c[min(mark, day.sky.air_c.size - 1)]
-        hand_over(state, after, np.asarray([0, 1]), air_c=air_c, litres=pot.litres)
+        lifted = np.full(2, float(mark))
+        after = transfer(day, state, told.ask.load, ring, which=np.asarray([0, 1]), lifted=lifted)
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
         end = finish(after, day.forcing, until=last, boil_c=day.boil_c)
         if not np.isfinite(end.done[1]):

@@ -22,8 +22,7 @@ from solver.simulation.transfer import (
     STEP_S,
     Finish,
     finish,
-    hand_over,
-    second_stage,
+    transfer,
 )
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
@@ -132,11 +131,8 @@ def _through(
         which = np.flatnonzero(ready)
         for k in np.unique(owner[which]):
             mine = which[owner[which] == k]
-            after = second_stage(day, then, tolds[k].ask.load, sun.minute[mine] + MOVE_MIN)
-            at = np.clip(after.minute.astype(np.int64), 0, day.sky.air_c.size - 1)
-            litres = tolds[k].ask.load.pots[0].litres
-            hand_over(sun, after, mine, air_c=day.sky.air_c[at], litres=litres)
-            made.append(after)
+            load = tolds[k].ask.load
+            made.append(transfer(day, sun, load, then, which=mine, lifted=sun.minute[mine]))
             ensemble.append(mine)
     if not made:
         return []

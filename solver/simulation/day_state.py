@@ -40,18 +40,40 @@ class Absence:
 
 
 @dataclass(frozen=True)
+class Preheating:
+    """A cooker that stands empty on the sun: since which minute of the day, for how long."""
+
+    start: int
+    for_min: int
+
+    @property
+    def end(self) -> int:
+        """Return the minute of the day at which it is to be loaded."""
+        return self.start + self.for_min
+
+
+@dataclass(frozen=True)
+class PlannedUse:
+    """Where the plan before has a batch: the pool's representative, and minutes of the day."""
+
+    representative: str
+    load: int
+    lift: int
+
+
+@dataclass(frozen=True)
 class ReplanState:
     """What planning again starts from; nothing new begins before `minute`."""
 
     plan: Plan
     minute: int
     in_progress: tuple[LoadInProgress, ...]
-    warm: Mapping[str, float]  # batches to be loaded anew, at this temperature (°C)
-    spent: Mapping[str, float]  # their minutes between 5 and 60 °C so far, which go on counting
-    gone: frozenset[str]  # batches served or thrown away
-    out: frozenset[str]  # cookers out of action
-    away: tuple[Absence, ...]
-    aimed: Mapping[str, int]  # by cooker, the minute at which it was last brought to the sun
-    heating: Mapping[str, tuple[int, int]]  # by cooker: since when, for how long, it stands empty
-    heads: Mapping[str, str]  # by cooker, the first of those that are alike
-    slots: Mapping[str, tuple[str, int, int]]  # by batch: cooker's head, loaded, lifted, before
+    warm_c: Mapping[str, float]  # by batch that is to be loaded anew, how warm it is
+    spent_min: Mapping[str, float]  # its minutes between 5 and 60 °C so far, which go on counting
+    finished_ids: frozenset[str]  # batches served or thrown away
+    unavailable: frozenset[str]  # cookers out of action
+    absences: tuple[Absence, ...]
+    aimed_at: Mapping[str, int]  # by cooker, the minute of the day at which it was last aimed
+    preheating: Mapping[str, Preheating]  # by cooker that stands empty on the sun
+    representatives: Mapping[str, str]  # by cooker, the first of those that are alike
+    planned_uses: Mapping[str, PlannedUse]  # by batch

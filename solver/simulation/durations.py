@@ -85,23 +85,23 @@ class Day:
 
     def spent(self, batch_id: str) -> float:
         """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
-        return self.replan.spent.get(batch_id, 0.0) if self.replan else 0.0
+        return self.replan.spent_min.get(batch_id, 0.0) if self.replan else 0.0
 
     def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
         """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
         if self.replan is None:
             return 0
-        if batch_id not in self.replan.slots:
+        planned = self.replan.planned_uses.get(batch_id)
+        if planned is None:
             return int(any(p.dish_id == dish_id for p in self.replan.plan.placements))
-        head, loaded, lifted = self.replan.slots[batch_id]
         begun = any(p.id == batch_id for b in self.replan.in_progress for p in b.placements)
-        moved = not begun and (head, loaded) != (cooker_id, load)
-        return int(moved or abs(lifted - lift) >= SMALL_MIN)
+        moved = not begun and (planned.representative, planned.load) != (cooker_id, load)
+        return int(moved or abs(planned.lift - lift) >= SMALL_MIN)
 
 
 def station_of(event: Event, cooker: Cooker) -> Station | None:
     """Return the station a cooker stands at."""
-    return next((s for s in event.stations if s.id == cooker.station), None)
+    return event.station(cooker.station) if cooker.station else None
 
 
 def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:

@@ -16,7 +16,7 @@ from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.durations import Day, join, skyline_of
-from solver.simulation.transfer import MOVE_MIN, hand_over
+from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
@@ -88,7 +88,7 @@ def replay(
     )
     if cooker.on_sun:
         light = light * pointing(day, turns, cooker)
-    forcing = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
+    drive = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
     start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
     empty = start - minute_of(sky, preheat_at) if preheat_at else 0
     at = np.asarray([start])
@@ -97,7 +97,7 @@ def replay(
         load,
         minutes=at,
         row=np.zeros(1, dtype=np.int64),
-        body_c=heat.preheated_c(cooker, forcing, 0, minutes=at, for_min=empty),
+        body_c=heat.preheated_c(cooker, drive, 0, minutes=at, for_min=empty),
         strength=np.ones(1),
         boil_c=day.boil_c,
     )
@@ -110,23 +110,16 @@ def replay(
     last, moved = int((served - start) * 60 / STEP_S), int((end - start) * 60 / STEP_S)
     for n in range(last + 1):
         if then is not None and n == moved + int(MOVE_MIN * 60 / STEP_S):
-            state, forcing = (
-                _moved(day, state, load, then),
-                Forcing(
-                    heating_w(
-                        then, sky.beam_w_m2, sky.diffuse_w_m2, elevation_deg=sky.elevation_deg
-                    )[None, :],
-                    sky.air_c,
-                    sky.wind_m_s,
-                ),
-            )
+            lifted = state.minute - MOVE_MIN
+            state = transfer(day, state, load, then, which=np.asarray([0]), lifted=lifted)
+            drive = day.forcing
         elif then is not None and moved <= n < moved + int(MOVE_MIN * 60 / STEP_S):
             state.minute = state.minute + STEP_S / 60
             continue
         if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == last:
             for p in range(pots):
                 points[p].append(_point(day, state, p, has_body=cooker.is_oven))
-        heat.step(state, forcing, dt_s=STEP_S, boil_c=day.boil_c)
+        heat.step(state, drive, dt_s=STEP_S, boil_c=day.boil_c)
         # Kilograms of steam a minute, smoothed over about five.
         rate += ((state.steam_kg[:, 0] - steam) * 60 / STEP_S - rate) * STEP_S / 300
         steam = state.steam_kg[:, 0].copy()
@@ -203,7 +196,7 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
             )
         )
         lasts.append(int((end - start) * 60 / STEP_S))
-    state, forcing = join(parts), Forcing(np.concatenate(watts), sky.air_c, sky.wind_m_s)
+    state, drive = join(parts), Forcing(np.concatenate(watts), sky.air_c, sky.wind_m_s)
     seen: list[tuple[Array, ...]] = []  # before each step; the last entry is after the last step
     ready: list[heat.Bools] = []
 
@@ -221,7 +214,7 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
 
     look()
     for _ in range(max(lasts) + 1):
-        heat.step(state, forcing, dt_s=STEP_S, boil_c=day.boil_c)
+        heat.step(state, drive, dt_s=STEP_S, boil_c=day.boil_c)
         look()
         ready.append(heat.is_done(state))
     minute, pot_c, core_c, body_c, clock, steam = (np.asarray(v) for v in zip(*seen, strict=True))
@@ -260,22 +253,6 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
     return out
 
 
-def _moved(day: Day, state: heat.Ensemble, load: Load, then: Cooker) -> heat.Ensemble:
-    """Return the pots as they go on in their second cooker, which was as warm as the air."""
-    air_c = day.sky.air_c[min(int(state.minute[0]), day.sky.air_c.size - 1)]
-    after = heat.ensemble(
-        then,
-        load,
-        minutes=state.minute,
-        row=np.zeros(1, dtype=np.int64),
-        body_c=np.asarray([air_c]),
-        strength=np.ones(1),
-        boil_c=day.boil_c,
-    )
-    hand_over(state, after, np.zeros(1, dtype=np.int64), air_c=air_c, litres=load.pots[0].litres)
-    return after
-
-
 def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int | None:
     """Return how long a pot could be left as it stands until its water is gone."""
     if rate_kg_min < 1e-4:
@@ -301,7 +278,7 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
         out.append(
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
-    dish = next(d for d in day.event.dishes if d.id == placement.dish_id)
+    dish = day.event.dish(placement.dish_id)
     if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
     last = track.curve[-1].core_c

@@ -1,4 +1,8 @@
-"""A pot taken from one cooker to another: the move, and what becomes of it there."""
+"""A pot taken from one cooker to another: the move, and what becomes of it there.
+
+Moving takes five minutes in the open, lid on: the pot goes on in its second cooker as done as it
+was, and that much colder.
+"""
 
 from __future__ import annotations
 
@@ -15,38 +19,52 @@ from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 from solver.thermal.pots import pot_area_m2
 
 MOVE_MIN = 5
-
-
+STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
 STEP_S = 180.0
-
-
-HANDED = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "ice_j")
+# What a pot takes with it: warmth, how far it is done and safe, steam lost.
+KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c", "ice_j")
 
 
 def advance(
     state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, dt_s: float = STEP_S
 ) -> None:
-    """Walk all lanes, in place, until each has reached its minute (or just passed it)."""
+    """Run all members, in place, until each has reached its minute (or just passed it)."""
     left = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left * 60 / dt_s - 1e-9)))):
         heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
 
 
-def hand_over(
-    before: Ensemble, after: Ensemble, which: Ints, *, air_c: Array | float, litres: float
-) -> None:
-    """Let pots go on in other lanes as they stand, five minutes of open air colder."""
-    for name in HANDED:
-        setattr(after, name, getattr(before, name)[:, which].copy())
-    after.lag_c = before.lag_c[:, :, which].copy()
-    loss = STAND_LOSS_W_M2_K * pot_area_m2(litres)
-    fall = 1 - np.exp(-loss * MOVE_MIN * 60 / after.pot_j_k)
-    colder = (after.pot_c - air_c) * fall
+def transfer(
+    day: Day, state: Ensemble, load: Load, cooker: Cooker, *, which: Ints, lifted: Array
+) -> Ensemble:
+    """Return the pots of some members as they go on in their second cooker.
+
+    `lifted` is when they leave the first one, by the members named in `which`; the second cooker
+    stood empty at the air's temperature.
+    """
+    minutes = lifted + MOVE_MIN
+    at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
+    air_c = day.sky.air_c[at]
+    after = heat.ensemble(
+        cooker,
+        load,
+        minutes=minutes,
+        row=np.full(minutes.size, day.rows[cooker.id], dtype=np.int64),
+        body_c=air_c,
+        strength=np.ones(minutes.size),
+        boil_c=day.boil_c,
+    )
+    for name in KEPT_STATE:
+        setattr(after, name, getattr(state, name)[..., which].copy())
+    area_m2 = np.asarray([[pot_area_m2(pot.litres)] for pot in load.pots])
+    lost_fraction = 1 - np.exp(-STAND_LOSS_W_M2_K * area_m2 * MOVE_MIN * 60 / after.pot_j_k)
+    colder = (after.pot_c - air_c) * lost_fraction
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
+    return after
 
 
 def some_pots(state: Ensemble, which: Sequence[int]) -> Ensemble:
-    """Return lanes of their own that hold only some of a load's pots."""
+    """Return an ensemble of its own that holds only some of a load's pots."""
     pots = state.pot_c.shape[0]
     return Ensemble(
         **{
@@ -69,7 +87,7 @@ def part_of(load: Load, which: Sequence[int]) -> Load:
 
 @dataclass(frozen=True)
 class Finish:
-    """What comes of pots in their second cooker, by lane; minutes of the day, inf where never."""
+    """Result of the second stage, by member; minutes of the day, inf where never."""
 
     done: Array
     clock_min: Array
@@ -77,7 +95,7 @@ class Finish:
 
 
 def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) -> Finish:
-    """Walk pots in their second cooker until the meal (`until`, minutes of the day, by lane)."""
+    """Run pots in their second cooker until the meal (`until`, minutes of the day, by member)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock, end_c = state.clock_min[0].copy(), state.core_c[0].copy()
     left = float(np.max(until - state.minute)) if state.minute.size else 0.0
@@ -89,20 +107,3 @@ def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) ->
         done = np.where(ready, np.minimum(done, state.minute), done)
         end_c = np.where(within, state.core_c[0], end_c)
     return Finish(done, clock, end_c)
-
-
-def second_stage(day: Day, then: Cooker, load: Load, minutes: Array) -> Ensemble:
-    """Return lanes for a load's pot in its second cooker, which was at the air's temperature."""
-    at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
-    return heat.ensemble(
-        then,
-        load,
-        minutes=minutes,
-        row=np.full(minutes.size, day.rows[then.id], dtype=np.int64),
-        body_c=day.sky.air_c[at],
-        strength=np.ones(minutes.size),
-        boil_c=day.boil_c,
-    )
-
-
-STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured

@@ -6,9 +6,6 @@ where the shade's edge was, the sun stood on the skyline. All together are one p
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
-
 import numpy as np
 
 from events.model import Event, Obstacle, ShadeFact, Station
@@ -61,9 +58,8 @@ def _shaded(event: Event, facts: tuple[ShadeFact, ...], around: Array) -> Array:
     out = np.zeros_like(around)
     seen = []
     for fact in facts:
-        local = datetime.combine(fact.date, fact.at, tzinfo=ZoneInfo(event.site.timezone))
         elevation, azimuth = position(
-            local.astimezone(UTC),
+            event.instant(fact.at, day=fact.date),
             latitude_deg=event.site.latitude_deg,
             longitude_deg=event.site.longitude_deg,
         )

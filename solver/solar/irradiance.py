@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,10 +125,9 @@ def _weather(event: Event, start: datetime, minutes: int) -> tuple[Array, Array,
     """Return cloud fraction, air and wind by minute; each entry holds until the next."""
     cloud = np.zeros(minutes)
     air, wind = np.full(minutes, CALM_AIR_C), np.full(minutes, CALM_WIND_M_S)
-    zone = ZoneInfo(event.site.timezone)
     for n, hour in enumerate(sorted(event.weather.hours, key=lambda h: h.start)):
-        local = datetime.combine(event.date, hour.start, tzinfo=zone)
-        at = 0 if n == 0 else round((local - start).total_seconds() / 60)
+        since_start = event.instant(hour.start) - start
+        at = 0 if n == 0 else round(since_start.total_seconds() / 60)
         cloud[at:], air[at:], wind[at:] = hour.cloud_pct / 100, hour.air_c, hour.wind_m_s
     return cloud, air, wind
 
@@ -200,11 +198,7 @@ def usable(event: Event, sky: Sky, *, skyline: Skyline, low_deg: float, high_deg
 
 def sun_steps(event: Event, sky: Sky) -> tuple[SunStep, ...]:
     """Return ten-minute means of the beam from half an hour before opening to after closing."""
-    zone = ZoneInfo(event.site.timezone)
-    first, last = (
-        minute_of(sky, datetime.combine(event.date, t, tzinfo=zone))
-        for t in (event.site.opens, event.site.closes)
-    )
+    first, last = (minute_of(sky, event.instant(t)) for t in (event.site.opens, event.site.closes))
     first, last = max(0, (first - 30) // 10 * 10), min(sky.beam_w_m2.size, last + 30)
     lit = usable(event, sky, skyline=profile(event, None), low_deg=0.0, high_deg=90.0)
     out = []

@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -103,8 +102,7 @@ def water_test(
         and position(r.at, latitude_deg=site.latitude_deg, longitude_deg=site.longitude_deg)[0] < 5
     ]
     if dark:
-        zone = ZoneInfo(site.timezone)
-        shown = f"{dark[0].at.astimezone(zone):%Y-%m-%d %H:%M}"
+        shown = f"{dark[0].at.astimezone(event.zone):%Y-%m-%d %H:%M}"
         do = "Are the zone and the coordinates those of the test?"
         raise FaultyEvent(source, [Fault("", "time", shown, "is night there", do)])
     suns = suns_w_m2(log, event)

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
-
-import pytest
 
 from service.paper.standalone_pages import write_pages
 from service.text.run_sheet import for_helper
 from solver.plan import EVERYBODY
+from tests.browser.conftest import Open
 from tests.conftest import sample_event, sample_plan
-
-pytestmark = pytest.mark.browser
 
 
 def test_it_counts_down_by_the_phones_clock_without_a_network(
-    chromium: Any, tmp_path: Path
+    open_tab: Open, tmp_path: Path
 ) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     write_pages(event, plan, tmp_path, name="x")
@@ -25,8 +21,7 @@ def test_it_counts_down_by_the_phones_clock_without_a_network(
     jobs = [j for j in for_helper(event, plan, "asta") if j.kind not in EVERYBODY]
 
     for job in (jobs[0], jobs[3], jobs[-1]):
-        context = chromium.new_context(viewport={"width": 360, "height": 740}, offline=True)
-        tab = context.new_page()
+        tab = open_tab(offline=True)
         tab.clock.install(time=job.at - timedelta(minutes=3))
         tab.goto((tmp_path / "helper-asta.html").as_uri())
         box = tab.locator("#next")
@@ -35,16 +30,13 @@ def test_it_counts_down_by_the_phones_clock_without_a_network(
         tab.clock.fast_forward(181_000)
         assert box.inner_text().startswith("Now")
         assert tab.evaluate("() => document.documentElement.scrollWidth") <= 360
-        context.close()
 
 
-def test_without_scripts_it_is_the_whole_list(chromium: Any, tmp_path: Path) -> None:
+def test_without_scripts_it_is_the_whole_list(open_tab: Open, tmp_path: Path) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     write_pages(event, plan, tmp_path, name="x")
 
-    context = chromium.new_context(java_script_enabled=False, offline=True)
-    tab = context.new_page()
+    tab = open_tab(java_script_enabled=False, offline=True)
     tab.goto((tmp_path / "helper-bo.html").as_uri())
 
     assert tab.locator("li").count() == len(for_helper(event, plan, "bo"))
-    context.close()

@@ -31,64 +31,64 @@ def store(url: str) -> Iterator[Store]:
 def test_what_was_put_in_is_there_after_opening_again(
     store: Store, url: str, harvest: Event
 ) -> None:
-    kept = store.add(harvest, now=NOW)
+    kept = store.events.add(harvest, now=NOW)
     store.close()
 
     again = Store(url)
 
-    assert again.get(kept.id).event == harvest
-    assert again.asked() == [(kept.id, 1)]
+    assert again.events.get(kept.id).event == harvest
+    assert again.plans.asked() == [(kept.id, 1)]
     again.close()
 
 
 def test_the_same_event_twice_is_one_entry_and_another_gets_its_own_name(
     store: Store, harvest: Event
 ) -> None:
-    first, second = store.add(harvest, now=NOW), store.add(harvest, now=NOW)
-    other = store.add(changed(harvest, wanted_margin_min=25), now=NOW)
+    first, second = store.events.add(harvest, now=NOW), store.events.add(harvest, now=NOW)
+    other = store.events.add(changed(harvest, wanted_margin_min=25), now=NOW)
 
     assert first == second
     assert other.id == first.id + "-2"
-    assert len(store.names()) == 2
+    assert len(store.events.all()) == 2
 
 
 def test_a_change_to_an_old_version_is_refused_and_changes_nothing(
     store: Store, harvest: Event
 ) -> None:
-    kept = store.add(harvest, now=NOW)
+    kept = store.events.add(harvest, now=NOW)
     mine = changed(harvest, wanted_margin_min=25)
     theirs = changed(harvest, wanted_margin_min=30)
-    store.change(kept.id, theirs, mark=kept.mark, now=NOW)
+    store.events.change(kept.id, theirs, fingerprint=kept.fingerprint, now=NOW)
 
     with pytest.raises(StaleVersion):
-        store.change(kept.id, mine, mark=kept.mark, now=NOW)
+        store.events.change(kept.id, mine, fingerprint=kept.fingerprint, now=NOW)
 
-    assert store.get(kept.id).event == theirs
-    assert store.get(kept.id).version == 2
+    assert store.events.get(kept.id).event == theirs
+    assert store.events.get(kept.id).version == 2
 
 
 def test_a_finished_plan_is_never_written_over(store: Store, harvest: Event) -> None:
-    kept = store.add(harvest, now=NOW)
-    store.keep_plan(kept.id, 1, state="done", body="{}", now=NOW)
+    kept = store.events.add(harvest, now=NOW)
+    store.plans.save(kept.id, 1, state="done", body="{}", now=NOW)
 
-    store.keep_plan(kept.id, 1, state="broken", body="no", now=NOW)
+    store.plans.save(kept.id, 1, state="broken", body="no", now=NOW)
 
-    assert store.plan(kept.id, 1).state == "done"
-    assert store.plan(kept.id, 1).made_at == NOW
-    assert store.asked() == []
+    assert store.plans.get(kept.id, 1).state == "done"
+    assert store.plans.get(kept.id, 1).made_at == NOW
+    assert store.plans.asked() == []
 
 
 def test_what_is_not_there_is_said_by_name(store: Store) -> None:
     with pytest.raises(NotFound, match="nothing-here"):
-        store.get("nothing-here")
+        store.events.get("nothing-here")
 
 
 def test_what_could_not_be_read_again_is_not_kept(store: Store) -> None:
     event = sample_event("harvest-lunch")
-    kept = store.add(event, now=NOW)
+    kept = store.events.add(event, now=NOW)
     twice = changed(event, helpers=(*event.helpers, event.helpers[0]))
 
     with pytest.raises(FaultyEvent, match="is taken"):
-        store.change(kept.id, twice, mark=kept.mark, now=NOW)
+        store.events.change(kept.id, twice, fingerprint=kept.fingerprint, now=NOW)
 
-    assert store.get(kept.id).event == event
+    assert store.events.get(kept.id).event == event

@@ -12,26 +12,17 @@ import httpx
 import jsonschema
 import pytest
 
-from events.reading.event_file import sample_text
 from solver.plan import Plan
+from tests.app import EVENT, HARVEST, NOON, TOML, Door, planned, put_in
 from tests.conftest import replaced, sample_event, sample_plan
-from tests.service.conftest import NOON, Door, planned
-
-HARVEST = sample_text("harvest-lunch")
-TOML = {"content-type": "application/toml"}
-NAME = "harvest-lunch-2026-11-28"
-
-
-async def put_in(client: httpx.AsyncClient, text: str = HARVEST) -> httpx.Response:
-    return await client.post("/api/events", content=text, headers=TOML)
 
 
 def test_an_event_goes_in_and_its_checked_plan_comes_out(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> Any:
         made = await put_in(client)
         assert made.status_code == 201
-        assert made.headers["location"] == f"/api/events/{NAME}"
-        return made.json(), await planned(client, NAME)
+        assert made.headers["location"] == f"/api/events/{EVENT}"
+        return made.json(), await planned(client)
 
     entry, plan = door(work)
 
@@ -44,7 +35,7 @@ def test_window_estimates_event_and_file_are_there(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> Any:
         await put_in(client)
         return [
-            (await client.get(f"/api/events/{NAME}{tail}"))
+            (await client.get(f"/api/events/{EVENT}{tail}"))
             for tail in ("", "/file", "/window", "/estimates")
         ]
 
@@ -75,10 +66,10 @@ def test_next_turns_are_those_of_the_plan_after_now(door: Door) -> None:
 
     async def work(client: httpx.AsyncClient) -> Any:
         await put_in(client)
-        await planned(client, NAME)
-        by_clock = await client.get(f"/api/events/{NAME}/turns")
-        given = await client.get(f"/api/events/{NAME}/turns", params={"now": at.isoformat()})
-        mine = await client.get(f"/api/events/{NAME}/turns?helper=asta&cooker=mirror-1")
+        await planned(client)
+        by_clock = await client.get(f"/api/events/{EVENT}/turns")
+        given = await client.get(f"/api/events/{EVENT}/turns", params={"now": at.isoformat()})
+        mine = await client.get(f"/api/events/{EVENT}/turns?helper=asta&cooker=mirror-1")
         return by_clock.json(), given.json(), mine.json()
 
     by_clock, given, mine = door(work)
@@ -102,7 +93,7 @@ def test_a_change_needs_the_version_it_was_made_to(door: Door) -> None:
 
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
         tag = (await put_in(client)).headers["etag"]
-        url = f"/api/events/{NAME}"
+        url = f"/api/events/{EVENT}"
         return [
             await client.put(url, content=later, headers=TOML),
             await client.put(url, content=later, headers=TOML | {"if-match": '"000000000000"'}),
@@ -119,17 +110,14 @@ def test_a_change_needs_the_version_it_was_made_to(door: Door) -> None:
 
 
 def test_nothing_accepted_is_lost_when_the_service_stops_before_the_plan(tmp_path: Path) -> None:
-    door = Door(tmp_path)
+    stopped = Door(tmp_path)
+    stopped.solvers.hold()
 
-    async def only_put(client: httpx.AsyncClient) -> None:
-        assert (await put_in(client)).status_code == 201
+    made = stopped(put_in)
+    again = Door(tmp_path)(planned)
 
-    async def come_back(client: httpx.AsyncClient) -> Any:
-        return await planned(client, NAME)
-
-    door(only_put)  # the app is stopped at once, its solver with it
-
-    assert door(come_back)["event_id"] == sample_plan("harvest-lunch").event_id
+    assert made.status_code == 201
+    assert again["event_id"] == sample_plan("harvest-lunch").event_id
 
 
 @pytest.mark.parametrize(
@@ -168,11 +156,11 @@ def test_bad_input_is_a_problem_that_says_what_to_mend(
         ("/api/events/no-such", 404),
         ("/api/events/no-such/plan", 404),
         ("/api/nowhere", 404),
-        (f"/api/events/{NAME}/turns?now=0", 422),
-        (f"/api/events/{NAME}/turns?now=2026-11-28T10:00:00", 422),
-        (f"/api/events/{NAME}/turns?now=yesterday", 422),
-        (f"/api/events/{NAME}/turns?helper=nobody", 404),
-        (f"/api/events/{NAME}/turns?cooker=nothing", 404),
+        (f"/api/events/{EVENT}/turns?now=0", 422),
+        (f"/api/events/{EVENT}/turns?now=2026-11-28T10:00:00", 422),
+        (f"/api/events/{EVENT}/turns?now=yesterday", 422),
+        (f"/api/events/{EVENT}/turns?helper=nobody", 404),
+        (f"/api/events/{EVENT}/turns?cooker=nothing", 404),
     ],
 )
 def test_refusals_have_one_shape(door: Door, url: str, status: int) -> None:

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from http.server import BaseHTTPRequestHandler, HTTPServer
-from pathlib import Path
 from typing import Any, ClassVar
 
 import httpx
 import pytest
 
-from events.reading.event_file import sample_text
-from service.settings import Settings
-from tests.service.conftest import Door, planned
+from tests.app import EVENT, Door, mark_of, planned
 
-NAME = "harvest-lunch-2026-11-28"
 CSV = "time,cloud_pct,air_c,wind_m_s\n09:00,30,20,2\n12:00,60,24,3\n"
 FEED = (
     '{"hourly": {"time": ["2026-11-28T09:00", "2026-11-28T12:00"], "cloud_cover": [30, 60],'
@@ -50,52 +47,40 @@ def feed() -> Iterator[str]:
     thread.join()
 
 
-async def put_in(client: httpx.AsyncClient) -> dict[str, str]:
-    text = sample_text("harvest-lunch")
-    made = await client.post(
-        "/api/events", content=text, headers={"content-type": "application/toml"}
-    )
-    return {"if-match": made.headers["etag"]}
+async def in_force(client: httpx.AsyncClient) -> dict[str, str]:
+    """Return the head that a change needs."""
+    return {"if-match": f'"{await mark_of(client)}"'}
 
 
 @pytest.mark.parametrize("body", [CSV, FEED])
-def test_an_uploaded_forecast_makes_a_new_plan(door: Door, body: str) -> None:
+def test_an_uploaded_forecast_makes_a_new_plan(ready: Door, body: str) -> None:
     async def work(client: httpx.AsyncClient) -> Any:
-        tag = await put_in(client)
-        old = await planned(client, NAME)
-        answer = await client.put(f"/api/events/{NAME}/weather", content=body, headers=tag)
+        tag = await in_force(client)
+        old = await planned(client)
+        answer = await client.put(f"/api/events/{EVENT}/weather", content=body, headers=tag)
         assert answer.status_code == 200, answer.text
-        event = (await client.get(f"/api/events/{NAME}")).json()
-        return old, await planned(client, NAME), event
+        event = (await client.get(f"/api/events/{EVENT}")).json()
+        return old, await planned(client), event
 
-    old, new, event = door(work)
+    old, new, event = ready(work)
 
     assert new["event_id"] != old["event_id"]
     assert [h["cloud_pct"] for h in event["weather"]["hours"]] == [30, 60]
     assert [h["wind_m_s"] for h in event["weather"]["hours"]] == pytest.approx([2, 3])
 
 
-def test_a_fetched_forecast_shows_its_credit_and_rounds_the_place(
-    tmp_path: Path, feed: str
-) -> None:
-    door = Door(tmp_path)
-    door.settings = Settings(
-        database_url="",
-        data_dir=tmp_path,
-        open=True,
-        forecast_url=feed,
-        forecast_credit="Sky service",
-    )
+def test_a_fetched_forecast_shows_its_credit_and_rounds_the_place(ready: Door, feed: str) -> None:
+    ready.settings = replace(ready.settings, forecast_url=feed, forecast_credit="Sky service")
 
     async def work(client: httpx.AsyncClient) -> Any:
-        tag = await put_in(client)
-        answer = await client.put(f"/api/events/{NAME}/weather", headers=tag)
+        tag = await in_force(client)
+        answer = await client.put(f"/api/events/{EVENT}/weather", headers=tag)
         assert answer.status_code == 200, answer.text
         again = {"if-match": answer.headers["etag"]}
-        await client.put(f"/api/events/{NAME}/weather", headers=again)
-        return (await client.get(f"/api/events/{NAME}")).json()
+        await client.put(f"/api/events/{EVENT}/weather", headers=again)
+        return (await client.get(f"/api/events/{EVENT}")).json()
 
-    event = door(work)
+    event = ready(work)
 
     assert Feed.seen == ["/f?lat=-34.60&lon=19.00"], "fetched once, the second time kept"
     assert event["weather"]["source"].startswith("Sky service, fetched 2026-11-28")
@@ -103,42 +88,39 @@ def test_a_fetched_forecast_shows_its_credit_and_rounds_the_place(
 
 @pytest.mark.parametrize(("status", "body"), [(503, "down"), (200, "{"), (200, '{"hourly": {}}')])
 def test_a_feed_that_fails_changes_nothing_and_says_why(
-    tmp_path: Path, feed: str, status: int, body: str
+    ready: Door, feed: str, status: int, body: str
 ) -> None:
-    door = Door(tmp_path)
-    door.settings = Settings(database_url="", data_dir=tmp_path, open=True, forecast_url=feed)
+    ready.settings = replace(ready.settings, forecast_url=feed)
     Feed.answer = (status, body)
 
     async def work(client: httpx.AsyncClient) -> Any:
-        tag = await put_in(client)
-        answer = await client.put(f"/api/events/{NAME}/weather", headers=tag)
-        return answer, (await client.get(f"/api/events/{NAME}")).json()
+        tag = await in_force(client)
+        answer = await client.put(f"/api/events/{EVENT}/weather", headers=tag)
+        return answer, (await client.get(f"/api/events/{EVENT}")).json()
 
-    answer, event = door(work)
+    answer, event = ready(work)
 
     assert answer.status_code in (502, 422)
     assert answer.headers["content-type"] == "application/problem+json"
     assert event["weather"]["source"] == "forecast of the evening before"
 
 
-def test_without_an_address_nothing_is_fetched(door: Door) -> None:
+def test_without_an_address_nothing_is_fetched(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> httpx.Response:
-        tag = await put_in(client)
-        return await client.put(f"/api/events/{NAME}/weather", headers=tag)
+        tag = await in_force(client)
+        return await client.put(f"/api/events/{EVENT}/weather", headers=tag)
 
-    answer = door(work)
+    answer = ready(work)
 
     assert answer.status_code == 502
     assert "by hand" in answer.json()["detail"]
 
 
-def test_heat_and_litre_test_have_their_doors(door: Door) -> None:
+def test_heat_and_litre_test_have_their_doors(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> Any:
-        await put_in(client)
-        await planned(client, NAME)
-        base = f"/api/events/{NAME}/cookers/mirror-1"
+        base = f"/api/events/{EVENT}/cookers/mirror-1"
         query = "day=2026-11-28&at=11:00&minutes=10&from_c=20&to_c=50&litres=3"
-        page = f"/e/{NAME}/stations/mirror-1/measure"
+        page = f"/e/{EVENT}/stations/mirror-1/measure"
         return [
             await client.get(f"{base}/heat"),
             await client.get(f"{base}/litre-test?{query}"),
@@ -147,7 +129,7 @@ def test_heat_and_litre_test_have_their_doors(door: Door) -> None:
             await client.get(f"{page}?minutes=x", headers={"accept": "text/html"}),
         ]
 
-    heat, litre, refused, page, faulty = door(work)
+    heat, litre, refused, page, faulty = ready(work)
 
     assert "watts of sun" in heat.json()["sentence"]
     assert 0.3 < litre.json()["factor"] < 3

@@ -18,8 +18,8 @@ NOW = datetime(2026, 11, 28, 8, tzinfo=UTC)
 def filled(data: Path) -> str:
     data.mkdir()
     store = Store(f"sqlite:///{data / 'noonfare.db'}")
-    name = store.add(sample_event("harvest-lunch"), now=NOW).id
-    store.write_down(name, Entry(id="press-0001", kind="note", at=NOW, note="hello"), now=NOW)
+    name = store.events.add(sample_event("harvest-lunch"), now=NOW).id
+    store.diary.append(name, Entry(id="press-0001", kind="note", at=NOW, note="hello"), now=NOW)
     store.close()
     return name
 
@@ -34,8 +34,8 @@ def test_what_was_backed_up_comes_back_after_damage(tmp_path: Path) -> None:
 
     assert done.returncode == 0, done.stderr
     store = Store(f"sqlite:///{data / 'noonfare.db'}")
-    assert store.get(name).event == sample_event("harvest-lunch")
-    assert store.diary(name)[0].entry.note == "hello"
+    assert store.events.get(name).event == sample_event("harvest-lunch")
+    assert store.diary.entries(name)[0].entry.note == "hello"
     store.close()
     assert list(data.glob("noonfare.before-*")), "what was there is kept"
 
@@ -50,7 +50,7 @@ def test_a_damaged_backup_changes_nothing(tmp_path: Path) -> None:
     assert done.returncode == 1
     assert "Nothing was changed" in done.stderr
     store = Store(f"sqlite:///{data / 'noonfare.db'}")
-    assert store.get(name)
+    assert store.events.get(name)
     store.close()
 
 

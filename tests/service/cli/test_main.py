@@ -25,7 +25,6 @@ def noonfare(*words: str, cwd: Path | None = None) -> subprocess.CompletedProces
         check=False,
         cwd=cwd,
         env=os.environ | {"COLUMNS": "120", "NO_COLOR": "1"},
-        timeout=120,
     )
 
 

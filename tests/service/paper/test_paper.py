@@ -8,7 +8,6 @@ import math
 import re
 import zipfile
 from datetime import UTC, datetime
-from pathlib import Path
 
 import httpx
 import pytest
@@ -24,10 +23,9 @@ from service.paper.pdf import pdf
 from service.paper.standalone_pages import packed, pages
 from service.text import formatting, turn_orders
 from service.text.run_sheet import doings
-from solver.planning.pipeline import make_plan
 from solver.solar.tracking import declination_deg
-from tests.conftest import SAMPLES, sample_event, sample_plan
-from tests.service.conftest import Door, planned
+from tests.app import HTML, Door, put_in
+from tests.conftest import SAMPLES, plan_of, sample_event, sample_plan
 
 POINT_MM = 25.4 / 72
 ODD = (
@@ -50,7 +48,7 @@ def odd_event() -> Event:
 
 
 def reader(event: Event, paper: str = "a4") -> PdfReader:
-    plan = make_plan(event)
+    plan = plan_of(event)
     made = pdf(event, plan, paper=paper, base_url="https://here.example/e/x")  # type: ignore[arg-type]
     return PdfReader(io.BytesIO(made))
 
@@ -176,7 +174,7 @@ def test_any_name_can_stand_on_paper_and_none_is_taken_for_source() -> None:
     whole = " ".join(text_of(p) for p in found.pages)
     assert "#set text(red)" in whole
     assert '#panic("no")' in whole
-    for page in pages(event, make_plan(event)).values():
+    for page in pages(event, plan_of(event)).values():
         assert "<b>#set" not in page
         assert "&lt;b&gt;#set" in page
 
@@ -222,7 +220,7 @@ def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:
 
 
 def test_the_csv_is_the_run_sheet_and_starts_no_formula() -> None:
-    event, plan = odd_event(), make_plan(odd_event())
+    event, plan = odd_event(), plan_of(odd_event())
 
     rows = list(csv.DictReader(io.StringIO(run_sheet_csv(event, plan))))
 
@@ -255,16 +253,14 @@ def test_facts_say_us_units_and_twelve_hours_where_the_event_does() -> None:
     assert " °C" not in text
 
 
-def test_the_paper_page_leads_to_all_of_it(tmp_path: Path) -> None:
+def test_the_paper_page_leads_to_all_of_it(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
-        body, kind = sample_text("school-day"), {"content-type": "application/toml"}
-        name = (await client.post("/api/events", content=body, headers=kind)).json()["id"]
-        await planned(client, name)
-        page = await client.get(f"/e/{name}/paper", headers={"accept": "text/html"})
+        name = (await put_in(client, sample_text("school-day"))).json()["id"]
+        page = await client.get(f"/e/{name}/paper", headers=HTML)
         links = re.findall(r'href="(/e/[^"]+)"', page.text)
         return [await client.get(link) for link in dict.fromkeys(links)]
 
-    answers = Door(tmp_path)(work)
+    answers = door(work)
 
     kinds = {a.headers["content-type"].partition(";")[0] for a in answers}
     assert all(a.status_code == 200 for a in answers)

@@ -6,7 +6,6 @@ import gzip
 import html
 import re
 from datetime import datetime, timedelta
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import httpx
@@ -14,27 +13,23 @@ import pytest
 
 from events.reading.event_file import read_event, sample_text
 from service.text import turn_orders
-from service.text.messages import caution
+from service.text.cookers import caution
 from service.text.run_sheet import doings, for_helper
 from service.web.jobs import MISSED_AFTER
+from tests.app import HARVEST, HTML, NOON, Door, put_in
 from tests.conftest import replaced, sample_event, sample_plan
-from tests.service.conftest import NOON, Door, planned
 
-NAME = "harvest-lunch-2026-11-28"
 PAGES = ("", "/sheet", "/stations", "/stations/mirror-1", "/stations/box-1", "/jobs", "/jobs/asta")
 PAGE_SCRIPT = '<script type="module" src="/static/page.js">'
 ZONE = ZoneInfo("Africa/Johannesburg")
 
 
-def read(door: Door, *paths: str, text: str | None = None) -> list[httpx.Response]:
+def read(door: Door, *paths: str, text: str = HARVEST) -> list[httpx.Response]:
+    """Return pages of an event that is put in; {e} stands for its address."""
+
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
-        headers = {"content-type": "application/toml"}
-        body = text or sample_text("harvest-lunch")
-        made = await client.post("/api/events", content=body, headers=headers)
-        name = made.json()["id"]
-        await planned(client, name)
-        html = {"accept": "text/html"}
-        return [await client.get(p.replace("{e}", f"/e/{name}"), headers=html) for p in paths]
+        name = (await put_in(client, text)).json()["id"]
+        return [await client.get(p.replace("{e}", f"/e/{name}"), headers=HTML) for p in paths]
 
     return door(work)
 
@@ -65,19 +60,19 @@ def test_the_day_shows_every_placement_with_the_plans_times(door: Door) -> None:
     assert "6 of 6" in answer.text
 
 
-def test_a_refused_dish_stands_on_the_day_with_its_figures(tmp_path: Path) -> None:
-    (answer,) = read(Door(tmp_path), "{e}", text=sample_text("winter-refusal"))
+def test_a_refused_dish_stands_on_the_day_with_its_figures(door: Door) -> None:
+    (answer,) = read(door, "{e}", text=sample_text("winter-refusal"))
 
     assert "Not placed" in answer.text
     assert "250 °C" in answer.text
 
 
-def test_my_jobs_says_the_next_thing_and_how_far(tmp_path: Path) -> None:
+def test_my_jobs_says_the_next_thing_and_how_far(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     for moment in (-60, 0, 33, 61, 140, 180):
-        now = NOON + timedelta(minutes=moment)
+        door.now = now = NOON + timedelta(minutes=moment)
 
-        (answer,) = read(Door(tmp_path / str(moment), now), "{e}/jobs/asta")
+        (answer,) = read(door, "{e}/jobs/asta")
 
         text = html.unescape(answer.text)
         job = next(d for d in for_helper(event, plan, "asta") if d.ends_at + MISSED_AFTER > now)
@@ -89,8 +84,10 @@ def test_my_jobs_says_the_next_thing_and_how_far(tmp_path: Path) -> None:
         assert ("Now" in text) == (job.at <= now)
 
 
-def test_when_all_is_done_the_page_says_so(tmp_path: Path) -> None:
-    (answer,) = read(Door(tmp_path, NOON + timedelta(hours=8)), "{e}/jobs/asta")
+def test_when_all_is_done_the_page_says_so(door: Door) -> None:
+    door.now = NOON + timedelta(hours=8)
+
+    (answer,) = read(door, "{e}/jobs/asta")
 
     assert "Nothing more to do." in answer.text
 
@@ -111,7 +108,8 @@ def test_the_station_shows_its_turns_and_cautions(door: Door) -> None:
     text = html.unescape(answer.text)
     for turn in sample_plan("harvest-lunch").turns:
         if turn.cooker_id == "mirror-1":
-            assert f"<td>{clock(turn.at)}</td><td>{clock(turn.holds_until)}</td>" in text
+            row = rf"<td>{clock(turn.at)}</td>\s*<td>{clock(turn.holds_until)}</td>"
+            assert re.search(row, text)
     assert "Don’t look into the bowl" in text
     assert "Turn the mirror away first" in text
 
@@ -133,37 +131,23 @@ def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheet(door: Door) ->
     assert sum(weight) < 60_000
 
 
-async def counted(client: httpx.AsyncClient, url: str) -> httpx.Response:
-    """Look again, as the page itself does, until it has been counted."""
-    for _ in range(120):
-        page = await client.get(url, headers={"accept": "text/html"})
-        if "Look again" not in page.text:
-            return page
-        assert 'data-again="2"' in page.text
-    raise AssertionError(f"{url} is never counted")
-
-
-def test_what_would_help_is_offered_and_taken_in_one_press(tmp_path: Path) -> None:
+def test_what_would_help_is_offered_and_taken_in_one_press(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
-        body, kind = sample_text("winter-refusal"), {"content-type": "application/toml"}
-        made = (await client.post("/api/events", content=body, headers=kind)).json()
-        await planned(client, made["id"])
-        url, html = f"/e/{made['id']}/help", {"accept": "text/html"}
-        page = await counted(client, url)
+        made = (await put_in(client, sample_text("winter-refusal"))).json()
+        url = f"/e/{made['id']}/help"
+        page = await client.get(url, headers=HTML)
         fix = re.findall('name="fix" value="([^"]+)"', page.text)[0]
         form = {"fix": fix, "mark": made["event_id"]}
-        done = await client.post(url, data=form, headers=html)
-        again = await client.post(url, data=form, headers=html)
-        year = await counted(client, f"/e/{made['id']}/year")
-        return [page, done, again, year, await client.get(f"/api/events/{made['id']}")]
+        done = await client.post(url, data=form, headers=HTML)
+        again = await client.post(url, data=form, headers=HTML)
+        return [page, done, again, await client.get(f"/api/events/{made['id']}")]
 
-    page, done, again, year, event = Door(tmp_path)(work)
+    page, done, again, event = door(work)
 
     assert "of 100 skies" in page.text
     assert done.status_code == 303
     assert again.status_code == 412, "a second press does not change it twice"
     assert event.json()["meals"][0]["start"] == "13:45:00"
-    assert year.text.count("<tr>") >= 52
 
 
 def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:
@@ -185,13 +169,12 @@ def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:
 
 def test_the_form_takes_a_file_and_shows_every_fault(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
-        html = {"accept": "text/html"}
         good = {"file": ("e.toml", sample_text("school-day").encode())}
         bad = {"text": sample_text("school-day").replace("47.2", "147").replace("rolf", "rudi", 1)}
         return [
-            await client.post("/events", files=good, headers=html),
-            await client.post("/events", data=bad, headers=html),
-            await client.get("/e/nothing", headers=html),
+            await client.post("/events", files=good, headers=HTML),
+            await client.post("/events", data=bad, headers=HTML),
+            await client.get("/e/nothing", headers=HTML),
         ]
 
     made, faulty, missing = door(work)
@@ -206,10 +189,10 @@ def test_the_form_takes_a_file_and_shows_every_fault(door: Door) -> None:
 
 
 @pytest.mark.parametrize("name", ["cook-off", "school-day", "winter-refusal"])
-def test_every_sample_has_a_day_for_desk_and_phone(tmp_path: Path, name: str) -> None:
+def test_every_sample_has_a_day_for_desk_and_phone(door: Door, name: str) -> None:
     event = read_event(sample_text(name))
     answers = read(
-        Door(tmp_path),
+        door,
         "{e}",
         "{e}/sheet",
         *(f"{{e}}/stations/{c.id}" for c in event.cookers[:3]),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Coroutine
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import httpx
@@ -13,29 +13,16 @@ import pytest
 
 from events.diary import Entry, happened_at
 from events.reading.event_file import sample_text
-from service.settings import Settings
 from service.text.run_sheet import for_helper
+from tests.app import EVENT, HTML, NOON, Door, put_in
 from tests.conftest import sample_event, sample_plan
-from tests.service.conftest import NOON, Door, planned
 
-NAME = "harvest-lunch-2026-11-28"
-API = f"/api/events/{NAME}"
-HTML = {"accept": "text/html"}
+API = f"/api/events/{EVENT}"
 Work = Callable[[httpx.AsyncClient], Coroutine[Any, Any, Any]]
 
 
 def entry(**more: object) -> dict[str, object]:
     return {"id": "press-0001", "kind": "aimed", "at": NOON.isoformat(), **more}
-
-
-async def put_in(client: httpx.AsyncClient) -> dict[str, Any]:
-    body, kind = sample_text("harvest-lunch"), {"content-type": "application/toml"}
-    made = (await client.post("/api/events", content=body, headers=kind)).json()
-    token = made.get("organiser_token")
-    if token:
-        client.headers["authorization"] = f"Bearer {token}"
-    await planned(client, NAME)
-    return made  # type: ignore[no-any-return]
 
 
 def test_the_same_press_sent_twice_counts_once(door: Door) -> None:
@@ -54,7 +41,7 @@ def test_the_same_press_sent_twice_counts_once(door: Door) -> None:
     assert other.json()["kept"]["number"] == 2
 
 
-def test_what_was_pressed_is_there_after_a_restart(tmp_path: Path) -> None:
+def test_what_was_pressed_is_there_after_a_restart(door: Door) -> None:
     async def press(client: httpx.AsyncClient) -> None:
         await put_in(client)
         answer = await client.post(f"{API}/diary", json=entry(note="fine"))
@@ -63,9 +50,9 @@ def test_what_was_pressed_is_there_after_a_restart(tmp_path: Path) -> None:
     async def look(client: httpx.AsyncClient) -> Any:
         return (await client.get(f"{API}/diary")).json()
 
-    Door(tmp_path)(press)
+    door(press)
 
-    assert Door(tmp_path)(look)[0]["kept"]["entry"]["note"] == "fine"
+    assert door(look)[0]["kept"]["entry"]["note"] == "fine"
 
 
 @pytest.mark.parametrize(
@@ -115,7 +102,7 @@ def test_a_press_on_an_old_plan_is_kept_and_shown_as_a_conflict(door: Door) -> N
         await put_in(client)
         stale = entry(plan="0" * 12, job_id="load-gone", placement_id="soup-1")
         await client.post(f"{API}/diary", json=stale)
-        page = await client.get(f"/e/{NAME}/diary", headers=HTML)
+        page = await client.get(f"/e/{EVENT}/diary", headers=HTML)
         return (await client.get(f"{API}/diary")).json(), page.text
 
     diary, page = door(work)
@@ -124,26 +111,26 @@ def test_a_press_on_an_old_plan_is_kept_and_shown_as_a_conflict(door: Door) -> N
     assert "Pressed on an older plan" in page
 
 
-def test_the_big_press_brings_the_next_job_and_can_be_undone(tmp_path: Path) -> None:
+def test_the_big_press_brings_the_next_job_and_can_be_undone(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     jobs = [d for d in for_helper(event, plan, "asta") if d.kind != "serve"]
-    door = Door(tmp_path, jobs[2].at + timedelta(minutes=1))
+    door.now = jobs[2].at + timedelta(minutes=1)
 
     async def work(client: httpx.AsyncClient) -> list[str]:
         await put_in(client)
-        url, pages = f"/e/{NAME}/jobs/asta", []
+        url, pages = f"/e/{EVENT}/jobs/asta", []
         for _ in range(2):
             page = (await client.get(url, headers=HTML)).text
             pages.append(page)
             bar = page[page.index('<form class="bar"') :]
             form = dict(re.findall(r'name="(\w+)" value="([^"]*)"', bar[: bar.index("</form>")]))
-            done = await client.post(f"/e/{NAME}/diary", data=form)
+            done = await client.post(f"/e/{EVENT}/diary", data=form)
             assert done.status_code == 303
             assert done.headers["location"] == url
         pages.append((await client.get(url, headers=HTML)).text)
         undo = pages[-1][pages[-1].index('<form class="undo"') :]
         form = dict(re.findall(r'name="(\w+)" value="([^"]*)"', undo[: undo.index("</form>")]))
-        await client.post(f"/e/{NAME}/diary", data=form)
+        await client.post(f"/e/{EVENT}/diary", data=form)
         pages.append((await client.get(url, headers=HTML)).text)
         return pages
 
@@ -166,9 +153,9 @@ def test_a_reading_shows_on_the_curve_and_in_fahrenheit_is_converted(door: Door)
             "cooker_id": "mirror-1",
             "placement_id": "bean-stew-1",
         }
-        bad = await client.post(f"/e/{NAME}/diary", data=form | {"reading": "hot"}, headers=HTML)
-        await client.post(f"/e/{NAME}/diary", data=form)
-        return bad, (await client.get(f"/e/{NAME}/stations/mirror-1", headers=HTML)).text
+        bad = await client.post(f"/e/{EVENT}/diary", data=form | {"reading": "hot"}, headers=HTML)
+        await client.post(f"/e/{EVENT}/diary", data=form)
+        return bad, (await client.get(f"/e/{EVENT}/stations/mirror-1", headers=HTML)).text
 
     bad, page = door(work)
 
@@ -182,7 +169,7 @@ def test_the_board_names_no_helper_and_shows_a_fresh_reading(door: Door) -> None
         await put_in(client)
         probe = entry(kind="probed", core_c=81, placement_id="bean-stew-1")
         await client.post(f"{API}/diary", json=probe)
-        return (await client.get(f"/e/{NAME}/board", headers=HTML)).text
+        return (await client.get(f"/e/{EVENT}/board", headers=HTML)).text
 
     page = door(work)
 
@@ -196,9 +183,8 @@ def test_the_board_names_no_helper_and_shows_a_fresh_reading(door: Door) -> None
 
 
 @pytest.fixture
-def closed(tmp_path: Path) -> Door:
-    door = Door(tmp_path)
-    door.settings = Settings(database_url="", data_dir=tmp_path, open=False)
+def closed(door: Door) -> Door:
+    door.settings = replace(door.settings, open=False)
     return door
 
 
@@ -207,7 +193,7 @@ def test_without_a_link_there_is_nothing(closed: Door) -> None:
         await put_in(client)
         client.headers.pop("authorization")
         paths = ["", "/sheet", "/jobs/asta", "/board", "/paper.pdf", "/links", "/diary", "/help"]
-        answers = [await client.get(f"/e/{NAME}{p}", headers=HTML) for p in paths]
+        answers = [await client.get(f"/e/{EVENT}{p}", headers=HTML) for p in paths]
         answers += [
             await client.get(f"{API}{p}") for p in ("", "/plan", "/file", "/diary", "/fixes")
         ]
@@ -222,14 +208,14 @@ def test_without_a_link_there_is_nothing(closed: Door) -> None:
 
 ROLES = {
     # path: who finds it there
-    f"GET /e/{NAME}": {"organiser", "helper"},
-    f"GET /e/{NAME}/sheet": {"organiser", "helper"},
-    f"GET /e/{NAME}/jobs/asta": {"organiser", "helper"},
-    f"GET /e/{NAME}/stations/mirror-1": {"organiser", "helper"},
-    f"GET /e/{NAME}/board": {"organiser", "helper", "board"},
-    f"GET /e/{NAME}/diary": {"organiser"},
-    f"GET /e/{NAME}/links": {"organiser"},
-    f"GET /e/{NAME}/paper.pdf": {"organiser"},
+    f"GET /e/{EVENT}": {"organiser", "helper"},
+    f"GET /e/{EVENT}/sheet": {"organiser", "helper"},
+    f"GET /e/{EVENT}/jobs/asta": {"organiser", "helper"},
+    f"GET /e/{EVENT}/stations/mirror-1": {"organiser", "helper"},
+    f"GET /e/{EVENT}/board": {"organiser", "helper", "board"},
+    f"GET /e/{EVENT}/diary": {"organiser"},
+    f"GET /e/{EVENT}/links": {"organiser"},
+    f"GET /e/{EVENT}/paper.pdf": {"organiser"},
     f"GET {API}": {"organiser", "helper"},
     f"GET {API}/file": {"organiser"},
     f"GET {API}/diary": {"organiser", "helper"},
@@ -243,7 +229,7 @@ def test_every_role_finds_what_is_its_and_nothing_else(closed: Door) -> None:
         await put_in(client)
         tokens = {"organiser": client.headers["authorization"].removeprefix("Bearer ")}
         for role in ("helper:asta", "board"):
-            made = await client.post(f"/e/{NAME}/links", data={"role": role}, headers=HTML)
+            made = await client.post(f"/e/{EVENT}/links", data={"role": role}, headers=HTML)
             tokens[role.partition(":")[0]] = re.findall(r"/l/([\w-]+)", made.text)[0]
         out = {}
         for role, token in tokens.items():
@@ -274,12 +260,12 @@ def test_a_link_of_one_event_opens_no_other(closed: Door) -> None:
 
 def test_the_organisers_link_is_spent_at_its_first_use(closed: Door) -> None:
     async def work(client: httpx.AsyncClient) -> list[Any]:
-        token = (await put_in(client))["organiser_token"]
+        token = (await put_in(client)).json()["organiser_token"]
         client.headers.pop("authorization")
         look = await client.get(f"/l/{token}", headers=HTML)
         used = await client.post(f"/l/{token}", headers=HTML)
         again = await client.post(f"/l/{token}", headers=HTML)
-        day = await client.get(f"/e/{NAME}", headers=HTML)
+        day = await client.get(f"/e/{EVENT}", headers=HTML)
         old = httpx.Headers({"authorization": f"Bearer {token}"})
         client.cookies.clear()
         bearer = await client.get(API, headers=old)
@@ -298,18 +284,18 @@ def test_the_organisers_link_is_spent_at_its_first_use(closed: Door) -> None:
 def test_a_closed_or_ended_link_opens_nothing_and_none_is_kept_in_clear(closed: Door) -> None:
     async def work(client: httpx.AsyncClient) -> Any:
         await put_in(client)
-        made = await client.post(f"/e/{NAME}/links", data={"role": "helper:bo"}, headers=HTML)
+        made = await client.post(f"/e/{EVENT}/links", data={"role": "helper:bo"}, headers=HTML)
         token = re.findall(r"/l/([\w-]+)", made.text)[0]
         opened = await client.get(f"/l/{token}")
-        page = (await client.get(f"/e/{NAME}/links", headers=HTML)).text
+        page = (await client.get(f"/e/{EVENT}/links", headers=HTML)).text
         for mark in re.findall(r'name="digest" value="([0-9a-f]{64})" aria-label="[^"]*Bo', page):
-            await client.post(f"/e/{NAME}/links/revoke", data={"digest": mark})
+            await client.post(f"/e/{EVENT}/links/revoke", data={"digest": mark})
         closed_now = await client.get(f"/l/{token}")
         return token, opened, closed_now
 
     token, opened, closed_now = closed(work)
 
-    assert opened.headers["location"] == f"/e/{NAME}/jobs/bo"
+    assert opened.headers["location"] == f"/e/{EVENT}/jobs/bo"
     assert closed_now.status_code == 404
     kept = b"".join(p.read_bytes() for p in closed.settings.data_dir.iterdir())
     assert token.encode() not in kept

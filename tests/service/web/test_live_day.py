@@ -2,57 +2,44 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import httpx
 
 from events.model import changed
-from events.reading.event_file import sample_text, write_event
+from events.reading.event_file import write_event
+from tests.app import EVENT, Door, planned
 from tests.conftest import sample_event
-from tests.service.conftest import Door, planned
-
-NAME = "harvest-lunch-2026-11-28"
-
-
-async def put(client: httpx.AsyncClient) -> dict[str, Any]:
-    await client.post(
-        "/api/events",
-        content=sample_text("harvest-lunch"),
-        headers={"content-type": "application/toml"},
-    )
-    return await planned(client, NAME)
 
 
 async def press(client: httpx.AsyncClient, **fields: object) -> None:
     body = {"id": f"press-{abs(hash(str(fields))):012d}", "at": "2026-11-28T08:30:00Z"} | fields
-    answer = await client.post(f"/api/events/{NAME}/diary", json=body)
+    answer = await client.post(f"/api/events/{EVENT}/diary", json=body)
     assert answer.status_code == 200, answer.text
 
 
 def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        before = await put(client)
+        before = await planned(client)
         told = await client.post(
-            f"/e/{NAME}/today", data={"kind": "out-of-action", "cooker_id": "mirror-1"}
+            f"/e/{EVENT}/today", data={"kind": "out-of-action", "cooker_id": "mirror-1"}
         )
         assert told.status_code == 303
         where = told.headers["location"]
         page = await client.get(where)
         assert "Take it" in page.text
         assert "Bean stew" in page.text
-        assert await planned(client, NAME) == before
+        assert await planned(client) == before
 
         taken = await client.post(where)
 
         assert taken.status_code == 303
-        after = await planned(client, NAME)
+        after = await planned(client)
         assert after["replanned_at"] is not None
         assert not [
             p
             for p in after["placements"]
             if p["cooker_id"] == "mirror-1" and p["lifted_at"] > after["replanned_at"]
         ]
-        jobs = await client.get(f"/e/{NAME}/jobs/asta")
+        jobs = await client.get(f"/e/{EVENT}/jobs/asta")
         assert "New plan" in jobs.text
 
     ready(work)
@@ -60,20 +47,19 @@ def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(read
 
 def test_the_second_of_two_organisers_sees_the_conflict_and_loses_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        await put(client)
         await press(client, kind="cloud")
         one, two = [
-            (await client.post(f"/api/events/{NAME}/replans")).json()["number"] for _ in range(2)
+            (await client.post(f"/api/events/{EVENT}/replans")).json()["number"] for _ in range(2)
         ]
 
-        first = await client.post(f"/api/events/{NAME}/replans/{one}/take")
-        second = await client.post(f"/api/events/{NAME}/replans/{two}/take")
-        again = await client.post(f"/api/events/{NAME}/replans/{one}/take")
+        first = await client.post(f"/api/events/{EVENT}/replans/{one}/take")
+        second = await client.post(f"/api/events/{EVENT}/replans/{two}/take")
+        again = await client.post(f"/api/events/{EVENT}/replans/{one}/take")
 
         assert first.status_code == 200
         assert second.status_code == 412
         assert again.status_code == 200  # the same press twice is one
-        page = await client.get(f"/e/{NAME}/replan/{two}")
+        page = await client.get(f"/e/{EVENT}/replan/{two}")
         assert "Another plan was taken" in page.text
         assert "Plan again" in page.text
 
@@ -82,31 +68,30 @@ def test_the_second_of_two_organisers_sees_the_conflict_and_loses_nothing(ready:
 
 def test_a_plan_made_anew_outlives_a_restart(ready: Door) -> None:
     async def first(client: httpx.AsyncClient) -> str:
-        await put(client)
-        made = (await client.post(f"/api/events/{NAME}/replans")).json()
-        await client.post(f"/api/events/{NAME}/replans/{made['number']}/take")
-        return str((await planned(client, NAME))["replanned_at"])
+        made = (await client.post(f"/api/events/{EVENT}/replans")).json()
+        await client.post(f"/api/events/{EVENT}/replans/{made['number']}/take")
+        return str((await planned(client))["replanned_at"])
 
     async def second(client: httpx.AsyncClient) -> str:
-        return str((await planned(client, NAME))["replanned_at"])
+        return str((await planned(client))["replanned_at"])
 
     assert ready(first) == ready(second) != "None"
 
 
 def test_a_change_of_the_event_in_the_middle_of_its_day_keeps_what_has_begun(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        before = await put(client)
-        read = await client.get(f"/api/events/{NAME}/file")
-        mark = (await client.get(f"/api/events/{NAME}")).headers["etag"]
+        before = await planned(client)
+        read = await client.get(f"/api/events/{EVENT}/file")
+        mark = (await client.get(f"/api/events/{EVENT}")).headers["etag"]
         later = read.text.replace("13:30:00", "13:45:00")
         answer = await client.put(
-            f"/api/events/{NAME}",
+            f"/api/events/{EVENT}",
             content=later,
             headers={"content-type": "application/toml", "if-match": mark},
         )
         assert answer.status_code == 200, answer.text
 
-        after = await planned(client, NAME)
+        after = await planned(client)
 
         stew = [p for p in before["placements"] if p["id"] == "bean-stew-1"]
         now = [p for p in after["placements"] if p["id"] == "bean-stew-1"]
@@ -118,12 +103,11 @@ def test_a_change_of_the_event_in_the_middle_of_its_day_keeps_what_has_begun(rea
 
 def test_the_temperature_record_names_what_was_too_cold(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        await put(client)
         pot = {"placement_id": "bean-stew-1", "cooker_id": "mirror-1", "helper_id": "bo"}
         await press(client, kind="probed", core_c=58.0, note="=back on the ring", **pot)
 
-        page = await client.get(f"/e/{NAME}/temperatures")
-        text = (await client.get(f"/e/{NAME}/temperatures.csv")).text
+        page = await client.get(f"/e/{EVENT}/temperatures")
+        text = (await client.get(f"/e/{EVENT}/temperatures.csv")).text
 
         assert "58 °C" in page.text
         assert "not yet" in page.text
@@ -136,15 +120,14 @@ def test_the_temperature_record_names_what_was_too_cold(ready: Door) -> None:
 
 def test_own_figures_need_two_readings_and_then_are_kept(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        await put(client)
         for core_c, at in ((40.0, "2026-11-28T07:00:00Z"), (60.0, "2026-11-28T07:40:00Z")):
             await press(client, kind="probed", core_c=core_c, placement_id="bean-stew-1", at=at)
-        page = await client.get(f"/e/{NAME}/afterwards")
+        page = await client.get(f"/e/{EVENT}/afterwards")
         assert "Keep as our own figures" in page.text
 
-        await client.post(f"/e/{NAME}/afterwards")
+        await client.post(f"/e/{EVENT}/afterwards")
 
-        page = await client.get(f"/e/{NAME}/afterwards")
+        page = await client.get(f"/e/{EVENT}/afterwards")
         assert "measured on the day, 2 readings" in page.text
 
     ready(work)
@@ -152,14 +135,13 @@ def test_own_figures_need_two_readings_and_then_are_kept(ready: Door) -> None:
 
 def test_pages_of_the_day_answer(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        await put(client)
         for path in ("today", "now", "temperatures", "afterwards", "go", "more"):
-            page = await client.get(f"/e/{NAME}/{path}", headers={"accept": "text/html"})
+            page = await client.get(f"/e/{EVENT}/{path}", headers={"accept": "text/html"})
             assert page.status_code == 200, path
-        assert "Plum compote" in (await client.get(f"/e/{NAME}/now")).text
-        told = (await client.get(f"/api/events/{NAME}/today")).json()
+        assert "Plum compote" in (await client.get(f"/e/{EVENT}/now")).text
+        told = (await client.get(f"/api/events/{EVENT}/today")).json()
         assert {p["placement_id"] for p in told["pots"]} >= {"bean-stew-1", "beetroot-1"}
-        assert (await client.get(f"/api/events/{NAME}/go")).json()["outcome"] in (
+        assert (await client.get(f"/api/events/{EVENT}/go")).json()["outcome"] in (
             "go",
             "fewer-dishes",
             "gas-day",
@@ -170,27 +152,27 @@ def test_pages_of_the_day_answer(ready: Door) -> None:
 
 def test_an_edit_in_the_middle_of_the_day_takes_away_nothing_that_is_in_use(ready: Door) -> None:
     async def change(client: httpx.AsyncClient, **new: object) -> httpx.Response:
-        kept = await client.get(f"/api/events/{NAME}")
+        kept = await client.get(f"/api/events/{EVENT}")
         event = changed(sample_event("harvest-lunch"), **new)
         return await client.put(
-            f"/api/events/{NAME}",
+            f"/api/events/{EVENT}",
             content=write_event(event),
             headers={"content-type": "application/toml", "if-match": kept.headers["etag"]},
         )
 
     async def work(client: httpx.AsyncClient) -> None:
-        before = await planned(client, NAME)
+        before = await planned(client)
         cookers = sample_event("harvest-lunch").cookers
 
         refused = await change(client, cookers=tuple(c for c in cookers if c.id != "mirror-1"))
 
         assert refused.status_code == 422
         assert "out of action" in refused.text
-        assert await planned(client, NAME) == before
+        assert await planned(client) == before
         # Two changes, one upon the other: the day goes on from the plan that people follow.
         for title in ("Harvest lunch, late", "Harvest lunch, later"):
             assert (await change(client, title=title)).status_code == 200
-        after = await planned(client, NAME)
+        after = await planned(client)
         assert after["title"] == "Harvest lunch, later"
         assert after["replanned_at"] is not None
         assert "bean-stew-1" in after["started_ids"]

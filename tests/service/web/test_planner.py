@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import httpx
-import pytest
 
-from events.reading.event_file import sample_text
-from service.web import experiments as pages_play
-from tests.service.conftest import Door, planned
+from tests.app import EVENT, Door, mark_of, planned
 
-NAME = "harvest-lunch-2026-11-28"
 FIRST = {
     "where": "https://maps.example/@51.48,0.02,15z",
     "title": "Youth day",
@@ -32,17 +26,7 @@ FIRST = {
 }
 
 
-async def put(client: httpx.AsyncClient) -> str:
-    await client.post(
-        "/api/events",
-        content=sample_text("harvest-lunch"),
-        headers={"content-type": "application/toml"},
-    )
-    await planned(client, NAME)
-    return (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"')
-
-
-async def event(client: httpx.AsyncClient, name: str = NAME) -> dict[str, Any]:
+async def event(client: httpx.AsyncClient, name: str = EVENT) -> dict[str, Any]:
     return dict((await client.get(f"/api/events/{name}")).json())
 
 
@@ -81,10 +65,10 @@ def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None
 
 def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
+        mark = await mark_of(client)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "many"}
 
-        page = await client.post(f"/e/{NAME}/plan/dishes", data=typed)
+        page = await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
 
         assert page.status_code == 422
         assert 'value="many"' in page.text
@@ -97,19 +81,18 @@ def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> Non
 
 def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
+        mark = await mark_of(client)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
-        kept = await client.post(f"/e/{NAME}/plan/dishes", data=typed)
+        kept = await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
         assert kept.status_code == 303
         after = await event(client)
         assert next(d for d in after["dishes"] if d["id"] == "rice")["portions"] == 10
-        await planned(client, NAME)
-        beside = await client.get(f"/e/{NAME}/compare")
+        beside = await client.get(f"/e/{EVENT}/compare")
         assert beside.status_code == 200
         assert "Before and now" in beside.text
 
-        mark = (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"')
-        await client.post(f"/e/{NAME}/undo", data={"mark": mark})
+        mark = await mark_of(client)
+        await client.post(f"/e/{EVENT}/undo", data={"mark": mark})
 
         back = await event(client)
         assert next(d for d in back["dishes"] if d["id"] == "rice")["portions"] == 20
@@ -119,12 +102,12 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
 
 def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
+        mark = await mark_of(client)
         mine = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
         theirs = {"mark": mark, "picked": "tea", "tea.id": "tea", "tea.portions": "12"}
-        assert (await client.post(f"/e/{NAME}/plan/dishes", data=mine)).status_code == 303
+        assert (await client.post(f"/e/{EVENT}/plan/dishes", data=mine)).status_code == 303
 
-        page = await client.post(f"/e/{NAME}/plan/dishes", data=theirs)
+        page = await client.post(f"/e/{EVENT}/plan/dishes", data=theirs)
 
         assert page.status_code == 412
         assert "Somebody changed this day" in page.text
@@ -135,16 +118,16 @@ def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> 
 
 def test_parts_are_added_and_left_out(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
+        mark = await mark_of(client)
         new = {"mark": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
         new |= {"new.may": "lift", "new.adult": "on", "wim.id": "wim", "wim.drop": "on"}
-        answer = await client.post(f"/e/{NAME}/plan/helpers", data=new)
+        answer = await client.post(f"/e/{EVENT}/plan/helpers", data=new)
         assert answer.status_code == 303, answer.text
 
         names = [h["name"] for h in (await event(client))["helpers"]]
-        mark = (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"')
+        mark = await mark_of(client)
         more = {"mark": mark, "new.like": "mirror-90cm", "new.count": "2", "new.station": "pump"}
-        answer = await client.post(f"/e/{NAME}/plan/cookers", data=more)
+        answer = await client.post(f"/e/{EVENT}/plan/cookers", data=more)
 
         assert names == ["Asta", "Bo", "Rosa"]
         assert answer.status_code == 303, answer.text
@@ -156,11 +139,10 @@ def test_parts_are_added_and_left_out(ready: Door) -> None:
 
 def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        await put(client)
 
         async def told(portions: str) -> str:
             form = {"picked": "rice", "rice.id": "rice", "rice.portions": portions}
-            return (await client.post(f"/e/{NAME}/try/dishes", data=form)).text
+            return (await client.post(f"/e/{EVENT}/try/dishes", data=form)).text
 
         small, large, wrong = await told("5"), await told("40"), await told("x")
 
@@ -169,7 +151,7 @@ def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
 
         assert minutes(small) < minutes(large)
         assert "portions" in wrong
-        sun = await client.post(f"/e/{NAME}/try/site", data={"date": "2026-06-21"})
+        sun = await client.post(f"/e/{EVENT}/try/site", data={"date": "2026-06-21"})
         assert "Sun " in sun.text
 
     ready(work)
@@ -177,15 +159,15 @@ def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
 
 def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
-        plan = await planned(client, NAME)
+        mark = await mark_of(client)
+        plan = await planned(client)
         tea = next(p for p in plan["placements"] if p["dish_id"] == "tea")
-        page = await client.get(f"/e/{NAME}/batch/{tea['id']}")
+        page = await client.get(f"/e/{EVENT}/batch/{tea['id']}")
         assert "What else would work" in page.text
 
-        await client.post(f"/e/{NAME}/batch/{tea['id']}", data={"mark": mark, "wish": "out"})
+        await client.post(f"/e/{EVENT}/batch/{tea['id']}", data={"mark": mark, "wish": "out"})
 
-        after = await planned(client, NAME)
+        after = await planned(client)
         mine = {p["cooker_id"] for p in after["placements"] if p["dish_id"] == "tea"}
         assert mine
         assert tea["cooker_id"] not in mine
@@ -195,14 +177,14 @@ def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
 
 def test_what_if_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
+        mark = await mark_of(client)
 
-        page = await client.get(f"/e/{NAME}/what-if?cloud=40&mirror=1.8")
-        wrong = await client.get(f"/e/{NAME}/what-if?mirror=9")
+        page = await client.get(f"/e/{EVENT}/what-if?cloud=40&mirror=1.8")
+        wrong = await client.get(f"/e/{EVENT}/what-if?mirror=9")
 
         assert "As it would be" in page.text
         assert wrong.status_code == 422
-        assert (await client.get(f"/api/events/{NAME}")).headers["etag"].strip('"') == mark
+        assert await mark_of(client) == mark
 
     ready(work)
 
@@ -212,7 +194,7 @@ def test_every_tab_answers_and_a_sample_is_one_press(ready: Door) -> None:
         taken = await client.post("/samples/harvest-lunch")
         assert taken.status_code == 303
         for tab in ("site", "cookers", "dishes", "servings", "helpers", "talks", "check"):
-            page = await client.get(f"/e/{NAME}/plan/{tab}")
+            page = await client.get(f"/e/{EVENT}/plan/{tab}")
             assert page.status_code == 200, tab
         assert (await client.get("/about")).status_code == 200
 
@@ -221,7 +203,6 @@ def test_every_tab_answers_and_a_sample_is_one_press(ready: Door) -> None:
 
 def test_own_cookers_go_out_and_come_back_equal(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        await put(client)
         cooker = (await event(client))["cookers"][0]
         import tomlkit
 
@@ -241,24 +222,23 @@ def test_own_cookers_go_out_and_come_back_equal(ready: Door) -> None:
 
 def test_an_event_file_goes_out_and_comes_back_equal(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await put(client)
-        text = (await client.get(f"/api/events/{NAME}/file")).text
+        mark = await mark_of(client)
+        text = (await client.get(f"/api/events/{EVENT}/file")).text
         later = text.replace('title = "Harvest lunch"', 'title = "Late harvest"')
 
         answer = await client.post(
-            f"/e/{NAME}/file", data={"mark": mark}, files={"file": ("e.toml", later)}
+            f"/e/{EVENT}/file", data={"mark": mark}, files={"file": ("e.toml", later)}
         )
 
         assert answer.status_code == 303, answer.text
         assert (await event(client))["title"] == "Late harvest"
-        assert (await client.get(f"/api/events/{NAME}/file")).text == later
+        assert (await client.get(f"/api/events/{EVENT}/file")).text == later
 
     ready(work)
 
 
-def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
-    shut = Door(tmp_path)
-    shut.settings = replace(shut.settings, open=False)
+def test_own_cookers_are_for_organisers(door: Door) -> None:
+    door.settings = replace(door.settings, open=False)
 
     async def work(client: httpx.AsyncClient) -> None:
         assert (await client.get("/own")).status_code == 404
@@ -267,7 +247,7 @@ def test_own_cookers_are_for_organisers(tmp_path: Path) -> None:
         await client.post(made.headers["location"])
         assert (await client.get("/own")).status_code == 200
 
-    shut(work)
+    door(work)
 
 
 def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
@@ -276,7 +256,7 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         name = made.headers["location"].split("/")[2]
         page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
         assert "One portion, lb" in page
-        mark = (await client.get(f"/api/events/{name}")).headers["etag"].strip('"')
+        mark = await mark_of(client, name)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
 
         kept = await client.post(f"/e/{name}/plan/dishes", data=typed)
@@ -285,23 +265,5 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         rice = next(d for d in (await event(client, name))["dishes"] if d["id"] == "rice")
         assert rice["portion_kg"] == 0.226796
         assert 'value="0.5"' in (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
-
-    ready(work)
-
-
-def test_another_day_is_waited_for_beside_the_page(
-    ready: Door, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(pages_play, "GLANCE_S", 0.0)
-
-    async def work(client: httpx.AsyncClient) -> None:
-        url = f"/e/{NAME}/what-if?later=30"
-        page = await client.get(url)
-        assert "This other day is being planned." in page.text
-        assert 'data-again="2"' in page.text
-        while "Look again" in page.text:
-            await asyncio.sleep(0.2)
-            page = await client.get(url)
-        assert "As it would be" in page.text
 
     ready(work)

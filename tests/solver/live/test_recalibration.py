@@ -10,6 +10,7 @@ import pytest
 from events.model import Event, changed
 from events.quantities import RANGES
 from events.storage.store import Store
+from events.storage.tables import OwnCooker
 from solver.live.recalibration import recalibrated
 from solver.live.strength import StrengthEstimate
 from tests.conftest import database_url
@@ -28,8 +29,8 @@ def test_a_strength_out_of_range_is_clipped_and_stored(
     low, high = RANGES["optical_efficiency"]
 
     (better,) = recalibrated(event, [said], "Harvest lunch")
-    store.keep_own(better, source="Harvest lunch", now=NOW)
+    store.own_cookers.save(better, source="Harvest lunch", now=NOW)
 
     assert better.optical_efficiency == pytest.approx(min(max(0.9 * worth, low), high), abs=1e-4)
-    assert store.own_cookers() == [(better, "Harvest lunch")]
+    assert store.own_cookers.all() == [OwnCooker(better, "Harvest lunch")]
     store.close()

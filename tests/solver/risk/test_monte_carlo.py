@@ -7,16 +7,13 @@ from datetime import timedelta
 import pytest
 
 from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text, write_event
-from solver.feasibility.improvements import apply, improvements
-from solver.feasibility.season import season
+from events.reading.event_file import read_event, sample_text
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
 from solver.simulation.durations import make_day
 from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
-from tests.scale import grown
 
 HARVEST = sample_text("harvest-lunch")
 
@@ -114,53 +111,3 @@ def test_gas_for_water_is_its_heat_over_the_rings_efficiency(harvest: Event) -> 
     ideal_kg = 4.0 * 4186 * 81 / 0.45 / 46e6
     assert told.rings == 1
     assert ideal_kg < told.gas_kg < 1.4 * ideal_kg
-
-
-def test_what_is_offered_helps_when_it_is_taken() -> None:
-    event, plan = sample_event("winter-refusal"), sample_plan("winter-refusal")
-
-    offered = improvements(event, plan)
-
-    assert offered
-    for fix in offered[:2]:
-        after = apply(event, fix.id)
-        assert after is not None
-        new = make_plan(after)
-        assert fix.dish_id in {p.dish_id for p in new.placements}
-        assert len({p.dish_id for p in new.placements}) == fix.placed
-    assert apply(event, "soup-nonsense") is None
-
-
-def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
-    event = grown(6, 2, 2)
-    lone = tuple(c for c in event.cookers if c.kind != "burner")
-    whole = tuple(changed(d, batches_max=1) for d in event.dishes)
-    event = changed(event, cookers=lone, dishes=whole)
-
-    offered = {f.id: f for f in improvements(event, make_plan(event))}
-
-    fix = offered["d0-cooker"]
-    after = apply(event, fix.id)
-    assert after is not None
-    assert len(after.cookers) == 2
-    again = apply(after, fix.id)  # the same change once more: another id, a file that is sound
-    assert again is not None
-    assert read_event(write_event(again)) == again
-    assert "d0" in {p.dish_id for p in make_plan(after).placements}
-
-
-def test_the_year_is_longer_in_summer_and_fair_to_both_hemispheres() -> None:
-    north = season(sample_event("winter-refusal"), 2027)
-    heard: list[float] = []
-    south = season(sample_event("harvest-lunch"), 2027, heard.append)
-
-    june, december = 23, 50
-    soup = [w.ready_by["soup"] for w in north.weeks]
-    stew = [w.ready_by["bean-stew"] for w in south.weeks]
-    assert soup[june] is not None
-    assert soup[december] is None or soup[december] > soup[june]
-    assert stew[june] is not None
-    assert stew[december] is not None
-    assert stew[december] < stew[june]
-    assert all(w.ready_by["pizza"] is None for w in north.weeks)
-    assert heard[-1] == 1.0

@@ -1,0 +1,81 @@
+"""The connection to the database, its tables brought to the newest step."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from contextlib import AbstractContextManager, closing
+from pathlib import Path
+from typing import TypeVar
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection, Engine
+
+from events.errors import Busy
+
+TRIES = 5  # of a write that needs a name or number that another may take in the same moment
+T = TypeVar("T")
+
+
+class Database:
+    """An open database: SQLite in WAL by default, any SQLAlchemy URL otherwise."""
+
+    def __init__(self, url: str) -> None:
+        self._engine: Engine = sa.create_engine(url)
+        if self._engine.dialect.name == "sqlite":
+            sa.event.listen(self._engine, "connect", _tune)
+        _step_forward(self._engine)
+
+    def close(self) -> None:
+        """Give the connections back."""
+        self._engine.dispose()
+
+    def connect(self) -> Connection:
+        """Return a connection to read by; leaving it gives it back."""
+        return self._engine.connect()
+
+    def begin(self) -> AbstractContextManager[Connection]:
+        """Return a transaction: all of it is written, or nothing."""
+        return self._engine.begin()
+
+    def retried(self, write: Callable[[Connection], T], busy: str) -> T:
+        """Write in one transaction, again where another took the same name or number."""
+        for _ in range(TRIES):
+            try:
+                with self._engine.begin() as db:
+                    return write(db)
+            except sa.exc.IntegrityError:
+                continue
+        raise Busy(busy)
+
+    def backup(self, file: Path) -> None:
+        """Write a consistent copy of a SQLite database, while it is in use."""
+        if self._engine.dialect.name != "sqlite":
+            raise Busy("This database has its own tools for backup: pg_dump for PostgreSQL.")
+        with self._engine.connect() as db:
+            source = db.connection.dbapi_connection
+            with closing(sqlite3.connect(file)) as target:
+                source.backup(target)  # type: ignore[union-attr]  # the raw SQLite connection
+
+
+def _tune(connection: object, _record: object) -> None:
+    for pragma in (
+        "journal_mode=WAL",
+        "synchronous=NORMAL",
+        "foreign_keys=ON",
+        "busy_timeout=5000",
+    ):
+        connection.execute(f"PRAGMA {pragma}")  # type: ignore[attr-defined]  # the raw DBAPI's
+
+
+def _step_forward(engine: Engine) -> None:
+    """Bring the tables to the newest step."""
+    from alembic import command  # noqa: PLC0415  slow to import, needed once at start
+    from alembic.config import Config  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", "events:storage/migrations")
+    config.set_main_option("path_separator", "os")
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "head")

@@ -1,0 +1,130 @@
+"""Events in the database: each version as its file's text, under a name of its own."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from functools import lru_cache
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from events.errors import NotFound, StaleVersion
+from events.model import Event
+from events.reading.event_file import event_id, read_event, slug, write_event
+from events.storage import tables as t
+from events.storage.database import Database
+from events.storage.tables import StoredEvent
+
+
+class EventRows:
+    """Events by name and version."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def add(self, event: Event, *, now: datetime) -> StoredEvent:
+        """Store a new event under a name of its own; the same event again is the same entry."""
+
+        def insert(db: Connection) -> str:
+            fingerprint = event_id(event)
+            same = sa.select(t.event.c.id).where(t.event.c.fingerprint == fingerprint)
+            row = db.execute(same).first()
+            if row is not None:
+                return str(row.id)
+            name = _free_name(slug(event), {r.id for r in db.execute(sa.select(t.event.c.id))})
+            values = _row(event, fingerprint, now)
+            db.execute(sa.insert(t.event).values(id=name, version=1, **values))
+            _ask_plan(db, name, 1)
+            return name
+
+        return self.get(
+            self._database.retried(insert, "Many put in events at once. Send it again.")
+        )
+
+    def change(self, name: str, event: Event, *, fingerprint: str, now: datetime) -> StoredEvent:
+        """Store a new version of an event; `fingerprint` is that of the version it changes.
+
+        Raises StaleVersion where somebody changed it in between, NotFound where it is not here.
+        """
+        with self._database.begin() as db:
+            old = find_event(db, name)
+            if old.fingerprint != fingerprint:
+                raise StaleVersion(name, old.fingerprint)
+            version = int(old.version) + 1
+            db.execute(
+                sa.insert(t.earlier).values(event_id=name, version=old.version, file=old.file)
+            )
+            done = db.execute(
+                sa.update(t.event)
+                .where(t.event.c.id == name, t.event.c.version == old.version)
+                .values(version=version, **_row(event, event_id(event), now))
+            )
+            if done.rowcount != 1:
+                raise StaleVersion(name, old.fingerprint)
+            _ask_plan(db, name, version)
+        return self.get(name)
+
+    def get(self, name: str) -> StoredEvent:
+        """Return an event; raises NotFound."""
+        with self._database.connect() as db:
+            return _stored_event(find_event(db, name))
+
+    def all(self) -> list[StoredEvent]:
+        """Return every event, latest date first."""
+        query = sa.select(t.event).order_by(t.event.c.date.desc(), t.event.c.id)
+        with self._database.connect() as db:
+            return [_stored_event(row) for row in db.execute(query)]
+
+    def earlier_version(self, name: str, version: int) -> Event:
+        """Return an earlier version of an event; raises NotFound."""
+        query = sa.select(t.earlier).where(
+            t.earlier.c.event_id == name, t.earlier.c.version == version
+        )
+        with self._database.connect() as db:
+            row = db.execute(query).first()
+        if row is None:
+            raise NotFound(f"No version {version} of {name} here.")
+        return read_event(row.file, source=name)
+
+
+def find_event(db: Connection, name: str) -> sa.Row[tuple[object, ...]]:
+    """Return an event's row; raises NotFound."""
+    row = db.execute(sa.select(t.event).where(t.event.c.id == name)).first()
+    if row is None:
+        raise NotFound(f"No event “{name}” here.")
+    return row
+
+
+def _ask_plan(db: Connection, name: str, version: int) -> None:
+    db.execute(sa.insert(t.plan).values(event_id=name, version=version, state="asked", body=""))
+
+
+def _stored_event(row: sa.Row[tuple[object, ...]]) -> StoredEvent:
+    event = _read(row.file)
+    return StoredEvent(row.id, row.version, row.fingerprint, row.title, row.date, event)
+
+
+@lru_cache(maxsize=128)
+def _read(file: str) -> Event:
+    """Return the event of a stored file; the same text is read once."""
+    return read_event(file)
+
+
+def _row(event: Event, fingerprint: str, now: datetime) -> dict[str, object]:
+    file = write_event(event)
+    _read(file)  # what could not be read again is not stored: it raises FaultyEvent
+    return {
+        "title": event.title,
+        "date": event.date,
+        "fingerprint": fingerprint,
+        "file": file,
+        "put_at": now.astimezone(UTC),
+    }
+
+
+def _free_name(stem: str, taken: set[str]) -> str:
+    name, number = stem, 1
+    while name in taken:
+        number += 1
+        name = f"{stem}-{number}"
+    return name

@@ -1,0 +1,79 @@
+"""Words for each kind of cooker: its name on screens, and what to mind at each work of the hand.
+
+With its row in events/kinds.py, all that a new kind needs. Cautions say what to do, then what
+not: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from events.kinds import Kind
+from events.model import Cooker
+
+
+@dataclass(frozen=True)
+class KindWords:
+    """What people call a kind of cooker, and its cautions by work of the hand."""
+
+    name: str
+    cautions: dict[str, str] = field(default_factory=dict)
+
+
+COOKER_WORDS: dict[Kind, KindWords] = {
+    "parabolic": KindWords(
+        "mirror",
+        {
+            "turn": "Stay behind it, in its shade. Don’t look into the bowl.",
+            "load": "Load it turned away from the sun. Nobody in front of the bowl.",
+            "lift": "Turn the mirror away first, then lift. Gloves to the elbow.",
+            "stir": "Stir from behind, in its shade. Gloves to the elbow.",
+        },
+    ),
+    "box": KindWords(
+        "box",
+        {
+            "turn": "Metal and glass burn. Gloves on. Don’t open the lid.",
+            "load": "Open the lid away from your face. Gloves on.",
+            "lift": "Lid away from your face. No cold water on hot glass.",
+        },
+    ),
+    "panel": KindWords(
+        "panel",
+        {
+            "turn": "Look at the pot, not into the wings. The pot burns.",
+            "load": "Look at the pot, not into the wings. Cover shut.",
+            "lift": "Steam under the cover burns. Gloves on.",
+            "stir": "Steam under the cover burns. Gloves on.",
+        },
+    ),
+    "insulated": KindWords(
+        "insulated box",
+        {"lift": "Two hands, gloves, lid on. Don’t open it until serving."},
+    ),
+    "burner": KindWords(
+        "gas ring",
+        {
+            "load": "Clear ground round the flame. Sleeves up, hair tied.",
+            "lift": "Flame off first. Gloves on.",
+            "stir": "Sleeves up, hair tied. Gloves on.",
+        },
+    ),
+}
+# Works that ask for the same care as another.
+_LIKE = {"preheat": "turn", "walk": "turn", "insulate": "lift", "move": "lift", "probe": "lift"}
+
+
+def kind_name(kind: Kind) -> str:
+    """Return what people call a kind of cooker."""
+    return COOKER_WORDS[kind].name
+
+
+def caution(cooker: Cooker, work: str) -> str:
+    """Return what to mind at a cooker in a work of the hand, or nothing."""
+    return COOKER_WORDS[cooker.kind].cautions.get(_LIKE.get(work, work), "")
+
+
+def cautions(cooker: Cooker) -> list[str]:
+    """Return what to mind at a cooker from turning to lifting."""
+    return [text for work in ("turn", "load", "lift") if (text := caution(cooker, work))]

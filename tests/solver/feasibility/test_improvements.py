@@ -1,0 +1,43 @@
+"""What would help a dish that found no place: it helps when it is done."""
+
+from __future__ import annotations
+
+from events.model import changed
+from events.reading.event_file import read_event, write_event
+from solver.feasibility.improvements import apply, improvements
+from solver.planning.pipeline import make_plan
+from tests.conftest import sample_event, sample_plan
+from tests.scale import grown
+
+
+def test_what_is_offered_helps_when_it_is_taken() -> None:
+    event, plan = sample_event("winter-refusal"), sample_plan("winter-refusal")
+
+    offered = improvements(event, plan)
+
+    assert offered
+    for fix in offered[:2]:
+        after = apply(event, fix.id)
+        assert after is not None
+        new = make_plan(after)
+        assert fix.dish_id in {p.dish_id for p in new.placements}
+        assert len({p.dish_id for p in new.placements}) == fix.placed
+    assert apply(event, "soup-nonsense") is None
+
+
+def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
+    event = grown(6, 2, 2)
+    lone = tuple(c for c in event.cookers if c.kind != "burner")
+    whole = tuple(changed(d, batches_max=1) for d in event.dishes)
+    event = changed(event, cookers=lone, dishes=whole)
+
+    offered = {f.id: f for f in improvements(event, make_plan(event))}
+
+    fix = offered["d0-cooker"]
+    after = apply(event, fix.id)
+    assert after is not None
+    assert len(after.cookers) == 2
+    again = apply(after, fix.id)  # the same change once more: another id, a file that is sound
+    assert again is not None
+    assert read_event(write_event(again)) == again
+    assert "d0" in {p.dish_id for p in make_plan(after).placements}

@@ -13,24 +13,41 @@ NoonfareError
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in a file: which table, which row of it. Nothing given is the file as a whole."""
+
+    table: str = ""  # "dish", "site"; "row" or "hour" of a table of readings
+    number: int | None = None  # which of the table's rows, from 1; None where there is one only
+    id: str = ""  # the row's own id; of a skyline's row, its file
+
+    def fault(self, key: str, value: str, limit: str, remedy: str = "") -> Fault:
+        """Return a mistake made here; service/text/faults.py makes its sentence."""
+        return Fault(self.table, self.number, self.id, key, value, limit, remedy)
+
+    def not_a_number(self, key: str, value: object) -> Fault:
+        """Return that something else stands where a number belongs."""
+        return self.fault(key, repr(value), "is not a number")
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One mistake in an event file: where it is, what stands there, the limit, what to do."""
+    """One mistake in a file or a form: its place, what stands there, the limit, what to do."""
 
-    where: str  # "[[dish]] 2 (stew)" or "[site]"; empty for the file as a whole
-    key: str
-    value: str
+    table: str
+    number: int | None
+    id: str
+    key: str  # as the file spells it; empty for the whole table
+    value: str  # what stands there; empty where nothing does
     limit: str
-    do: str
+    remedy: str
 
-    def __str__(self) -> str:
-        """Say the fault in one line, place first."""
-        place = " ".join(part for part in (self.where, self.key) if part)
-        shown = f" is {self.value}" if self.value else ""
-        return f"{place or 'file'}{shown}: {self.limit}. {self.do}".rstrip()
+
+WHOLE_FILE, SITE, WEATHER = Place(), Place("site"), Place("weather")
+NOT_UTF8 = WHOLE_FILE.fault("", "", "is not UTF-8 text", "Save it as UTF-8.")
 
 
 class NoonfareError(Exception):
@@ -43,9 +60,8 @@ class FaultyEvent(NoonfareError):
     def __init__(self, source: str, faults: list[Fault]) -> None:
         self.source = source
         self.faults = faults
-        super().__init__(
-            f"{source}: {len(faults)} fault(s)\n" + "\n".join(f"  {f}" for f in faults)
-        )
+        fields = (" ".join(str(v) for v in astuple(f) if v not in ("", None)) for f in faults)
+        super().__init__(f"{source}: {'; '.join(fields)}")
 
 
 class NotFound(NoonfareError):

@@ -28,7 +28,7 @@ class CookerKind:
     sized_by: Literal["diameter", "opening", "litres"]  # how people say how big it is
     requires: tuple[str, ...]  # figures that an event file must give
     scaled: tuple[str, ...]  # figures that grow with its opening, beside the light it gathers
-    symbol: str  # the drawing in base.html, without its "i-"
+    symbol: str  # the drawing in symbols.html, without its "i-"
 
 
 COOKER_KINDS: dict[Kind, CookerKind] = {

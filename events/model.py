@@ -1,7 +1,7 @@
 """What stands in an event: the site, the cookers, the dishes, the people, the hours.
 
 Frozen pydantic models, one for each table of an event file. Keys carry their unit. `Event` is
-always complete: catalogue entries (`like`) and US units are resolved by `events.files` before.
+always complete: catalogue entries (`like`) and US units are resolved by `events.reading` before.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Annotated, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, WithJsonSchema
+from pydantic import Field
 
 from events.errors import NotFound
 from events.kinds import (
@@ -25,150 +25,16 @@ from events.kinds import (
     DoneMode,
     Kind,
 )
+from events.measured import Measured
 from events.quantities import within
+from events.site import Site, Station, Weather
+from events.table import Id, Minutes, Name, Table, Time
 
-CLOCK = "^([01]?[0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"
-# A local clock time; JSON Schema's own "time" wants an offset from UTC, which a clock has not.
-Time = Annotated[time, WithJsonSchema({"type": "string", "pattern": CLOCK, "examples": ["12:30"]})]
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
-Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
-Minutes = Annotated[int, within("minutes")]
 Shape = Literal["liquid", "pieces", "slab", "baked"]
 COOKERS_MOST, HELPERS_MOST = 120, 60
-Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]
 
 
-class Table(BaseModel):
-    """A table of an event file: frozen, and an unknown key is a fault."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-Model = TypeVar("Model", bound=BaseModel)
 Row = TypeVar("Row", bound=Table)
-
-
-def changed(model: Model, **values: object) -> Model:
-    """Return a copy with other values, validated; raises ValidationError where one can't be.
-
-    Never `model_copy(update=…)`: it checks nothing, and copies an event's look-ups.
-    """
-    same = {name: getattr(model, name) for name in type(model).model_fields}
-    return type(model).model_validate(same | values)
-
-
-class Obstacle(Table):
-    """Something that throws shade: how high above the cookers, how far, how wide, which way."""
-
-    bearing_deg: Annotated[float, within("azimuth_deg")]
-    height_m: Annotated[float, Field(gt=0, le=500, allow_inf_nan=False)]
-    distance_m: Annotated[float, Field(gt=0, le=5000, allow_inf_nan=False)]
-    width_m: Annotated[float, Field(gt=0, le=5000, allow_inf_nan=False)] = 5.0
-
-
-class ShadeFact(Table):
-    """The shade's edge was seen here at a local time: the sun then stood on the skyline."""
-
-    date: Date
-    at: Time
-
-
-class Site(Table):
-    """A place: coordinates, altitude, zone, opening hours, skyline."""
-
-    name: Name
-    latitude_deg: Annotated[float, within("latitude_deg")]
-    longitude_deg: Annotated[float, within("longitude_deg")]
-    altitude_m: Annotated[float, within("altitude_m")] = 0.0
-    timezone: str
-    opens: Time = time(8, 0)
-    closes: Time = time(18, 0)
-    turbidity: Annotated[float, within("turbidity")] = 3.0
-    food_rules: Jurisdiction = "strictest"
-    skyline: tuple[
-        tuple[Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]],
-        ...,
-    ] = ()
-    obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
-    shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
-    sunlit_pct: tuple[Annotated[int, Field(ge=0, le=100)], ...] = ()  # of daylight, by month
-    sun_min_deg: Annotated[float, within("sun_min_deg")] = 20.0
-    beam_min_w_m2: Annotated[float, within("beam_min_w_m2")] = 300.0
-    fire_rules_read: bool = False
-    emergency: Annotated[str, StringConstraints(max_length=200)] = ""
-
-
-class WeatherHour(Table):
-    """The forecast that holds from `start` until the next entry's start."""
-
-    start: Time
-    cloud_pct: Annotated[float, within("cloud_pct")] = 0.0
-    air_c: Annotated[float, within("air_c")] = 20.0
-    wind_m_s: Annotated[float, within("wind_m_s")] = 1.0
-
-
-class Weather(Table):
-    """The forecast by hour; no hours means a clear sky, and the plan says so."""
-
-    source: Annotated[str, StringConstraints(max_length=200)] = ""
-    hours: tuple[WeatherHour, ...] = ()
-
-
-class Station(Table):
-    """A spot where a cooker stands; `skyline` replaces the site's where it differs."""
-
-    id: Id
-    name: Name
-    x_m: Annotated[float, within("x_m")] = 0.0
-    y_m: Annotated[float, within("y_m")] = 0.0
-    skyline: (
-        tuple[
-            tuple[
-                Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
-            ],
-            ...,
-        ]
-        | None
-    ) = None
-    obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
-    shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
-    sight: Id = "yard"  # stations with the same word can be watched together
-
-
-class Measured(Table):
-    """What people measured of a cooker, as they typed it: the solver finds the figures behind it.
-
-    `line_…` is the line of the standard water test; `empty_…` the hottest it got empty (a panel:
-    with a dry pot in it); `heat_…` the minutes that some litres took; `focal_m` or `depth_m` a
-    mirror's shape; `kept_…` what an insulated box kept of 95 °C after four hours. Sun is what
-    falls on a surface that faces it. Litres, pots and winds that are not given are the usual ones.
-    """
-
-    line_intercept_w: Annotated[float, within("line_intercept_w")] | None = None
-    line_slope_w_k: Annotated[float, within("line_slope_w_k")] | None = None
-    line_sun_w_m2: Annotated[float, within("sun_w_m2")] = 800.0
-    line_air_c: Annotated[float, within("air_c")] = 25.0
-    line_wind_m_s: Annotated[float, within("wind_m_s")] = 0.5  # the standard wants under 1
-    line_litres: Annotated[float, within("vessel_litres")] | None = None  # 7 kg for each m²
-    line_pot_litres: Annotated[float, within("vessel_litres")] | None = None  # 1.3 times its water
-    empty_c: Annotated[float, within("empty_c")] | None = None
-    empty_sun_w_m2: Annotated[float, within("sun_w_m2")] = 850.0
-    empty_air_c: Annotated[float, within("air_c")] = 25.0
-    empty_wind_m_s: Annotated[float, within("wind_m_s")] = 1.0
-    heat_litres: Annotated[float, within("vessel_litres")] | None = None
-    heat_from_c: Annotated[float, within("food_c")] | None = None
-    heat_to_c: Annotated[float, within("food_c")] | None = None
-    heat_min: Annotated[float, within("heat_min")] | None = None
-    heat_sun_w_m2: Annotated[float, within("sun_w_m2")] = 850.0
-    heat_air_c: Annotated[float, within("air_c")] = 25.0
-    heat_wind_m_s: Annotated[float, within("wind_m_s")] = 1.0
-    heat_pot_litres: Annotated[float, within("vessel_litres")] | None = None  # 1.3 times its water
-    focal_m: Annotated[float, within("length_m")] | None = None
-    depth_m: Annotated[float, within("length_m")] | None = None
-    pot_width_m: Annotated[float, within("length_m")] = 0.24
-    kept_c: Annotated[float, within("food_c")] | None = None
-    kept_litres: Annotated[float, within("vessel_litres")] | None = None  # as many as it holds
-    kept_air_c: Annotated[float, within("air_c")] = 20.0
 
 
 class Cooker(Table):
@@ -406,8 +272,8 @@ class Talk(Table):
     stage: Literal["loaded", "simmering", "lifted"] | None = None
 
 
-class Event(Table):
-    """The gathering on one date at one site, complete: all a plan needs."""
+class EventHead(Table):
+    """An event's own keys, those that stand above its tables."""
 
     format: Literal[1] = 1
     title: Name
@@ -417,6 +283,11 @@ class Event(Table):
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
     gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
+
+
+class Event(EventHead):
+    """The gathering on one date at one site, complete: all a plan needs."""
+
     site: Site
     weather: Weather = Weather()
     stations: tuple[Station, ...] = ()

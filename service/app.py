@@ -11,7 +11,8 @@ from importlib.resources import files
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from events.storage.store import Store
 from service.api import events, live_day
 from service.application.desk import Desk

@@ -6,10 +6,11 @@ for: the same event gives the same plan, byte for byte.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 Route = Literal["sun", "sun+insulated", "sun+burner", "burner"]
 JobKind = Literal[
@@ -147,18 +148,90 @@ class Job(Part):
     meal_id: str | None = None
 
 
-class Reason(Part):
-    """Why a dish can't go into a cooker, in figures; cooker None: the timetable's reason."""
+RefusalKind = Literal[
+    "makes-no-heat",  # an insulated box
+    "no-oven",  # needed_c
+    "not-for-this-dish",
+    "kept-shut",  # stir_min
+    "kept-out",  # by the organiser
+    "held-elsewhere",  # by the organiser
+    "out-of-action",
+    "no-pot",  # batch_litres, cooker_litres
+    "no-sun",
+    "oven-too-cool",  # reached_c, empty_min, needed_c
+    "never-done",  # reached_c, until_at
+    "too-late",  # loaded_at, done_at, rest_min, meal_at
+    "too-long-warm",  # warm_min, limit_min
+    "too-windy",  # limit_m_s
+    "held-too-long",  # limit_min
+    "begun-not-done",
+    "too-few-pots",  # needed_count, stock_count; pot_ids
+    "taken",  # cooker_ids
+]
+WarningKind = Literal[
+    "no-weather",
+    "fire-rules-unread",
+    "unmeasured",  # cooker_ids
+    "late-on-a-poor-day",
+    "do-not-serve",  # warm_min, limit_min
+    "warm-long",  # warm_min, limit_min
+    "stands-long",  # standing_min, hot_c
+    "boils-away",  # water_kg
+    "food-rules",  # hot_c
+    "too-few-rings",  # dish_ids
+]
+TradeoffKind = Literal[
+    "nothing-better",
+    "dearer-elsewhere",  # other_min of the cost `other`
+    "cooker-taken",  # cooker_ids, loaded_at, spared_min; rival_dish_ids
+    "hands-or-pots-taken",  # cooker_ids, loaded_at, spared_min
+]
+CostKey = Literal["late", "gas", "short", "stale"]
+LevelKey = Literal["placed", "late", "gas", "moved", "short", "stale", "work"]
 
-    cooker_id: str | None
-    text: str
+
+class Notice(Part):
+    """Something that people must be told: a code and its figures; words are chosen at the door.
+
+    A figure's name ends in its unit. The kinds name the figures that they carry.
+    """
+
+    cooker_ids: tuple[str, ...] = ()
+    dish_ids: tuple[str, ...] = ()
+    pot_ids: tuple[str, ...] = ()
+    placement_id: str | None = None
+    figures: Mapping[str, float] = Field(default_factory=dict)
+    instants: Mapping[str, datetime] = Field(default_factory=dict)
+
+
+class Refusal(Notice):
+    """Why a dish can't go into a cooker; without a cooker it is the timetable's reason."""
+
+    kind: RefusalKind
+    cooker_id: str | None = None
+
+
+class PlanWarning(Notice):
+    """What to know before anybody trusts the plan."""
+
+    kind: WarningKind
+
+
+class Tradeoff(Notice):
+    """A cost that some dishes pay, and what it is paid for."""
+
+    kind: TradeoffKind
+    cost: CostKey
+    cost_min: int
+    other: CostKey | None = None
+    rival_dish_ids: tuple[str, ...] = ()
 
 
 class Unplaced(Part):
     """A dish that could not be placed, and why."""
 
     dish_id: str
-    reasons: tuple[Reason, ...]
+    reasons: tuple[Refusal, ...]
 
 
 class DishChance(Part):
@@ -217,7 +290,7 @@ class GasDay(Part):
 class Level(Part):
     """One level of the goal: its value, the best bound, and whether it is proven."""
 
-    name: str
+    key: LevelKey
     value: int
     bound: int
     proven: bool
@@ -272,13 +345,13 @@ class Plan(Part):
     risk: Risk | None  # None without a forecast
     rescues: tuple[Rescue, ...]  # in the order in which a scarce ring is given
     gas_day: GasDay
-    warnings: tuple[str, ...]
+    warnings: tuple[PlanWarning, ...]
     replanned_at: datetime | None = None  # planned again at this moment: what had begun, stayed
     started_ids: tuple[str, ...] = ()  # placements that had begun by then
     pot_changes: tuple[PotChange, ...] = ()  # against the plan before
     work_changes: tuple[WorkChange, ...] = ()
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
-    reasons: tuple[str, ...] = ()  # what was given up for what, in words
+    tradeoffs: tuple[Tradeoff, ...] = ()  # what was given up for what
 
 
 def turners(plan: Plan) -> dict[str, str]:

@@ -21,7 +21,7 @@ import httpx
 import uvicorn
 from fastapi import FastAPI
 
-from events.reading.event_file import sample_text
+from events.reading.samples import sample_text
 from service.app import create_app
 from service.application.desk import Desk
 from service.settings import Settings

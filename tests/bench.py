@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from datetime import time as time_of
 from zoneinfo import ZoneInfo
@@ -19,17 +20,21 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from events.model import Event
-from events.reading.event_file import read_event, sample_text
-from solver.feasibility.dish_matrix import table as quick
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from solver.feasibility.dish_matrix import dish_matrix
+from solver.feasibility.duration_table import estimates
 from solver.live.replan import replan
-from solver.planning.pipeline import estimates, make_plan, windows
+from solver.planning.pipeline import make_plan
 from solver.scheduling.enumeration import enumerate_candidates
-from solver.scheduling.formulation import ask
+from solver.scheduling.formulation import build_problem
 from solver.scheduling.lexicographic import solve
 from solver.scheduling.model import build
-from solver.simulation.durations import estimate, make_day
+from solver.simulation.day import make_day
+from solver.simulation.durations import estimate
 from solver.simulation.query import DurationQuery
 from solver.solar.position import position
+from solver.solar.windows import windows
 from solver.thermal.energy_balance import Load
 from solver.thermal.food import specific_heat_kj_kg_k
 from tests.peer import highs
@@ -117,7 +122,12 @@ def main() -> None:
         base,
         "0.3",
     )
-    row("planner: one dish's row", seconds(lambda: quick(event, event.dishes[:1]), 5), base, "0.3")
+    row(
+        "planner: one dish's row",
+        seconds(lambda: dish_matrix(event, event.dishes[:1]), 5),
+        base,
+        "0.3",
+    )
     for name in ("harvest-lunch", "cook-off"):
         sample = read_event(sample_text(name))
         now = datetime.combine(sample.date, time_of(10, 30), ZoneInfo(sample.site.timezone))
@@ -149,10 +159,10 @@ def _size(event: Event, kind: str, base: float, target: str) -> None:
     runs = 3 if len(event.dishes) <= 40 else 1
     row(f"{name}: estimates and columns", seconds(lambda: enumerate_candidates(day), runs), base)
     found = enumerate_candidates(day)
-    problem = ask(day, found)
+    problem = build_problem(day, found)
     answer = solve(problem)
     took = seconds(lambda: solve(problem), runs)
-    placed = {b.dish.id for k in answer.chosen for b in found.ways[k].batches}
+    placed = {b.dish.id for k in answer.chosen for b in found.candidates[k].batches}
     proven = sum(level.proven for level in answer.levels)
     row(f"{name}: model and solve", took, base, target)
     whole = range(len(problem.columns))
@@ -164,8 +174,7 @@ def _size(event: Event, kind: str, base: float, target: str) -> None:
         f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB at most so far"
     )
     if len(event.dishes) <= PEER_MOST:
-        found.also.clear()
-        plain = ask(day, found)
+        plain = build_problem(day, replace(found, alternatives={}))
         row(f"{name}: the same by HiGHS, one cut", seconds(lambda: highs(plain), 1), base)
         row(f"{name}: ours, one cut", seconds(lambda: solve(plain), runs), base)
 

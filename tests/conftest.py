@@ -11,7 +11,8 @@ import pytest
 from hypothesis import settings
 
 from events.model import Event
-from events.reading.event_file import read_event, sample_names, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_names, sample_text
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 

@@ -32,14 +32,14 @@ from pathlib import Path
 import numpy as np
 
 from events.errors import FaultyEvent
-from events.model import changed
-from events.reading.event_file import sample_text
+from events.reading.samples import sample_text
+from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests.peer import highs
 from tests.scale import grown
 from tests.slow_line import slow_line
-from tests.tiny import compare, question_of, score, tiny_event
+from tests.tiny import compare, problem_of, score, tiny_event
 
 COMMAND = [sys.executable, "-c", "from service.cli.main import main; main()", "serve"]
 
@@ -341,7 +341,7 @@ def tiny() -> str:
     """Search 200 tiny events exhaustively; count those that greedy choice does not solve."""
     events, worse = compare(range(200))
     for seed in range(50):
-        q = question_of(tiny_event(seed))
+        q = problem_of(tiny_event(seed))
         chosen = [q.columns[k] for k in solve(q).chosen]
         peer, ours = highs(q), score(q, chosen)
         assert peer.proven

@@ -62,7 +62,7 @@ def highs(q: Problem, *, seconds: float = 60.0) -> PeerAnswer:
         for b in o.batch_ids:
             by_batch.setdefault(b, {})[k] = 1.0
     for d in q.dishes:
-        assert not d.also, "one cut a dish here"
+        assert not d.alternatives, "one split a dish here"
         for b in d.batch_ids:
             rows.add(by_batch.get(b, {}) | {dish_at[d.id]: -1.0}, 0, 0)
     _capacities(q, rows)
@@ -89,7 +89,7 @@ def highs(q: Problem, *, seconds: float = 60.0) -> PeerAnswer:
             integrality=np.ones(rows.width),
             bounds=(0, upper),  # type: ignore[arg-type]
             constraints=rows.constraint(),
-            columns={"time_limit": seconds, "mip_rel_gap": 0.0},
+            options={"time_limit": seconds, "mip_rel_gap": 0.0},
         )
         if answer.x is None:
             return PeerAnswer(0, tuple(costs), proven=False)

@@ -20,7 +20,7 @@ import numpy as np
 from events.diary import Entry, StoredEntry
 from events.errors import PlanBroken
 from events.model import Event
-from solver.live.pots import pots_now
+from solver.live.pots import pot_statuses
 from solver.live.replan import replan_from
 from solver.live.status import day_status
 from solver.plan import Plan
@@ -72,11 +72,8 @@ def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tu
         for job in jobs:
             _probe(event, job, luck, at, dice, press)
         stands = day_status(event, plan, entries, now)
-        late = any(
-            p.stage == "cooking" and not p.ready_now and (p.sure_min is None or p.sure_min < 0)
-            for p in pots_now(stands)
-        )
-        broke = bool(stands.out) and made == 0
+        late = any(p.may_be_late for p in pot_statuses(stands))
+        broke = bool(stands.unavailable) and made == 0
         if (late or broke) and now - last >= timedelta(minutes=10):
             try:
                 plan = replan_from(stands)

@@ -6,6 +6,7 @@ tests/solver/scheduling/test_timetable.py, written without any of the solver's c
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 from zoneinfo import ZoneInfo
 
@@ -13,13 +14,13 @@ import numpy as np
 
 from events.model import Event
 from events.reading.event_file import read_table
-from solver.planning.pipeline import estimates
+from solver.feasibility.duration_table import estimates
 from solver.policy import weight
 from solver.scheduling.enumeration import enumerate_candidates
-from solver.scheduling.formulation import ask
+from solver.scheduling.formulation import build_problem
 from solver.scheduling.lexicographic import solve
 from solver.scheduling.problem import Column, Problem
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from tests.peer import LEVELS
 
 DISHES = ("lentil-soup", "rice", "beetroot", "potatoes", "plum-compote", "polenta", "hard-eggs")
@@ -77,14 +78,13 @@ def tiny_event(seed: int) -> Event:
     )
 
 
-def question_of(event: Event) -> Problem:
-    """Return an event's question with one cut a dish, as the search and the peer want it."""
+def problem_of(event: Event) -> Problem:
+    """Return an event's problem with one split a dish, as the search and the peer want it."""
     day = make_day(event)
     found = enumerate_candidates(day)
-    found.also.clear()
     # The search is over starts of the half hour: each dish has some thirty choices then.
-    found.ways = [w for w in found.ways if w.column.load_slot % GRAIN == 0]
-    return ask(day, found)
+    on_grain = tuple(c for c in found.candidates if c.column.load_slot % GRAIN == 0)
+    return build_problem(day, dataclasses.replace(found, alternatives={}, candidates=on_grain))
 
 
 SERVE_MIN = 12 * 60 + 30
@@ -117,7 +117,7 @@ def same_as_by_hand(event: Event) -> None:
     """Raise where a column of one pot is none, or costs other than, by hand."""
     hand = by_hand(event)
     shown: dict[tuple[str, str], str] = {}  # of two kinds of pot the table shows the first
-    for way in enumerate_candidates(make_day(event)).ways:
+    for way in enumerate_candidates(make_day(event)).candidates:
         o = way.column
         if len(o.batch_ids) > 1 or o.route not in ("sun", "burner"):
             continue
@@ -242,7 +242,7 @@ def compare(seeds: range) -> tuple[int, int]:
     worse = 0
     for seed in seeds:
         event = tiny_event(seed)
-        q = question_of(event)
+        q = problem_of(event)
         same_as_by_hand(event)
         answer = solve(q)
         ours = score(q, [q.columns[k] for k in answer.chosen])

@@ -16,7 +16,9 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from events.errors import PlanBroken
-from events.model import Event, WeatherHour, changed
+from events.model import Event
+from events.site import WeatherHour
+from events.table import changed
 from solver.planning.pipeline import make_plan
 from tests.hands import from_plan, hand_early, hand_late
 from tests.scale import grown

@@ -8,12 +8,11 @@ from importlib.resources import files
 from typing import cast
 
 from events.kinds import COOKER_KINDS, Kind
-
-Table = dict[str, object]
+from events.table import RawTable
 
 
 @cache
-def entries(kind: str) -> dict[str, Table]:
+def entries(kind: str) -> dict[str, RawTable]:
     """Return the catalogue of "cooker", "pot" or "dish" by entry name."""
     text = (files("events") / "catalogue" / f"{kind}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
@@ -25,7 +24,7 @@ def kind_of(cooker: str) -> Kind | None:
     return cast("Kind", entry["kind"]) if entry else None
 
 
-def resolve(kind: str, own: Table) -> Table:
+def resolve(kind: str, own: RawTable) -> RawTable:
     """Return the entry named by `like` with `own` laid over it, key by key, and its marks.
 
     Raises KeyError with the entry's name where the catalogue lacks it.
@@ -51,6 +50,6 @@ def resolve(kind: str, own: Table) -> Table:
     return merged
 
 
-def _same(own: Table, base: Table, key: str) -> bool:
+def _same(own: RawTable, base: RawTable, key: str) -> bool:
     """Return whether a table leaves a key as the entry has it."""
-    return own.get(key, base.get(key)) == base.get(key)
+    return bool(own.get(key, base.get(key)) == base.get(key))

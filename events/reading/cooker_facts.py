@@ -17,11 +17,11 @@ from __future__ import annotations
 import math
 from typing import cast
 
-from events.errors import Fault
+from events.errors import Fault, Place
 from events.kinds import COOKER_KINDS, CookerKind, Kind
-from events.model import Measured
+from events.measured import Measured
+from events.table import RawTable
 
-Table = dict[str, object]
 WATER_J_KG_K = 4186.0  # [S580]
 MEASURED_BAND, FACTS_BAND = 0.1, 0.15  # judgement: one careful test, two facts from the field
 SLOPE_ERROR_DEG, SUN_RADIUS_DEG = 1.0, 0.27  # typical polished sheet; the sun's half width
@@ -30,7 +30,7 @@ KEYS = tuple(Measured.model_fields)
 _USUAL = {k: f.default for k, f in Measured.model_fields.items() if isinstance(f.default, float)}
 
 
-def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
+def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a cooker's table with what was measured as a record, and a first estimate from it."""
     given = cooker.get("measured")
     typed = {k: v for k, v in given.items() if v is not None} if isinstance(given, dict) else {}
@@ -43,10 +43,10 @@ def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
     figures: dict[str, float] = dict(_USUAL)
     for key, value in typed.items():
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            faults.append(Fault(where, key, repr(value), "is not a number", ""))
+            faults.append(place.not_a_number(key, value))
             return out
         if not math.isfinite(value):
-            faults.append(Fault(where, key, repr(value), "is not a number", ""))
+            faults.append(place.not_a_number(key, value))
             return out
         figures[key] = float(value)
     for asked, estimate in (
@@ -60,27 +60,27 @@ def parameters(cooker: Table, where: str, faults: list[Fault]) -> Table:
                 out = estimate(out, figures, typed)
             except KeyError as error:
                 limit = f"{', '.join(typed)} need it too"
-                faults.append(Fault(where, str(error.args[0]), "", limit, "Add it."))
+                faults.append(place.fault(str(error.args[0]), "", limit, "Add it."))
                 return out
             except ValueError as error:
-                faults.append(Fault(where, ", ".join(typed), "", str(error), "Measure again."))
+                faults.append(place.fault(", ".join(typed), "", str(error), "Measure again."))
                 return out
     return out
 
 
-def _set(out: Table, mark: str, **figures: float) -> Table:
+def _set(out: RawTable, mark: str, **figures: float) -> RawTable:
     marks = out["marks"]
     assert isinstance(marks, dict)
     digits = {k: float(f"{v:.4g}") for k, v in figures.items()}
     return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
 
 
-def _nature(out: Table) -> CookerKind:
+def _nature(out: RawTable) -> CookerKind:
     """Return what is true of its kind; a kind that there is not is faulted elsewhere."""
     return COOKER_KINDS.get(cast("Kind", out.get("kind")), COOKER_KINDS["panel"])
 
 
-def _aperture(out: Table) -> float:
+def _aperture(out: RawTable) -> float:
     value = out.get("aperture_m2")
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise KeyError("aperture_m2")
@@ -95,7 +95,7 @@ def _possible(efficiency: float) -> float:
     return efficiency
 
 
-def _line(out: Table, f: dict[str, float], typed: Table) -> Table:
+def _line(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[S580] The line of the standard water test."""
     for key in ("line_intercept_w", "line_slope_w_k"):
         if key not in typed:
@@ -110,7 +110,7 @@ def _line(out: Table, f: dict[str, float], typed: Table) -> Table:
     return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
 
-def _facts(out: Table, f: dict[str, float], typed: Table) -> Table:
+def _facts(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[LUMP] The hottest empty temperature, and the minutes that some litres took."""
     area, sun = _aperture(out), f["heat_sun_w_m2"]
     rise = f["empty_c"] - f["empty_air_c"] if "empty_c" in typed else None
@@ -148,7 +148,7 @@ def _facts(out: Table, f: dict[str, float], typed: Table) -> Table:
     return out
 
 
-def _loss(out: Table) -> float:
+def _loss(out: RawTable) -> float:
     """Return a pot's loss in W/K: its own surface, or the box's."""
     for key, scale in (("loss_w_k", 1.0), ("pot_loss_w_m2_k", 0.2)):
         value = out.get(key)
@@ -157,7 +157,7 @@ def _loss(out: Table) -> float:
     return 2.0
 
 
-def _shape(out: Table, f: dict[str, float], typed: Table) -> Table:
+def _shape(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
     width = math.sqrt(4 * _aperture(out) / math.pi)
     focal = f["focal_m"] if "focal_m" in typed else width**2 / (16 * f["depth_m"])
@@ -175,7 +175,7 @@ def _shape(out: Table, f: dict[str, float], typed: Table) -> Table:
     return _set(out, "computed from its shape", acceptance_deg=kept, lost_deg=max(lost, kept + 1))
 
 
-def _kept(out: Table, f: dict[str, float], typed: Table) -> Table:
+def _kept(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """An insulated box by one reading: from 95 °C, what is left after four hours."""
     litres = f.get("kept_litres") or out.get("litres")
     if isinstance(litres, bool) or not isinstance(litres, (int, float)):

@@ -14,10 +14,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from events.errors import Fault, FaultyEvent
-from events.reading.units import ours
+from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
+from events.reading.units import to_metric
 
-Table = dict[str, object]
 _LIMITS = {
     "water_c": (-5.0, 115.0, "Is it °F? Head the column water_f."),
     "air_c": (-40.0, 55.0, "Is it °F? Head the column air_f."),
@@ -44,11 +43,11 @@ def read_log(
     faults: list[Fault] = []
     reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")))
     head = {str(h).strip() for h in reader.fieldnames or ()}
-    known = ours(dict.fromkeys(head, 1.0), "row 1", faults)
+    known = to_metric(dict.fromkeys(head, 1.0), Place("row", 1), faults)
     for key in ("time", "water_c", "air_c"):
         if key not in known:
             do = "Head the columns time,water_c,air_c,wind_m_s,sun_w_m2."
-            faults.append(Fault("row 1", key, "", "is not in the header", do))
+            faults.append(Place("row", 1).fault(key, "", "is not in the header", do))
     if faults:
         raise FaultyEvent(source, faults)
     out: list[LogReading] = []
@@ -59,14 +58,16 @@ def read_log(
                 shown = str(raw.get("time"))
                 limit = "is not after the row before"
                 do = "Was the clock changed? Log with an offset, like 10:00+02:00 in ISO form."
-                faults.append(Fault(f"row {n}", "time", repr(shown), limit, do))
+                faults.append(Place("row", n).fault("time", repr(shown), limit, do))
             out.append(reading)
     if not faults and len(out) < 3:
-        faults.append(Fault("", "", f"{len(out)} readings", "are too few: 3 at least", ""))
+        faults.append(WHOLE_FILE.fault("", f"{len(out)} readings", "are too few: 3 at least"))
     swapped = len(out) > 5 and sum(r.water_c < r.air_c for r in out) > 0.8 * len(out)
     if not faults and swapped and _rises([r.air_c for r in out]) > 20:
         first = f"{out[0].water_c:g} and {out[0].air_c:g}"
-        faults.append(Fault("row 2", "water_c, air_c", first, "look swapped", "Mend the header."))
+        faults.append(
+            Place("row", 2).fault("water_c, air_c", first, "look swapped", "Mend the header.")
+        )
     if faults:
         raise FaultyEvent(source, faults[:40])
     return out
@@ -85,7 +86,7 @@ def _rises(values: list[float]) -> float:
 def _row(
     raw: dict[str, str], n: int, zone: ZoneInfo, day: date | None, faults: list[Fault]
 ) -> LogReading | None:
-    where, row = f"row {n}", dict[str, object]()
+    place, row = Place("row", n), dict[str, object]()
     before = len(faults)
     for key, value in raw.items():
         if key is None or str(key).strip() == "time" or value in (None, ""):
@@ -93,17 +94,17 @@ def _row(
         try:
             row[str(key).strip()] = float(value)
         except (TypeError, ValueError):
-            faults.append(Fault(where, str(key), repr(value), "is not a number", ""))
-    row = ours(row, where, faults)
+            faults.append(place.not_a_number(str(key), value))
+    row = to_metric(row, place, faults)
     for key, (low, high, do) in _LIMITS.items():
         given = row.get(key)
         if isinstance(given, float) and not (math.isfinite(given) and low <= given <= high):
             limit = f"must be {low:g} to {high:g}"
-            faults.append(Fault(where, key, f"{given:g}", limit, do))
+            faults.append(place.fault(key, f"{given:g}", limit, do))
     for key in ("water_c", "air_c"):
         if key not in row and len(faults) == before:
-            faults.append(Fault(where, key, "", "is missing", ""))
-    at = _time(str(raw.get("time") or ""), zone, day, where, faults)
+            faults.append(place.fault(key, "", "is missing"))
+    at = _time(str(raw.get("time") or ""), zone, day, place, faults)
     if len(faults) > before or at is None:
         return None
     figures = {k: float(str(row[k])) for k in _LIMITS if k in row}
@@ -117,7 +118,7 @@ def _row(
 
 
 def _time(
-    text: str, zone: ZoneInfo, day: date | None, where: str, faults: list[Fault]
+    text: str, zone: ZoneInfo, day: date | None, place: Place, faults: list[Fault]
 ) -> datetime | None:
     text = text.strip()
     try:
@@ -128,6 +129,6 @@ def _time(
         at = datetime.fromisoformat(text)
     except ValueError:
         do = "Write 2027-06-10T10:00, or 10:00 and give the day."
-        faults.append(Fault(where, "time", repr(text), "is no time", do))
+        faults.append(place.fault("time", repr(text), "is no time", do))
         return None
     return (at if at.tzinfo else at.replace(tzinfo=zone)).astimezone(UTC)

@@ -15,11 +15,14 @@ import json
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from events.errors import Fault, FaultyEvent
-from events.model import Weather, WeatherHour
-from events.reading.units import ours
+from pydantic import ValidationError
 
-Table = dict[str, object]
+from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
+from events.reading.model_faults import faults_of
+from events.reading.units import to_metric
+from events.site import Weather, WeatherHour
+from events.table import RawTable
+
 HALF = timedelta(minutes=30)
 _WIND = {"m/s": 1.0, "ms": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "mph": 0.44704, "mp/h": 0.44704}
 _NAMES = {
@@ -35,8 +38,8 @@ def weather_from(text: str, *, source: str, day: date, zone: ZoneInfo) -> Weathe
     stripped = text.lstrip("\ufeff \n\r\t")
     rows = _json(stripped, faults) if stripped.startswith("{") else _csv(stripped, faults)
     hours: dict[str, WeatherHour] = {}
-    for where, row in rows:
-        at = _instant(row.pop("time", ""), day, zone, where, faults)
+    for place, row in rows:
+        at = _instant(row.pop("time", ""), day, zone, place, faults)
         if at is None or not (day == (at + HALF).date() or day == (at - HALF).date()):
             continue
         start = at - HALF
@@ -44,42 +47,43 @@ def weather_from(text: str, *, source: str, day: date, zone: ZoneInfo) -> Weathe
             start = start.replace(hour=0, minute=0) + timedelta(days=1)
         try:
             hour = WeatherHour.model_validate({"start": start.time(), **row})
-        except ValueError as error:
-            faults += [
-                Fault(where, str(e["loc"][0]), repr(e["input"]), e["msg"], "")
-                for e in error.errors()  # type: ignore[attr-defined]  # pydantic's ValidationError
-            ]
+        except ValidationError as error:
+            faults += faults_of(error, place)
             continue
         hours[f"{hour.start}"] = hour
     if not faults and not hours:
-        faults.append(Fault("", "time", "", f"has no hour of {day.isoformat()}", "Another day?"))
+        faults.append(
+            WHOLE_FILE.fault("time", "", f"has no hour of {day.isoformat()}", "Another day?")
+        )
     if faults:
         raise FaultyEvent(source, faults)
     return Weather(source=source[:200], hours=tuple(sorted(hours.values(), key=lambda h: h.start)))
 
 
-def _csv(text: str, faults: list[Fault]) -> list[tuple[str, Table]]:
+def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
     reader = csv.DictReader(io.StringIO(text))
     if not reader.fieldnames or "time" not in reader.fieldnames:
-        faults.append(Fault("row 1", "time", "", "is not in the header", "time,cloud_pct,air_c"))
+        faults.append(
+            Place("row", 1).fault("time", "", "is not in the header", "Head: time,cloud_pct,air_c")
+        )
         return []
     out = []
     for n, raw in enumerate(reader, 2):
-        row: Table = {"time": raw.get("time")}
+        place, row = Place("row", n), {"time": raw.get("time")}
         for key, value in raw.items():
             if key in (None, "time") or value in (None, ""):
                 continue
             try:
                 row[str(key)] = float(str(value))
             except ValueError:
-                faults.append(Fault(f"row {n}", str(key), repr(value), "is not a number", ""))
-        out.append((f"row {n}", ours(row, f"row {n}", faults)))
+                faults.append(place.fault(str(key), repr(value), "is not a number"))
+        out.append((place, to_metric(row, place, faults)))
     return out
 
 
-def _json(text: str, faults: list[Fault]) -> list[tuple[str, Table]]:
-    def refuse(limit: str) -> list[tuple[str, Table]]:
-        faults.append(Fault("", "hourly", "", limit, "See README: weather."))
+def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
+    def refuse(limit: str) -> list[tuple[Place, RawTable]]:
+        faults.append(WHOLE_FILE.fault("hourly", "", limit, "See README: weather."))
         return []
 
     try:
@@ -93,17 +97,17 @@ def _json(text: str, faults: list[Fault]) -> list[tuple[str, Table]]:
     units = units if isinstance(units, dict) else {}
     out = []
     for n, at in enumerate(hourly["time"]):
-        row: Table = {"time": at}
+        place, row = Place("hour", n + 1), {"time": at}
         for ours_name, theirs in _NAMES.items():
             name = next((t for t in theirs if isinstance(hourly.get(t), list)), None)
             if name is None or n >= len(hourly[name]) or hourly[name][n] is None:
                 continue
             value = hourly[name][n]
             if isinstance(value, bool) or not isinstance(value, (int, float)):
-                faults.append(Fault(f"hour {n + 1}", name, repr(value), "is not a number", ""))
+                faults.append(place.fault(name, repr(value), "is not a number"))
                 continue
             row[ours_name] = _converted(ours_name, float(value), str(units.get(name, "")))
-        out.append((f"hour {n + 1}", row))
+        out.append((place, row))
     return out
 
 
@@ -117,7 +121,7 @@ def _converted(name: str, value: float, unit: str) -> float:
 
 
 def _instant(
-    value: object, day: date, zone: ZoneInfo, where: str, faults: list[Fault]
+    value: object, day: date, zone: ZoneInfo, place: Place, faults: list[Fault]
 ) -> datetime | None:
     """Return a row's time as the site's local clock; a bare HH:MM is of the event's day."""
     text = str(value).strip()
@@ -126,6 +130,6 @@ def _instant(
             text = f"{day.isoformat()}T{text.zfill(5)}"
         at = datetime.fromisoformat(text)
     except ValueError:
-        faults.append(Fault(where, "time", repr(value), "is no time", "Write 2026-11-28T10:00."))
+        faults.append(place.fault("time", repr(value), "is no time", "Write 2026-11-28T10:00."))
         return None
     return at.astimezone(zone).replace(tzinfo=None) if at.tzinfo else at

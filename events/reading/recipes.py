@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from events.errors import Fault
+from events.errors import Fault, Place
 from events.reading.catalogue import entries
+from events.table import RawTable
 
-Table = dict[str, object]
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
 
-def mixed(dish: Table, where: str, faults: list[Fault]) -> Table:
+def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a dish's table with what its ingredients say, where it is not given.
 
     Composition and portion_kg; and z_c, where a food (a dry pulse) softens by one of its own.
@@ -26,7 +26,7 @@ def mixed(dish: Table, where: str, faults: list[Fault]) -> Table:
         if name not in foods:
             there = ", ".join(foods)
             faults.append(
-                Fault(where, f"ingredients {n} food", repr(name), "is no food we know", there)
+                place.fault(f"ingredients {n} food", repr(name), "is no food we know", there)
             )
             return dish
         if isinstance(kg, bool) or not isinstance(kg, (int, float)) or not kg > 0:

@@ -12,10 +12,11 @@ from events import model
 from events.reading.cooker_facts import KEYS
 from events.reading.site_facts import HAZE
 from events.reading.units import ENDINGS, FACTS
+from events.site import Station
+from events.table import RawTable, Table
 
-Table = dict[str, object]
-LISTS: dict[str, tuple[str, type[model.Table]]] = {
-    "station": ("stations", model.Station),
+LISTS: dict[str, tuple[str, type[Table]]] = {
+    "station": ("stations", Station),
     "cooker": ("cookers", model.Cooker),
     "pot": ("pots", model.Pot),
     "meal": ("meals", model.Meal),
@@ -27,10 +28,10 @@ HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say from
 _LIKE = ("cooker", "pot", "dish")
 
 
-def event_schema() -> Table:
+def event_schema() -> RawTable:
     """Return the JSON Schema of an event file."""
     schema = model.Event.model_json_schema()
-    defs = cast("dict[str, Table]", schema["$defs"])
+    defs = cast("dict[str, RawTable]", schema["$defs"])
     for name in ("Meal", "Helper"):
         _rename(defs[name], {v: k for k, v in HOURS.items()})
     for key, (_, kind) in LISTS.items():
@@ -39,12 +40,12 @@ def event_schema() -> Table:
             required += [k for k in _needed(kind) if k not in ("id", "name")]
     for table in defs.values():
         _admit_units(table)
-    cast("Table", defs["Pot"]["properties"])["like"] = {"type": "string"}
+    cast("RawTable", defs["Pot"]["properties"])["like"] = {"type": "string"}
     for name in ("Pot", "Cooker"):
-        cast("Table", defs[name]["properties"])["marks"] = {"type": "object"}
+        cast("RawTable", defs[name]["properties"])["marks"] = {"type": "object"}
     defs["Site"]["required"] = ["latitude_deg", "longitude_deg"]
-    cast("Table", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
-    site = cast("dict[str, Table]", defs["Site"]["properties"])
+    cast("RawTable", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
+    site = cast("dict[str, RawTable]", defs["Site"]["properties"])
     site["turbidity"] = {
         "anyOf": [
             site["turbidity"],
@@ -53,10 +54,10 @@ def event_schema() -> Table:
         ]
     }
     for name in ("Site", "Station"):
-        places = cast("dict[str, Table]", defs[name]["properties"])
-        csv: Table = {"type": "string", "description": "a CSV beside the file"}
+        places = cast("dict[str, RawTable]", defs[name]["properties"])
+        csv: RawTable = {"type": "string", "description": "a CSV beside the file"}
         places["skyline"] = {"anyOf": [places["skyline"], csv]}
-    cast("Table", defs["Weather"]["properties"])["file"] = {
+    cast("RawTable", defs["Weather"]["properties"])["file"] = {
         "type": "string",
         "description": "a forecast beside the file, CSV or JSON",
     }
@@ -65,18 +66,18 @@ def event_schema() -> Table:
     return schema
 
 
-def _needed(kind: type[model.Table]) -> list[str]:
+def _needed(kind: type[Table]) -> list[str]:
     back = {v: k for k, v in HOURS.items()} if kind in (model.Meal, model.Helper) else {}
     return [back.get(k, k) for k, f in kind.model_fields.items() if f.is_required()]
 
 
-def _rename(table: Table, names: dict[str, str]) -> None:
-    properties = cast("Table", table["properties"])
+def _rename(table: RawTable, names: dict[str, str]) -> None:
+    properties = cast("RawTable", table["properties"])
     table["properties"] = {names.get(k, k): v for k, v in properties.items()}
     table["required"] = [names.get(str(k), str(k)) for k in cast("list[str]", table["required"])]
 
 
-def _admit_units(table: Table) -> None:
+def _admit_units(table: RawTable) -> None:
     """Let a quantity stand in another unit."""
     endings = "|".join(e.lstrip("_") for e in ENDINGS)
     facts = "|".join(FACTS)

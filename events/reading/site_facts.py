@@ -6,26 +6,26 @@ import csv
 import io
 from datetime import date
 
-from events.errors import Fault
+from events.errors import SITE, Fault, Place
+from events.table import RawTable
 
-Table = dict[str, object]
 # Linke turbidity in words (common values, as in the design's check figures).
 HAZE = {"very clean": 2.0, "clear": 3.0, "warm": 4.0, "town": 4.0, "humid": 5.5, "dusty": 6.0}
 
 
-def with_turbidity(site: Table, day: object, faults: list[Fault]) -> Table:
+def with_turbidity(site: RawTable, day: object, faults: list[Fault]) -> RawTable:
     """Return the site with its turbidity as a figure: a word, or twelve values by month, read."""
     told = site.get("turbidity")
     if isinstance(told, str):
         if told not in HAZE:
             known = ", ".join(HAZE)
-            faults.append(Fault("[site]", "turbidity", repr(told), "is no word for haze", known))
+            faults.append(SITE.fault("turbidity", repr(told), "is no word for haze", known))
             return {**site, "turbidity": 3.0}
         return {**site, "turbidity": HAZE[told]}
     if isinstance(told, list):
         if len(told) != 12:
             do = "Give one for each month, January first."
-            faults.append(Fault("[site]", "turbidity", f"{len(told)} values", "must be 12", do))
+            faults.append(SITE.fault("turbidity", f"{len(told)} values", "must be 12", do))
             return {**site, "turbidity": 3.0}
         return {**site, "turbidity": told[day.month - 1] if isinstance(day, date) else told[0]}
     return site
@@ -40,19 +40,22 @@ def skyline_from(text: str, name: str, faults: list[Fault]) -> tuple[tuple[float
         head = [c.strip().lower() for c in rows[0]]
         if head[:2] != ["azimuth_deg", "elevation_deg"]:
             do = "Head it azimuth_deg,elevation_deg, clockwise from true north."
-            faults.append(Fault(name, "row 1", ",".join(rows[0])[:40], "is another header", do))
+            faults.append(
+                Place("row", 1, name).fault("", ",".join(rows[0])[:40], "is another header", do)
+            )
             return ()
     out = []
     for n, row in enumerate(rows, 1):
+        place = Place("row", n, name)
         if n == 1 and not _number(row[0]):
             continue
         if len(row) < 2 or not (_number(row[0]) and _number(row[1])):
-            faults.append(Fault(name, f"row {n}", ",".join(row)[:40], "is not two numbers", ""))
+            faults.append(place.fault("", ",".join(row)[:40], "is not two numbers"))
             continue
         azimuth, elevation = float(row[0]), float(row[1])
         if not (0 <= azimuth <= 360 and 0 <= elevation <= 89):
             limit = "must be 0 to 360 and 0 to 89"
-            faults.append(Fault(name, f"row {n}", f"{azimuth:g}, {elevation:g}", limit, ""))
+            faults.append(place.fault("", f"{azimuth:g}, {elevation:g}", limit))
             continue
         out.append((azimuth, elevation))
     return tuple(out)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from events.errors import Fault
-
-Table = dict[str, object]
+from events.errors import Fault, Place
+from events.table import RawTable
 
 
 def _times(factor: float) -> Callable[[float], float]:
@@ -37,16 +36,16 @@ FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
 ENDINGS = tuple(ending for ending, _, _ in UNITS)
 
 
-def ours(table: Table, where: str, faults: list[Fault]) -> Table:
+def to_metric(table: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return the table with every foreign unit converted; both forms at once is a fault."""
-    out: Table = {}
+    out: RawTable = {}
     for key, value in table.items():
         name, convert = _match(key)
         if convert is None or isinstance(value, bool) or not isinstance(value, (int, float)):
             out[key] = value
             continue
         if name in table:
-            faults.append(Fault(where, key, repr(value), f"{name} is given too", "Keep one."))
+            faults.append(place.fault(key, repr(value), f"{name} is given too", "Keep one."))
             continue
         out[name] = convert(float(value))
     return out

@@ -9,8 +9,10 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from events.errors import NotFound, StaleVersion
+from events.identity import event_id, slug
 from events.model import Event
-from events.reading.event_file import event_id, read_event, slug, write_event
+from events.reading.event_file import read_event
+from events.reading.write import write_event
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.tables import StoredEvent

@@ -11,18 +11,19 @@ from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 
 from events.diary import Entry, StoredEntry
-from events.errors import Fault, FaultyEvent, PlanBroken
-from events.model import Event, changed
+from events.errors import NOT_UTF8, WHOLE_FILE, FaultyEvent, PlanBroken
+from events.model import Event
 from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
 from events.storage.tables import StoredEvent
+from events.table import changed
 from service import access
 from service.application.desk import LitreTold
 from service.dependencies import EXAMPLE_AT, AtDesk, Instant, Name
+from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
 from solver.plan import Plan, Turn, Window
-from solver.simulation.durations import Estimate
 from solver.simulation.energy_flow import HeatFlow
 from solver.thermal.readings import CalibrationResult
 
@@ -66,6 +67,19 @@ class TurnsAnswer(BaseModel):
     turns: list[TurnAnswer]
 
 
+class FaultAnswer(BaseModel):
+    """One mistake in a file or a request: where it is, what stands there, the limit, what to do."""
+
+    table: str = Field(examples=["dish"], description="empty for the whole file")
+    number: int | None = Field(examples=[2], description="which row of the table, from 1")
+    id: str = Field(examples=["stew"])
+    key: str = Field(examples=["portions"])
+    value: str = Field(examples=["0"], description="what stands there")
+    limit: str = Field(examples=["must be greater than or equal to 1"])
+    remedy: str
+    text: str = Field(description="all of it in one line")
+
+
 class Problem(BaseModel):
     """A refusal, as RFC 9457 has it, with every fault in `faults`."""
 
@@ -73,7 +87,7 @@ class Problem(BaseModel):
     title: str
     status: int
     detail: str
-    faults: list[dict[str, str]] = []
+    faults: list[FaultAnswer] = []
 
 
 PROBLEM = {"model": Problem, "content": {"application/problem+json": {}}}
@@ -98,16 +112,15 @@ async def event_in(request: Request) -> Event:
     try:
         text = body.decode("utf-8")
     except UnicodeDecodeError:
-        fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
-        raise FaultyEvent(source, [fault]) from None
+        raise FaultyEvent(source, [NOT_UTF8]) from None
     if kind != "application/json":
         return read_event(text, source=source)
     try:
         table = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise FaultyEvent(source, [Fault("", "", "", f"is not JSON: {error}", "")]) from None
+        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", f"is not JSON: {error}")]) from None
     if not isinstance(table, dict):
-        raise FaultyEvent(source, [Fault("", "", "", "is not a JSON object", "")])
+        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", "is not a JSON object")])
     return read_table(table, source=source)
 
 

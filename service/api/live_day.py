@@ -49,7 +49,7 @@ def read_today(name: Name, desk: AtDesk) -> TodayAnswer:
         now=desk.now(),
         plan=desk.plan_of(name).mark,
         haze=round(running.day_status.haze, 3),
-        strengths={s.cooker_id: round(s.worth, 3) for s in running.day_status.strengths},
+        strengths={s.cooker_id: round(s.strength, 3) for s in running.day_status.strengths},
         pots=running.pots,
         plan_again=running.offered,
     )

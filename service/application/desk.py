@@ -20,25 +20,27 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry, StoredEntry
-from events.errors import Fault, FaultyEvent, NotFound, VersionMissing
-from events.model import Cooker, Event, changed
+from events.errors import WHOLE_FILE, FaultyEvent, NotFound, VersionMissing
+from events.model import Cooker, Event
 from events.quantities import within
-from events.reading.event_file import write_event
 from events.reading.forecast_file import weather_from
+from events.reading.write import write_event
 from events.storage.store import Store
 from events.storage.tables import PlanState, StoredEvent
+from events.table import changed
 from service.application.forecast import Forecasts
 from service.application.result_cache import ResultCache
 from service.application.solver_jobs import estimates_text, fixes_text, plan_text, season_text
 from service.clock import Clock
+from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement, apply
 from solver.feasibility.season import Season
 from solver.live.reconcile import reconcile
 from solver.plan import Plan, Turn, Window, turners
-from solver.planning.pipeline import windows
 from solver.policy import SLOT_MIN
-from solver.simulation.durations import Estimate, make_day
+from solver.simulation.day import make_day
 from solver.simulation.energy_flow import HeatFlow, heat_now
+from solver.solar.windows import windows
 from solver.thermal.readings import CalibrationResult, litre_test
 
 TRIES = 5  # a killed worker takes every waiting solve of its pool with it
@@ -250,10 +252,14 @@ class Desk:
             if value is not None and value not in known:
                 raise NotFound(f"No {field.removesuffix('_id')} “{value}” in {name}.")
         if entry.kind == "probed" and entry.core_c is None:
-            fault = Fault("", "core_c", "", "a reading needs it", "Write what the probe shows.")
+            fault = WHOLE_FILE.fault(
+                "core_c", "", "a reading needs it", "Write what the probe shows."
+            )
             raise FaultyEvent("the press", [fault])
         if entry.kind == "undo" and not entry.undoes:
-            fault = Fault("", "undoes", "", "an undo needs it", "Say which entry was a mistake.")
+            fault = WHOLE_FILE.fault(
+                "undoes", "", "an undo needs it", "Say which entry was a mistake."
+            )
             raise FaultyEvent("the press", [fault])
         written = self.store.diary.append(name, entry, now=self.now())
         self.ring(name)

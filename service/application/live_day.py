@@ -11,7 +11,7 @@ from events.errors import NotFound, PlanBroken
 from events.storage.tables import Replan
 from service.application.desk import Desk
 from service.application.solver_jobs import anew_text
-from solver.live.pots import PotStatus, pots_now
+from solver.live.pots import PotStatus, pot_statuses
 from solver.live.recalibration import recalibrated
 from solver.live.status import DayStatus, day_status
 from solver.plan import Plan
@@ -45,15 +45,12 @@ class LiveDayService:
         if found.plan is None:
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
         now = at or self.desk.now()
-        stands = day_status(self.desk.event_of(name).event, found.plan, self.entries(name), now)
-        pots = pots_now(stands)
-        late = any(
-            p.stage == "cooking" and (p.sure_min is None or p.sure_min < 0) and not p.ready_now
-            for p in pots
-        )
+        event, entries = self.desk.event_of(name).event, self.desk.store.diary.entries(name)
+        status = day_status(event, found.plan, entries, now)
+        pots = pot_statuses(status)
         fresh = found.revision and found.made_at and now - found.made_at < OFFER_EVERY
-        trouble = late or bool(stands.out) or bool(stands.parked)
-        return LiveDay(stands, pots, trouble and not fresh, found.plan)
+        trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)
+        return LiveDay(status, pots, bool(trouble) and not fresh, found.plan)
 
     def offer(self, name: str) -> Replan:
         """Make the plan anew from where the day stands, and keep it as an offer."""

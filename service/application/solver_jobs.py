@@ -9,11 +9,12 @@ from events.diary import StoredEntry
 from events.errors import NoonfareError
 from events.reading.event_file import read_event
 from events.storage.tables import PlanState
+from solver.feasibility.duration_table import estimates
 from solver.feasibility.improvements import improvements
 from solver.feasibility.season import season
 from solver.live.replan import replan
 from solver.plan import Plan
-from solver.planning.pipeline import estimates, make_plan
+from solver.planning.pipeline import make_plan
 
 
 def plan_text(case: str) -> tuple[PlanState, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from http import HTTPStatus
 
 from fastapi import FastAPI, Request, Response
@@ -11,15 +12,18 @@ from starlette.exceptions import HTTPException
 
 from events.errors import (
     Busy,
+    Fault,
     FaultyEvent,
     NoonfareError,
     NotFound,
     OutOfRange,
+    Place,
     PlanBroken,
     StaleVersion,
     Unreachable,
     VersionMissing,
 )
+from service.text.faults import fault_json
 from service.web.context import refusal
 
 STATUS: dict[type[NoonfareError], HTTPStatus] = {
@@ -42,7 +46,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(Exception, _refuse_bug)
 
 
-def problem(status: int, detail: str, *, faults: list[dict[str, str]] | None = None) -> Response:
+def problem(status: int, detail: str, *, faults: Sequence[Fault] = ()) -> Response:
     """Return a refusal in RFC 9457's shape."""
     body: dict[str, object] = {
         "type": "about:blank",
@@ -51,26 +55,26 @@ def problem(status: int, detail: str, *, faults: list[dict[str, str]] | None = N
         "detail": detail,
     }
     if faults:
-        body["faults"] = faults
+        body["faults"] = [fault_json(f) for f in faults]
     return Response(
         json.dumps(body, ensure_ascii=False), status, media_type="application/problem+json"
     )
 
 
 def _answer(
-    request: Request, status: int, detail: str, *, faults: list[dict[str, str]] | None = None
+    request: Request, status: int, detail: str, *, faults: Sequence[Fault] = ()
 ) -> Response:
     """Return a page to those who read pages, a problem to all others."""
     if not request.url.path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
-        return refusal(request, status, detail, faults or [])
+        return refusal(request, status, detail, faults)
     return problem(status, detail, faults=faults)
 
 
 async def _refuse(request: Request, error: Exception) -> Response:
-    faults: list[dict[str, str]] = []
+    faults: list[Fault] = []
     detail = str(error)
     if isinstance(error, FaultyEvent):
-        faults = [vars(f) | {"text": str(f)} for f in error.faults]
+        faults = error.faults
         detail = f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in {error.source}"
     kind = next(k for k in type(error).__mro__ if k in STATUS or k is NoonfareError)
     return _answer(request, STATUS.get(kind, HTTPStatus.BAD_REQUEST), detail, faults=faults)
@@ -79,15 +83,14 @@ async def _refuse(request: Request, error: Exception) -> Response:
 async def _refuse_input(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     faults = [
-        {
-            "where": str(e["loc"][0]),
-            "key": ".".join(str(p) for p in e["loc"][1:]),
-            "value": repr(e.get("input"))[:60],
-            "limit": str(e["msg"]).replace("Value error, ", ""),
-        }
+        Place(str(e["loc"][0])).fault(
+            ".".join(str(p) for p in e["loc"][1:]),
+            repr(e.get("input"))[:60],
+            str(e["msg"]).replace("Value error, ", ""),
+        )
         for e in error.errors()
     ]
-    detail = "; ".join(f"{f['key']} is {f['value']}: {f['limit']}" for f in faults)
+    detail = "; ".join(f"{f.key} is {f.value}: {f.limit}" for f in faults)
     return _answer(request, 422, detail, faults=faults)
 
 

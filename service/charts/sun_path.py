@@ -7,7 +7,8 @@ import itertools
 import numpy as np
 from markupsafe import Markup
 
-from events.model import Event, Station
+from events.model import Event
+from events.site import Station
 from service.charts.canvas import Canvas
 from service.text import formatting
 from solver.solar.horizon import profile

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from events.model import Event
 from service.charts.canvas import Axis, Canvas
-from service.text import formatting, us_units
+from service.text import formatting, notices
 from solver.plan import Placement
 
 
@@ -64,7 +64,7 @@ def curve_picture(
             "t14 b halo",
             x + 6,
             y,
-            us_units.said(event, f"{p.between_5_and_60_min} min between 5 and 60 °C"),
+            f"{p.between_5_and_60_min} min between {notices.danger_zone(event)}",
         )
     c.path("l2", f"M{left} {base}H{right}")
     grain = half if wide or end - start <= timedelta(hours=2) else timedelta(hours=1)

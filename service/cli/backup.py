@@ -14,7 +14,7 @@ import typer
 from rich.console import Console
 
 from events.errors import Busy
-from events.reading.event_file import write_event
+from events.reading.write import write_event
 from service.settings import Settings
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from events.errors import Fault, FaultyEvent, NotFound
+from events.errors import NOT_UTF8, FaultyEvent, NotFound
 from events.model import Cooker, Event
 from events.reading.cooker_log import gaps, read_log
 from service.cli.event_argument import event_named
@@ -48,7 +48,7 @@ def cooker_test(
     try:
         text = log.read_text(encoding="utf-8")
     except UnicodeDecodeError:
-        raise FaultyEvent(str(log), [Fault("", "", "", "is not UTF-8 text", "")]) from None
+        raise FaultyEvent(str(log), [NOT_UTF8]) from None
     on = date.fromisoformat(day) if day else None
     rows = read_log(text, source=str(log), zone=zone, day=on)
     area = tested.aperture_m2

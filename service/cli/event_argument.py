@@ -6,7 +6,8 @@ from pathlib import Path
 
 from events.errors import NotFound
 from events.model import Event
-from events.reading.event_file import load_event, read_event, sample_names, sample_text
+from events.reading.event_file import load_event, read_event
+from events.reading.samples import sample_names, sample_text
 
 
 def event_named(name: str) -> Event:

@@ -25,18 +25,20 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeEl
 from rich.table import Table
 
 from events.errors import FaultyEvent, NoonfareError
+from events.identity import slug
 from events.model import Event
-from events.reading.event_file import slug
 from events.reading.schema import event_schema
 from service.cli.backup import backup, export, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import event_named
-from service.text import formatting, turn_orders, us_units
+from service.text import formatting, notices, turn_orders
 from service.text import messages as words
+from service.text.faults import fault_json, faults_text
 from service.text.run_sheet import doings
 from solver.feasibility.season import season
 from solver.plan import EVERYBODY, Plan, Window
-from solver.planning.pipeline import make_plan, windows
+from solver.planning.pipeline import make_plan
+from solver.solar.windows import windows
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -122,7 +124,7 @@ def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) ->
     if as_json or file is not None:
         _write(plan.model_dump_json(indent=1), file)
     if not as_json:
-        _print_plan(read, us_units.plan_said(read, plan))
+        _print_plan(read, plan)
     if plan.unplaced:
         raise typer.Exit(3)
 
@@ -146,13 +148,14 @@ def _print_plan(event: Event, plan: Plan) -> None:
     out.print(f"{len(plan.turns)} turns on {len(plan.walks)} walks; {len(plan.jobs)} jobs.")
     for level in plan.levels:
         sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
-        out.print(f"  {level.name}: {level.value} ({sure})")
+        out.print(f"  {notices.LEVEL[level.key]}: {level.value} ({sure})")
     for u in plan.unplaced:
         out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
         for r in u.reasons:
             where = event.cooker(r.cooker_id).name if r.cooker_id else "The day"
-            out.print(f"  {escape(where)}: {escape(r.text)}")
-    for warning in (*plan.warnings, words.PROBE, words.LOCAL):
+            out.print(f"  {escape(where)}: {escape(notices.refusal(event, r))}")
+    warned = [notices.warning(event, w) for w in plan.warnings]
+    for warning in (*warned, words.PROBE, words.LOCAL):
         out.print(f"! {escape(warning)}", highlight=False)
 
 
@@ -163,7 +166,7 @@ def faults(event: EventArg, as_json: AsJson = False) -> None:
         read = event_named(event)
     except FaultyEvent as error:
         if as_json:
-            sys.stdout.write(json.dumps([vars(f) for f in error.faults], indent=1) + "\n")
+            sys.stdout.write(json.dumps([fault_json(f) for f in error.faults], indent=1) + "\n")
             raise typer.Exit(1) from None
         raise
     if as_json:
@@ -201,7 +204,7 @@ def sheet(
         written = write_pages(read, plan, pages, name=slug(read))
         err.print(f"{len(written)} files written to {pages}", highlight=False)
     if pdf_file is None and pages is None:
-        _write(_text_sheet(read, us_units.plan_said(read, plan)), file)
+        _write(_text_sheet(read, plan), file)
     if plan.unplaced:
         raise typer.Exit(3)
 
@@ -228,10 +231,10 @@ def _text_sheet(read: Event, plan: Plan) -> str:
         if d.caution:
             lines.append(f"{'':28}! {d.caution}")
     for u in plan.unplaced:
-        lines.append(
-            f"Not placed: {read.dish(u.dish_id).name}. " + "; ".join(r.text for r in u.reasons)
-        )
-    lines += ["", *plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
+        why = " ".join(notices.refusal(read, r) for r in u.reasons)
+        lines.append(f"Not placed: {read.dish(u.dish_id).name}. {why}")
+    warned = [notices.warning(read, w) for w in plan.warnings]
+    lines += ["", *warned, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL]
     if read.site.emergency:
         lines.append(f"Help: {read.site.emergency}")
     return "\n".join(lines)
@@ -337,6 +340,10 @@ def main() -> None:
         raise SystemExit(1)
     try:
         app()
+    except FaultyEvent as error:
+        for line in faults_text(error):
+            err.print(line, highlight=False, markup=False, soft_wrap=True)
+        raise SystemExit(1) from None
     except NoonfareError as error:
         err.print(str(error), highlight=False, markup=False, soft_wrap=True)
         raise SystemExit(1) from None

@@ -7,9 +7,12 @@ import tomllib
 import tomlkit
 from pydantic import ValidationError
 
-from events.errors import Fault, FaultyEvent
+from events.errors import WHOLE_FILE, FaultyEvent, Place
 from events.model import Cooker
+from events.reading.model_faults import faults_of
 from service.forms.event_form import own_row, rows_of
+
+REMEDY = "Take the file as it was written."
 
 
 def own_text(cookers: list[Cooker]) -> str:
@@ -22,20 +25,17 @@ def own_from(text: str) -> list[Cooker]:
     try:
         rows = rows_of(tomllib.loads(text), "cooker")
     except tomllib.TOMLDecodeError as error:
-        fault = Fault("", "", "", f"is not TOML: {error}", "Take the file as it was written.")
+        fault = WHOLE_FILE.fault("", "", f"is not TOML: {error}", REMEDY)
         raise FaultyEvent("the file", [fault]) from None
     out, faults = [], []
     for n, row in enumerate(rows, 1):
         try:
             out.append(Cooker.model_validate(row))
         except ValidationError as error:
-            where = f"[[cooker]] {n} ({row.get('id', '')})"
-            faults += [
-                Fault(where, ".".join(map(str, e["loc"])), repr(e["input"])[:60], e["msg"], "")
-                for e in error.errors()
-            ]
+            place = Place("cooker", n, str(row.get("id", "")))
+            faults += faults_of(error, place, known=Cooker.model_fields)
     if not rows:
-        faults.append(Fault("", "cooker", "", "none is in it", "Take the file as it was written."))
+        faults.append(WHOLE_FILE.fault("cooker", "", "none is in it", REMEDY))
     if faults:
         raise FaultyEvent("the file", faults)
     return out

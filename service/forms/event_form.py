@@ -9,7 +9,8 @@ from datetime import time
 
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
-from events.reading.event_file import read_table, write_event
+from events.reading.event_file import read_table
+from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
 from service.forms.multiline import LINES, SKY, sky_lines, typed_lines
 

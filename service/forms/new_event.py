@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from datetime import date, time, timedelta
 
-from events.errors import Fault, FaultyEvent
+from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Cooker
 from events.reading.catalogue import kind_of
 from service.forms.event_form import NEW, POTS, POTS_FOR, Form, Table, new_id, new_rows
@@ -20,9 +20,8 @@ def place_in(text: str) -> tuple[float, float]:
     """Return (latitude, longitude) found in coordinates or a pasted map link."""
     found = PLACE.search(text.replace("%2C", ",").replace("°", " "))
     if found is None:
-        fault = Fault(
-            "", "where", f"“{text[:60]}”", "has no coordinates", "Write them: -34.6, 19.0."
-        )
+        shown = f"“{text[:60]}”"
+        fault = WHOLE_FILE.fault("where", shown, "has no coordinates", "Write them: -34.6, 19.0.")
         raise FaultyEvent("the page", [fault])
     return float(found[1]), float(found[2])
 

@@ -10,7 +10,7 @@ from datetime import timedelta
 from events.model import Cooker, Event
 from service.charts.qr_code import qr_on_paper
 from service.paper.lists import lists
-from service.text import formatting, turn_orders, us_units
+from service.text import formatting, notices, turn_orders
 from service.text import messages as words
 from service.text.cookers import caution, cautions, kind_name
 from service.text.run_sheet import RunSheetItem, doings, for_helper
@@ -24,7 +24,6 @@ PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings li
 
 def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Facts:
     """Return the whole paper of a plan. `base_url` gives the cards their codes, if any."""
-    plan = us_units.plan_said(event, plan)
     return {
         "title": event.title,
         "day": formatting.long_date(event.date),
@@ -48,11 +47,14 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "refused": [
             {
                 "name": event.dish(u.dish_id).name,
-                "why": "; ".join(r.text for r in u.reasons),
+                "why": " ".join(notices.refusal(event, r) for r in u.reasons),
             }
             for u in plan.unplaced
         ],
-        "warnings": [*plan.warnings, words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL],
+        "warnings": [
+            *(notices.warning(event, w) for w in plan.warnings),
+            *(words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL),
+        ],
         "help": event.site.emergency,
         "burns": words.BURNS,
         "tip": words.TIP,

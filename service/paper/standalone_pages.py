@@ -17,7 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from events.model import Event
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import facts, line
-from service.text import formatting, us_units
+from service.text import formatting, notices
 from service.text import messages as words
 from service.text.run_sheet import RunSheetItem, doings, for_helper
 from solver.plan import Plan
@@ -77,7 +77,7 @@ def _page(
         told.append({**row, "text": text, "utc": utc, "end": end, "new": row["hour"] != hour})
         hour = int(str(row["hour"]))
     foot = [
-        *us_units.plan_said(event, plan).warnings,
+        *(notices.warning(event, w) for w in plan.warnings),
         words.PROBE,
         words.CHILDREN,
         words.BURNS,

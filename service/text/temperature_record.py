@@ -10,6 +10,7 @@ from events.model import Event
 from service.application.desk import Written
 from service.application.live_day import LiveDay
 from service.text import formatting
+from service.text.glossary import band
 from solver.plan import Plan
 from solver.policy import CLOCK_LIMIT_MIN
 from solver.thermal.food import FOOD_RULES
@@ -58,11 +59,11 @@ def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, 
     out = []
     for p in plan.placements:
         dish = event.dish(p.dish_id)
-        if not dish.hazardous or p.id in running.day_status.gone:
+        if not dish.hazardous or p.id in running.day_status.finished_ids:
             continue
         used = clocks.get(p.id, p.between_5_and_60_min)
         by = p.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used))
-        why = f"{used} of {CLOCK_LIMIT_MIN} min between 5 and 60 °C are used"
+        why = f"{used} of {CLOCK_LIMIT_MIN} min at {band(event)} are used"
         if rules.hot_holding_c:
             why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
         out.append((dish.name + formatting.part(p), formatting.clock(event, by), why))

@@ -8,7 +8,8 @@ from fastapi import Form, Request, Response
 from fastapi.responses import RedirectResponse
 from pydantic import ValidationError
 
-from events.errors import Busy, FaultyEvent
+from events.errors import WHOLE_FILE, Busy, Fault, FaultyEvent
+from events.reading.model_faults import faults_of
 from service import access
 from service.application.desk import LitreTold
 from service.charts.season import season_picture
@@ -84,14 +85,14 @@ def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
     seen = PageContext(desk, name)
     cooker = desk.cooker_of(seen.kept, cooker_id)
     given = {k: v for k, v in request.query_params.items() if v}
-    strength, faults = None, list[str]()
+    strength, faults = None, list[Fault]()
     if given:
         try:
             strength = desk.litre_test(name, cooker_id, LitreTold.model_validate(given))
         except ValidationError as error:
-            faults = [f"{e['loc'][0]} is “{e['input']}”: {e['msg']}" for e in error.errors()]
+            faults = faults_of(error, WHOLE_FILE)
         except FaultyEvent as error:
-            faults = [str(f) for f in error.faults]
+            faults = error.faults
     usual = {"day": seen.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
     return seen.page(
         "measure.html",

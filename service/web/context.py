@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
 from datetime import datetime
 from functools import partial
 from http import HTTPStatus
@@ -12,13 +12,15 @@ from fastapi import Request, Response
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from events.errors import Fault
 from events.kinds import COOKER_KINDS
 from events.model import Event
 from events.storage.tables import StoredEvent
 from service.application.desk import Desk, PlanNow
-from service.text import cookers, formatting, us_units
+from service.text import cookers, formatting, notices
 from service.text import glossary as terms
 from service.text import messages as words
+from service.text.faults import fault_advice, fault_place, fault_text
 
 COUNTING_S, LOOK_AGAIN_S = 2, 30
 
@@ -34,10 +36,14 @@ _templates.filters |= {
     "size": formatting.size,
     "kind_name": cookers.kind_name,
     "caution": cookers.caution,
+    "fault": fault_text,
+    "fault_place": fault_place,
+    "fault_advice": fault_advice,
     "symbol": lambda kind: COOKER_KINDS[kind].symbol,
 }
 _templates.globals |= {
     "words": words,
+    "level_name": notices.LEVEL,
     "term": partial(terms.term, None),
     "band": terms.band(None),
     "refresh": None,
@@ -74,7 +80,9 @@ def _saying(event: Event) -> Environment:
             "at": lambda instant: formatting.clock(event, instant),
             "mass": lambda kg: formatting.mass(event, kg),
             "temp": lambda at_c: formatting.temp(event, at_c),
-            "said": lambda text: us_units.said(event, text),
+            "refusal": lambda notice: notices.refusal(event, notice),
+            "warning": lambda notice: notices.warning(event, notice),
+            "tradeoff": lambda notice: notices.tradeoff(event, notice),
             "hour": lambda at: formatting.hour(event, at),
         }
         env.globals = {
@@ -86,7 +94,7 @@ def _saying(event: Event) -> Environment:
     return _sayings[way]
 
 
-def refusal(request: Request, status: int, detail: str, faults: list[dict[str, str]]) -> Response:
+def refusal(request: Request, status: int, detail: str, faults: Sequence[Fault]) -> Response:
     """Return the page of a refusal, faults listed one by one."""
     title = "The file has faults" if faults else HTTPStatus(status).phrase
     if status == HTTPStatus.NOT_FOUND:
@@ -101,9 +109,6 @@ class PageContext:
         self.kept: StoredEvent = desk.event_of(name)
         self.event = self.kept.event
         self.found: PlanNow = desk.plan_of(name)
-        if self.found.plan is not None:
-            plan = us_units.plan_said(self.event, self.found.plan)
-            self.found = replace(self.found, plan=plan)
         self.at = desk.now()
         same_day = formatting.local_date(self.at, self.event.zone) == self.event.date
         self.now: datetime | None = self.at if same_day else None

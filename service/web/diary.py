@@ -10,7 +10,8 @@ from fastapi.responses import RedirectResponse
 from pydantic import ValidationError
 
 from events.diary import Entry, EntryKind
-from events.errors import Fault, FaultyEvent, NotFound
+from events.errors import WHOLE_FILE, FaultyEvent, NotFound
+from events.reading.model_faults import faults_of
 from service import access
 from service.application.desk import Written
 from service.dependencies import AtDesk, Name
@@ -60,13 +61,10 @@ def press(
             undoes=undoes or None,
         )
     except ValidationError as error:
-        faults = [
-            Fault("", str(e["loc"][0]), repr(e["input"]), e["msg"], "") for e in error.errors()
-        ]
-        raise FaultyEvent("the press", faults) from None
+        raise FaultyEvent("the press", faults_of(error, WHOLE_FILE)) from None
     except ValueError:
         shown = reading or minutes
-        fault = Fault("", "reading", f"“{shown}”", "is not a number", "Write 78 or 78.5.")
+        fault = WHOLE_FILE.fault("reading", f"“{shown}”", "is not a number", "Write 78 or 78.5.")
         raise FaultyEvent("the press", [fault]) from None
     desk.write_down(name, entry)
     where = back if back.startswith(f"/e/{name}") else f"/e/{name}/diary"

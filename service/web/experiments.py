@@ -11,20 +11,21 @@ from fastapi import Query, Response
 from fastapi.responses import RedirectResponse
 
 from events.errors import Busy, NotFound, PlanBroken
-from events.model import HELPERS_MOST, Event, changed
+from events.model import HELPERS_MOST, Event
 from events.quantities import RANGES
-from events.reading.event_file import write_event
+from events.reading.write import write_event
+from events.table import changed
 from service import access
 from service.application.solver_jobs import anew_text
 from service.charts.day_timeline import day_wide
 from service.charts.temperature_curve import curve_picture
 from service.dependencies import AtDesk, Name
-from service.text import formatting
+from service.text import formatting, notices
 from service.web.context import PageContext
 from service.web.dish_matrix import matrix
 from service.web.form_data import Typed
 from service.web.plan_rows import batch_told
-from solver.feasibility.dish_matrix import table
+from solver.feasibility.dish_matrix import dish_matrix
 from solver.plan import Placement, Plan
 
 router = access.gated_pages()
@@ -62,10 +63,10 @@ def batch(name: Name, batch: Name, desk: AtDesk) -> Response:
         rescue=rescue,
         wide=curve_picture(event, p, seen.now, wide=True, read=[]),
         narrow=curve_picture(event, p, seen.now, wide=False, read=[]),
-        why=[r for r in plan.reasons if dish.name in r],
+        why=[notices.tradeoff(event, t) for t in plan.tradeoffs if dish.id in t.dish_ids],
         matrix=matrix(
             event,
-            table(event, [dish]),
+            dish_matrix(event, [dish]),
             {(dish.id, p.cooker_id): formatting.clock(event, p.loaded_at)},
         ),
         meal=event.meal(dish.meal),

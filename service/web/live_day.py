@@ -15,8 +15,9 @@ from service.application.live_day import LiveDay, LiveDayService
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.dependencies import AtDesk, Name, desk_of
-from service.text import formatting, us_units
+from service.text import formatting
 from service.text import messages as words
+from service.text import pots as pot_text
 from service.text.replan_changes import pot_change, work_change
 from service.web.context import PageContext
 from solver.live.pots import PotStatus
@@ -46,20 +47,10 @@ def the_run(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
         running=running,
         pots=[_told(seen, running, p) for p in running.pots],
         strengths=strength_rows(seen, running),
-        order=_order(running),
+        order=pot_text.order(running.day_status),
         since=seen.found.plan.replanned_at,
         press_id=secrets.token_urlsafe(9),
     )
-
-
-def _order(running: LiveDay) -> str:
-    """Return the one plain order of the moment, or nothing."""
-    stands = running.day_status
-    if stands.parked:
-        return "Gust: mirrors turned away, covered, laid down. Nobody in front of a bowl."
-    if stands.cloudy:
-        return "Cloud: lids shut, keep aiming, wait."
-    return ""
 
 
 def _told(seen: PageContext, running: LiveDay, pot: PotStatus) -> dict[str, object]:
@@ -74,24 +65,11 @@ def _told(seen: PageContext, running: LiveDay, pot: PotStatus) -> dict[str, obje
         "kind": event.cooker(pot.cooker_id).kind,
         "planned_min": p.margin_min,
         "lost": lost,
-        "state": _state(seen, pot),
+        "state": pot_text.state(event, pot),
         "bad": pot.spare_min is not None and pot.spare_min < 0,
         "unsure": pot.stage == "cooking" and (pot.sure_min is None or pot.sure_min < 0),
         "clock_bad": pot.clock_limit_min is not None and pot.clock_min > pot.clock_limit_min / 2,
     }
-
-
-def _state(seen: PageContext, pot: PotStatus) -> str:
-    if pot.stage == "lifted":
-        return "out, kept"
-    if pot.ready_now:
-        return "ready"
-    if pot.ready_at is None:
-        return "not on this day, where it stands"
-    if pot.fast_at is None or pot.cautious_at is None:
-        return f"ready {formatting.clock(seen.event, pot.ready_at)}, or later"
-    fast, slow = (formatting.clock(seen.event, t) for t in (pot.fast_at, pot.cautious_at))
-    return f"ready {formatting.clock(seen.event, pot.ready_at)} ({fast} to {slow})"
 
 
 def strength_rows(seen: PageContext, running: LiveDay) -> list[dict[str, object]]:
@@ -100,11 +78,11 @@ def strength_rows(seen: PageContext, running: LiveDay) -> list[dict[str, object]
     return [
         {
             "name": seen.event.cooker(s.cooker_id).name,
-            "pct": round(100 * s.worth),
+            "pct": round(100 * s.strength),
             "low": round(100 * s.low),
             "high": round(100 * s.high),
             "readings": s.readings,
-            "out": s.cooker_id in stands.out,
+            "out": s.cooker_id in stands.unavailable,
             "parked": s.cooker_id in stands.parked,
         }
         for s in stands.strengths
@@ -152,7 +130,7 @@ def offered(name: Name, number: int, desk: AtDesk, runs: AtRuns) -> Response:
     """Show an offer: what changes for whom, chances before and after, to take or to leave."""
     seen = PageContext(desk, name)
     one, made = runs.offered(name, number)
-    event, plan = seen.event, us_units.plan_said(seen.event, made)
+    event, plan = seen.event, made
     people = [
         (h.name, [work_change(event, c) for c in plan.work_changes if c.helper_id == h.id])
         for h in event.helpers

@@ -8,7 +8,8 @@ from fastapi.responses import RedirectResponse
 from events.errors import Fault, FaultyEvent
 from events.model import Event
 from events.reading.catalogue import entries
-from events.reading.event_file import read_event, read_table, sample_names, sample_text
+from events.reading.event_file import read_event, read_table
+from events.reading.samples import sample_names, sample_text
 from service import access
 from service.application.desk import Desk
 from service.dependencies import AtDesk, Name

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from events.model import Event
-from service.text import formatting
+from service.text import formatting, notices
 from service.text import messages as words
 from service.text.run_sheet import RunSheetItem
 from solver.plan import EVERYBODY, Placement, Plan, Stretch
@@ -38,7 +38,10 @@ def unplaced_rows(event: Event, plan: Plan) -> list[dict[str, object]]:
             "dish": event.dish(u.dish_id),
             "meal": f"{meal.name} {formatting.hour(event, meal.start)}",
             "reasons": [
-                (event.cooker(r.cooker_id).name if r.cooker_id else "The day", r.text)
+                (
+                    event.cooker(r.cooker_id).name if r.cooker_id else "The day",
+                    notices.refusal(event, r),
+                )
                 for r in u.reasons
             ],
         }

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated
 
 from fastapi import Form, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
-from events.errors import Fault, FaultyEvent, NotFound, StaleVersion
-from events.model import Event, Station
+from events.errors import NOT_UTF8, Fault, FaultyEvent, NotFound, StaleVersion
+from events.model import Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event
+from events.site import Station
 from service import access
 from service.application.desk import Desk
 from service.charts.sun_path import sun_path
@@ -20,13 +22,14 @@ from service.forms import event_form as drafts
 from service.forms.fields import shown
 from service.forms.multiline import lines_of, sky_lines
 from service.text import formatting
+from service.text.faults import fault_advice
 from service.web.context import PageContext, page_of
 from service.web.dish_matrix import matrix
 from service.web.form_data import Typed, own_of
 from service.web.plan_rows import stretches_told
-from solver.feasibility.dish_matrix import table
+from solver.feasibility.dish_matrix import dish_matrix
 from solver.feasibility.siting import siting, sun_spans
-from solver.planning.pipeline import windows
+from solver.solar.windows import windows
 
 router = access.gated_pages()
 TABS = (
@@ -81,7 +84,7 @@ def _show(
     assert isinstance(site, dict)
     more: dict[str, object] = {}
     if tab == "dishes":
-        more["matrix"] = matrix(event, table(event), _chosen(seen))
+        more["matrix"] = matrix(event, dish_matrix(event), _chosen(seen))
         more["dish_row"] = next(r for r in rows if r["id"] == dish.id)
     if tab == "check":
         more |= _checks(seen, desk)
@@ -137,20 +140,22 @@ def _values(form: dict[str, str] | None) -> object:
     return value
 
 
-def _beside(faults: list[Fault], rows: list[dict[str, object]], kind: str | None) -> object:
-    """Return how a field's fault is found, by row's id and key."""
-    ids = [str(r["id"]) for r in rows]
+def _beside(
+    faults: list[Fault], rows: list[dict[str, object]], kind: str | None
+) -> Callable[[str, str], str]:
+    """Return how a field's fault is found: by its row's id, else its number, and by its key."""
+    numbers = {str(r["id"]): n for n, r in enumerate(rows, 1)}
 
-    def fault(row_id: str, key: str) -> str:
+    def advice(row_id: str, key: str) -> str:
         for f in faults:
-            here = f.where in ("[site]", "") if not kind else f"({row_id})" in f.where
-            number = ids.index(row_id) + 1 if row_id in ids else 0
-            here = here or bool(kind and number and f.where.startswith(f"[[{kind}]] {number}"))
-            if here and f.key in (key, {"from": "start", "until": "end"}.get(key, key)):
-                return f"{f.value + ': ' if f.value else ''}{f.limit}. {f.do}".strip()
+            whole = kind is None and f.table in ("", "site")
+            same = f.id == row_id if f.id else f.number == numbers.get(row_id)
+            row = kind is not None and f.table == kind and same
+            if (whole or row) and f.key == key:
+                return fault_advice(f)
         return ""
 
-    return fault
+    return advice
 
 
 def _choices(event: Event, desk: Desk) -> dict[str, list[tuple[str, str]]]:
@@ -250,7 +255,7 @@ def _attempt(name: str, tab: str, desk: Desk, form: dict[str, str]) -> Response:
         if tab == "site":
             window = stretches_told(event, windows(event)[0].stretches)
         picked = [d for d in event.dishes if d.id == form.get("picked")] or event.dishes[:1]
-        rows = matrix(event, table(event, picked), {})
+        rows = matrix(event, dish_matrix(event, picked), {})
     except FaultyEvent as error:
         faults = error.faults
     return page_of("try.html", event=event, matrix=rows, window=window, faults=faults)
@@ -264,8 +269,7 @@ async def take_file(
     try:
         text = (await file.read()).decode("utf-8")
     except UnicodeDecodeError:
-        fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
-        raise FaultyEvent(file.filename or "the file", [fault]) from None
+        raise FaultyEvent(file.filename or "the file", [NOT_UTF8]) from None
     event = read_event(text, source=file.filename or "the file")
     await run_in_threadpool(desk.change_event, name, event, if_match=mark)
     return RedirectResponse(f"/e/{name}/plan/check", status_code=303)

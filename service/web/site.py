@@ -8,8 +8,9 @@ from typing import Annotated
 from fastapi import Form, Request, Response, UploadFile
 from fastapi.responses import PlainTextResponse, RedirectResponse
 
-from events.errors import Fault, FaultyEvent
-from events.reading.event_file import read_event, sample_names, sample_text
+from events.errors import NOT_UTF8, FaultyEvent
+from events.reading.event_file import read_event
+from events.reading.samples import sample_names, sample_text
 from service import access
 from service.dependencies import AtDesk, Name
 from service.text.glossary import glossary
@@ -39,8 +40,7 @@ async def put_in(
         try:
             text = (await file.read()).decode("utf-8")
         except UnicodeDecodeError:
-            fault = Fault("", "", "", "is not UTF-8 text", "Save it as UTF-8.")
-            raise FaultyEvent(source, [fault]) from None
+            raise FaultyEvent(source, [NOT_UTF8]) from None
     kept = desk.put_event(read_event(text, source=source))
     if request.app.state.open:
         return RedirectResponse(f"/e/{kept.id}", status_code=303)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
 from events.model import Cooker, Dish, Event, Helper, Meal, Pot
-from solver.plan import Placement, Plan
+from solver.plan import Job, Placement, Plan
 
 
 @dataclass(frozen=True)
@@ -37,10 +37,10 @@ class Case:
 
     def fills(self) -> dict[str, list[Placement]]:
         """Return the placements by load."""
-        out: dict[str, list[Placement]] = defaultdict(list)
+        fills: dict[str, list[Placement]] = defaultdict(list)
         for p in self.plan.placements:
-            out[p.fill].append(p)
-        return out
+            fills[p.fill].append(p)
+        return fills
 
     def fresh(self) -> list[Placement]:
         """Return the placements still to begin: what has begun can’t be judged any more."""
@@ -53,6 +53,27 @@ class Case:
     def meal_of(self, p: Placement) -> Meal:
         """Return the meal a placement is served at."""
         return self.meals[self.dishes[p.dish_id].meal]
+
+
+@dataclass(frozen=True)
+class Use:
+    """A stretch of time in which so many places of a cooker, or pots of a kind, are taken."""
+
+    starts_at: datetime
+    ends_at: datetime
+    count: int = 1
+
+
+def most_at_once(uses: list[Use]) -> int:
+    """Return how many are taken at the fullest moment."""
+    return max(
+        sum(u.count for u in uses if u.starts_at <= start.starts_at < u.ends_at) for start in uses
+    )
+
+
+def is_during(job: Job, at: datetime) -> bool:
+    """Return whether an instant lies in a job's time."""
+    return job.at <= at < job.at + timedelta(minutes=job.minutes)
 
 
 def minutes(span: timedelta) -> int:

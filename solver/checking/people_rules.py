@@ -11,8 +11,8 @@ from datetime import datetime, timedelta
 
 from solver import policy
 from solver.checking.breach import Breach
-from solver.checking.context import Case, minutes
-from solver.plan import EVERYBODY, Job, JobKind, Placement
+from solver.checking.context import Case, is_during, minutes
+from solver.plan import EVERYBODY, Job, JobKind, Placement, Walk
 
 
 @dataclass(frozen=True)
@@ -106,12 +106,10 @@ def turns_keep_the_sun(case: Case) -> Iterator[Breach]:
         if end <= begin or (started and not _is_turned(case, first)):
             continue
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
-        marks = sorted({t.at for t in turns})
-        if started:
-            marks = sorted({begin, *marks})
-        if not marks or marks[0] != begin:
+        aims = sorted({t.at for t in turns} | ({begin} if started else set()))
+        if not aims or aims[0] != begin:
             yield Breach("not-aimed-at-its-start", (first.fill, cooker.id), begin)
-        for before, after in itertools.pairwise([*marks, end]):
+        for before, after in itertools.pairwise([*aims, end]):
             over = timedelta(minutes=policy.LAST_OVER_MIN if after == end else 0)
             if after - before > limit + over:
                 apart = minutes(after - before)
@@ -170,9 +168,7 @@ def _tasks(case: Case) -> dict[str, list[Task]]:
 
     def at_their_post(helper_id: str, cooker_id: str | None, at: datetime) -> bool:
         return any(
-            helper_id in j.helper_ids
-            and j.cooker_id == cooker_id
-            and j.at <= at < j.at + timedelta(minutes=j.minutes)
+            helper_id in j.helper_ids and j.cooker_id == cooker_id and is_during(j, at)
             for j in posts
         )
 
@@ -196,12 +192,7 @@ def _tasks(case: Case) -> dict[str, list[Task]]:
 
 def mirrors_are_watched(case: Case) -> Iterator[Breach]:
     """While a mirror is on the sun, an adult who may work mirrors is there and not speaking."""
-    speaking = [
-        (j.at, j.at + timedelta(minutes=j.minutes), h)
-        for j in case.plan.jobs
-        if j.kind == "talk"
-        for h in j.helper_ids
-    ]
+    talks = [j for j in case.plan.jobs if j.kind == "talk"]
     for p in case.plan.placements:
         if not case.cookers[p.cooker_id].nature.concentrates:
             continue
@@ -211,7 +202,7 @@ def mirrors_are_watched(case: Case) -> Iterator[Breach]:
                 "mirrors" in h.works
                 and h.adult
                 and case.at(h.start) <= at < case.at(h.end)
-                and not any(who == h.id and a <= at < b for a, b, who in speaking)
+                and not any(h.id in t.helper_ids and is_during(t, at) for t in talks)
                 for h in case.event.helpers
             ):
                 yield Breach("mirror-not-watched", (p.id, p.cooker_id), at)
@@ -244,18 +235,15 @@ def attended_cookers_are_attended(case: Case) -> Iterator[Breach]:
 def helpers_have_their_breaks(case: Case) -> Iterator[Breach]:
     """Nobody is asked for anything in a break but their own talk."""
     for h in case.event.helpers:
-        work = [
-            (j.at, j.minutes, j.id)
-            for j in case.plan.jobs
-            if h.id in j.helper_ids and j.kind != "talk"
-        ]
-        work += [(w.at, w.minutes, w.id) for w in case.plan.walks if w.helper_id == h.id]
+        jobs = [j for j in case.plan.jobs if h.id in j.helper_ids and j.kind != "talk"]
+        walks = [w for w in case.plan.walks if w.helper_id == h.id]
+        work: list[Job | Walk] = [*jobs, *walks]
         for pause in h.breaks:
             starts_at = case.at(pause.at)
             ends_at = starts_at + timedelta(minutes=pause.minutes)
-            for at, long, name in work:
-                if at < ends_at and at + timedelta(minutes=long) > starts_at:
-                    yield Breach("work-in-a-break", (h.id, name), at, starts_at)
+            for w in work:
+                if w.at < ends_at and w.at + timedelta(minutes=w.minutes) > starts_at:
+                    yield Breach("work-in-a-break", (h.id, w.id), w.at, starts_at)
 
 
 def _is_past(case: Case, at: datetime) -> bool:

@@ -8,15 +8,15 @@ independently.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
 from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
-from solver.checking.context import Case, minutes
+from solver.checking.context import Case, Use, minutes, most_at_once
 from solver.checking.people_rules import PEOPLE_RULES
-from solver.plan import Placement, Plan, Route
+from solver.plan import LevelKey, Placement, Plan, Route
 
 
 def check(event: Event, plan: Plan) -> list[Breach]:
@@ -36,17 +36,25 @@ def check(event: Event, plan: Plan) -> list[Breach]:
 
 def names_are_the_events(case: Case) -> Iterator[Breach]:
     """Everything the plan names stands in the event."""
-    named: list[tuple[str, str, str | None, Mapping[str, object]]] = [
-        *((p.id, "dish", p.dish_id, case.dishes) for p in case.plan.placements),
-        *((p.id, "cooker", p.cooker_id, case.cookers) for p in case.plan.placements),
-        *((p.id, "cooker", p.then_cooker_id, case.cookers) for p in case.plan.placements),
-        *((p.id, "pot", p.pot_id, case.pots) for p in case.plan.placements),
-        *((t.id, "cooker", t.cooker_id, case.cookers) for t in case.plan.turns),
-        *((w.id, "helper", w.helper_id, case.helpers) for w in case.plan.walks),
-        *((j.id, "helper", h, case.helpers) for j in case.plan.jobs for h in j.helper_ids),
-        *((u.dish_id, "dish", u.dish_id, case.dishes) for u in case.plan.unplaced),
-    ]
-    for where, kind, name, known in named:
+    plan = case.plan
+    for p in plan.placements:
+        yield from _unknown("dish", p.id, [p.dish_id], case.dishes)
+        yield from _unknown("cooker", p.id, [p.cooker_id, p.then_cooker_id], case.cookers)
+        yield from _unknown("pot", p.id, [p.pot_id], case.pots)
+    for t in plan.turns:
+        yield from _unknown("cooker", t.id, [t.cooker_id], case.cookers)
+    for w in plan.walks:
+        yield from _unknown("helper", w.id, [w.helper_id], case.helpers)
+    for j in plan.jobs:
+        yield from _unknown("helper", j.id, j.helper_ids, case.helpers)
+    for u in plan.unplaced:
+        yield from _unknown("dish", u.dish_id, [u.dish_id], case.dishes)
+
+
+def _unknown(
+    kind: str, where: str, names: Iterable[str | None], known: Mapping[str, object]
+) -> Iterator[Breach]:
+    for name in names:
         if name is not None and name not in known:
             yield Breach(f"unknown-{kind}", (where, name))
 
@@ -55,24 +63,26 @@ def every_dish_whole_or_refused(case: Case) -> Iterator[Breach]:
     """A dish is placed with all its batches, kilograms and portions, or refused with reasons."""
     refused = {u.dish_id: u for u in case.plan.unplaced}
     for dish in case.event.dishes:
-        mine = [p for p in case.plan.placements if p.dish_id == dish.id]
-        if not mine:
+        placed = [p for p in case.plan.placements if p.dish_id == dish.id]
+        if not placed:
             if case.plan.replanned_at is None and not (
                 dish.id in refused and refused[dish.id].reasons
             ):
                 yield Breach("neither-placed-nor-refused", (dish.id,))
             continue
-        if case.plan.replanned_at is not None and any(p.id in case.plan.started_ids for p in mine):
+        if case.plan.replanned_at is not None and any(
+            p.id in case.plan.started_ids for p in placed
+        ):
             continue  # a part may be eaten, or lost
         if dish.id in refused:
             yield Breach("placed-and-refused", (dish.id,))
-        batches = tuple(sorted(p.batch for p in mine))
-        if batches != tuple(range(1, mine[0].batches + 1)):
-            yield Breach("wrong-batches", (dish.id,), batches, mine[0].batches)
-        portions, kg = sum(p.portions for p in mine), sum(p.mass_kg for p in mine)
+        batches = tuple(sorted(p.batch for p in placed))
+        if batches != tuple(range(1, placed[0].batches + 1)):
+            yield Breach("wrong-batches", (dish.id,), batches, placed[0].batches)
+        portions, kg = sum(p.portions for p in placed), sum(p.mass_kg for p in placed)
         if portions != dish.portions:
             yield Breach("wrong-portions", (dish.id,), portions, dish.portions)
-        if abs(kg - dish.mass_kg) > 0.01 * len(mine):
+        if abs(kg - dish.mass_kg) > 0.01 * len(placed):
             yield Breach("wrong-mass", (dish.id,), kg, dish.mass_kg)
 
 
@@ -199,43 +209,41 @@ def hours_are_kept(case: Case) -> Iterator[Breach]:
 
 def one_load_at_a_time(case: Case) -> Iterator[Breach]:
     """A sun cooker holds one load; a burner and an insulated box as many pots as they take."""
-    use: dict[str, list[tuple[datetime, datetime, int]]] = defaultdict(list)
+    uses: dict[str, list[Use]] = defaultdict(list)
     stays: dict[tuple[str, datetime], datetime] = {}
+    since = case.plan.replanned_at
     for fill in case.fills().values():
         if len({(p.cooker_id, p.loaded_at, p.lifted_at, p.served_at) for p in fill}) > 1:
             yield Breach("load-not-together", (fill[0].fill,))
-        first = fill[0]
-        sun = case.cookers[first.cooker_id].on_sun
-        start = case.from_now(first)
-        if first.id in case.plan.started_ids and sun:  # pots of one load may leave it one by one
+        first, start = fill[0], case.from_now(fill[0])
+        on_sun = case.cookers[first.cooker_id].on_sun
+        if first.id in case.plan.started_ids and on_sun:  # pots may leave their load one by one
             key = (first.cooker_id, first.loaded_at)
             stays[key] = max(stays.get(key, start), first.lifted_at)
         else:
-            use[first.cooker_id].append((start, first.lifted_at, 1 if sun else len(fill)))
-        hot_when_standing = (
-            case.plan.replanned_at is not None and first.lifted_at <= case.plan.replanned_at
-        )
-        if first.then_cooker_id and not hot_when_standing:
+            places = 1 if on_sun else len(fill)
+            uses[first.cooker_id].append(Use(start, first.lifted_at, places))
+        has_moved = since is not None and first.lifted_at <= since
+        if first.then_cooker_id and not has_moved:
             off = first.off_at or first.served_at
-            use[first.then_cooker_id].append((first.lifted_at, off, len(fill)))
+            uses[first.then_cooker_id].append(Use(first.lifted_at, off, len(fill)))
     for (name, loaded_at), until in stays.items():
-        use[name].append((max(loaded_at, case.plan.replanned_at or loaded_at), until, 1))
-    for name, spans in use.items():
-        cooker = case.cookers[name]
+        uses[name].append(Use(max(loaded_at, since or loaded_at), until))
+    for name, taken in uses.items():
+        cooker, most = case.cookers[name], most_at_once(taken)
         limit = 1 if cooker.on_sun else cooker.pots_max
-        most = _most_at_once(spans)
         if most > limit:
             yield Breach("cooker-overfull", (name,), most, limit)
 
 
 def pots_are_stock(case: Case) -> Iterator[Breach]:
     """No more pots of a kind are in use, washing included, than there are."""
-    use: dict[str, list[tuple[datetime, datetime, int]]] = defaultdict(list)
+    uses: dict[str, list[Use]] = defaultdict(list)
     for p in case.plan.placements:
-        washed = p.served_at + timedelta(minutes=case.pots[p.pot_id].wash_min)
-        use[p.pot_id].append((max(p.loaded_at, case.from_now(p)), washed, 1))
-    for name, spans in use.items():
-        most = _most_at_once(spans)
+        washed_at = p.served_at + timedelta(minutes=case.pots[p.pot_id].wash_min)
+        uses[p.pot_id].append(Use(max(p.loaded_at, case.from_now(p)), washed_at))
+    for name, taken in uses.items():
+        most = most_at_once(taken)
         if most > case.pots[name].count:
             yield Breach("too-few-pots", (name,), most, case.pots[name].count)
 
@@ -269,20 +277,20 @@ def food_is_safe(case: Case) -> Iterator[Breach]:
 def talks_get_their_dish(case: Case) -> Iterator[Breach]:
     """A dish that a talk shows, where it is placed, is at the promised stage during the talk."""
     for talk in case.event.talks:
-        mine = [p for p in case.plan.placements if p.dish_id == talk.dish]
+        placed = [p for p in case.plan.placements if p.dish_id == talk.dish]
         start = case.at(talk.at)
         end = start + timedelta(minutes=talk.minutes)
-        if talk.stage is None or not mine or any(p.id in case.plan.started_ids for p in mine):
+        if talk.stage is None or not placed or any(p.id in case.plan.started_ids for p in placed):
             continue
         if case.plan.replanned_at is not None and start <= case.plan.replanned_at:
             continue
         fine = {
-            "loaded": any(start <= p.loaded_at <= end for p in mine),
-            "lifted": any(start <= p.lifted_at <= end for p in mine),
-            "simmering": any(p.hot_at <= start and p.lifted_at >= end for p in mine),
+            "loaded": any(start <= p.loaded_at <= end for p in placed),
+            "lifted": any(start <= p.lifted_at <= end for p in placed),
+            "simmering": any(p.hot_at <= start and p.lifted_at >= end for p in placed),
         }
         if not fine[talk.stage]:
-            yield Breach("dish-not-at-its-stage", (talk.id, *(p.id for p in mine)), talk.stage)
+            yield Breach("dish-not-at-its-stage", (talk.id, *(p.id for p in placed)), talk.stage)
 
 
 def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
@@ -300,18 +308,18 @@ def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
         late += max(0, over)
         short += max(0, case.event.wanted_margin_min - spare)
         stale += max(0, spare - dish.fresh_min)
-    counted = {
-        "minutes late under a poor sky": late,
-        "minutes on gas": sum(_gas_min(case, p) for p in case.plan.placements),
-        "minutes short of the wanted margin": short,
-        "minutes held beyond fresh": stale,
+    counted: dict[LevelKey, int] = {
+        "late": late,
+        "gas": sum(_gas_min(case, p) for p in case.plan.placements),
+        "short": short,
+        "stale": stale,
     }
     if case.plan.replanned_at is None:
         worth = sum(policy.weight(case.dishes[d].priority) for d in placed)
-        counted["dishes placed, by priority"] = worth
+        counted["placed"] = worth
     for level in case.plan.levels:
-        if level.name in counted and counted[level.name] != level.value:
-            yield Breach("wrong-level", (level.name,), level.value, counted[level.name])
+        if level.key in counted and counted[level.key] != level.value:
+            yield Breach("wrong-level", (level.key,), level.value, counted[level.key])
 
 
 def _is_out(case: Case, p: Placement) -> bool:
@@ -329,10 +337,6 @@ def _gas_min(case: Case, p: Placement) -> int:
     if p.then_cooker_id and case.cookers[p.then_cooker_id].on_gas and p.off_at:
         return 0 if _is_out(case, p) else minutes(p.off_at - p.lifted_at)
     return 0
-
-
-def _most_at_once(spans: list[tuple[datetime, datetime, int]]) -> int:
-    return max(sum(n for a, b, n in spans if a <= at < b) for at, _, _ in spans)
 
 
 def _strongest_wind(case: Case, start: datetime, end: datetime) -> float:

@@ -1,27 +1,31 @@
 """The planner's table, quick enough to follow typing: each dish's minutes in each cooker.
 
-No timetable is made: dishes do not compete here. The start shown is the latest on a half-hour
-grain from which the dish is ready when its meal begins.
+No timetable is made: dishes do not compete here. The start shown is the latest on the clock's half
+hours from which the dish is ready when its meal begins.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import Dish, Event
-from solver.scheduling.batches import ceil_to_slot, clock, hours, may_cook, pots_for, split
-from solver.simulation.durations import LATER_MIN, Day, body_start_c, estimate, make_day
+from events.model import Cooker, Dish, Event
+from solver.plan import Refusal
+from solver.scheduling.batches import Batch, may_cook, pots_for, split
+from solver.scheduling.starts import possible_starts, usual_empty_min
+from solver.simulation.clock import instant
+from solver.simulation.day import Day, body_start_c, make_day
+from solver.simulation.durations import LATER_MIN, estimate
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Load
 
 GRAIN_MIN = 30
-CUTS_MOST = 4
-OVEN_EMPTY_MIN = 90  # how long an oven is taken to stand empty before baked goods
+SPLITS_MOST = 4
 
 
 class Cell(BaseModel):
@@ -31,102 +35,111 @@ class Cell(BaseModel):
 
     dish_id: str
     cooker_id: str
-    batches: int
-    expected_min: int | None
-    fast_min: int | None
-    cautious_min: int | None
-    load_by: datetime | None
-    late: bool  # it gets done, but not by its meal
-    reason: str
+    batches: int = 1
+    expected_min: int | None = None
+    fast_min: int | None = None
+    cautious_min: int | None = None
+    load_by: datetime | None = None
+    done_at: datetime | None = None  # too late for its meal, when loaded at the best time
+    refusal: Refusal | None = None
+
+    @property
+    def late(self) -> bool:
+        """Whether it gets done, but not by its meal."""
+        return self.done_at is not None
 
 
-def table(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
+@dataclass(frozen=True)
+class Trial:
+    """A dish in a cooker that may cook it: one of its equal batches, and what to estimate."""
+
+    batch: Batch
+    query: DurationQuery
+
+
+def dish_matrix(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
     """Return the minutes of every dish (or of some) in every cooker but insulated boxes."""
     day = make_day(event)
     cells: list[Cell] = []
-    asks: list[tuple[Dish, int, DurationQuery]] = []
-    for dish in dishes if dishes is not None else event.dishes:
-        for cooker in event.cookers:
-            if cooker.keeps_heat_only:
-                continue
-            asked = _ask(day, dish, cooker.id)
-            if isinstance(asked, str):
-                cells.append(_no(dish, cooker.id, asked))
+    trials: list[Trial] = []
+    for dish in event.dishes if dishes is None else dishes:
+        for cooker in (c for c in event.cookers if not c.keeps_heat_only):
+            trial = _trial(day, dish, cooker)
+            if isinstance(trial, Refusal):
+                cells.append(Cell(dish_id=dish.id, cooker_id=cooker.id, refusal=trial))
             else:
-                asks.append((dish, *asked))
-    told = estimate(day, [a for _, _, a in asks])
-    for (dish, number, _), one in zip(asks, told, strict=True):
-        cells.append(_cell(day, dish, number, one))
+                trials.append(trial)
+    durations = estimate(day, [t.query for t in trials])
+    cells += [_cell(day, t.batch, d) for t, d in zip(trials, durations, strict=True)]
     order = {c.id: n for n, c in enumerate(event.cookers)}
     return sorted(cells, key=lambda c: order[c.cooker_id])
 
 
-def _no(dish: Dish, cooker_id: str, why: str) -> Cell:
-    return Cell(
-        dish_id=dish.id,
-        cooker_id=cooker_id,
-        batches=1,
-        expected_min=None,
-        fast_min=None,
-        cautious_min=None,
-        load_by=None,
-        late=False,
-        reason=why,
-    )
-
-
-def _ask(day: Day, dish: Dish, cooker_id: str) -> tuple[int, DurationQuery] | str:
-    event = day.event
-    cooker = event.cooker(cooker_id)
-    why = may_cook(cooker, dish)
-    if why is not None:
-        return why
-    for number in range(1, min(dish.batches_max, CUTS_MOST, dish.portions) + 1):
+def _trial(day: Day, dish: Dish, cooker: Cooker) -> Trial | Refusal:
+    """Return a dish's largest batch that some pot in the cooker holds, and when it could start."""
+    refusal = may_cook(cooker, dish)
+    if refusal is not None:
+        return refusal
+    for number in range(1, min(dish.batches_max, SPLITS_MOST, dish.portions) + 1):
         batch = split(day, dish, number)[0]
-        pots = pots_for(event, cooker, dish, batch.litres)
+        pots = pots_for(day.event, cooker, dish, batch.litres)
         if pots:
             break
     else:
-        return "no pot that holds it fits"
-    empty = max(dish.preheat_min, OVEN_EMPTY_MIN if dish.needs_body_c else 0)
-    load = Load((dish,), (batch.mass_kg,), (pots[0],), empty)
-    opens, closes = hours(day, cooker)
-    last = batch.serve_minute
-    starts = np.arange(ceil_to_slot(opens + empty), min(last, closes), GRAIN_MIN, dtype=np.int64)
-    if cooker.on_sun:
-        lit = day.on_sun[cooker.id]
-        starts = starts[lit[starts] & lit[starts - empty]] if starts.size else starts
+        figures = {"batch_litres": round(batch.litres, 1), "cooker_litres": cooker.litres}
+        return Refusal(kind="no-pot", figures=figures)
+    load = Load((dish,), (batch.mass_kg,), (pots[0],), usual_empty_min(dish))
+    query = _query(day, cooker, load, batch.serve_minute)
+    return query if isinstance(query, Refusal) else Trial(batch, query)
+
+
+def _query(day: Day, cooker: Cooker, load: Load, last: int) -> DurationQuery | Refusal:
+    starts = possible_starts(
+        day, cooker, empty_min=load.preheat_min, until=last, grain_min=GRAIN_MIN
+    )
     if not starts.size:
-        return "no usable sun before the meal"
-    if dish.needs_body_c is not None:
-        body = body_start_c(day, cooker, load, starts)
-        if not (body >= dish.needs_body_c).any():
-            return f"its oven gets to {body.max():.0f} °C; this needs {dish.needs_body_c:.0f} °C"
-        starts = starts[body >= dish.needs_body_c]
-    return number, DurationQuery(cooker, load, starts, last + LATER_MIN)
+        return Refusal(kind="no-sun")
+    needed_c = load.dishes[0].needs_body_c
+    if needed_c is not None:
+        body_c = body_start_c(day, cooker, load, starts)
+        starts = starts[body_c >= needed_c]
+        if not starts.size:
+            figures = {
+                "reached_c": round(float(body_c.max())),
+                "empty_min": load.preheat_min,
+                "needed_c": needed_c,
+            }
+            return Refusal(kind="oven-too-cool", figures=figures)
+    return DurationQuery(cooker, load, starts, last + LATER_MIN)
 
 
-def _cell(day: Day, dish: Dish, number: int, told: DurationEstimate) -> Cell:
-    ready = told.ask.starts + told.expected_min[0]
-    serve = told.ask.until - LATER_MIN
-    good = np.flatnonzero(ready + dish.rest_min <= serve)
+def _cell(day: Day, batch: Batch, durations: DurationEstimate) -> Cell:
+    query, expected_min = durations.query, durations.expected_min[0]
+    ready = query.starts + expected_min
+    in_time = np.flatnonzero(ready + batch.dish.rest_min <= batch.serve_minute)
     if not np.isfinite(ready).any():
-        return _no(dish, told.ask.cooker.id, f"{told.peak_c.max():.0f} °C at most")
-    k = int(good.max()) if good.size else int(np.argmin(ready))
-
-    def whole(value: float) -> int | None:
-        return int(np.ceil(value)) if np.isfinite(value) else None
-
+        refusal = _never_done(day, durations)
+        return Cell(dish_id=batch.dish.id, cooker_id=query.cooker.id, refusal=refusal)
+    best = int(in_time.max()) if in_time.size else int(np.argmin(ready))
     return Cell(
-        dish_id=dish.id,
-        cooker_id=told.ask.cooker.id,
-        batches=number,
-        expected_min=whole(float(told.expected_min[0, k])),
-        fast_min=whole(float(told.fast_min[0, k])),
-        cautious_min=whole(float(told.cautious_min[0, k])),
-        load_by=at_minute(day.sky, int(told.ask.starts[k])),
-        late=not good.size,
-        reason=""
-        if good.size
-        else f"done at {clock(day, ceil_to_slot(float(ready[k])))}, too late",
+        dish_id=batch.dish.id,
+        cooker_id=query.cooker.id,
+        batches=batch.of,
+        expected_min=_whole(expected_min[best]),
+        fast_min=_whole(durations.fast_min[0, best]),
+        cautious_min=_whole(durations.cautious_min[0, best]),
+        load_by=at_minute(day.sky, int(query.starts[best])),
+        done_at=None if in_time.size else instant(day, float(ready[best])),
+    )
+
+
+def _whole(minutes: float) -> int | None:
+    return int(np.ceil(minutes)) if np.isfinite(minutes) else None
+
+
+def _never_done(day: Day, durations: DurationEstimate) -> Refusal:
+    return Refusal(
+        kind="never-done",
+        figures={"reached_c": round(float(durations.peak_c.max()))},
+        instants={"until_at": at_minute(day.sky, durations.query.until)},
     )

@@ -13,7 +13,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import PlanBroken
-from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event, changed
+from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event
+from events.table import changed
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import USUAL_RING

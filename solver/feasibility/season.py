@@ -13,11 +13,15 @@ from typing import Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import Dish, Event, Weather, changed
-from solver.scheduling.batches import may_cook, minute_at, pools, pots_for, split
+from events.model import Dish, Event
+from events.site import Weather
+from events.table import changed
+from solver.scheduling.batches import may_cook, pots_for, split
 from solver.scheduling.starts import possible_starts, usual_empty_min
-from solver.simulation.durations import Day, _lanes, body_start_c, join, make_day, run
+from solver.simulation.clock import minute_at
+from solver.simulation.day import Day, body_start_c, loaded, make_day
 from solver.simulation.query import DurationQuery
+from solver.simulation.run import join, run
 from solver.thermal.energy_balance import Array, Load
 
 GRAIN_MIN = 30
@@ -56,16 +60,16 @@ def season(
 
     `report_progress` is called with how far it is, 0 to 1.
     """
-    found = []
+    maps = []
     shares = event.site.sunlit_pct
     start = date.fromisocalendar(year, 1, 1)
     for done, week in enumerate(weeks, 1):
         monday = start + timedelta(weeks=week)
         day = make_day(changed(event, date=monday, weather=Weather()))
         sunlit_pct = shares[monday.month - 1] if shares else None
-        found.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
+        maps.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
         report_progress(done / len(weeks))
-    return Season(title=event.title, weeks=tuple(found))
+    return Season(title=event.title, weeks=tuple(maps))
 
 
 def _ready_by(day: Day) -> dict[str, float | None]:
@@ -91,7 +95,7 @@ def _ready_by(day: Day) -> dict[str, float | None]:
 def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
     """Yield one query for each sun cooker that may cook a dish, split into `number` batches."""
     batch = split(day, dish, number)[0]
-    representatives = pools(day)
+    representatives = day.pools
     empty_min = usual_empty_min(dish)
     for cooker in day.event.cookers:
         pots = pots_for(day.event, cooker, dish, batch.litres)
@@ -113,10 +117,8 @@ def _ready_minutes(day: Day, queries: Sequence[DurationQuery]) -> list[Array]:
     """Return the minute of the day at which each query's load is done, by start; inf if never."""
     if not queries:
         return []
-    state = join(
-        [_lanes(day, q, q.starts, row=day.rows[q.cooker.id], strength=1.0) for q in queries]
-    )
-    loaded = state.minute.copy()
+    state = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
+    loaded_minute = state.minute.copy()
     until = np.concatenate([np.full(q.starts.size, float(q.until)) for q in queries])
     done_min = run(state, day.forcing, until=until, boil_c=day.boil_c).done_min[0]
-    return np.split(loaded + done_min, np.cumsum([q.starts.size for q in queries])[:-1])
+    return np.split(loaded_minute + done_min, np.cumsum([q.starts.size for q in queries])[:-1])

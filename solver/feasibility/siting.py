@@ -7,7 +7,8 @@ import itertools
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from events.model import Cooker, Event, Station
+from events.model import Cooker, Event
+from events.site import Station
 from solver.plan import Stretch
 from solver.solar.horizon import profile
 from solver.solar.irradiance import Sky, at_minute, expected_sky, minute_of, usable

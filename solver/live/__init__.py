@@ -1,1 +1,1 @@
-"""The day itself: the diary, where everything stands, a plan made anew."""
+"""The day itself: the diary, where everything stands, planning again."""

@@ -1,12 +1,11 @@
-"""The diary, laid out for counting: what was loaded, lifted, read, shaded, broken, and when."""
+"""The diary indexed by batch, cooker and helper, in minutes of the day."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 
-from events.diary import Entry, StoredEntry
+from events.diary import Entry, EntryKind, StoredEntry
 from events.model import Event
 from solver.plan import Placement, Plan
 from solver.simulation.day_state import Absence
@@ -26,92 +25,163 @@ class ProbeReading:
     core_c: float
 
 
-@dataclass
+@dataclass(frozen=True)
+class Shade:
+    """A cloud that somebody saw; the end is a guess while nobody wrote that it has passed."""
+
+    start: int
+    end: int
+    has_passed: bool
+
+
+@dataclass(frozen=True)
+class Press:
+    """A diary entry, its minute of the day, and the batches of the plan that it is about."""
+
+    entry: Entry
+    minute: int
+    placements: tuple[Placement, ...]
+
+
+@dataclass(frozen=True)
 class DiaryIndex:
     """What the diary says by batch, cooker and helper; minutes of the day."""
 
-    loaded: dict[str, int] = field(default_factory=dict)
-    lifted: dict[str, int] = field(default_factory=dict)
-    ringed: dict[str, int] = field(default_factory=dict)
-    gone: set[str] = field(default_factory=set)  # batches served or thrown away
-    out: dict[str, int] = field(default_factory=dict)
-    parked: dict[str, int] = field(default_factory=dict)
-    aimed: dict[str, int] = field(default_factory=dict)
-    shade: list[tuple[int, int]] = field(default_factory=list)
-    away: list[Absence] = field(default_factory=list)
-    readings: list[ProbeReading] = field(default_factory=list)
-    cloud: int | None = None  # a cloud that has not passed yet
+    loaded: Mapping[str, int]  # by batch
+    lifted: Mapping[str, int]
+    to_ring: Mapping[str, int]
+    finished_ids: frozenset[str]  # batches served or thrown away
+    out_of_action: Mapping[str, int]  # by cooker
+    parked: Mapping[str, int]
+    aimed: Mapping[str, int]
+    shades: tuple[Shade, ...]
+    absences: tuple[Absence, ...]
+    readings: tuple[ProbeReading, ...]
 
 
 def index_diary(event: Event, plan: Plan, sky: Sky, entries: Sequence[StoredEntry]) -> DiaryIndex:
-    """Return what a diary's standing entries say of a plan's batches, cookers and people."""
-    out = DiaryIndex()
-    jobs = {j.id: j for j in plan.jobs}
-    placed = {p.id: p for p in plan.placements}
-    fills: dict[str, list[str]] = defaultdict(list)
-    for p in plan.placements:
-        fills[p.fill].append(p.id)
-    ring = any(c.on_gas for c in event.cookers)
-    for k in entries:
-        e, at = k.entry, minute_of(sky, k.happened_at)
-        mine = [e.placement_id] if e.placement_id in placed else []
-        if e.job_id in jobs:
-            mine = list(jobs[e.job_id].placement_ids) or mine
-        known = [name for name in mine if name in placed]
-        if e.kind in ("loaded", "lifted") and known:
-            known = fills[placed[known[0]].fill]
-        for name in known:
-            _of_batch(out, e, placed[name], at, ring=ring)
-        if e.kind == "served" and e.job_id in jobs:
-            meal = {d.id for d in event.dishes if d.meal == jobs[e.job_id].meal_id}
-            out.gone |= {p.id for p in plan.placements if p.dish_id in meal}
-        _of_cooker(out, e, event, plan, at)
-    if out.cloud is not None:
-        out.shade.append((out.cloud, out.cloud + CLOUD_LASTS_MIN))
-    return out
+    """Return what the entries that count say of a plan's batches, cookers and people."""
+    presses = [
+        Press(k.entry, minute_of(sky, k.happened_at), _placements(plan, k.entry)) for k in entries
+    ]
+    # Without a ring of the event's own, a pot that went to a ring is out of our hands.
+    has_ring = any(c.on_gas for c in event.cookers)
+    return DiaryIndex(
+        loaded=_first_minute(presses, {"loaded"}),
+        lifted=_first_minute(presses, {"lifted"} if has_ring else {"lifted", "to-burner"}),
+        to_ring=_first_minute(presses, {"to-burner"}) if has_ring else {},
+        finished_ids=_finished(event, plan, presses),
+        out_of_action=_out_of_action(presses),
+        parked=_parked(event, plan, presses),
+        aimed={c: p.minute for p in presses for c in _aimed_cookers(plan, p.entry)},
+        shades=_shades(presses),
+        absences=_absences(presses),
+        readings=tuple(
+            ProbeReading(placement, p.minute, p.entry.core_c)
+            for p in presses
+            if p.entry.core_c is not None
+            for placement in p.placements
+        ),
+    )
 
 
-def _of_batch(out: DiaryIndex, e: Entry, p: Placement, at: int, *, ring: bool) -> None:
-    if e.kind == "loaded":
-        out.loaded.setdefault(p.id, at)
-    elif e.kind == "lifted":
-        out.lifted.setdefault(p.id, at)
-    elif e.kind == "to-burner" and not ring:
-        out.lifted.setdefault(p.id, at)  # somebody's own ring: it is out of our hands
-    elif e.kind == "to-burner":
-        out.ringed.setdefault(p.id, at)
-    elif e.kind in ("served", "discarded"):
-        out.gone.add(p.id)
-    if e.core_c is not None:
-        out.readings.append(ProbeReading(p, at, e.core_c))
+def _placements(plan: Plan, entry: Entry) -> tuple[Placement, ...]:
+    """Return the batches that an entry is about; what is loaded or lifted is the whole load."""
+    ids: Collection[str | None] = (entry.placement_id,)
+    job = next((j for j in plan.jobs if j.id == entry.job_id), None)
+    if job is not None and job.placement_ids:
+        ids = job.placement_ids
+    by_id = {p.id: p for p in plan.placements}
+    named = tuple(by_id[i] for i in ids if i in by_id)
+    if named and entry.kind in ("loaded", "lifted"):
+        return tuple(p for p in plan.placements if p.fill == named[0].fill)
+    return named
 
 
-def _of_cooker(out: DiaryIndex, e: Entry, event: Event, plan: Plan, at: int) -> None:
-    if e.kind == "aimed":
-        for name in _turned(e, plan):
-            out.aimed[name] = at
-            out.parked.pop(name, None)
-    elif e.kind == "out-of-action" and e.cooker_id:
-        out.out.setdefault(e.cooker_id, at)
-    elif e.kind == "parked":
-        mirrors = [c.id for c in event.cookers if c.nature.concentrates]
-        out.parked |= dict.fromkeys([e.cooker_id] if e.cooker_id else mirrors, at)
-    elif e.kind == "cloud" and out.cloud is None:
-        out.cloud = at
-    elif e.kind == "sun":
-        out.parked.clear()
-        if out.cloud is not None:
-            out.shade.append((out.cloud, at))
-        out.cloud = None
-    elif e.kind in ("late", "gone") and e.helper_id:
-        until = at + (e.minutes or LATE_MIN) if e.kind == "late" else DAY_MIN
-        out.away.append(Absence(e.helper_id, at, until))
+def _first_minute(presses: Sequence[Press], kinds: Collection[EntryKind]) -> dict[str, int]:
+    """Return, by batch, when it was first pressed to be so."""
+    minutes: dict[str, int] = {}
+    for press in presses:
+        if press.entry.kind in kinds:
+            for placement in press.placements:
+                minutes.setdefault(placement.id, press.minute)
+    return minutes
 
 
-def _turned(e: Entry, plan: Plan) -> set[str]:
-    """Return the cookers that a press says were brought to the sun."""
-    walk = next((w for w in plan.walks if w.id == e.job_id), None)
+def _finished(event: Event, plan: Plan, presses: Sequence[Press]) -> frozenset[str]:
+    """Return the batches served or thrown away; a meal that is served has all its batches."""
+    meal_of_job = {j.id: j.meal_id for j in plan.jobs}
+    ids = {
+        placement.id
+        for p in presses
+        if p.entry.kind in ("served", "discarded")
+        for placement in p.placements
+    }
+    meals = {meal_of_job.get(p.entry.job_id or "") for p in presses if p.entry.kind == "served"}
+    dishes = {d.id for d in event.dishes if d.meal in meals}
+    return frozenset(ids | {p.id for p in plan.placements if p.dish_id in dishes})
+
+
+def _out_of_action(presses: Sequence[Press]) -> dict[str, int]:
+    """Return, by cooker, since when it is out of action."""
+    minutes: dict[str, int] = {}
+    for press in presses:
+        if press.entry.kind == "out-of-action" and press.entry.cooker_id:
+            minutes.setdefault(press.entry.cooker_id, press.minute)
+    return minutes
+
+
+def _parked(event: Event, plan: Plan, presses: Sequence[Press]) -> dict[str, int]:
+    """Return, by cooker, since when it is turned away, until it is aimed or the sun is back."""
+    mirrors = [c.id for c in event.cookers if c.nature.concentrates]
+    parked: dict[str, int] = {}
+    for press in presses:
+        if press.entry.kind == "parked":
+            cookers = [press.entry.cooker_id] if press.entry.cooker_id else mirrors
+            parked |= dict.fromkeys(cookers, press.minute)
+        elif press.entry.kind == "sun":
+            parked = {}
+        else:
+            aimed = _aimed_cookers(plan, press.entry)
+            parked = {c: minute for c, minute in parked.items() if c not in aimed}
+    return parked
+
+
+def _aimed_cookers(plan: Plan, entry: Entry) -> set[str]:
+    """Return the cookers that an entry says were brought to the sun."""
+    if entry.kind != "aimed":
+        return set()
+    walk = next((w for w in plan.walks if w.id == entry.job_id), None)
     if walk is not None:
         return {t.cooker_id for t in plan.turns if t.id in walk.turn_ids}
-    job = next((j for j in plan.jobs if j.id == e.job_id), None)
-    return {name for name in (e.cooker_id or (job and job.cooker_id),) if name}
+    job = next((j for j in plan.jobs if j.id == entry.job_id), None)
+    cooker_id = entry.cooker_id or (job.cooker_id if job else None)
+    return {cooker_id} if cooker_id else set()
+
+
+def _shades(presses: Sequence[Press]) -> tuple[Shade, ...]:
+    """Return the clouds that were seen, each until the sun was seen again."""
+    shades: list[Shade] = []
+    since: int | None = None
+    for press in presses:
+        if press.entry.kind == "cloud" and since is None:
+            since = press.minute
+        elif press.entry.kind == "sun" and since is not None:
+            shades.append(Shade(since, press.minute, has_passed=True))
+            since = None
+    if since is not None:
+        shades.append(Shade(since, since + CLOUD_LASTS_MIN, has_passed=False))
+    return tuple(shades)
+
+
+def _absences(presses: Sequence[Press]) -> tuple[Absence, ...]:
+    """Return when a helper who is late or has gone can't be asked."""
+    return tuple(
+        Absence(
+            p.entry.helper_id,
+            p.minute,
+            p.minute + (p.entry.minutes or LATE_MIN) if p.entry.kind == "late" else DAY_MIN,
+        )
+        for p in presses
+        if p.entry.kind in ("late", "gone") and p.entry.helper_id
+    )

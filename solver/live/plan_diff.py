@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.plan import FoodPart, Job, Placement, Plan, PotChange, Walk, WorkChange
 from solver.policy import SMALL_MIN
 
@@ -75,8 +76,8 @@ def work_changes(event: Event, old: Plan, new: Plan) -> list[WorkChange]:
     assert since is not None
     changes: list[WorkChange] = []
     for helper in event.helpers:
-        was = sorted(_work(old, helper.id, since), key=_order)
-        now = sorted(_work(new, helper.id, since), key=_order)
+        was = sorted(_work(old, helper.id, since), key=lambda w: (w.at, w.job, w.cooker_ids))
+        now = sorted(_work(new, helper.id, since), key=lambda w: (w.at, w.job, w.cooker_ids))
         changes += [w for w in now if not any(_is_same(w, x) for x in was)]
         lost = [w for w in was if not any(_is_same(w, x) for x in now)]
         changes += [changed(w, kind="dropped") for w in lost]
@@ -86,10 +87,6 @@ def work_changes(event: Event, old: Plan, new: Plan) -> list[WorkChange]:
 def _is_same(one: WorkChange, other: WorkChange) -> bool:
     """Return whether two are the same task at nearly the same time."""
     return abs(one.at - other.at) < SMALL and one == changed(other, at=one.at)
-
-
-def _order(work: WorkChange) -> tuple[datetime, str, tuple[str, ...]]:
-    return work.at, work.job, work.cooker_ids
 
 
 def _work(plan: Plan, helper_id: str, since: datetime) -> Iterator[WorkChange]:

@@ -1,22 +1,23 @@
-"""What could be served now, for an early crowd or a storm; and until when each pot can be saved."""
+"""What could be served now, for an early crowd or a storm, and until when a pot can be saved."""
 
 from __future__ import annotations
 
 import copy
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from solver.live.status import DayStatus, LoadStatus
+from solver.live.load_run import EXPECTED, MEMBERS, WEAK
+from solver.live.load_status import LoadStatus
+from solver.live.status import DayStatus
+from solver.plan import Placement
 from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
-from solver.simulation.transfer import (
-    advance,
-    finish,
-    part_of,
-    some_pots,
-    transfer,
-)
+from solver.simulation.day import Day
+from solver.simulation.day_state import Stage
+from solver.simulation.run import advance
+from solver.simulation.transfer import finish, part_of, some_pots, transfer
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
 from solver.thermal.food import HOT_HOLDING_C
@@ -30,7 +31,7 @@ class PotStatus(BaseModel):
     placement_id: str
     dish_id: str
     cooker_id: str
-    stage: str
+    stage: Stage
     assumed: bool  # nobody pressed: taken from the plan
     portions: int
     core_c: float
@@ -48,35 +49,35 @@ class PotStatus(BaseModel):
     gas_by: datetime | None  # last moment to move it to a ring, on a poor rest of the day
     gas_below_c: float | None
 
-
-def pots_now(day_status: DayStatus) -> list[PotStatus]:
-    """Return every batch that has begun and is not eaten, soonest ready first."""
-    out = [
-        _pot(day_status, load, n) for load in day_status.loads for n in range(len(load.placements))
-    ]
-    return sorted(out, key=lambda p: (p.ready_at is None, p.ready_at, p.placement_id))
+    @property
+    def may_be_late(self) -> bool:
+        """Whether it is not surely done in time where it stands."""
+        sure = self.sure_min is not None and self.sure_min >= 0
+        return self.stage == "cooking" and not sure and not self.ready_now
 
 
-def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
-    day, p = day_status.day, load.placements[n]
-    dish = day.event.dish(p.dish_id)
-    told, state = load.in_progress.durations, load.in_progress.state
-    start = int(told.ask.starts[0])
+@dataclass(frozen=True)
+class LastMoment:
+    """The last minute of the day at which a pot can go to a ring, and how warm it is then."""
 
-    def instant(minutes: float) -> datetime | None:
-        return at_minute(day.sky, round(start + minutes)) if np.isfinite(minutes) else None
+    minute: int
+    core_c: float
 
-    usual, slow = float(told.expected_min[n, 0]), float(told.cautious_min[n, 0])
-    fast = float(told.fast_min[n, 0])
-    lifted = load.stage == "lifted"
-    serve = minute_of(day.sky, p.promised_at) - dish.rest_min
-    done = lifted or bool(heat.is_done(state)[n, 1])
-    hot = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
-    warm = float(state.core_c[n, 1])
-    clock = round(load.in_progress.clock_min[n])
-    safe = not dish.hazardous or clock <= CLOCK_LIMIT_MIN
-    holds = lifted or not dish.hazardous or warm >= hot
-    gas = None if lifted or done else _gas_by(day_status, load, n)
+
+def pot_statuses(status: DayStatus) -> list[PotStatus]:
+    """Return every batch that was loaded and is not eaten, soonest ready first."""
+    pots = [_pot(status, load, n) for load in status.loads for n in range(len(load.placements))]
+    return sorted(pots, key=lambda p: (p.ready_at is None, p.ready_at, p.placement_id))
+
+
+def _pot(status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
+    day, p, in_progress = status.day, load.placements[n], load.in_progress
+    dish, state = day.event.dish(p.dish_id), in_progress.state
+    durations = in_progress.durations
+    is_lifted = load.stage == "lifted"
+    is_done = is_lifted or bool(heat.is_done(state)[n, EXPECTED])
+    to_ring = None if is_done else _last_moment(status, load, n)
+    clock_min = round(in_progress.clock_min[n])
     return PotStatus(
         placement_id=p.id,
         dish_id=dish.id,
@@ -84,48 +85,70 @@ def _pot(day_status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
         stage=load.stage,
         assumed=load.assumed,
         portions=p.portions,
-        core_c=round(warm),
+        core_c=round(float(state.core_c[n, EXPECTED])),
         low_c=round(float(state.core_c[n].min())),
         high_c=round(float(state.core_c[n].max())),
-        ready_at=p.done_at if lifted else instant(usual),
-        fast_at=p.done_at if lifted else instant(fast),
-        cautious_at=p.done_at if lifted else instant(slow),
+        ready_at=_ready_at(day, load, p, float(durations.expected_min[n, 0])),
+        fast_at=_ready_at(day, load, p, float(durations.fast_min[n, 0])),
+        cautious_at=_ready_at(day, load, p, float(durations.cautious_min[n, 0])),
         served_at=p.promised_at,
-        spare_min=None if lifted or not np.isfinite(usual) else round(serve - start - usual),
-        sure_min=None if lifted or not np.isfinite(slow) else round(serve - start - slow),
-        clock_min=clock,
+        spare_min=_spare_min(day, load, p, float(durations.expected_min[n, 0])),
+        sure_min=_spare_min(day, load, p, float(durations.cautious_min[n, 0])),
+        clock_min=clock_min,
         clock_limit_min=CLOCK_LIMIT_MIN if dish.hazardous else None,
-        ready_now=done and safe and holds,
-        gas_by=at_minute(day.sky, gas[0]) if gas else None,
-        gas_below_c=gas[1] if gas else None,
+        ready_now=is_done and _may_be_served(day, load, n),
+        gas_by=at_minute(day.sky, to_ring.minute) if to_ring else None,
+        gas_below_c=to_ring.core_c if to_ring else None,
     )
 
 
-def _gas_by(day_status: DayStatus, load: LoadStatus, n: int) -> tuple[int, float] | None:
-    """Return (last minute, °C then) at which a pot, on its weak way, can go to a ring."""
-    day, p = day_status.day, load.placements[n]
-    ring = next((c for c in day.event.cookers if c.on_gas and c.id not in day_status.out), None)
-    dish = load.in_progress.durations.ask.load.dishes[n]
-    pot = load.in_progress.durations.ask.load.pots[n]
-    fits = ring is not None and ring.kind in pot.fits and ring.kind in dish.kinds
-    if ring is None or not fits or load.stage != "cooking":
+def _ready_at(day: Day, load: LoadStatus, p: Placement, took_min: float) -> datetime | None:
+    """Return when a pot is ready, or None where it never is; a lifted one was taken for ready."""
+    if load.stage == "lifted":
+        return p.done_at
+    start = int(load.in_progress.durations.query.starts[0])
+    return at_minute(day.sky, round(start + took_min)) if np.isfinite(took_min) else None
+
+
+def _spare_min(day: Day, load: LoadStatus, p: Placement, took_min: float) -> int | None:
+    """Return the minutes between ready, and rested, and promised; None where that says nothing."""
+    if load.stage == "lifted" or not np.isfinite(took_min):
+        return None
+    start = int(load.in_progress.durations.query.starts[0])
+    ready_by = minute_of(day.sky, p.promised_at) - day.event.dish(p.dish_id).rest_min
+    return round(ready_by - start - took_min)
+
+
+def _may_be_served(day: Day, load: LoadStatus, n: int) -> bool:
+    """Return whether hazardous food was not too long between 5 and 60 °C, and is hot enough."""
+    dish = day.event.dish(load.placements[n].dish_id)
+    if not dish.hazardous:
+        return True
+    hot_c = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    is_hot = load.stage == "lifted" or load.in_progress.state.core_c[n, EXPECTED] >= hot_c
+    return bool(is_hot and round(load.in_progress.clock_min[n]) <= CLOCK_LIMIT_MIN)
+
+
+def _last_moment(status: DayStatus, load: LoadStatus, n: int) -> LastMoment | None:
+    """Return until when a pot, under a poor rest of the day, can still be saved on a ring."""
+    day, p, whole = status.day, load.placements[n], load.in_progress.durations.query.load
+    dish, pot = whole.dishes[n], whole.pots[n]
+    rings = (c for c in day.event.cookers if c.on_gas and c.id not in status.unavailable)
+    ring = next(rings, None)
+    if ring is None or load.stage != "cooking":
+        return None
+    if ring.kind not in pot.fits or ring.kind not in dish.kinds:
         return None
     ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min
-    state = copy.deepcopy(load.in_progress.state)
-    alone = part_of(load.in_progress.durations.ask.load, [n])
-    last: tuple[int, float] | None = None
-    for mark in range(day_status.minute, ready_by, SLOT_MIN):
-        advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
-        after = transfer(
-            day,
-            some_pots(state, [n]),
-            alone,
-            ring,
-            which=np.asarray([0]),
-            lifted=np.full(1, float(mark)),
-        )
+    state, alone = copy.deepcopy(load.in_progress.state), part_of(whole, [n])
+    last: LastMoment | None = None
+    for minute in range(status.minute, ready_by, SLOT_MIN):
+        lifted = np.full(MEMBERS, float(minute))
+        advance(state, day.forcing, until=lifted, boil_c=day.boil_c)
+        weak = np.asarray([WEAK])
+        after = transfer(day, some_pots(state, [n]), alone, ring, members=weak, lifted=lifted[weak])
         end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil_c=day.boil_c)
         if not np.isfinite(end.done[0]):
             break
-        last = (mark, float(round(float(state.core_c[n, 0]))))
+        last = LastMoment(minute, float(round(float(state.core_c[n, WEAK]))))
     return last

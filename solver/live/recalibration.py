@@ -1,11 +1,12 @@
-"""What a day taught about its cookers: figures for the next event, with where each comes from."""
+"""Recalibration: the strengths that a day showed, as figures for the next event."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from events.model import Cooker, Event, changed
+from events.model import Cooker, Event
 from events.quantities import clip
+from events.table import changed
 from solver.live.strength import StrengthEstimate
 from solver.thermal.calibration import calibrated
 
@@ -14,17 +15,17 @@ READINGS_LEAST = 2  # one reading is an anecdote
 
 def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: str) -> list[Cooker]:
     """Return the cookers of which the day's readings said enough, with their strength put right."""
-    told = {s.cooker_id: s for s in strengths if s.readings >= READINGS_LEAST}
-    out = []
+    known = {s.cooker_id: s for s in strengths if s.readings >= READINGS_LEAST}
+    cookers = []
     for cooker in event.cookers:
-        s = told.get(cooker.id)
+        s = known.get(cooker.id)
         if s is None:
             continue
         resolved = calibrated(cooker)  # the day's strength is against what was measured before
-        efficiency = resolved.optical_efficiency * s.worth
-        band = (s.high - s.low) / 2 / s.worth
+        efficiency = resolved.optical_efficiency * s.strength
+        band = s.strength_band
         mark = f"measured on the day, {s.readings} readings: {source}"
-        out.append(
+        cookers.append(
             changed(
                 resolved,
                 optical_efficiency=round(clip("optical_efficiency", efficiency), 4),
@@ -33,4 +34,4 @@ def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: st
                 marks={**cooker.marks, "optical_efficiency": mark},
             )
         )
-    return out
+    return cookers

@@ -1,13 +1,14 @@
-"""An earlier plan beside an event that was changed since: what it still says, what may not go."""
+"""An earlier plan with an event that was changed since: which parts still apply, what must stay."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
 
-from events.errors import Fault, FaultyEvent
-from events.model import Event, changed
-from solver.plan import Placement, Plan
+from events.errors import Fault, FaultyEvent, Place
+from events.model import Event
+from events.table import changed
+from solver.plan import Job, Placement, Plan
 
 
 def reconcile(event: Event, plan: Plan, now: datetime) -> Plan:
@@ -19,47 +20,51 @@ def reconcile(event: Event, plan: Plan, now: datetime) -> Plan:
     if faults:
         raise FaultyEvent("the changed event", faults)
     cookers, dishes = {c.id for c in event.cookers}, {d.id for d in event.dishes}
-    others = {t.id for t in event.talks} | {m.id for m in event.meals} | {None}
     placements = tuple(p for p in plan.placements if p.dish_id in dishes)
-    ids = {p.id for p in placements}
     turns = tuple(t for t in plan.turns if t.cooker_id in cookers)
-    kept = {t.id for t in turns}
-    walks = (changed(w, turn_ids=tuple(t for t in w.turn_ids if t in kept)) for w in plan.walks)
-    jobs = (
-        changed(j, placement_ids=tuple(i for i in j.placement_ids if i in ids))
-        for j in plan.jobs
-        if j.cooker_id in cookers | {None} and {j.talk_id, j.meal_id} <= others
-        if not j.placement_ids or ids.intersection(j.placement_ids)
-    )
+    ids = {t.id for t in turns}
+    walks = (changed(w, turn_ids=tuple(t for t in w.turn_ids if t in ids)) for w in plan.walks)
     return changed(
         plan,
         placements=placements,
         unplaced=tuple(u for u in plan.unplaced if u.dish_id in dishes),
         turns=turns,
         walks=tuple(w for w in walks if w.turn_ids),
-        jobs=tuple(jobs),
+        jobs=_jobs(event, plan, {p.id for p in placements}),
     )
 
 
-def stands_in(event: Event, p: Placement) -> bool:
-    """Return whether the event has the cookers and the pot of a placement."""
-    return not list(_faults(event, p))
+def _jobs(event: Event, plan: Plan, placement_ids: set[str]) -> tuple[Job, ...]:
+    """Return the jobs whose cooker, talk, meal and pots the event still has, some pots at least."""
+    cookers = {c.id for c in event.cookers} | {None}
+    occasions = {t.id for t in event.talks} | {m.id for m in event.meals} | {None}
+    return tuple(
+        changed(j, placement_ids=tuple(i for i in j.placement_ids if i in placement_ids))
+        for j in plan.jobs
+        if j.cooker_id in cookers and {j.talk_id, j.meal_id} <= occasions
+        if not j.placement_ids or placement_ids.intersection(j.placement_ids)
+    )
+
+
+def is_possible(event: Event, p: Placement) -> bool:
+    """Return whether the event still has the dish, the cookers and the pot of a placement."""
+    return next(_faults(event, p), None) is None
 
 
 def _faults(event: Event, p: Placement) -> Iterator[Fault]:
-    at = p.loaded_at.astimezone(event.zone)
-    for kind, name, rows, instead in (
-        ("cooker", p.cooker_id, event.cookers, " and press “out of action” for it"),
-        ("cooker", p.then_cooker_id, event.cookers, " and press “out of action” for it"),
-        ("pot", p.pot_id, event.pots, ""),
-        ("dish", p.dish_id, event.dishes, " and press “thrown away” for it"),
-    ):
-        if name is not None and name not in {r.id for r in rows}:
-            yield Fault(
-                f"[[{kind}]]",
-                name,
-                "not there",
-                f"{'it' if kind == 'dish' else p.dish_id} has been cooking "
-                f"{'' if kind == 'dish' else 'in it '}since {at:%H:%M} today",
-                f"Put {name} back{instead}.",
-            )
+    """Yield what a placement needs and the event has no more."""
+    since = f"since {p.loaded_at.astimezone(event.zone):%H:%M} today"
+    in_it = f"{p.dish_id} has been cooking in it {since}"
+    broken, thrown_away = " and press “out of action” for it", " and press “thrown away” for it"
+    cookers = {c.id for c in event.cookers}
+    for name in (p.cooker_id, p.then_cooker_id):
+        if name is not None and name not in cookers:
+            yield _missing("cooker", name, in_it, instead=broken)
+    if p.pot_id not in {k.id for k in event.pots}:
+        yield _missing("pot", p.pot_id, in_it)
+    if p.dish_id not in {d.id for d in event.dishes}:
+        yield _missing("dish", p.dish_id, f"it has been cooking {since}", instead=thrown_away)
+
+
+def _missing(table: str, name: str, limit: str, *, instead: str = "") -> Fault:
+    return Place(table).fault(name, "not there", limit, f"Put {name} back{instead}.")

@@ -1,4 +1,4 @@
-"""Planning again in the middle of the day: what has begun goes on, what is new is told to all."""
+"""Planning again in the middle of the day: loads in progress go on, and all learn what changed."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from events.diary import StoredEntry
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from solver.live.plan_diff import pot_changes, work_changes
-from solver.live.reconcile import reconcile, stands_in
+from solver.live.reconcile import is_possible, reconcile
 from solver.live.status import DayStatus, day_status
 from solver.plan import Plan
 from solver.planning.pipeline import plan_day
@@ -28,7 +29,7 @@ def replan_from(status: DayStatus) -> Plan:
     """Return the new plan from where the day stands."""
     event, old = status.day.event, status.plan
     new = plan_day(status.day)
-    comparable = new.risk is not None and all(stands_in(event, p) for p in old.placements)
+    comparable = new.risk is not None and all(is_possible(event, p) for p in old.placements)
     return changed(
         new,
         pot_changes=tuple(pot_changes(old, new)),

@@ -13,8 +13,10 @@ import numpy as np
 
 from events.model import Cooker
 from solver.plan import GasDay, GasStep
-from solver.scheduling.batches import Batch, ceil_to_slot, pots_for, split
-from solver.simulation.durations import Day, join, run
+from solver.scheduling.batches import Batch, pots_for, split
+from solver.simulation.clock import ceil_to_slot
+from solver.simulation.day import Day
+from solver.simulation.run import join, run
 from solver.solar.irradiance import at_minute
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Forcing, Load

@@ -17,14 +17,17 @@ from datetime import timedelta
 
 import numpy as np
 
-from events.model import Cooker, Event, changed
+from events.model import Cooker, Event
+from events.table import changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
+from solver.simulation.day import BAND_TO_SIGMA, Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.durations import BAND_TO_SIGMA, Day, copies, run, skyline_of
 from solver.simulation.replay import pointing
-from solver.simulation.transfer import advance, finish, some_pots, transfer
+from solver.simulation.run import advance, run, select
+from solver.simulation.transfer import finish, some_pots, transfer
 from solver.solar.ensemble import sky_ensemble
+from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
@@ -171,7 +174,7 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     else:
         state = _as_it_stands(fill, in_progress, samples)
     if in_progress is not None and in_progress.stage == "on-ring":
-        forcing = _flame(day, in_progress.durations.ask.cooker, samples.runs)
+        forcing = _flame(day, in_progress.durations.query.cooker, samples.runs)
     elif first.then_cooker_id is not None and first.done_at > first.lifted_at:
         return _ready_in_second_cooker(day, fill, state, forcing)
     loaded = state.minute.copy()
@@ -265,7 +268,7 @@ def _as_it_stands(fill: Fill, in_progress: LoadInProgress, samples: Samples) -> 
     """Return the state of a load in progress (its expected member), at sampled strengths."""
     ids = [p.id for p in in_progress.placements]
     pots = some_pots(in_progress.state, [ids.index(p.id) for p in fill.placements])
-    state = copies(pots, np.full(samples.runs, 1, dtype=np.int64))
+    state = select(pots, np.full(samples.runs, 1, dtype=np.int64))
     state.row = np.arange(samples.runs)
     state.strength = samples.strength[fill.cooker.id].copy()
     return state
@@ -279,7 +282,7 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     lifted = np.full(runs, float(minute_of(day.sky, first.lifted_at)))
     serve = np.full(runs, float(minute_of(day.sky, first.served_at)))
     advance(state, forcing, until=lifted, boil_c=day.boil_c)
-    after = transfer(day, state, fill.load, then, which=np.arange(runs), lifted=lifted)
+    after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
     end = finish(after, day.forcing, until=serve, boil_c=day.boil_c)
     safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not dish.hazardous)
     hot_c = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0

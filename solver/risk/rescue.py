@@ -11,13 +11,15 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from events.model import Cooker, Dish, changed
+from events.model import Cooker, Dish
+from events.table import changed
 from solver.plan import Placement, Plan, Rescue
 from solver.policy import SLOT_MIN
 from solver.risk.gas import flame_w
-from solver.scheduling.batches import ceil_to_slot
 from solver.scheduling.two_stage import POOR
-from solver.simulation.durations import Day, body_start_c, copies, join, run
+from solver.simulation.clock import ceil_to_slot
+from solver.simulation.day import Day, loaded
+from solver.simulation.run import join, run, select
 from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
@@ -117,8 +119,8 @@ def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue
     of_pot = [k + len(pots) * np.arange(p.minutes.size) for k, p in enumerate(pots)]
     on_ring = join(
         [
-            transfer(day, poor, p.load, ring, which=which, lifted=p.minutes.astype(np.float64))
-            for p, which in zip(pots, of_pot, strict=True)
+            transfer(day, poor, p.load, ring, members=members, lifted=p.minutes.astype(np.float64))
+            for p, members in zip(pots, of_pot, strict=True)
         ]
     )
     sizes = [p.minutes.size for p in pots]
@@ -126,7 +128,7 @@ def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue
     until = np.repeat(last, sizes)
     took = run(on_ring, day.forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S).done_min[0]
     moments = []
-    for pot, which, took_min in zip(
+    for pot, members, took_min in zip(
         pots, of_pot, np.split(took, np.cumsum(sizes)[:-1]), strict=True
     ):
         ready_by = minute_of(day.sky, pot.placement.served_at) - pot.dish.rest_min
@@ -136,7 +138,7 @@ def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue
                 Rescue(
                     placement_id=pot.placement.id,
                     at=at_minute(day.sky, int(pot.minutes[k])),
-                    below_c=float(round(poor.pot_c[0, which[k]])),
+                    below_c=float(round(poor.pot_c[0, members[k]])),
                     ring_min=ceil_to_slot(float(took_min[k])),
                 )
                 for k in reversed(in_time)
@@ -147,28 +149,19 @@ def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue
 
 def _poor_day(day: Day, pots: Sequence[SunPot]) -> Ensemble:
     """Return every pot under a poor sun, at every slot after its loading: slot by slot."""
-    state = join(
-        [
-            heat.ensemble(
-                p.cooker,
-                p.load,
-                minutes=np.asarray([float(start)]),
-                row=np.asarray([day.rows[p.cooker.id]]),
-                body_c=body_start_c(day, p.cooker, p.load, np.asarray([start])),
-                strength=np.asarray([POOR]),
-                boil_c=day.boil_c,
-            )
-            for p in pots
-            for start in [minute_of(day.sky, p.placement.loaded_at)]
-        ]
-    )
+    state = join([_at_loading(day, p) for p in pots])
     everyone = np.arange(len(pots))
     slots: list[Ensemble] = []
     for _ in range(max(p.minutes.size for p in pots)):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
             heat.step(state, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
-        slots.append(copies(state, everyone))
+        slots.append(select(state, everyone))
     return join(slots)
+
+
+def _at_loading(day: Day, pot: SunPot) -> Ensemble:
+    start = np.asarray([minute_of(day.sky, pot.placement.loaded_at)])
+    return loaded(day, pot.cooker, pot.load, start, strength=POOR)
 
 
 def _planned_uses(plan: Plan, ring_id: str) -> list[RingUse]:

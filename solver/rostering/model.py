@@ -1,8 +1,8 @@
 """Who does what, and the fewest walks that keep every cooker on the sun.
 
 The placements are fixed; one small CP-SAT model gives every job its people and every cooker its
-turns, level by level: fewest walks, fewest turns, fairest shares. None at all is a conflict,
-which the timetable is told of.
+turns, level by level: fewest walks, fewest turns, fairest shares. If it is infeasible, the
+conflict goes back to the timetable as a no-good.
 """
 
 from __future__ import annotations
@@ -14,51 +14,44 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from events.kinds import Ability
-from solver.plan import Plan, Turn, Walk
-from solver.policy import LAST_OVER_MIN, SLOT_MIN, TURNS_A_WALK
+from solver.plan import Plan
+from solver.policy import TURNS_A_WALK
 from solver.rostering.tasks import SunExposure, Task
+from solver.rostering.turns import LAST_OVER, Trip, walk_id
 from solver.scheduling.problem import Person
-from solver.solar.irradiance import Sky, at_minute
-from solver.solar.tracking import aim_position, make_turn
 
-LAST_OVER = LAST_OVER_MIN // SLOT_MIN
 POSSIBLE_LIMIT = 2.0  # deterministic seconds
 TIE_LIMIT = 0.2  # for the last, which only chooses among equals: it need not be proven
 
 
 @dataclass(frozen=True)
 class Roster:
-    """Everybody's work: the people of each task, and each walk's slot, helper and cookers."""
+    """Everybody's work: the people of each task, and the trips on which cookers are turned."""
 
-    people: tuple[tuple[str, ...], ...]
-    trips: tuple[tuple[int, str, tuple[int, ...]], ...]  # stretches by index
-
-
-def _walk_id(slot: int, helper_id: str) -> str:
-    """Return a walk's name: the same walk of the same helper has it in every plan."""
-    return f"walk-{slot * SLOT_MIN // 60:02d}{slot * SLOT_MIN % 60:02d}-{helper_id}"
+    people: tuple[tuple[str, ...], ...]  # of each task
+    trips: tuple[Trip, ...]
 
 
 def _may(person: Person, ability: Ability | None) -> bool:
     return ability is None or ability in person.abilities
 
 
-def _turner(stretch: SunExposure) -> Ability | None:
-    return "mirrors" if stretch.cooker.trained else None
+def _turner(exposure: SunExposure) -> Ability | None:
+    return "mirrors" if exposure.cooker.trained else None
 
 
 class _Model:
-    """The crew's model: does(task, role, person), walks(person, slot), turns(stretch, slot)."""
+    """The crew's model: does(task, role, person), walks(person, slot), turns(exposure, slot)."""
 
     def __init__(
         self,
         people: Sequence[Person],
         tasks: Sequence[Task],
-        stretches: Sequence[SunExposure],
+        exposures: Sequence[SunExposure],
         before: Plan | None = None,
     ) -> None:
         self.before = before
-        self.people, self.tasks, self.stretches = people, tasks, stretches
+        self.people, self.tasks, self.exposures = people, tasks, exposures
         self.cp = cp_model.CpModel()
         self.does: dict[tuple[int, int, int], cp_model.IntVar] = {}
         self.walks: dict[tuple[int, int], cp_model.IntVar] = {}
@@ -87,7 +80,7 @@ class _Model:
 
     def _every_interval_has_a_turn(self) -> None:
         at: dict[int, list[int]] = defaultdict(list)
-        for k, one in enumerate(self.stretches):
+        for k, one in enumerate(self.exposures):
             if one.cooker.attended:
                 continue  # who stays at it turns it
             for s in range(max(one.start + 1, one.now), one.end):
@@ -99,7 +92,7 @@ class _Model:
                     self.cp.add_bool_or([self.turns[(k, s)] for s in ahead if (k, s) in self.turns])
         for s, here in at.items():
             # A set's order changes from run to run, and with it the answer among equals.
-            for ability in sorted({_turner(self.stretches[k]) for k in here} | {None}, key=str):
+            for ability in sorted({_turner(self.exposures[k]) for k in here} | {None}, key=str):
                 walkers = [
                     self._walk(p, s)
                     for p, who in enumerate(self.people)
@@ -108,7 +101,7 @@ class _Model:
                 wanted = [
                     self.turns[(k, s)]
                     for k in here
-                    if ability is None or _turner(self.stretches[k]) == ability
+                    if ability is None or _turner(self.exposures[k]) == ability
                 ]
                 self.cp.add(sum(wanted) <= TURNS_A_WALK * sum(walkers))
 
@@ -136,7 +129,7 @@ class _Model:
         # Early in the list and late in the interval; those with fewer abilities are spared less.
         order = [(len(self.people[p].abilities) * 40 + p) * v for (_, _, p), v in self.does.items()]
         order += [(p + 1) * v for (p, _), v in self.walks.items()]
-        order += [(self.stretches[k].end - s) * v for (k, s), v in self.turns.items()]
+        order += [(self.exposures[k].end - s) * v for (k, s), v in self.turns.items()]
         levels: list[cp_model.LinearExprT]
         levels = [sum(self.walks.values()), sum(self.turns.values()), most, sum(order)]
         return [self._news(self.before), *levels] if self.before is not None else levels
@@ -151,7 +144,7 @@ class _Model:
             if self.people[p].id not in had.get(self.tasks[j].job.id, {self.people[p].id})
         ]
         new += [
-            var for (p, s), var in self.walks.items() if _walk_id(s, self.people[p].id) not in trips
+            var for (p, s), var in self.walks.items() if walk_id(s, self.people[p].id) not in trips
         ]
         return sum(new)
 
@@ -159,7 +152,7 @@ class _Model:
 def roster(
     people: Sequence[Person],
     tasks: Sequence[Task],
-    stretches: Sequence[SunExposure],
+    exposures: Sequence[SunExposure],
     *,
     before: Plan | None = None,
     limit: float = POSSIBLE_LIMIT,
@@ -168,7 +161,7 @@ def roster(
 
     After an earlier plan, fewest news for anybody come first.
     """
-    model = _Model(people, tasks, stretches, before)
+    model = _Model(people, tasks, exposures, before)
     solver: cp_model.CpSolver | None = None
     variables = [*model.does.values(), *model.walks.values(), *model.turns.values()]
     *levels, tie = model.goals()
@@ -191,10 +184,10 @@ def roster(
 
 
 def possible(
-    people: Sequence[Person], tasks: Sequence[Task], stretches: Sequence[SunExposure]
+    people: Sequence[Person], tasks: Sequence[Task], exposures: Sequence[SunExposure]
 ) -> bool:
     """Return whether the people can do all of it (unknown within the limit counts as yes)."""
-    return _solver(POSSIBLE_LIMIT).solve(_Model(people, tasks, stretches).cp) != cp_model.INFEASIBLE
+    return _solver(POSSIBLE_LIMIT).solve(_Model(people, tasks, exposures).cp) != cp_model.INFEASIBLE
 
 
 def _solver(limit: float) -> cp_model.CpSolver:
@@ -221,7 +214,7 @@ def _read(model: _Model, solver: cp_model.CpSolver) -> Roster:
     for s in sorted({s for _, s in model.turns}):
         todo = [
             k
-            for k in range(len(model.stretches))
+            for k in range(len(model.exposures))
             if (k, s) in model.turns and solver.boolean_value(model.turns[(k, s)])
         ]
         walkers = [
@@ -231,18 +224,16 @@ def _read(model: _Model, solver: cp_model.CpSolver) -> Roster:
         ]
         # Those who may do less choose first; those who may do more take what is left.
         for who in sorted(walkers, key=lambda w: ("mirrors" in w.abilities, w.id)):
-            mine = [k for k in todo if _may(who, _turner(model.stretches[k]))][:TURNS_A_WALK]
+            mine = [k for k in todo if _may(who, _turner(model.exposures[k]))][:TURNS_A_WALK]
             todo = [k for k in todo if k not in mine]
             if mine:
-                trips.append((s, who.id, tuple(mine)))
+                trips.append(Trip(s, who.id, tuple(mine)))
     return Roster(people, tuple(sorted(trips)))
 
 
-def _own_turns(
-    model: _Model, people: tuple[tuple[str, ...], ...]
-) -> Iterator[tuple[int, str, tuple[int, ...]]]:
+def _own_turns(model: _Model, people: tuple[tuple[str, ...], ...]) -> Iterator[Trip]:
     """Yield the turns of attended cookers: by who stays there, as late as the aim holds."""
-    for k, one in enumerate(model.stretches):
+    for k, one in enumerate(model.exposures):
         if not one.cooker.attended:
             continue
         mine = [
@@ -255,48 +246,5 @@ def _own_turns(
         who = mine[0]
         slot = max(one.start + one.every, one.now)
         while one.end - slot > 0 and one.end - (slot - one.every) > one.every + LAST_OVER:
-            yield slot, who, (k,)
+            yield Trip(slot, who, (k,))
             slot += one.every
-
-
-def to_turns(
-    sky: Sky, stretches: Sequence[SunExposure], trips: Sequence[tuple[int, str, tuple[int, ...]]]
-) -> tuple[tuple[Turn, ...], tuple[Walk, ...]]:
-    """Return every turn, told for hands, and the walks they are done on."""
-    turns: list[Turn] = []
-    names: dict[tuple[int, int], str] = {}
-    for k in sorted(range(len(stretches)), key=lambda k: (stretches[k].start, k)):
-        one = stretches[k]
-        aims = [one.start, *(s for s, _, mine in trips if k in mine)]
-        aim: tuple[float, float] | None = None
-        if one.now >= 0:
-            aims = aims[1:]
-            aim = aim_position(sky, one.start * SLOT_MIN, (one.start + one.every) * SLOT_MIN)
-        for n, slot in enumerate(aims):
-            clock = f"{slot * SLOT_MIN // 60:02d}{slot * SLOT_MIN % 60:02d}"
-            names[(k, slot)] = f"{one.cooker.id}-turn-{clock}"
-            after = aims[n + 1] if n + 1 < len(aims) else one.end
-            holds = min(slot + one.every + (LAST_OVER if after == one.end else 0), after)
-            turns.append(
-                make_turn(
-                    one.cooker,
-                    sky,
-                    id=names[(k, slot)],
-                    at=at_minute(sky, slot * SLOT_MIN),
-                    holds_until=at_minute(sky, holds * SLOT_MIN),
-                    previous_aim=aim,
-                    first=n == 0 and one.now < 0,
-                )
-            )
-            aim = aim_position(sky, slot * SLOT_MIN, holds * SLOT_MIN)
-    walks = [
-        Walk(
-            id=_walk_id(slot, who),
-            at=at_minute(sky, slot * SLOT_MIN),
-            minutes=SLOT_MIN,
-            helper_id=who,
-            turn_ids=tuple(names[(k, slot)] for k in mine),
-        )
-        for slot, who, mine in trips
-    ]
-    return tuple(sorted(turns, key=lambda t: (t.at, t.id))), tuple(walks)

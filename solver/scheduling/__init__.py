@@ -1,1 +1,1 @@
-"""The timetable: question, model, solve, answer; and a check that knows none of them."""
+"""Which batch goes into which cooker when: candidates, problem, model, lexicographic solve."""

@@ -1,78 +1,93 @@
-"""Why the plan is as it is: what was given up for what, read off the options not taken."""
+"""What was given up for what, read off the columns that were not taken."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from solver.plan import CostKey, Tradeoff
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import clock
 from solver.scheduling.columns import Candidate
 from solver.scheduling.problem import Column
-from solver.simulation.durations import Day
+from solver.simulation.day import Day
+from solver.solar.irradiance import at_minute
 
-COSTS = (
-    ("late_min", "late under a poor sky"),
-    ("gas_min", "on gas"),
-    ("short_min", "short of the wanted margin"),
-    ("stale_min", "held beyond fresh"),
-)
+COSTS: tuple[CostKey, ...] = ("late", "gas", "short", "stale")
 
 
-def reasons(day: Day, ways: Sequence[Candidate], chosen: Sequence[Candidate]) -> Iterator[str]:
-    """Yield a sentence for each cost that some dish pays, with what it is paid for."""
-    names = {c.id: c.name for c in day.event.cookers}
-    for way in chosen:
-        if way.in_progress is not None:
+def _cost(candidate: Candidate, key: CostKey) -> int:
+    column = candidate.column
+    return {
+        "late": column.late_min,
+        "gas": column.gas_min,
+        "short": column.short_min,
+        "stale": column.stale_min,
+    }[key]
+
+
+def tradeoffs(
+    day: Day, candidates: Sequence[Candidate], chosen: Sequence[Candidate]
+) -> Iterator[Tradeoff]:
+    """Yield each cost that some dish pays, with what it is paid for."""
+    for candidate in chosen:
+        if candidate.in_progress is not None:
             continue
-        for n, (cost, words) in enumerate(COSTS):
-            paid = getattr(way.column, cost)
-            if not paid:
-                continue
-            mine = {b.id for b in way.batches}
-            others = [
-                w
-                for w in ways
-                if {b.id for b in w.batches} == mine and getattr(w.column, cost) < paid
-            ]
-            food = " and ".join(dict.fromkeys(b.dish.name for b in way.batches))
-            yield f"{food}: {paid} min {words}{_because(day, names, way, others, chosen, n)}."
+        batches = {b.id for b in candidate.batches}
+        rivals = [c for c in candidates if {b.id for b in c.batches} == batches]
+        for n, key in enumerate(COSTS):
+            if _cost(candidate, key):
+                yield _tradeoff(day, candidate, rivals, chosen, level=n)
 
 
-def _because(
+def _tradeoff(
     day: Day,
-    names: dict[str, str],
-    way: Candidate,
-    others: list[Candidate],
+    candidate: Candidate,
+    rivals: Sequence[Candidate],
     chosen: Sequence[Candidate],
+    *,
     level: int,
-) -> str:
-    if not others:
-        return "; no cooker and no start does better"
-    cost = COSTS[level][0]
-    dearer = [
-        w
-        for w in others
-        if any(getattr(w.column, c) > getattr(way.column, c) for c, _ in COSTS[:level])
-    ]
-    if len(dearer) == len(others):
-        best = min(others, key=lambda w: [getattr(w.column, c) for c, _ in COSTS])
-        saved = next(
-            (c, words)
-            for c, words in COSTS[:level]
-            if getattr(best.column, c) > getattr(way.column, c)
+) -> Tradeoff:
+    key = COSTS[level]
+    paid = _cost(candidate, key)
+    dish_ids = _dishes(candidate)
+    cheaper = [c for c in rivals if _cost(c, key) < paid]
+    if not cheaper:
+        return Tradeoff(kind="nothing-better", dish_ids=dish_ids, cost=key, cost_min=paid)
+    dearer = [k for c in cheaper for k in [_dearer(c, candidate, level)] if k is not None]
+    if len(dearer) == len(cheaper):
+        best = min(cheaper, key=lambda c: [_cost(c, k) for k in COSTS])
+        other = _dearer(best, candidate, level)
+        assert other is not None
+        more = _cost(best, other) - _cost(candidate, other)
+        return Tradeoff(
+            kind="dearer-elsewhere",
+            dish_ids=dish_ids,
+            cost=key,
+            cost_min=paid,
+            other=other,
+            figures={"other_min": more},
         )
-        more = getattr(best.column, saved[0]) - getattr(way.column, saved[0])
-        return f", or else it would be {more} min {saved[1]}"
-    free = [w for w in others if w not in dearer]
-    best = min(free, key=lambda w: [getattr(w.column, c) for c, _ in (COSTS[level], *COSTS)])
-    start = clock(day, best.column.load_slot * SLOT_MIN)
-    where = f"{names[best.column.cooker_id]} at {start}"
-    rival = next((c for c in chosen if c is not way and _meet(best.column, c.column)), None)
-    less = getattr(way.column, cost) - getattr(best.column, cost)
-    if rival is None:
-        return f"; {where} would spare {less} of them, but pots or hands are taken then"
-    food = " and ".join(dict.fromkeys(b.dish.name for b in rival.batches))
-    return f"; {where} would spare {less} of them, but {food} has that cooker then"
+    free = [c for c in cheaper if _dearer(c, candidate, level) is None]
+    best = min(free, key=lambda c: [_cost(c, k) for k in (key, *COSTS)])
+    rival = next((c for c in chosen if c is not candidate and _meet(best.column, c.column)), None)
+    return Tradeoff(
+        kind="cooker-taken" if rival else "hands-or-pots-taken",
+        dish_ids=dish_ids,
+        cost=key,
+        cost_min=paid,
+        cooker_ids=(best.column.cooker_id,),
+        rival_dish_ids=_dishes(rival) if rival else (),
+        figures={"spared_min": paid - _cost(best, key)},
+        instants={"loaded_at": at_minute(day.sky, best.column.load_slot * SLOT_MIN)},
+    )
+
+
+def _dearer(other: Candidate, chosen: Candidate, level: int) -> CostKey | None:
+    """Return the first cost above a level at which another candidate pays more, or None."""
+    return next((k for k in COSTS[:level] if _cost(other, k) > _cost(chosen, k)), None)
+
+
+def _dishes(candidate: Candidate) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(b.dish.id for b in candidate.batches))
 
 
 def _meet(one: Column, other: Column) -> bool:

@@ -1,324 +1,333 @@
-"""What had begun when a day is planned again, and the pots that still wait as they were cut."""
+"""Planning again: columns of loads already in progress, and the batches not yet loaded."""
 
 from __future__ import annotations
 
 import copy
 import dataclasses
 import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from events.model import Cooker, Dish, changed
+from events.model import Cooker, Dish
+from events.table import changed
+from solver.plan import Placement, Refusal
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import (
-    Batch,
-    ceil_to_slot,
-    hot_when_insulated,
-    hot_when_standing,
-    split,
+from solver.scheduling.batches import Batch, Batches, split
+from solver.scheduling.columns import (
+    Candidate,
+    Costs,
+    Second,
+    TimedLoad,
+    costs_of,
+    insulated_boxes,
+    make_column,
+    stands_hot,
+    stays_hot_in,
+    timed_load,
 )
-from solver.scheduling.columns import Candidate, CandidateSet, costs_of, make_column
+from solver.simulation.clock import ceil_to_slot, next_slot_min
+from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
-from solver.simulation.durations import Day
-from solver.simulation.query import DurationEstimate
-from solver.simulation.transfer import (
-    advance,
-    finish,
-    part_of,
-    some_pots,
-    transfer,
-)
+from solver.simulation.holding import hot_when_standing
+from solver.simulation.run import advance
+from solver.simulation.transfer import finish, part_of, some_pots, transfer
 from solver.solar.irradiance import minute_of
 
 RING_STEP_MIN = 15
-BY_POT = ("expected_min", "fast_min", "cautious_min", "hot_min", "clock_min", "peak_c")
 LATEST_MIN = 120  # a pot that begins to be this late is not waited for
+BY_POT = ("expected_min", "fast_min", "cautious_min", "hot_min", "clock_min", "peak_c")
 
 
-Asked = list[tuple[Dish, tuple[Batch, ...]]]
+@dataclass(frozen=True)
+class Started:
+    """What planning again goes on from; all empty in the morning but `uncut`."""
+
+    candidates: tuple[Candidate, ...]  # of loads in progress
+    waiting: tuple[Batches, ...]  # not loaded yet, as they were cut, or as they could be
+    uncut: tuple[Dish, ...]  # dishes of which the plan before has nothing
+    splits: Mapping[str, Batches] = field(default_factory=dict)
+    alternatives: Mapping[str, Batches] = field(default_factory=dict)
+    refusals: Mapping[str, Mapping[str, Refusal]] = field(default_factory=dict)
+    begun_dishes: frozenset[str] = frozenset()
 
 
-def add_in_progress(day: Day, since: ReplanState, found: CandidateSet) -> tuple[Asked, list[Dish]]:
-    """Add the columns of what has begun; return what waits as it was cut, and all other dishes."""
-    begun = {p.id: b for b in since.in_progress for p in b.placements}
-    asked: Asked = []
-    waiting: list[Dish] = []
-    batches: dict[str, Batch] = {}
-    for dish in day.event.dishes:
-        mine = sorted(
-            (p for p in since.plan.placements if p.dish_id == dish.id), key=lambda p: p.id
-        )
-        if not mine:
-            waiting.append(dish)
+@dataclass(frozen=True)
+class _Cut:
+    """A dish as the plan before cut it."""
+
+    batches: Batches  # not eaten: what is in progress or waits
+    waiting: tuple[Batches, ...]
+    alternative: Batches | None
+
+
+def started_loads(day: Day) -> Started:
+    """Return the candidates of loads in progress, and what waits as it was cut."""
+    replan = day.replan
+    if replan is None:
+        return Started((), (), day.event.dishes)
+    before: dict[str, list[Placement]] = {}
+    for p in sorted(replan.plan.placements, key=lambda p: p.id):
+        before.setdefault(p.dish_id, []).append(p)
+    cuts = {d.id: _as_cut(day, replan, d, before[d.id]) for d in day.event.dishes if d.id in before}
+    batches = {b.id: b for cut in cuts.values() for b in cut.batches}
+    candidates: list[Candidate] = []
+    refusals: dict[str, dict[str, Refusal]] = {dish_id: {} for dish_id in cuts}
+    for load in replan.in_progress:
+        own = tuple(batches[p.id] for p in load.placements)
+        ways = list(_goes_on(day, load, own))
+        candidates += ways
+        if not ways:
+            cooker_id = load.durations.query.cooker.id
+            for b in own:
+                refusals[b.dish.id][cooker_id] = Refusal(kind="begun-not-done")
+    return Started(
+        candidates=tuple(candidates),
+        waiting=tuple(w for cut in cuts.values() for w in cut.waiting),
+        uncut=tuple(d for d in day.event.dishes if d.id not in before),
+        splits={dish_id: cut.batches for dish_id, cut in cuts.items()},
+        alternatives={d: cut.alternative for d, cut in cuts.items() if cut.alternative},
+        refusals=refusals,
+        begun_dishes=frozenset(p.dish_id for load in replan.in_progress for p in load.placements),
+    )
+
+
+def _as_cut(day: Day, replan: ReplanState, dish: Dish, placements: Sequence[Placement]) -> _Cut:
+    """Return a dish's batches as they were cut, those still cold and warm ones apart."""
+    begun = {p.id for load in replan.in_progress for p in load.placements}
+    fresh = split(day, dish, placements[0].batches)
+    batches: list[Batch] = []
+    waiting: list[Batches] = []
+    cold: list[Batch] = []
+    for p in placements:
+        if p.id in replan.finished_ids:
             continue
-        fresh = split(day, dish, mine[0].batches)
-        found.reasons[dish.id] = {}
-        cold = []
-        for p in mine:
-            if p.id in since.finished_ids:
-                continue
-            batch = dataclasses.replace(fresh[p.batch - 1], id=p.id)
-            if p.id in begun:
-                batch = dataclasses.replace(
-                    batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
-                )
-            elif p.id in since.warm_c:
-                warmer = changed(dish, start_c=since.warm_c[p.id], load_min=SLOT_MIN)
-                batch = dataclasses.replace(batch, dish=warmer)
-                asked.append((warmer, (batch,)))
-            else:
-                cold.append(batch)
-            batches[p.id] = batch
-        if cold:
-            asked.append((dish, tuple(cold)))
-        if len(cold) == len(mine):
-            # Nothing of it has begun: it may be cut otherwise too.
-            number, first = mine[0].batches, mine[0].id.endswith("-1")
-            number = number + 1 if first else number - 1
-            if number <= min(dish.batches_max, dish.portions):
-                found.also[dish.id] = split(day, dish, number, other=first)
-                asked.append((dish, found.also[dish.id]))
-        found.batches[dish.id] = tuple(batches[p.id] for p in mine if p.id in batches)
-    for one in since.in_progress:
-        _add_begun(day, since, one, tuple(batches[p.id] for p in one.placements), found)
-    return asked, waiting
+        batch = dataclasses.replace(fresh[p.batch - 1], id=p.id)
+        if p.id in begun:
+            batch = dataclasses.replace(
+                batch, mass_kg=p.mass_kg, litres=p.litres, portions=p.portions
+            )
+        elif p.id in replan.warm_c:
+            warmer = changed(dish, start_c=replan.warm_c[p.id], load_min=SLOT_MIN)
+            batch = dataclasses.replace(batch, dish=warmer)
+            waiting.append((batch,))
+        else:
+            cold.append(batch)
+        batches.append(batch)
+    waiting += [tuple(cold)] if cold else []
+    other = _cut_otherwise(day, dish, placements) if len(cold) == len(placements) else None
+    waiting += [other] if other else []
+    return _Cut(tuple(batches), tuple(waiting), other)
 
 
-def _add_begun(
-    day: Day,
-    since: ReplanState,
-    begun: LoadInProgress,
-    batches: tuple[Batch, ...],
-    found: CandidateSet,
-) -> None:
-    if begun.stage == "lifted":
-        _add_lifted(day, since, begun, batches, found)
+def _cut_otherwise(day: Day, dish: Dish, placements: Sequence[Placement]) -> Batches | None:
+    """Return another split of a dish of which nothing has begun: finer, or back to the first."""
+    number, first = placements[0].batches, placements[0].id.endswith("-1")
+    number = number + 1 if first else number - 1
+    if number > min(dish.batches_max, dish.portions):
+        return None
+    return split(day, dish, number, other=first)
+
+
+def _goes_on(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candidate]:
+    """Yield every way in which a load in progress may go on."""
+    if load.stage == "lifted":
+        yield _lifted(day, load, batches)
         return
-    made = _stay(day, since, begun, batches, found)
-    on_sun = begun.durations.ask.cooker.on_sun
-    rings = [c for c in day.event.cookers if c.on_gas and c.id not in since.unavailable]
-    if begun.stage == "cooking" and on_sun and len(batches) == 1:
+    yield from _stays(day, load, batches)
+    if load.stage != "cooking" or not load.durations.query.cooker.on_sun:
+        return
+    out_of_action = day.replan.unavailable if day.replan else frozenset[str]()
+    rings = [c for c in day.event.cookers if c.on_gas and c.id not in out_of_action]
+    if len(batches) == 1:
         for ring in rings:
-            made += _to_ring(day, since, begun, batches[0], ring, found)
-    elif begun.stage == "cooking" and on_sun:
-        made += _part(day, since, begun, batches, rings, found)
-    if not made:
-        for b in batches:
-            found.reasons[b.dish.id][begun.durations.ask.cooker.id] = (
-                "has begun, but is not done in time where it stands, and no ring can finish it"
-            )
+            yield from _to_ring(day, load, batches[0], ring)
+    else:
+        yield from _parted(day, load, batches, rings)
 
 
-def _part(
-    day: Day,
-    since: ReplanState,
-    begun: LoadInProgress,
-    batches: tuple[Batch, ...],
-    rings: list[Cooker],
-    found: CandidateSet,
-) -> int:
-    """Add taking any of a load's pots out now, onto rings; the others are told as if all stayed."""
-    made = 0
-    for n, batch in enumerate(batches):
-        one = _some(begun, (n,))
-        alone = tuple(changed(p, fill=f"{p.fill}-{p.id}") for p in one.placements)
-        one = dataclasses.replace(one, placements=alone)
-        for ring in rings:
-            made += _to_ring(
-                day, since, one, batch, ring, found, latest=ceil_to_slot(since.minute + 1)
-            )
-    if made:
+def _parted(
+    day: Day, load: LoadInProgress, batches: Batches, rings: Sequence[Cooker]
+) -> Iterator[Candidate]:
+    """Yield taking pots out now, onto rings; the others keep the estimate of the full load."""
+    on_rings = [
+        c
+        for n, batch in enumerate(batches)
+        for ring in rings
+        for c in _to_ring(day, _alone(load, n), batch, ring, latest=next_slot_min(day))
+    ]
+    yield from on_rings
+    if on_rings:
         for size in range(1, len(batches)):
             for which in itertools.combinations(range(len(batches)), size):
-                some = tuple(batches[n] for n in which)
-                _stay(day, since, _some(begun, which), some, found)
-    return made
+                yield from _stays(day, _part(load, which), tuple(batches[n] for n in which))
 
 
-def _some(begun: LoadInProgress, which: tuple[int, ...]) -> LoadInProgress:
-    """Return some of a load's pots as a load that had begun."""
-    told, rows = begun.durations, list(which)
+def _alone(load: LoadInProgress, pot: int) -> LoadInProgress:
+    """Return one pot of a load as a load in progress with a name of its own."""
+    part = _part(load, (pot,))
+    alone = tuple(changed(p, fill=f"{p.fill}-{p.id}") for p in part.placements)
+    return dataclasses.replace(part, placements=alone)
+
+
+def _part(load: LoadInProgress, pots: tuple[int, ...]) -> LoadInProgress:
+    """Return some pots of a load as a load in progress."""
+    durations, rows = load.durations, list(pots)
+    query = durations.query
     return dataclasses.replace(
-        begun,
-        placements=tuple(begun.placements[n] for n in which),
+        load,
+        placements=tuple(load.placements[n] for n in pots),
         durations=dataclasses.replace(
-            told,
-            ask=dataclasses.replace(told.ask, load=part_of(told.ask.load, which)),
-            **{k: getattr(told, k)[rows] for k in BY_POT},
+            durations,
+            query=dataclasses.replace(query, load=part_of(query.load, pots)),
+            **{k: getattr(durations, k)[rows] for k in BY_POT},
         ),
-        state=some_pots(begun.state, which),
-        clock_min=tuple(begun.clock_min[n] for n in which),
-        curves=tuple(begun.curves[n] for n in which),
+        state=some_pots(load.state, pots),
+        clock_min=tuple(load.clock_min[n] for n in pots),
+        curves=tuple(load.curves[n] for n in pots),
     )
 
 
-def _add_lifted(
-    day: Day,
-    since: ReplanState,
-    begun: LoadInProgress,
-    batches: tuple[Batch, ...],
-    found: CandidateSet,
-) -> None:
-    left = minute_of(day.sky, begun.placements[0].lifted_at)
+def _lifted(day: Day, load: LoadInProgress, batches: Batches) -> Candidate:
+    """Return the one way of a load that was lifted: it waits to be served."""
+    left = minute_of(day.sky, load.placements[0].lifted_at)
     serve = max(ceil_to_slot(left), *(b.serve_minute for b in batches))
     batches = tuple(dataclasses.replace(b, serve_minute=serve) for b in batches)
-    took = np.full_like(begun.durations.expected_min, left - int(begun.durations.ask.starts[0]))
-    begun = dataclasses.replace(
-        begun, durations=dataclasses.replace(begun.durations, expected_min=took, cautious_min=took)
-    )
-    column = make_column(day, batches, begun.durations, 0, lift=serve, then=None, costs=(0, 0, 0))
-    slot = ceil_to_slot(since.minute + 1) // SLOT_MIN
+    took = np.full_like(load.durations.expected_min, left - int(load.durations.query.starts[0]))
+    durations = dataclasses.replace(load.durations, expected_min=took, cautious_min=took)
+    timed = timed_load(batches, durations, 0)
+    slot = next_slot_min(day) // SLOT_MIN
     column = dataclasses.replace(
-        column,
+        make_column(day, timed, lift=serve, costs=Costs()),
         needs=(),
         occupies=(slot, slot),
         watched=None,
         changed=0,
         work_min=0,
         gas_min=0,
-        lift_slot=minute_of(day.sky, begun.placements[0].lifted_at) // SLOT_MIN,
+        lift_slot=left // SLOT_MIN,
     )
-    found.ways.append(Candidate(column, begun.durations, 0, batches, begun))
+    lifted = dataclasses.replace(load, durations=durations)
+    return Candidate(column, timed, in_progress=lifted)
 
 
-def _late(batches: tuple[Batch, ...], done: list[int]) -> tuple[Batch, ...]:
-    """Return the batches, served later, together, where they can't be ready as promised."""
-    ready = max(ceil_to_slot(d + b.dish.rest_min) for b, d in zip(batches, done, strict=True))
-    return tuple(dataclasses.replace(b, serve_minute=max(b.serve_minute, ready)) for b in batches)
+def _served_together(load: TimedLoad) -> TimedLoad:
+    """Return a load served late where it must be, all of it at once."""
+    ready = max(
+        ceil_to_slot(done + b.dish.rest_min)
+        for b, done in zip(load.batches, load.done, strict=True)
+    )
+    batches = tuple(
+        dataclasses.replace(b, serve_minute=max(b.serve_minute, ready)) for b in load.batches
+    )
+    return dataclasses.replace(load, batches=batches)
 
 
-def _put(
+def _goes(
     day: Day,
-    since: ReplanState,
-    begun: LoadInProgress,
-    told: DurationEstimate,
-    batches: tuple[Batch, ...],
-    found: CandidateSet,
+    load: LoadInProgress,
+    timed: TimedLoad,
     *,
     lift: int,
-    then: tuple[Cooker, int] | None,
-) -> int:
-    """Add one way to go on with a load; its work is only what is still to come."""
-    first = ceil_to_slot(since.minute + 1)
-    if lift < first:
-        return 0
-    done = [ceil_to_slot(int(told.ask.starts[0]) + m) for m in told.expected_min[:, 0]]
-    costs = costs_of(day, batches, told, 0, done)
+    second: Second | None = None,
+) -> Iterator[Candidate]:
+    """Yield one way to go on with a load; its work is only what is still to come."""
+    replan, first = day.replan, next_slot_min(day)
+    served = _served_together(timed)
     over = sum(
-        max(0, late.serve_minute - b.serve_minute)
-        for late, b in zip(_late(batches, done), batches, strict=True)
+        late.serve_minute - b.serve_minute
+        for late, b in zip(served.batches, timed.batches, strict=True)
     )
-    if over > LATEST_MIN * len(batches):
-        return 0
-    served = _late(batches, done)
-    column = make_column(
-        day, served, told, 0, lift=lift, then=then, costs=(costs[0], costs[1], costs[2])
-    )
-    slot = first // SLOT_MIN
+    if replan is None or lift < first or over > LATEST_MIN * len(timed.batches):
+        return
+    column = make_column(day, served, lift=lift, second=second, costs=costs_of(day, timed))
+    gas_min = column.gas_min
+    if load.stage == "on-ring":
+        gas_min = lift - minute_of(day.sky, load.placements[0].lifted_at)
     column = dataclasses.replace(
         column,
-        cooker_id=since.representatives[column.cooker_id],
+        cooker_id=replan.representatives[column.cooker_id],
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
-        occupies=(slot, lift // SLOT_MIN),
-        gas_min=lift - minute_of(day.sky, begun.placements[0].lifted_at)
-        if begun.stage == "on-ring"
-        else column.gas_min,
+        occupies=(first // SLOT_MIN, lift // SLOT_MIN),
+        gas_min=gas_min,
     )
-    found.ways.append(Candidate(column, told, 0, served, begun, then[0] if then else None))
-    return 1
+    yield Candidate(column, served, second.cooker if second else None, load)
 
 
-def _stay(
-    day: Day,
-    since: ReplanState,
-    begun: LoadInProgress,
-    batches: tuple[Batch, ...],
-    found: CandidateSet,
-) -> int:
-    told = begun.durations
-    if not np.isfinite(told.expected_min).all():
-        return 0
-    start = int(told.ask.starts[0])
-    done = [ceil_to_slot(start + m) for m in told.expected_min[:, 0]]
-    served = _late(batches, done)
-    serve = max(b.serve_minute for b in served)
-    served = tuple(dataclasses.replace(b, serve_minute=serve) for b in served)
-    keep = serve - max(ceil_to_slot(b.dish.rest_min) for b in served)
-    first = ceil_to_slot(since.minute + 1)
-    slow = float(told.cautious_min[:, 0].max())
-    out = (
-        ceil_to_slot(start + slow)
-        if np.isfinite(slow) and ceil_to_slot(start + slow) <= keep
-        else max(done)
+def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candidate]:
+    """Yield leaving a load where it is until it is served, or until it is done."""
+    if not np.isfinite(load.durations.expected_min).all():
+        return
+    timed = timed_load(batches, load.durations, 0)
+    served = _served_together(timed)
+    serve = max(b.serve_minute for b in served.batches)
+    served = dataclasses.replace(
+        served,
+        batches=tuple(dataclasses.replace(b, serve_minute=serve) for b in served.batches),
     )
-    out = max(out, first)
-    made = 0
-    if not any(b.dish.done_mode.burns_if_left for b in batches):
-        made += _put(day, since, begun, told, batches, found, lift=max(keep, first), then=None)
-    if out < keep:
-        pots = zip(served, told.ask.load.pots, strict=True)
-        if all(hot_when_standing(day, b, pot, serve - out) for b, pot in pots):
-            made += _put(day, since, begun, told, batches, found, lift=out, then=None)
-        elif told.ask.cooker.on_sun:
-            for hay in day.event.cookers:
-                if not hay.keeps_heat_only or not all(
-                    hay.kind in p.fits for p in told.ask.load.pots
-                ):
-                    continue
-                if all(
-                    b.litres <= hay.litres and hot_when_insulated(day, b, hay, serve - out)
-                    for b in served
-                ):
-                    made += _put(
-                        day, since, begun, told, batches, found, lift=out, then=(hay, serve)
-                    )
-    return made
+    first, slow = next_slot_min(day), timed.cautious()
+    lift = max(slow if slow <= served.rested_by else max(timed.done), first)
+    if not timed.melts:
+        yield from _goes(day, load, timed, lift=max(served.rested_by, first))
+    if lift >= served.rested_by:
+        return
+    if stands_hot(day, served, serve - lift):
+        yield from _goes(day, load, timed, lift=lift)
+    elif timed.cooker.on_sun:
+        for hay in insulated_boxes(day, served):
+            if stays_hot_in(day, served, hay, serve - lift):
+                yield from _goes(day, load, timed, lift=lift, second=Second(hay, serve))
 
 
 def _to_ring(
-    day: Day,
-    since: ReplanState,
-    begun: LoadInProgress,
-    batch: Batch,
-    ring: Cooker,
-    found: CandidateSet,
-    *,
-    latest: int | None = None,
-) -> int:
-    """Add moving a pot to a ring: now, or later (until `latest`) while it goes on where it is."""
-    told, made = begun.durations, 0
-    pot = told.ask.load.pots[0]
+    day: Day, load: LoadInProgress, batch: Batch, ring: Cooker, *, latest: int | None = None
+) -> Iterator[Candidate]:
+    """Yield moving a pot to a ring: now, or later (until `latest`) while it goes on where it is."""
+    durations = load.durations
+    pot = durations.query.load.pots[0]
     if (
         ring.kind not in pot.fits
         or batch.litres > ring.litres
         or ring.kind not in batch.dish.kinds
         or batch.dish.needs_body_c is not None
     ):
-        return 0
-    start = int(told.ask.starts[0])
-    usual = start + float(told.expected_min[0, 0])
-    state = copy.deepcopy(begun.state)
-    for mark in range(ceil_to_slot(since.minute + 1), batch.serve_minute, RING_STEP_MIN):
-        if mark >= min(usual, np.inf if latest is None else latest + 1):
+        return
+    start = int(durations.query.starts[0])
+    usual = start + float(durations.expected_min[0, 0])
+    state = copy.deepcopy(load.state)
+    for minute in range(next_slot_min(day), batch.serve_minute, RING_STEP_MIN):
+        if minute >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
-        advance(state, day.forcing, until=np.full(3, float(mark)), boil_c=day.boil_c)
-        lifted = np.full(2, float(mark))
-        after = transfer(day, state, told.ask.load, ring, which=np.asarray([0, 1]), lifted=lifted)
+        advance(state, day.forcing, until=np.full(3, float(minute)), boil_c=day.boil_c)
+        lifted = np.full(2, float(minute))
+        after = transfer(
+            day, state, durations.query.load, ring, members=np.asarray([0, 1]), lifted=lifted
+        )
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
         end = finish(after, day.forcing, until=last, boil_c=day.boil_c)
         if not np.isfinite(end.done[1]):
             continue
-        slow = float(end.done[0]) - start + SLOT_MIN
-        fresh = dataclasses.replace(
-            told,
-            expected_min=np.asarray([[end.done[1] - start]]),
-            fast_min=np.asarray([[end.done[1] - start]]),
-            cautious_min=np.asarray([[max(slow, end.done[1] - start)]]),
+        usual_min = end.done[1] - start
+        slow_min = max(float(end.done[0]) - start + SLOT_MIN, usual_min)
+        moved = dataclasses.replace(
+            durations,
+            expected_min=np.asarray([[usual_min]]),
+            fast_min=np.asarray([[usual_min]]),
+            cautious_min=np.asarray([[slow_min]]),
             clock_min=np.asarray([[end.clock_min[1]]]),
-            hot_min=np.minimum(told.hot_min, end.done[1] - start),
+            hot_min=np.minimum(durations.hot_min, usual_min),
         )
-        ready = max(ceil_to_slot(float(end.done[1])), mark + 2 * SLOT_MIN)
+        timed = timed_load((batch,), moved, 0)
+        ready = max(ceil_to_slot(float(end.done[1])), minute + 2 * SLOT_MIN)
         serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
-        off = ready if hot_when_standing(day, batch, pot, serve - ready) else serve
-        made += _put(day, since, begun, fresh, (batch,), found, lift=mark, then=(ring, off))
-    return made
+        stands = hot_when_standing(
+            day,
+            batch.dish,
+            batch.mass_kg,
+            pot,
+            serve=batch.serve_minute,
+            for_min=serve - ready,
+        )
+        off = ready if stands else serve
+        yield from _goes(day, load, timed, lift=minute, second=Second(ring, off))

@@ -1,7 +1,7 @@
-"""The timetable's rules as a CP-SAT model: set packing, one boolean for each option.
+"""The timetable's rules as a CP-SAT model: set packing, one boolean for each column.
 
 One function for each rule, called from `RULES`, which reads as the specification. Capacities are
-linear sums in each slot; slots in which the same options meet share one row.
+linear sums in each slot; slots in which the same columns meet share one row.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 
 from solver.scheduling.problem import Problem
 
-Terms = list[tuple[int, int]]  # (coefficient, option index)
+Terms = list[tuple[int, int]]  # (coefficient, column index)
 
 
 @dataclass
@@ -26,17 +26,17 @@ class Model:
     cp: cp_model.CpModel
     take: dict[int, cp_model.IntVar]
     placed: dict[str, cp_model.IntVar]
-    first: dict[int, str]  # each option's first batch
-    cuts: dict[str, list[cp_model.IntVar]] = field(default_factory=dict)  # by dish, if several
+    first: dict[int, str]  # each column's first batch
+    splits: dict[str, list[cp_model.IntVar]] = field(default_factory=dict)  # by dish, if several
     rows: list[tuple[dict[int, int], int]] = field(default_factory=list)  # sums and their limits
 
     def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
-        """Add sum(coefficient · option) <= limit."""
+        """Add sum(coefficient · column) <= limit."""
         weights: dict[int, int] = {}
         for c, k in terms:
             if k in self.take:
                 weights[k] = weights.get(k, 0) + c
-        # A batch takes one option only: where even the hungriest of each fit, nothing is to say.
+        # A batch takes one column only: the row is left out where it can't bind.
         most: dict[str, int] = {}
         for k, c in weights.items():
             batch = self.first[k]
@@ -50,15 +50,15 @@ class Model:
             self.rows.append((weights, limit))
 
     def hint(self, chosen: Iterable[int]) -> None:
-        """Tell the solver where to begin: options that keep every rule."""
+        """Tell the solver where to begin: columns that keep every rule."""
         took = set(chosen)
-        there = {b for k in took for b in self.problem.columns[k].batch_ids}
+        covered = {b for k in took for b in self.problem.columns[k].batch_ids}
         for k, var in self.take.items():
             self.cp.add_hint(var, k in took)
         for dish in self.problem.dishes:
-            whole = [there.issuperset(cut) for cut in dish.cuts()]
+            whole = [covered.issuperset(split) for split in dish.splits()]
             self.cp.add_hint(self.placed[dish.id], any(whole))
-            for var, is_whole in zip(self.cuts.get(dish.id, ()), whole, strict=False):
+            for var, is_whole in zip(self.splits.get(dish.id, ()), whole, strict=False):
                 self.cp.add_hint(var, is_whole)
 
 
@@ -74,7 +74,7 @@ def build(problem: Problem, pool: Iterable[int]) -> Model:
 
 
 def watchable(problem: Problem, k: int) -> bool:
-    """Return whether a trained adult is there in every slot in which the option needs watching."""
+    """Return whether a trained adult is there in every slot in which the column needs watching."""
     column = problem.columns[k]
     if column.watched is None:
         return True
@@ -85,35 +85,35 @@ def watchable(problem: Problem, k: int) -> bool:
 
 
 def _rows(spans: list[tuple[int, int, int, int]]) -> list[Terms]:
-    """Return the sums that must be bounded, for spans of (start, end, coefficient, option).
+    """Return the sums that must be bounded, for spans of (start, end, coefficient, column).
 
     Spans that meet all meet where the last of them starts, so only starts need a row; and a
     start needs none where the next comes before any end, for then the next row holds it too.
     """
     starts, ends = sorted({s for s, *_ in spans}), sorted({e for _, e, *_ in spans})
-    out: list[Terms] = []
-    for here, after in itertools.pairwise([*starts, 10**9]):
-        if any(here < e <= after for e in ends):
-            out.append([(c, k) for s, e, c, k in spans if s <= here < e])
-    return out
+    return [
+        [(c, k) for s, e, c, k in spans if s <= start < e]
+        for start, following in itertools.pairwise([*starts, 10**9])
+        if any(start < e <= following for e in ends)
+    ]
 
 
 def each_batch_once(model: Model) -> None:
-    """A dish is placed when each batch of one cut takes exactly one option; else none does."""
+    """A dish is placed when each batch of one split takes exactly one column; else none does."""
     by_batch: dict[str, list[int]] = defaultdict(list)
     for k in model.take:
         for batch in model.problem.columns[k].batch_ids:
             by_batch[batch].append(k)
     for dish in model.problem.dishes:
-        cuts = dish.cuts()
+        splits = dish.splits()
         taken = [model.placed[dish.id]]
-        if len(cuts) > 1:
-            taken = model.cuts[dish.id] = [model.cp.new_bool_var("") for _ in cuts]
+        if len(splits) > 1:
+            taken = model.splits[dish.id] = [model.cp.new_bool_var("") for _ in splits]
             model.cp.add(cp_model.LinearExpr.sum(taken) == model.placed[dish.id])
-        for cut, whole in zip(cuts, taken, strict=True):
-            for batch in cut:
-                ways = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
-                model.cp.add(ways == whole)
+        for split, whole in zip(splits, taken, strict=True):
+            for batch in split:
+                times = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
+                model.cp.add(times == whole)
 
 
 def cookers_hold_what_they_can(model: Model) -> None:

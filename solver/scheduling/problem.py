@@ -1,4 +1,4 @@
-"""What the timetable is asked and what it answers: columns, stocks, people, talks."""
+"""The timetable's problem and its solution: columns, stocks, people, talks."""
 
 from __future__ import annotations
 
@@ -58,17 +58,17 @@ class Person:
 class DishDemand:
     """A dish with its priority (9 is dropped last) and its batches: all are placed, or none.
 
-    `also` are other ways to cut it into batches; one way is taken.
+    `alternatives` are other ways to cut it into batches; one way is taken.
     """
 
     id: str
     priority: int
     batch_ids: tuple[str, ...]
-    also: tuple[tuple[str, ...], ...] = ()
+    alternatives: tuple[tuple[str, ...], ...] = ()
 
-    def cuts(self) -> tuple[tuple[str, ...], ...]:
+    def splits(self) -> tuple[tuple[str, ...], ...]:
         """Return every way to cut it, as batch ids."""
-        return (self.batch_ids, *self.also)
+        return (self.batch_ids, *self.alternatives)
 
 
 @dataclass(frozen=True)

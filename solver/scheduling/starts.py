@@ -6,8 +6,8 @@ import numpy as np
 
 from events.model import Cooker, Dish
 from solver.policy import SLOT_MIN
-from solver.scheduling.batches import ceil_to_slot, hours
-from solver.simulation.durations import Day
+from solver.simulation.clock import ceil_to_slot, usable_hours
+from solver.simulation.day import Day
 from solver.thermal.energy_balance import Ints
 
 OVEN_EMPTY_MIN = 90  # how long an oven is taken to stand empty before baked goods
@@ -25,7 +25,7 @@ def possible_starts(
 
     A sun cooker has sun at the loading and `empty_min` before, when it is set on the sun empty.
     """
-    opens, closes = hours(day, cooker)
+    opens, closes = usable_hours(day, cooker)
     before = ceil_to_slot(empty_min) if cooker.on_sun else 0
     starts = np.arange(ceil_to_slot(opens + before), min(until, closes), SLOT_MIN, dtype=np.int64)
     starts = starts[starts % grain_min == 0] if grain_min > SLOT_MIN else starts

@@ -1,6 +1,6 @@
-"""A first answer by hand: dish by dish, the cheapest options that still find room.
+"""A first answer by hand: dish by dish, the cheapest columns that still find room.
 
-It spares the solver the search for any answer at all on large questions; it is no part of a proof.
+It gives the solver a feasible start on large problems; it is no part of a proof.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from solver.scheduling.problem import DishDemand
 
 
 def greedy(model: Model, cost: Callable[[int], object]) -> tuple[int, ...]:
-    """Return options that keep every rule of a model; dishes that found no room are left out."""
-    return _Hand(model, cost).fill()
+    """Return columns that keep every rule of a model; dishes that found no room are left out."""
+    return _Greedy(model, cost).fill()
 
 
-class _Hand:
+class _Greedy:
+    """Room left in every row of a model, and each batch's columns, cheapest first."""
+
     def __init__(self, model: Model, cost: Callable[[int], object]) -> None:
         self.problem = model.problem
         self.room = [limit for _, limit in model.rows]
@@ -25,11 +27,11 @@ class _Hand:
         for n, (weights, _) in enumerate(model.rows):
             for k, c in weights.items():
                 self.rows[k].append((n, c))
-        self.ways: dict[str, list[int]] = defaultdict(list)
+        self.cheapest: dict[str, list[int]] = defaultdict(list)
         for k in sorted(model.take, key=cost):  # type: ignore[arg-type]
             batches = self.problem.columns[k].batch_ids
             if len(batches) == 1:
-                self.ways[batches[0]].append(k)
+                self.cheapest[batches[0]].append(k)
 
     def fill(self) -> tuple[int, ...]:
         """Go through the dishes, the most important first."""
@@ -38,15 +40,15 @@ class _Hand:
 
     def _place(self, dish: DishDemand) -> list[int]:
         shown = [t.column_indexes for t in self.problem.talks if t.dish_id == dish.id]
-        for cut in dish.cuts():
+        for split in dish.splits():
             taken: list[int] = []
-            for batch in cut:
-                k = next((k for k in self.ways[batch] if self._fits(k)), None)
+            for batch in split:
+                k = next((k for k in self.cheapest[batch] if self._fits(k)), None)
                 if k is None:
                     break
                 taken.append(k)
                 self._take(k, 1)
-            if len(taken) == len(cut) and all(fit.intersection(taken) for fit in shown):
+            if len(taken) == len(split) and all(fit.intersection(taken) for fit in shown):
                 return taken
             for k in taken:
                 self._take(k, -1)

@@ -12,7 +12,8 @@ from pydantic import BaseModel, ConfigDict
 
 from events.model import Cooker
 from solver.plan import Placement
-from solver.simulation.durations import Day, skyline_of
+from solver.simulation.day import Day
+from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import beam_at, minute_of
 from solver.thermal.light import heating_w, pot_light_fraction
 from solver.thermal.pots import pot_area_m2, pot_side_m2

@@ -1,4 +1,4 @@
-"""What is asked of an estimate, and what it answers."""
+"""What is asked of an estimate of durations, and what it answers."""
 
 from __future__ import annotations
 
@@ -10,23 +10,23 @@ from solver.thermal.energy_balance import Array, Ints, Load
 
 @dataclass(frozen=True)
 class DurationQuery:
-    """One load in one cooker: which starts are wanted (minutes of the day) and the last use."""
+    """One load in one cooker: the starts in question and the last minute of any use."""
 
     cooker: Cooker
     load: Load
-    starts: Ints
+    starts: Ints  # minutes of the day
     until: int
 
 
 @dataclass(frozen=True)
 class DurationEstimate:
-    """The answer to an Ask: arrays by (pot, start); inf where never."""
+    """Minutes from loading by (pot, start), inf where never; temperatures in °C."""
 
-    ask: DurationQuery
+    query: DurationQuery
     expected_min: Array
     fast_min: Array
     cautious_min: Array
-    hot_min: Array
-    clock_min: Array
+    hot_min: Array  # until 60 °C in the middle
+    clock_min: Array  # between 5 and 60 °C until done
     peak_c: Array
-    body_peak_c: Array
+    body_peak_c: Array  # (starts,)

@@ -1,4 +1,4 @@
-"""Walk the physics forward along a finished plan: does it really come out?
+"""Run the physics forward along a finished plan: does it really come out?
 
 Unlike the estimate, the replay turns each cooker when the plan turns it and loses what the sun
 moves in between, in steps of half a minute. A plan that comes out later than it says is a bug.
@@ -6,7 +6,7 @@ moves in between, in steps of half a minute. A plan that comes out later than it
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,18 +15,37 @@ import numpy as np
 from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import CLOCK_LIMIT_MIN
-from solver.simulation.durations import Day, join, skyline_of
+from solver.simulation.day import Day
+from solver.simulation.run import join, select
 from solver.simulation.transfer import MOVE_MIN, transfer
+from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.energy_balance import Array, Forcing, Load
+from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
 from solver.thermal.light import heating_w
 
 STEP_S = 30.0
 CURVE_MIN = 10
+CURVE_STEPS = int(CURVE_MIN * 60 / STEP_S)
+MOVE_STEPS = int(MOVE_MIN * 60 / STEP_S)
+STEAM_RATE_S = 300  # a pot's rate of steam is smoothed over about so long
 TOLERANCE_MIN = 5.0  # one slot of the timetable
+
+
+@dataclass(frozen=True)
+class PlannedLoad:
+    """One load as the plan has it, until it is lifted, or served out of its second cooker."""
+
+    cooker: Cooker
+    load: Load
+    turns: tuple[Turn, ...]
+    preheat_at: datetime | None
+    loaded_at: datetime
+    lifted_at: datetime
+    second: Cooker | None
+    served_at: datetime
 
 
 @dataclass(frozen=True)
@@ -41,7 +60,29 @@ class Track:
     curve: tuple[CurvePoint, ...]
 
 
-def pointing(day: Day, turns: list[Turn], cooker: Cooker) -> Array:
+@dataclass(frozen=True)
+class History:
+    """An ensemble before each step and after the last, by (step, pot, member)."""
+
+    minute: Array  # (steps + 1, members)
+    pot_c: Array
+    core_c: Array
+    body_c: Array  # (steps + 1, members)
+    clock_min: Array
+    steam_kg: Array
+    ready: Bools  # after each step: (steps, pots, members)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One member's stay in one cooker: its history from step 0 to `steps`."""
+
+    history: History
+    member: int
+    steps: int
+
+
+def pointing(day: Day, turns: Sequence[Turn], cooker: Cooker) -> Array:
     """Return, minute by minute, the share of full power the plan's turns leave the cooker."""
     sky = day.sky
     share = np.zeros(sky.beam_w_m2.size)
@@ -63,144 +104,86 @@ def _apart_deg(elevation: Array, azimuth: Array, to_elevation: float, to_azimuth
     return apart
 
 
-def replay(
-    day: Day,
-    cooker: Cooker,
-    load: Load,
-    *,
-    turns: list[Turn],
-    preheat_at: datetime | None,
-    loaded_at: datetime,
-    lifted_at: datetime,
-    then: Cooker | None = None,
-    served_at: datetime | None = None,
-) -> list[Track]:
-    """Return what each batch of a load does from loading to lifting.
+def replay(day: Day, loads: Sequence[PlannedLoad]) -> list[list[Track]]:
+    """Return what each batch of each load does; loads of equal pot counts are run side by side."""
+    by_pots: dict[int, list[int]] = {}
+    for k, planned in enumerate(loads):
+        by_pots.setdefault(len(planned.load.pots), []).append(k)
+    tracks: dict[int, list[Track]] = {}
+    for numbers in by_pots.values():
+        group = [loads[k] for k in numbers]
+        tracks.update(zip(numbers, _replay_group(day, group), strict=True))
+    return [tracks[k] for k in range(len(loads))]
 
-    With a second cooker (`then`), from loading until it is served out of that.
-    """
-    sky = day.sky
-    light = heating_w(
+
+def _replay_group(day: Day, group: Sequence[PlannedLoad]) -> list[list[Track]]:
+    watts = np.asarray([_watts(day, planned) for planned in group])
+    forcing = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
+    state = join([_loaded(day, p, forcing, row) for row, p in enumerate(group)])
+    # A load that is moved on is lifted before its step; one that stays is run one step beyond.
+    steps = [_steps(p.loaded_at, p.lifted_at) + (p.second is None) for p in group]
+    leaving: dict[int, list[int]] = {}
+    for member, (planned, count) in enumerate(zip(group, steps, strict=True)):
+        if planned.second is not None:
+            leaving.setdefault(count, []).append(member)
+    history, lifted = _run(state, forcing, max(steps), boil_c=day.boil_c, leaving=leaving)
+    tracks = []
+    for member, (planned, count) in enumerate(zip(group, steps, strict=True)):
+        stages = [Stage(history, member, count)]
+        if planned.second is not None:
+            stages.append(_second_stage(day, planned, planned.second, lifted[member]))
+        tracks.append([_track(day, planned, pot, stages) for pot in range(len(planned.load.pots))])
+    return tracks
+
+
+def _watts(day: Day, planned: PlannedLoad) -> Array:
+    cooker, sky = planned.cooker, day.sky
+    watts = heating_w(
         cooker,
         beam_at(sky, skyline_of(day.event, cooker)),
         sky.diffuse_w_m2,
         elevation_deg=sky.elevation_deg,
     )
     if cooker.on_sun:
-        light = light * pointing(day, turns, cooker)
-    drive = Forcing((light * day.availability[cooker.id])[None, :], sky.air_c, sky.wind_m_s)
-    start, end = minute_of(sky, loaded_at), minute_of(sky, lifted_at)
-    empty = start - minute_of(sky, preheat_at) if preheat_at else 0
-    at = np.asarray([start])
-    state = heat.ensemble(
-        cooker,
-        load,
-        minutes=at,
-        row=np.zeros(1, dtype=np.int64),
-        body_c=heat.preheated_c(cooker, drive, 0, minutes=at, for_min=empty),
+        watts = watts * pointing(day, planned.turns, cooker)
+    return watts * day.availability[cooker.id]
+
+
+def _steps(start_at: datetime, end_at: datetime) -> int:
+    return int((end_at - start_at).total_seconds() / STEP_S)
+
+
+def _loaded(day: Day, planned: PlannedLoad, forcing: Forcing, row: int) -> Ensemble:
+    """Return the load as it goes in, its cooker preheated as the plan has it."""
+    start = np.asarray([minute_of(day.sky, planned.loaded_at)])
+    preheat_at = planned.preheat_at
+    empty_min = int(start[0]) - minute_of(day.sky, preheat_at) if preheat_at else 0
+    return heat.ensemble(
+        planned.cooker,
+        planned.load,
+        minutes=start,
+        row=np.full(1, row, dtype=np.int64),
+        body_c=heat.preheated_c(planned.cooker, forcing, row, minutes=start, for_min=empty_min),
         strength=np.ones(1),
         boil_c=day.boil_c,
     )
-    pots = len(load.pots)
-    done, clock = np.full(pots, np.inf), np.zeros(pots)
-    points: list[list[CurvePoint]] = [[] for _ in range(pots)]
-    peak, steam = state.core_c[:, 0].copy(), state.steam_kg[:, 0].copy()
-    rate = np.zeros(pots)
-    served = minute_of(sky, served_at) if then is not None and served_at is not None else end
-    last, moved = int((served - start) * 60 / STEP_S), int((end - start) * 60 / STEP_S)
-    for n in range(last + 1):
-        if then is not None and n == moved + int(MOVE_MIN * 60 / STEP_S):
-            lifted = state.minute - MOVE_MIN
-            state = transfer(day, state, load, then, which=np.asarray([0]), lifted=lifted)
-            drive = day.forcing
-        elif then is not None and moved <= n < moved + int(MOVE_MIN * 60 / STEP_S):
-            state.minute = state.minute + STEP_S / 60
-            continue
-        if n % int(CURVE_MIN * 60 / STEP_S) == 0 or n == last:
-            for p in range(pots):
-                points[p].append(_point(day, state, p, has_body=cooker.is_oven))
-        heat.step(state, drive, dt_s=STEP_S, boil_c=day.boil_c)
-        # Kilograms of steam a minute, smoothed over about five.
-        rate += ((state.steam_kg[:, 0] - steam) * 60 / STEP_S - rate) * STEP_S / 300
-        steam = state.steam_kg[:, 0].copy()
-        now = float(state.minute[0])
-        ready = heat.is_done(state)[:, 0]
-        done = np.where(ready, np.minimum(done, now), done)
-        clock = state.clock_min[:, 0].copy()
-        peak = np.maximum(peak, state.core_c[:, 0])
-    return [
-        Track(
-            float(done[p]),
-            float(clock[p]),
-            float(peak[p]),
-            float(steam[p]),
-            _dry_min(load, p, float(steam[p]), float(rate[p])),
-            tuple(points[p]),
-        )
-        for p in range(pots)
-    ]
 
 
-@dataclass(frozen=True)
-class Walk:
-    """One load to be walked from its loading until it is lifted."""
-
-    cooker: Cooker
-    load: Load
-    turns: list[Turn]
-    preheat_at: datetime | None
-    loaded_at: datetime
-    lifted_at: datetime
-
-
-def replay_all(day: Day, walks: Sequence[Walk]) -> list[list[Track]]:
-    """Return what `replay` returns for each load that is not moved on; all walked side by side."""
-    out: list[list[Track]] = [[] for _ in walks]
-    by_pots: dict[int, list[int]] = {}
-    for k, walk in enumerate(walks):
-        by_pots.setdefault(len(walk.load.pots), []).append(k)
-    for which in by_pots.values():
-        for k, tracks in zip(which, _together(day, [walks[k] for k in which]), strict=True):
-            out[k] = tracks
-    return out
-
-
-def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
-    sky = day.sky
-    watts, parts, lasts = [], [], []
-    for n, w in enumerate(walks):
-        light = heating_w(
-            w.cooker,
-            beam_at(sky, skyline_of(day.event, w.cooker)),
-            sky.diffuse_w_m2,
-            elevation_deg=sky.elevation_deg,
-        )
-        if w.cooker.on_sun:
-            light = light * pointing(day, w.turns, w.cooker)
-        row = (light * day.availability[w.cooker.id])[None, :]
-        watts.append(row)
-        start, end = minute_of(sky, w.loaded_at), minute_of(sky, w.lifted_at)
-        empty = start - minute_of(sky, w.preheat_at) if w.preheat_at else 0
-        at = np.asarray([start])
-        parts.append(
-            heat.ensemble(
-                w.cooker,
-                w.load,
-                minutes=at,
-                row=np.full(1, n, dtype=np.int64),
-                body_c=heat.preheated_c(
-                    w.cooker, Forcing(row, sky.air_c, sky.wind_m_s), 0, minutes=at, for_min=empty
-                ),
-                strength=np.ones(1),
-                boil_c=day.boil_c,
-            )
-        )
-        lasts.append(int((end - start) * 60 / STEP_S))
-    state, drive = join(parts), Forcing(np.concatenate(watts), sky.air_c, sky.wind_m_s)
-    seen: list[tuple[Array, ...]] = []  # before each step; the last entry is after the last step
-    ready: list[heat.Bools] = []
-
-    def look() -> None:
+def _run(
+    state: Ensemble,
+    forcing: Forcing,
+    steps: int,
+    *,
+    boil_c: float,
+    leaving: Mapping[int, Sequence[int]] | None = None,
+) -> tuple[History, dict[int, Ensemble]]:
+    """Return the history of all members, and those that are `leaving` before a step, as then."""
+    seen: list[tuple[Array, ...]] = []
+    ready: list[Bools] = []
+    lifted: dict[int, Ensemble] = {}
+    for n in range(steps + 1):
+        for member in (leaving or {}).get(n, ()):
+            lifted[member] = select(state, np.asarray([member]))
         seen.append(
             (
                 state.minute,
@@ -211,46 +194,51 @@ def _together(day: Day, walks: list[Walk]) -> list[list[Track]]:
                 state.steam_kg.copy(),
             )
         )
+        if n < steps:
+            heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
+            ready.append(heat.is_done(state))
+    minute, pot_c, core_c, body_c, clock_min, steam_kg = map(np.asarray, zip(*seen, strict=True))
+    history = History(minute, pot_c, core_c, body_c, clock_min, steam_kg, np.asarray(ready))
+    return history, lifted
 
-    look()
-    for _ in range(max(lasts) + 1):
-        heat.step(state, drive, dt_s=STEP_S, boil_c=day.boil_c)
-        look()
-        ready.append(heat.is_done(state))
-    minute, pot_c, core_c, body_c, clock, steam = (np.asarray(v) for v in zip(*seen, strict=True))
-    is_ready = np.asarray(ready)
-    out = []
-    for k, (w, last) in enumerate(zip(walks, lasts, strict=True)):
-        marks = sorted({*range(0, last + 1, int(CURVE_MIN * 60 / STEP_S)), last})
-        tracks = []
-        for p in range(len(w.load.pots)):
-            done = np.flatnonzero(is_ready[: last + 1, p, k])
-            gone = np.diff(steam[: last + 2, p, k]) * 60 / STEP_S
-            rate = 0.0
-            for g in gone.tolist():
-                rate += (g - rate) * STEP_S / 300
-            curve = tuple(
-                CurvePoint(
-                    at=at_minute(sky, round(float(minute[n, k]))),
-                    food_c=round(float(pot_c[n, p, k]), 1),
-                    core_c=round(float(core_c[n, p, k]), 1),
-                    body_c=round(float(body_c[n, k]), 1) if w.cooker.is_oven else None,
-                )
-                for n in marks
-            )
-            boiled = float(steam[last + 1, p, k])
-            tracks.append(
-                Track(
-                    float(minute[done[0] + 1, k]) if done.size else np.inf,
-                    float(clock[last + 1, p, k]),
-                    float(core_c[: last + 2, p, k].max()),
-                    boiled,
-                    _dry_min(w.load, p, boiled, rate),
-                    curve,
-                )
-            )
-        out.append(tracks)
-    return out
+
+def _second_stage(day: Day, planned: PlannedLoad, second: Cooker, lifted: Ensemble) -> Stage:
+    """Return the stay in the second cooker, from five minutes after lifting until served."""
+    state = transfer(
+        day,
+        lifted,
+        planned.load,
+        second,
+        members=np.zeros(1, dtype=np.int64),
+        lifted=lifted.minute,
+    )
+    steps = _steps(planned.lifted_at, planned.served_at) - MOVE_STEPS + 1
+    history, _ = _run(state, day.forcing, steps, boil_c=day.boil_c)
+    return Stage(history, 0, steps)
+
+
+def _track(day: Day, planned: PlannedLoad, pot: int, stages: Sequence[Stage]) -> Track:
+    last = stages[-1]
+    done_minute = min(_first_ready(stage, pot) for stage in stages)
+    steam = [s.history.steam_kg[: s.steps + 1, pot, s.member] for s in stages]
+    rate_kg_min = 0.0
+    for lost in np.concatenate([np.diff(kg) for kg in steam]).tolist():
+        rate_kg_min += (lost * 60 / STEP_S - rate_kg_min) * STEP_S / STEAM_RATE_S
+    steam_kg = float(steam[-1][-1])
+    return Track(
+        done_minute=done_minute,
+        clock_min=float(last.history.clock_min[last.steps, pot, last.member]),
+        peak_c=max(float(s.history.core_c[: s.steps + 1, pot, s.member].max()) for s in stages),
+        steam_kg=steam_kg,
+        boil_dry_min=_dry_min(planned.load, pot, steam_kg, rate_kg_min),
+        curve=_curve(day, planned, pot, stages),
+    )
+
+
+def _first_ready(stage: Stage, pot: int) -> float:
+    """Return the minute of the day at which a pot is done, inf if not in this stage."""
+    ready = np.flatnonzero(stage.history.ready[: stage.steps, pot, stage.member])
+    return float(stage.history.minute[ready[0] + 1, stage.member]) if ready.size else np.inf
 
 
 def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int | None:
@@ -261,12 +249,30 @@ def _dry_min(load: Load, pot: int, steam_kg: float, rate_kg_min: float) -> int |
     return max(0, int(water_kg / rate_kg_min))
 
 
-def _point(day: Day, state: heat.Ensemble, pot: int, *, has_body: bool) -> CurvePoint:
+def _curve(
+    day: Day, planned: PlannedLoad, pot: int, stages: Sequence[Stage]
+) -> tuple[CurvePoint, ...]:
+    """Return a point every ten minutes from loading, and one at the end."""
+    points = []
+    first = 0  # steps from loading to this stage's beginning
+    for n, stage in enumerate(stages):
+        ends = n == len(stages) - 1
+        last = first + stage.steps - 1
+        for step in range(first, last + 1):
+            if step % CURVE_STEPS == 0 or (ends and step == last):
+                points.append(_point(day, planned, pot, stage, step - first))
+        first += stage.steps + MOVE_STEPS
+    return tuple(points)
+
+
+def _point(day: Day, planned: PlannedLoad, pot: int, stage: Stage, step: int) -> CurvePoint:
+    h, member = stage.history, stage.member
+    has_body = planned.cooker.is_oven
     return CurvePoint(
-        at=at_minute(day.sky, round(float(state.minute[0]))),
-        food_c=round(float(state.pot_c[pot, 0]), 1),
-        core_c=round(float(state.core_c[pot, 0]), 1),
-        body_c=round(float(state.body_c[0]), 1) if has_body else None,
+        at=at_minute(day.sky, round(float(h.minute[step, member]))),
+        food_c=round(float(h.pot_c[step, pot, member]), 1),
+        core_c=round(float(h.core_c[step, pot, member]), 1),
+        body_c=round(float(h.body_c[step, member]), 1) if has_body else None,
     )
 
 

@@ -13,49 +13,31 @@ from dataclasses import dataclass
 import numpy as np
 
 from events.model import Cooker
-from solver.simulation.durations import Day
+from solver.simulation.day import Day, loaded
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 from solver.thermal.pots import pot_area_m2
 
 MOVE_MIN = 5
-STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
 STEP_S = 180.0
+STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
 # What a pot takes with it: warmth, how far it is done and safe, steam lost.
 KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c", "ice_j")
 
 
-def advance(
-    state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, dt_s: float = STEP_S
-) -> None:
-    """Run all members, in place, until each has reached its minute (or just passed it)."""
-    left = float(np.max(until - state.minute)) if state.minute.size else 0.0
-    for _ in range(max(0, int(np.ceil(left * 60 / dt_s - 1e-9)))):
-        heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
-
-
 def transfer(
-    day: Day, state: Ensemble, load: Load, cooker: Cooker, *, which: Ints, lifted: Array
+    day: Day, state: Ensemble, load: Load, cooker: Cooker, *, members: Ints, lifted: Array
 ) -> Ensemble:
     """Return the pots of some members as they go on in their second cooker.
 
-    `lifted` is when they leave the first one, by the members named in `which`; the second cooker
+    `lifted` is when these members leave the first one (minutes of the day); the second cooker
     stood empty at the air's temperature.
     """
     minutes = lifted + MOVE_MIN
-    at = np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)
-    air_c = day.sky.air_c[at]
-    after = heat.ensemble(
-        cooker,
-        load,
-        minutes=minutes,
-        row=np.full(minutes.size, day.rows[cooker.id], dtype=np.int64),
-        body_c=air_c,
-        strength=np.ones(minutes.size),
-        boil_c=day.boil_c,
-    )
+    air_c = day.sky.air_c[np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)]
+    after = loaded(day, cooker, load, minutes, body_c=air_c)
     for name in KEPT_STATE:
-        setattr(after, name, getattr(state, name)[..., which].copy())
+        setattr(after, name, getattr(state, name)[..., members].copy())
     area_m2 = np.asarray([[pot_area_m2(pot.litres)] for pot in load.pots])
     lost_fraction = 1 - np.exp(-STAND_LOSS_W_M2_K * area_m2 * MOVE_MIN * 60 / after.pot_j_k)
     colder = (after.pot_c - air_c) * lost_fraction
@@ -63,31 +45,31 @@ def transfer(
     return after
 
 
-def some_pots(state: Ensemble, which: Sequence[int]) -> Ensemble:
+def some_pots(state: Ensemble, pots: Sequence[int]) -> Ensemble:
     """Return an ensemble of its own that holds only some of a load's pots."""
-    pots = state.pot_c.shape[0]
+    count = state.pot_c.shape[0]
     return Ensemble(
         **{
-            f.name: a.take(which, axis=-2) if a.ndim > 1 and a.shape[-2] == pots else a.copy()
+            f.name: a.take(pots, axis=-2) if a.ndim > 1 and a.shape[-2] == count else a.copy()
             for f in dataclasses.fields(Ensemble)
             for a in [getattr(state, f.name)]
         }
     )
 
 
-def part_of(load: Load, which: Sequence[int]) -> Load:
+def part_of(load: Load, pots: Sequence[int]) -> Load:
     """Return some of a load's pots as a load of their own."""
     return Load(
-        tuple(load.dishes[n] for n in which),
-        tuple(load.masses_kg[n] for n in which),
-        tuple(load.pots[n] for n in which),
+        tuple(load.dishes[n] for n in pots),
+        tuple(load.masses_kg[n] for n in pots),
+        tuple(load.pots[n] for n in pots),
         load.preheat_min,
     )
 
 
 @dataclass(frozen=True)
 class Finish:
-    """Result of the second stage, by member; minutes of the day, inf where never."""
+    """What comes of pots in their second cooker, by member; minutes of the day, inf for never."""
 
     done: Array
     clock_min: Array
@@ -98,8 +80,8 @@ def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) ->
     """Run pots in their second cooker until the meal (`until`, minutes of the day, by member)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock, end_c = state.clock_min[0].copy(), state.core_c[0].copy()
-    left = float(np.max(until - state.minute)) if state.minute.size else 0.0
-    for _ in range(max(0, int(np.ceil(left * 60 / STEP_S)))):
+    left_min = float(np.max(until - state.minute)) if state.minute.size else 0.0
+    for _ in range(max(0, int(np.ceil(left_min * 60 / STEP_S)))):
         heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
         within = state.minute <= until + STEP_S / 60
         ready = heat.is_done(state)[0] & within

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from events.model import Event, Obstacle, ShadeFact, Station
+from events.model import Cooker, Event
+from events.site import Obstacle, ShadeFact, Station
 from solver.solar.position import Array, Skyline, position, skyline_deg
 
 JOIN_DEG = 30.0  # shade seen at two times this near is one edge; farther apart they are two
@@ -76,3 +77,13 @@ def _shaded(event: Event, facts: tuple[ShadeFact, ...], around: Array) -> Array:
             between = np.where(along <= width, low + (high - low) * along / width, 0.0)
             out = np.maximum(out, between)
     return out
+
+
+def station_of(event: Event, cooker: Cooker) -> Station | None:
+    """Return the station a cooker stands at."""
+    return event.station(cooker.station) if cooker.station else None
+
+
+def skyline_of(event: Event, cooker: Cooker) -> tuple[tuple[float, float], ...]:
+    """Return the skyline a cooker sees: the site's, or its station's own, with all that is near."""
+    return profile(event, station_of(event, cooker))

@@ -11,8 +11,10 @@ from functools import lru_cache
 
 import numpy as np
 
-from events.model import Cooker, Event, Measured, changed
+from events.measured import Measured
+from events.model import Cooker, Event
 from events.quantities import RANGES
+from events.table import changed
 from solver.thermal.energy_balance import Array
 from solver.thermal.light import TEST_POT_LITRES_KG
 from solver.thermal.measurement import (

@@ -23,8 +23,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from events.model import Composition, Dish, Jurisdiction
+from events.model import Composition, Dish
 from events.quantities import require
+from events.site import Jurisdiction
 
 Array = NDArray[np.float64]
 

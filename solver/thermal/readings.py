@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
-from zoneinfo import ZoneInfo
+from datetime import date, time
 
 import numpy as np
 
-from events.errors import Fault, FaultyEvent
-from events.model import Cooker, Event, Weather, WeatherHour, changed
+from events.errors import WHOLE_FILE, FaultyEvent
+from events.model import Cooker, Event
 from events.reading.cooker_log import LogReading
+from events.site import Weather, WeatherHour
+from events.table import changed
 from solver.solar.irradiance import beam_at, expected_sky, minute_of
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import calibrated
@@ -57,8 +58,7 @@ def litre_test(
     hour = WeatherHour(start=time(0), cloud_pct=cloud_pct, air_c=air_c, wind_m_s=1.0)
     there = changed(event, date=day, weather=Weather(hours=(hour,)))
     sky = expected_sky(there)
-    zone = ZoneInfo(event.site.timezone)
-    start = minute_of(sky, datetime.combine(day, at, tzinfo=zone).astimezone(UTC))
+    start = minute_of(sky, event.instant(at, day=day))
     strengths = np.linspace(0.1, 4.0, 157)
     light = heating_w(cooker, beam_at(sky, ()), sky.diffuse_w_m2, elevation_deg=sky.elevation_deg)
     boil_c = boiling_c(event.site.altitude_m)
@@ -87,7 +87,7 @@ def litre_test(
         )
         fault = (span, "Look at time, place, litres and sky astrength.")
     if fault is not None:
-        raise FaultyEvent("litre test", [Fault("", "to_c", f"{to_c:g}", *fault)])
+        raise FaultyEvent("litre test", [WHOLE_FILE.fault("to_c", f"{to_c:g}", *fault)])
     factor = float(np.interp(to_c, ends, strengths))
     rise = to_c - from_c
     band = math.sqrt((READING_C * math.sqrt(2) / rise) ** 2 + HAZE**2 + MASS**2)

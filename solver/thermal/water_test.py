@@ -17,7 +17,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from events.errors import Fault, FaultyEvent
+from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Event
 from events.reading.cooker_log import LogReading
 from solver.solar.irradiance import clear_w_m2
@@ -104,7 +104,7 @@ def water_test(
     if dark:
         shown = f"{dark[0].at.astimezone(event.zone):%Y-%m-%d %H:%M}"
         do = "Are the zone and the coordinates those of the test?"
-        raise FaultyEvent(source, [Fault("", "time", shown, "is night there", do)])
+        raise FaultyEvent(source, [WHOLE_FILE.fault("time", shown, "is night there", do)])
     suns = suns_w_m2(log, event)
     boil_c = boiling_c(site.altitude_m)
     found = []
@@ -115,7 +115,7 @@ def water_test(
     if len(used) < 3:
         limit = "are too few for a line: 3 at least"
         do = "Log every minute or two without gaps; water from 40 to 90 °C counts."
-        raise FaultyEvent(source, [Fault("", "", f"{len(used)} intervals", limit, do)])
+        raise FaultyEvent(source, [WHOLE_FILE.fault("", f"{len(used)} intervals", limit, do)])
     x = np.asarray([i.above_c for i in used])
     y = np.asarray([i.standard_w for i in used])
     slope, intercept = np.polyfit(x, y, 1)

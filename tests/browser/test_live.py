@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from playwright.sync_api import expect
 
-from events.model import changed
+from events.table import changed
 from tests.app import EVENT, NOON, Served
 from tests.browser.conftest import Open
 from tests.conftest import sample_event

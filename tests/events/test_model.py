@@ -10,7 +10,8 @@ from pydantic import ValidationError
 
 from events.errors import NotFound
 from events.kinds import COOKER_KINDS, DONE_MODES, Done, Kind
-from events.model import Cooker, Dish, Event, changed
+from events.model import Cooker, Dish, Event
+from events.table import changed
 
 
 def test_each_table_is_found_by_its_id(harvest: Event) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from events.errors import WHOLE_FILE
 from events.model import Cooker, Dish, Pot
 from events.reading.catalogue import entries, resolve
-from events.reading.recipes import mixed
+from events.reading.recipes import from_ingredients
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Forcing, Load
 from solver.thermal.measurement import (
@@ -30,7 +31,7 @@ def cooker_like(name: str, **own: object) -> Cooker:
 def dish_like(name: str, **own: object) -> Dish:
     """Return a catalogue dish with some figures of its own."""
     table = {"id": "d", "like": name, "meal": "m", "portions": 4, **own}
-    return Dish.model_validate(mixed(resolve("dish", table), "", []))
+    return Dish.model_validate(from_ingredients(resolve("dish", table), WHOLE_FILE, []))
 
 
 def steel_pot(litres: float, **own: object) -> Pot:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from events.model import Event, Weather, WeatherHour, changed
+from events.model import Event
+from events.site import Weather, WeatherHour
+from events.table import changed
 from solver.solar.irradiance import Sky, cloudy_w_m2, expected_sky
 
 

@@ -31,9 +31,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from events.errors import WHOLE_FILE
 from events.model import Cooker
 from events.reading.catalogue import entries, resolve
-from events.reading.cooker_facts import parameters
+from events.reading.cooker_facts import to_parameters
 from solver.thermal.calibration import calibrated
 from solver.thermal.energy_balance import insulated_c
 from solver.thermal.food import cook_rate
@@ -111,7 +112,9 @@ def test_three_kilos_of_rice_in_the_large_mirror_take_about_what_was_printed() -
 def test_a_panel_described_by_its_power_stagnates_where_that_panel_did() -> None:
     # [MUT] 46.85 W at 50 K and nothing at 75 K or a little more: about -1.75 W/K.
     facts = {"line_slope_w_k": -1.75, "line_intercept_w": 46.85 + 50 * 1.75, "line_sun_w_m2": 700.0}
-    table = parameters(resolve("cooker", {"id": "c", "like": "panel-deep", **facts}), "", [])
+    table = to_parameters(
+        resolve("cooker", {"id": "c", "like": "panel-deep", **facts}), WHOLE_FILE, []
+    )
     panel = calibrated(Cooker.model_validate(table))
 
     power, slope = line(panel, sun=700.0)

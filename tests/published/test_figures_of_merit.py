@@ -7,9 +7,10 @@ no heat in the body, coupling without resistance, gain F2 and loss F2/F1 per squ
 import numpy as np
 import pytest
 
+from events.errors import WHOLE_FILE
 from events.model import Cooker, Dish, Pot
 from events.reading.catalogue import resolve
-from events.reading.cooker_facts import parameters
+from events.reading.cooker_facts import to_parameters
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import calibrated
 from solver.thermal.energy_balance import Forcing, Load
@@ -110,7 +111,7 @@ def test_stagnation_gives_back_the_first_figure_in_a_run_to_the_end() -> None:
     # T_plate 130, air 30, 850 W/m²: F1 = 0.11765 (printed). A box described by that heat alone
     # stands still there, and a box that is given the figure's losses comes to it in hours of sun.
     table = {"id": "c", "like": "box-better", "empty_c": 130.0, "empty_air_c": 30.0}
-    box = calibrated(Cooker.model_validate(parameters(resolve("cooker", table), "", [])))
+    box = calibrated(Cooker.model_validate(to_parameters(resolve("cooker", table), WHOLE_FILE, [])))
     light = clear_light_w(box, np.full((1, 900), 850.0))
 
     body_c = heat.preheated_c(

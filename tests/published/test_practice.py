@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import pytest
 
 from events.reading.catalogue import entries
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from solver.planning.pipeline import make_plan
 from solver.thermal.food import oven_floor_c
 from solver.thermal.measurement import water

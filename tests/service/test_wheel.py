@@ -41,6 +41,7 @@ def test_the_wheel_holds_every_file_that_is_not_code(wheel: Path) -> None:
     assert {f"{room}/py.typed" for room in ("events", "solver", "service")} <= inside
 
 
+@pytest.mark.slow
 def test_installed_elsewhere_it_plans_a_sample(wheel: Path, tmp_path: Path) -> None:
     # A bare environment that borrows only the libraries of this one, never our own packages.
     venv.create(tmp_path / "env", with_pip=False)

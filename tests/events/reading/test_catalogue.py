@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from events.errors import WHOLE_FILE
 from events.kinds import COOKER_KINDS
 from events.model import Cooker, Dish
 from events.reading.catalogue import entries, resolve
-from events.reading.recipes import mixed
+from events.reading.recipes import from_ingredients
 
 PLAIN = {"name", "kind", "shape", "done", "kinds", "trained", "hazardous", "serve_hot", "marks"}
 PLAIN |= {
@@ -44,4 +45,4 @@ def test_every_entry_makes_a_whole_table() -> None:
         Cooker.model_validate({**resolve("cooker", {"id": "x", "like": name})})
     for name in entries("dish"):
         own = {"id": "x", "like": name, "meal": "m", "portions": 4}
-        Dish.model_validate(mixed(resolve("dish", own), name, []))
+        Dish.model_validate(from_ingredients(resolve("dish", own), WHOLE_FILE, []))

@@ -9,12 +9,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from events.errors import Fault, FaultyEvent
-from events.model import Measured
-from events.reading.cooker_facts import WATER_J_KG_K, parameters
-from events.reading.event_file import load_event, read_event, sample_text
+from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
+from events.measured import Measured
+from events.reading.cooker_facts import WATER_J_KG_K, to_parameters
+from events.reading.event_file import load_event, read_event
 from events.reading.forecast_file import weather_from
-from events.reading.recipes import mixed
+from events.reading.recipes import from_ingredients
+from events.reading.samples import sample_text
 from tests.conftest import replaced
 
 HARVEST = sample_text("harvest-lunch")
@@ -23,7 +24,7 @@ ETA, AREA, LOSS = 0.45, 0.5, 2.0  # the cooker that every way must find again
 
 def told(**facts: float | str) -> dict[str, object]:
     faults: list[Fault] = []
-    out = parameters({"kind": "box", "aperture_m2": AREA, **facts}, "[[cooker]] 1", faults)
+    out = to_parameters({"kind": "box", "aperture_m2": AREA, **facts}, Place("cooker", 1), faults)
     assert faults == []
     return out
 
@@ -65,20 +66,20 @@ def test_two_field_facts_give_the_cooker_back() -> None:
 
 def test_a_deep_mirror_keeps_the_pot_lit_longer_than_a_flat_one() -> None:
     deep, flat = (
-        parameters({"kind": "parabolic", "aperture_m2": 1.539, "focal_m": f}, "", [])
+        to_parameters({"kind": "parabolic", "aperture_m2": 1.539, "focal_m": f}, WHOLE_FILE, [])
         for f in (0.35, 0.8)
     )
 
     assert float(str(deep["acceptance_deg"])) > float(str(flat["acceptance_deg"])) > 1
     # A depth of D² / (16 f) says the same as the focal length.
-    by_depth = parameters(
-        {"kind": "parabolic", "aperture_m2": 1.539, "depth_m": 1.4**2 / 16 / 0.35}, "", []
+    by_depth = to_parameters(
+        {"kind": "parabolic", "aperture_m2": 1.539, "depth_m": 1.4**2 / 16 / 0.35}, WHOLE_FILE, []
     )
     assert by_depth["acceptance_deg"] == pytest.approx(deep["acceptance_deg"], rel=0.01)
 
 
 def test_an_insulated_box_is_told_by_one_reading() -> None:
-    box = parameters({"kind": "insulated", "litres": 10.0, "kept_c": 70.0}, "", [])
+    box = to_parameters({"kind": "insulated", "litres": 10.0, "kept_c": 70.0}, WHOLE_FILE, [])
 
     left = 20 + 75 * math.exp(-float(str(box["loss_w_k"])) * 4 * 3600 / (10 * WATER_J_KG_K))
     assert left == pytest.approx(70, abs=0.05)
@@ -100,9 +101,9 @@ def test_an_insulated_box_is_told_by_one_reading() -> None:
 def test_what_can_not_be_is_a_fault_with_its_figures(facts: dict[str, object], said: str) -> None:
     faults: list[Fault] = []
 
-    parameters({"kind": "box", "aperture_m2": 0.5, **facts}, "[[cooker]] 1 (x)", faults)
+    to_parameters({"kind": "box", "aperture_m2": 0.5, **facts}, Place("cooker", 1, "x"), faults)
 
-    assert any(said in str(f) for f in faults), faults
+    assert any(said in f"{f.key} {f.limit}" for f in faults), faults
 
 
 def test_in_a_file_measured_facts_take_the_place_of_typical_ones() -> None:
@@ -117,14 +118,14 @@ def test_in_a_file_measured_facts_take_the_place_of_typical_ones() -> None:
 def test_a_mix_is_what_its_parts_are() -> None:
     faults: list[Fault] = []
 
-    dish = mixed(
+    dish = from_ingredients(
         {
             "ingredients": [
                 {"food": "potato", "portion_kg": 0.3},
                 {"food": "water", "portion_kg": 0.1},
             ]
         },
-        "",
+        WHOLE_FILE,
         faults,
     )
 

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
-from events.model import Event, changed
+from events.model import Event
 from events.storage.store import Store
+from events.table import changed
 from tests.conftest import database_url, sample_event
 
 NOW = datetime(2026, 11, 20, 8, tzinfo=UTC)

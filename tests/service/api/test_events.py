@@ -45,7 +45,7 @@ def test_window_estimates_event_and_file_are_there(door: Door) -> None:
     assert tomllib.loads(file.text)["title"] == "Harvest lunch"
     assert [w["cooker_id"] for w in window.json()][:2] == [None, "mirror-1"]
     assert {e["cooker_id"] for e in table.json()} >= {"mirror-1", "box-1", "panel-1"}
-    assert all(e["reason"] or e["expected_min"] or e["cautious_min"] is None for e in table.json())
+    assert all(e["refusal"] or e["expected_min"] or e["cautious_min"] is None for e in table.json())
 
 
 def test_the_same_event_as_json_is_the_same_entry(door: Door) -> None:

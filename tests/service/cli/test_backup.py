@@ -10,7 +10,7 @@ from events.diary import Entry
 from events.reading.event_file import read_event
 from events.storage.store import Store
 from tests.conftest import sample_event
-from tests.service.cli.test_main import noonfare
+from tests.service.cli.conftest import Command
 
 NOW = datetime(2026, 11, 28, 8, tzinfo=UTC)
 
@@ -24,7 +24,7 @@ def filled(data: Path) -> str:
     return name
 
 
-def test_what_was_backed_up_comes_back_after_damage(tmp_path: Path) -> None:
+def test_what_was_backed_up_comes_back_after_damage(tmp_path: Path, noonfare: Command) -> None:
     data, copy = tmp_path / "data", tmp_path / "copy.db"
     name = filled(data)
 
@@ -40,7 +40,7 @@ def test_what_was_backed_up_comes_back_after_damage(tmp_path: Path) -> None:
     assert list(data.glob("noonfare.before-*")), "what was there is kept"
 
 
-def test_a_damaged_backup_changes_nothing(tmp_path: Path) -> None:
+def test_a_damaged_backup_changes_nothing(tmp_path: Path, noonfare: Command) -> None:
     data, bad = tmp_path / "data", tmp_path / "bad.db"
     name = filled(data)
     bad.write_bytes(b"not a database at all" * 50)
@@ -54,7 +54,7 @@ def test_a_damaged_backup_changes_nothing(tmp_path: Path) -> None:
     store.close()
 
 
-def test_an_export_holds_file_plan_and_diary(tmp_path: Path) -> None:
+def test_an_export_holds_file_plan_and_diary(tmp_path: Path, noonfare: Command) -> None:
     name = filled(tmp_path / "data")
 
     done = noonfare("export", name, "--data", str(tmp_path / "data"))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from events.errors import FaultyEvent
-from events.model import changed
 from events.reading.event_file import read_table
+from events.table import changed
 from service.forms.event_form import table_of, with_rows, with_site
 from service.forms.fields import clock_24
 from service.forms.multiline import lines_of, sky_lines

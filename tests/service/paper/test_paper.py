@@ -14,8 +14,10 @@ import pytest
 from icalendar import Calendar
 from pypdf import PageObject, PdfReader
 
-from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.model import Event
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from events.table import changed
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import aiming, facts
 from service.paper.lists import EU_14, US_9, allergens, shopping

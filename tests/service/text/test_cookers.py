@@ -22,6 +22,6 @@ def test_a_kind_has_words_and_cautions_for_every_work_at_it(kind: Kind) -> None:
 
 @pytest.mark.parametrize("kind", COOKER_KINDS)
 def test_a_kind_has_a_drawing(kind: Kind) -> None:
-    page = (files("service") / "web" / "templates" / "base.html").read_text(encoding="utf-8")
+    page = (files("service") / "web" / "templates" / "symbols.html").read_text(encoding="utf-8")
 
     assert f'<symbol id="i-{COOKER_KINDS[kind].symbol}"' in page

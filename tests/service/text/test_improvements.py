@@ -6,7 +6,7 @@ from datetime import time
 
 import pytest
 
-from events.model import changed
+from events.table import changed
 from service.text import improvements as text
 from solver.feasibility.improvements import (
     AddCooker,

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from typing import get_args
 
 import pytest
 
-from events.model import changed
-from service.text import us_units
+from events.table import changed
+from service.text import notices
+from solver.plan import LevelKey, RefusalKind, TradeoffKind, WarningKind
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event
 
@@ -15,35 +17,43 @@ US = {"units": "us", "clock_h": 12}
 
 
 @pytest.mark.parametrize(
-    ("ours", "theirs"),
+    ("name", "value", "ours", "theirs"),
     [
         # 0, 100 and 74 °C are 32, 212 and 165 °F; a pound is 0.45359237 kg, a mile 1609.344 m,
         # a US liquid quart 0.946352946 l (NIST Handbook 44, appendix C).
-        ("its oven gets to 100 °C; this needs 74 °C", "its oven gets to 212 °F; this needs 165 °F"),
-        ("300 min between 5 and 60 °C", "300 min between 41 and 140 °F"),
-        ("no pot for 9.5 litres fits it", "no pot for 10.0 qt fits it"),
-        ("4.54 kg boils away", "10.0 lb boils away"),
-        ("the wind is over 8.9 m/s then", "the wind is over 20 mph then"),
-        ("done at 13:05; the meal is at 12:30", "done at 1:05 pm; the meal is at 12:30 pm"),
-        ("loaded at 08:00, 25 of 100", "loaded at 8:00 am, 25 of 100"),
+        ("reached_c", 100, "100 °C", "212 °F"),
+        ("needed_c", 74, "74 °C", "165 °F"),
+        ("batch_litres", 9.5, "9.5 litres", "10.0 qt"),
+        ("water_kg", 4.54, "4.5 kg", "10.0 lb"),
+        ("limit_m_s", 8.9, "8.9 m/s", "20 mph"),
+        ("warm_min", 300, "300 min", "300 min"),
     ],
 )
-def test_a_sentence_says_figures_as_the_event_does(ours: str, theirs: str) -> None:
+def test_a_figure_is_said_in_the_units_of_the_event(
+    name: str, value: float, ours: str, theirs: str
+) -> None:
     event = sample_event("harvest-lunch")
-    us = changed(event, **US)
 
-    assert us_units.said(event, ours) == ours
-    assert us_units.said(us, ours) == theirs
-    assert us_units.said(us, theirs) == theirs
+    assert notices.figure(event, name, value) == ours
+    assert notices.figure(changed(event, **US), name, value) == theirs
+
+
+def test_every_kind_of_notice_has_its_sentence() -> None:
+    assert set(get_args(RefusalKind)) <= set(notices.REFUSAL)
+    assert set(get_args(WarningKind)) == set(notices.WARNING)
+    assert set(get_args(TradeoffKind)) == set(notices.TRADEOFF)
+    assert set(get_args(LevelKey)) == set(notices.LEVEL)
 
 
 @pytest.mark.parametrize("name", ["winter-refusal", "cook-off"])
 def test_no_sentence_of_a_us_plan_says_celsius_or_kilograms(name: str) -> None:
     event = changed(sample_event(name), **US)
 
-    plan = us_units.plan_said(event, make_plan(event))
+    plan = make_plan(event)
 
-    texts = [*plan.warnings, *plan.reasons, *(r.text for u in plan.unplaced for r in u.reasons)]
+    texts = [notices.warning(event, w) for w in plan.warnings]
+    texts += [notices.tradeoff(event, t) for t in plan.tradeoffs]
+    texts += [notices.refusal(event, r) for u in plan.unplaced for r in u.reasons]
     assert texts
     assert not [
         t for t in texts if re.search(r"°C|\bkg\b|\blitres\b|m/s|\b\d\d:\d\d\b(?! [ap]m)", t)

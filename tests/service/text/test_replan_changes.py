@@ -6,7 +6,8 @@ from typing import get_args
 
 import pytest
 
-from events.model import Event, changed
+from events.model import Event
+from events.table import changed
 from service.text.replan_changes import WORK, pot_change, work_change
 from solver.plan import FoodPart, JobKind, PotChange, WorkChange
 from tests.conftest import sample_event

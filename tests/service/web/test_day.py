@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 import httpx
 import pytest
 
-from events.reading.event_file import read_event, sample_text
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from service.text import turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import doings, for_helper

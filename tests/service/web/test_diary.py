@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from events.diary import Entry, happened_at
-from events.reading.event_file import sample_text
+from events.reading.samples import sample_text
 from service.text.run_sheet import for_helper
 from tests.app import EVENT, HTML, NOON, Door, put_in
 from tests.conftest import sample_event, sample_plan

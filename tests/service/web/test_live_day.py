@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import httpx
 
-from events.model import changed
-from events.reading.event_file import write_event
+from events.reading.write import write_event
+from events.table import changed
 from tests.app import EVENT, Door, planned
 from tests.conftest import sample_event
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import httpx
 
-from tests.app import EVENT, Door, mark_of, planned
+from tests.app import EVENT, HARVEST, Door, mark_of, planned
 
 FIRST = {
     "where": "https://maps.example/@51.48,0.02,15z",
@@ -75,6 +75,29 @@ def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> Non
         assert re.search(r'name="rice.portions" value="many"[^>]*aria-invalid="true"', page.text)
         rice = next(d for d in (await event(client))["dishes"] if d["id"] == "rice")
         assert rice["portions"] == 20
+
+    ready(work)
+
+
+def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
+    people = "".join(
+        f'[[helper]]\nid = "h{n}"\nname = "H {n}"\nfrom = 08:00:00\nuntil = 15:00:00\n'
+        for n in range(4, 13)
+    )
+
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post(
+            "/api/events", content=HARVEST + people, headers={"content-type": "application/toml"}
+        )
+        name = made.json()["id"]
+        assert len((await event(client, name))["helpers"]) == 12
+        typed = {"mark": await mark_of(client, name), "h12.id": "h12", "h12.until": "noon"}
+
+        page = await client.post(f"/e/{name}/plan/helpers", data=typed)
+
+        assert page.status_code == 422
+        wrong = re.findall(r'name="([^"]+)"[^>]*aria-invalid="true"', page.text)
+        assert wrong == ["h12.until"]
 
     ready(work)
 

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from events.model import Break, Event, changed
+from events.model import Break, Event
+from events.table import changed
 from solver.checking import rules as module
 from solver.checking.rules import RULES, check
 from solver.plan import Plan
@@ -237,7 +238,7 @@ def only(rule: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "RULES", [r for r in RULES if r.__name__ == rule])
 
 
-@pytest.mark.parametrize(("rule", "code", "sample", "damage"), DAMAGES, ids=lambda v: str(v)[:40])
+@pytest.mark.parametrize(("rule", "code", "sample", "damage"), DAMAGES)
 def test_a_damaged_plan_is_named(
     rule: str, code: str, sample: str, damage: Damage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -251,7 +252,7 @@ def test_a_damaged_plan_is_named(
     assert code in {breach.rule for breach in check(event, spoiled)}
 
 
-@pytest.mark.parametrize(("rule", "other", "code", "ids"), OTHERS, ids=lambda v: str(v)[:40])
+@pytest.mark.parametrize(("rule", "other", "code", "ids"), OTHERS)
 def test_a_plan_for_another_event_is_named(
     rule: str,
     other: Callable[[Event], Event],

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from events.model import changed
-from events.reading.event_file import read_event, write_event
+import pytest
+
+from events.reading.event_file import read_event
+from events.reading.write import write_event
+from events.table import changed
 from solver.feasibility.improvements import apply, improvements
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan
 from tests.scale import grown
 
 
+@pytest.mark.slow
 def test_what_is_offered_helps_when_it_is_taken() -> None:
     event, plan = sample_event("winter-refusal"), sample_plan("winter-refusal")
 
@@ -25,6 +29,7 @@ def test_what_is_offered_helps_when_it_is_taken() -> None:
     assert apply(event, "soup-nonsense") is None
 
 
+@pytest.mark.slow
 def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
     event = grown(6, 2, 2)
     lone = tuple(c for c in event.cookers if c.kind != "burner")

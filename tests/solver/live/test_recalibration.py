@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from events.model import Event, changed
+from events.model import Event
 from events.quantities import RANGES
 from events.storage.store import Store
 from events.storage.tables import OwnCooker
+from events.table import changed
 from solver.live.recalibration import recalibrated
 from solver.live.strength import StrengthEstimate
 from tests.conftest import database_url

@@ -9,9 +9,10 @@ import pytest
 
 from events.diary import Entry, StoredEntry
 from events.errors import FaultyEvent
-from events.model import Event, changed
+from events.model import Event
 from events.reading.event_file import read_table
-from solver.live.pots import pots_now
+from events.table import changed
+from solver.live.pots import pot_statuses
 from solver.live.replan import replan
 from solver.live.status import day_status
 from solver.plan import Plan
@@ -139,7 +140,7 @@ def test_a_pot_out_of_a_broken_cooker_keeps_its_minutes_between_5_and_60() -> No
     event, plan = sample_event(NAME), sample_plan(NAME)
     entries = pressed(event, ("out-of-action", "09:20", {"cooker_id": "mirror-1"}))
     stands = day_status(event, plan, entries, local(event, "09:25"))
-    before = stands.replan.spent_min["bean-stew-1"]
+    before = stands.day.replan.spent_min["bean-stew-1"]
 
     new = replan(event, plan, entries, local(event, "09:25"))
 
@@ -227,13 +228,13 @@ def test_pots_of_one_load_may_leave_it_for_a_ring_one_by_one(rings: int) -> None
         assert sorted(map(str, on.values())) == ["None", "ring-1"]
     # What it still has to cook is walked on from where it stands, not begun anew.
     stays = {
-        p.placement_id: p for p in pots_now(day_status(event, plan, entries, new.replanned_at))
+        p.placement_id: p for p in pot_statuses(day_status(event, plan, entries, new.replanned_at))
     }
     for p in new.placements:
         assert p.between_5_and_60_min >= stays[p.id].clock_min
     assert all(
         p.gas_by is not None
-        for p in pots_now(day_status(event, plan, [], plan.placements[0].hot_at))
+        for p in pot_statuses(day_status(event, plan, [], plan.placements[0].hot_at))
     )
 
 
@@ -264,7 +265,8 @@ def test_a_pot_that_was_moved_to_a_ring_is_colder_by_the_move() -> None:
     moved = day_status(event, sample_plan(NAME), pressed(event, ("to-burner", "10:20", press)), at)
 
     before, after = (
-        next(p for p in pots_now(day) if p.placement_id == "beetroot-1") for day in (stays, moved)
+        next(p for p in pot_statuses(day) if p.placement_id == "beetroot-1")
+        for day in (stays, moved)
     )
     assert before.core_c - 5 < after.core_c < before.core_c
 

@@ -22,7 +22,7 @@ def expected_c(clock: str, placement_id: str) -> float:
 
 
 def worth(day: DayStatus, cooker_id: str) -> float:
-    return next(s.worth for s in day.strengths if s.cooker_id == cooker_id)
+    return next(s.strength for s in day.strengths if s.cooker_id == cooker_id)
 
 
 def reading(placement_id: str, clock: str, off_c: float) -> tuple[str, str, dict[str, object]]:

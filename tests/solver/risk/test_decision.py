@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from events.model import Event, WeatherHour, changed
-from solver.live.pots import pots_now
+from events.model import Event
+from events.site import WeatherHour
+from events.table import changed
+from solver.live.pots import pot_statuses
 from solver.live.status import day_status
 from solver.planning.pipeline import make_plan
 from solver.risk.decision import decide
@@ -66,17 +68,18 @@ def test_soaking_is_decided_the_evening_before() -> None:
 def test_every_cost_has_its_reason() -> None:
     plan = sample_plan(NAME)
 
-    held = {v.name: v.value for v in plan.levels}["minutes held beyond fresh"]
+    held = {v.key: v.value for v in plan.levels}["stale"]
 
     assert held > 0
-    said = sum(int(r.split(": ")[1].split(" min")[0]) for r in plan.reasons if "beyond fresh" in r)
-    assert said == held
+    assert sum(t.cost_min for t in plan.tradeoffs if t.cost == "stale") == held
 
 
 def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
-    pots = {p.placement_id: p for p in pots_now(day_status(event, plan, [], local(event, "10:20")))}
+    pots = {
+        p.placement_id: p for p in pot_statuses(day_status(event, plan, [], local(event, "10:20")))
+    }
 
     assert pots["plum-compote-1"].ready_now
     assert not pots["beetroot-1"].ready_now
@@ -94,7 +97,7 @@ def test_a_pot_that_lags_shows_it_before_it_is_late() -> None:
 
     def spare(entries: list) -> int:
         now = day_status(event, plan, entries, local(event, "10:20"))
-        return next(p.spare_min for p in pots_now(now) if p.placement_id == "beetroot-1") or 0
+        return next(p.spare_min for p in pot_statuses(now) if p.placement_id == "beetroot-1") or 0
 
     assert spare(pressed(event, *presses)) < spare([]) - 5
 
@@ -110,8 +113,8 @@ def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() 
         for load in stands.loads
     )
 
-    fine = {p.placement_id: p.ready_now for p in pots_now(stands)}
-    late = {p.placement_id: p.ready_now for p in pots_now(replace(stands, loads=spoiled))}
+    fine = {p.placement_id: p.ready_now for p in pot_statuses(stands)}
+    late = {p.placement_id: p.ready_now for p in pot_statuses(replace(stands, loads=spoiled))}
 
     assert fine["bean-stew-1"]
     assert not late["bean-stew-1"]

@@ -6,13 +6,15 @@ from datetime import timedelta
 
 import pytest
 
-from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.model import Event
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from events.table import changed
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
 
 HARVEST = sample_text("harvest-lunch")

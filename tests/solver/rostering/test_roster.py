@@ -78,8 +78,8 @@ def test_walks_are_as_few_as_exhaustive_search_finds() -> None:
             continue
         assert len(team.trips) == best
         for k, stretch in enumerate(stretches):
-            assert covered(stretch, [s for s, _, mine in team.trips if k in mine])
-        assert all(len(mine) <= TURNS_A_WALK for _, _, mine in team.trips)
+            assert covered(stretch, [t.slot for t in team.trips if k in t.exposures])
+        assert all(len(t.exposures) <= TURNS_A_WALK for t in team.trips)
     assert 0 < none < 30
 
 

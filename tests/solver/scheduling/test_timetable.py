@@ -214,7 +214,7 @@ def test_a_cut_leaves_out_one_of_its_options() -> None:
     q = problem([column("a", "c", 0, 3), column("b", "c", 3, 6)])
 
     assert solve(q).chosen == (0, 1)
-    assert len(solve(q, cuts=[frozenset({0, 1})]).chosen) == 1
+    assert len(solve(q, no_goods=[frozenset({0, 1})]).chosen) == 1
 
 
 # For each rule a question whose best answer without it breaks it.
@@ -261,6 +261,7 @@ def test_without_a_rule_some_question_is_answered_wrongly(
     assert solve(q).levels[0].value > with_it
 
 
+@pytest.mark.slow
 def test_tiny_events_are_as_good_as_exhaustive_search() -> None:
     events, worse = compare(range(8))
 

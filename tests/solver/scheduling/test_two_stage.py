@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from events.model import Event, changed
-from events.reading.event_file import read_event, sample_text
+from events.model import Event
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from events.table import changed
 from solver.planning.pipeline import make_plan
 
 
@@ -49,6 +51,6 @@ def test_what_the_sun_begins_gas_finishes_with_less_gas_than_gas_alone() -> None
 
     both, gas = make_plan(dull), make_plan(only_gas)
 
-    used = {p.name: p.value for p in both.levels}["minutes on gas"]
-    assert used < {p.name: p.value for p in gas.levels}["minutes on gas"]
+    used = {v.key: v.value for v in both.levels}["gas"]
+    assert used < {v.key: v.value for v in gas.levels}["gas"]
     assert both.placements[0].route == "sun+burner"

@@ -8,7 +8,7 @@ import pytest
 
 from events.model import Event
 from solver.plan import Plan
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from solver.simulation.energy_flow import heat_now
 
 AT = datetime(2026, 11, 28, 9, 0, tzinfo=UTC)

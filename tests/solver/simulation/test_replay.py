@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 from events.errors import PlanBroken
-from events.model import changed
+from events.table import changed
 from solver.plan import CurvePoint
+from solver.planning import placements
 from solver.planning.pipeline import make_plan
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from solver.simulation.replay import Track, breaches, pointing
 from tests.conftest import sample_event, sample_plan
 
@@ -45,12 +46,9 @@ def test_a_track_that_is_not_what_the_plan_says_is_named(
 
 
 def test_a_plan_whose_replay_disagrees_is_never_shown(monkeypatch: pytest.MonkeyPatch) -> None:
-    from solver.planning import pipeline as planning
-
     late = track(done_minute=1400.0)
-    monkeypatch.setattr(planning, "replay", lambda _, __, load, **___: [late] * len(load.pots))
     monkeypatch.setattr(
-        planning, "replay_all", lambda _, walks: [[late] * len(w.load.pots) for w in walks]
+        placements, "replay", lambda _, loads: [[late] * len(p.load.pots) for p in loads]
     )
 
     with pytest.raises(PlanBroken, match="replay is done at minute 1400"):

@@ -8,7 +8,9 @@ from datetime import UTC, date, datetime, time, timedelta
 import numpy as np
 import pytest
 
-from events.model import Event, Obstacle, ShadeFact, Station, changed
+from events.model import Event
+from events.site import Obstacle, ShadeFact, Station
+from events.table import changed
 from solver.solar.horizon import profile
 from solver.solar.position import position, skyline_deg, window
 

@@ -11,13 +11,16 @@ import math
 import numpy as np
 import pytest
 
-from events.errors import Fault
-from events.model import Cooker, Dish, Pot, changed
+from events.errors import WHOLE_FILE, Fault
+from events.model import Cooker, Dish, Pot
 from events.reading.catalogue import resolve
-from events.reading.cooker_facts import parameters
-from events.reading.event_file import read_event, sample_text, write_event
+from events.reading.cooker_facts import to_parameters
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from events.reading.write import write_event
+from events.table import changed
 from solver.planning.pipeline import make_plan
-from solver.simulation.durations import make_day
+from solver.simulation.day import make_day
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import calibrated
 from solver.thermal.energy_balance import Forcing, Load
@@ -29,7 +32,7 @@ HARVEST = sample_text("harvest-lunch")
 
 def described(like: str, **facts: float) -> Cooker:
     faults: list[Fault] = []
-    table = parameters(resolve("cooker", {"id": "c", "like": like, **facts}), "", faults)
+    table = to_parameters(resolve("cooker", {"id": "c", "like": like, **facts}), WHOLE_FILE, faults)
     assert faults == []
     return Cooker.model_validate(table)
 

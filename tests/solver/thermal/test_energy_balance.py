@@ -70,7 +70,7 @@ def seen_through_fog(hottest_c: float) -> float:
     return float(1 - 0.1 * np.clip((hottest_c - 80) / 20, 0, 1))
 
 
-@pytest.mark.parametrize("seed", range(100))
+@pytest.mark.parametrize("seed", range(24))
 def test_a_box_with_two_pots_agrees_with_scipy_below_the_boil(seed: int) -> None:
     luck = np.random.default_rng(seed)
     cooker = box(
@@ -123,7 +123,7 @@ def _heat_into(shape: str, inside_c: np.ndarray, surface_c: float, mm2_s: float,
     return mm2_s * 1e-6 * np.append(middle, bend)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(16))
 def test_a_pot_on_the_sun_and_its_core_agree_with_scipy(seed: int) -> None:
     luck = np.random.default_rng(seed)
     shape, kind = ("pieces", "slab")[seed % 2], ("parabolic", "panel")[seed // 2 % 2]

@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from events.model import Cooker, Dish, Pot, changed
+from events.errors import WHOLE_FILE
+from events.model import Cooker, Dish, Pot
 from events.reading.catalogue import entries, resolve
-from events.reading.recipes import mixed
+from events.reading.recipes import from_ingredients
+from events.table import changed
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Forcing, Load
 from solver.thermal.measurement import clear_light_w
@@ -23,7 +25,7 @@ def cooker_like(name: str) -> Cooker:
 
 def dish_like(name: str, **own: object) -> Dish:
     table = {"id": "d", "like": name, "meal": "m", "portions": 4, **own}
-    return Dish.model_validate(mixed(resolve("dish", table), "", []))
+    return Dish.model_validate(from_ingredients(resolve("dish", table), WHOLE_FILE, []))
 
 
 def minutes(case: Case, *, sun_w_m2: float = 850.0, wind_m_s: float = 1.0) -> float:

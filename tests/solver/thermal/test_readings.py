@@ -7,11 +7,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from events.errors import FaultyEvent
-from events.model import Cooker, Event, changed
+from events.errors import WHOLE_FILE, FaultyEvent
+from events.model import Cooker, Event
 from events.reading.catalogue import resolve
-from events.reading.cooker_facts import parameters
+from events.reading.cooker_facts import to_parameters
 from events.reading.cooker_log import read_log
+from events.table import changed
 from solver.thermal.calibration import calibrated
 from solver.thermal.measurement import black_pot
 from solver.thermal.readings import fit, litre_test
@@ -89,7 +90,7 @@ def test_the_line_of_a_log_brings_any_cooker_back(school: Event, like: str) -> N
     }
     found = calibrated(
         Cooker.model_validate(
-            parameters(resolve("cooker", {"id": "c", "like": like, **facts}), "", [])
+            to_parameters(resolve("cooker", {"id": "c", "like": like, **facts}), WHOLE_FILE, [])
         )
     )
 

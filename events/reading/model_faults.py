@@ -1,0 +1,45 @@
+"""What pydantic finds wrong with a table, as faults with their place."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Iterable
+
+from pydantic import ValidationError
+
+from events.errors import Fault, Place
+from events.reading.schema import HOURS
+
+LONGEST = 60  # characters shown of a value
+_IN_FILES = {field: key for key, field in HOURS.items()}
+
+
+def faults_of(error: ValidationError, place: Place, *, known: Iterable[str] = ()) -> list[Fault]:
+    """Return each mistake; `known` are the keys there are, for one that is not a key."""
+    faults = []
+    for e in error.errors(include_url=False):
+        key = ".".join(str(part) for part in e["loc"])
+        shown = _IN_FILES.get(key, key)
+        if e["type"] == "extra_forbidden":
+            faults.append(unknown_key(place, key, known))
+        elif e["type"] == "missing":
+            faults.append(place.fault(shown, "", "is missing", f"Add {shown} = …"))
+        elif isinstance(e["input"], float) and not math.isfinite(e["input"]):
+            faults.append(place.not_a_number(shown, e["input"]))
+        else:
+            limit = e["msg"].replace("Input should be", "must be").replace("Value error, ", "")
+            faults.append(place.fault(shown, _short(e["input"]), limit))
+    return faults
+
+
+def unknown_key(place: Place, key: str, known: Iterable[str]) -> Fault:
+    """Return that a key is none, with the nearest that is."""
+    near = difflib.get_close_matches(key, known, 1)
+    hint = f'Did you mean "{near[0]}"?' if near else "Remove it, or see noonfare schema."
+    return place.fault(key, "", "is not a key here", hint)
+
+
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) < LONGEST else text[: LONGEST - 3] + "…"

@@ -1,0 +1,52 @@
+"""An event written as a file that reads back equal."""
+
+from __future__ import annotations
+
+import tomlkit
+from pydantic import BaseModel
+
+from events import model
+from events.measured import Measured
+from events.reading.schema import HOURS, LISTS
+from events.site import Weather
+from events.table import RawTable
+
+
+def write_event(event: model.Event) -> str:
+    """Return the event as a file's text; reading it gives the same event."""
+    doc = tomlkit.document()
+    for key in model.EventHead.model_fields:
+        doc[key] = getattr(event, key)
+    doc["site"] = _plain(event.site)
+    if event.weather != Weather():
+        doc["weather"] = _plain(event.weather)
+    for key, (field, _) in LISTS.items():
+        many = getattr(event, field)
+        if many:
+            tables = tomlkit.aot()
+            for one in many:
+                tables.append(tomlkit.item(_plain(one)))
+            doc[key] = tables
+    return tomlkit.dumps(doc)
+
+
+def _plain(table: BaseModel) -> RawTable:
+    """Return a table's keys and values as TOML has them; what is None is left out."""
+    out: RawTable = {}
+    swap = {v: k for k, v in HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
+    for key in type(table).model_fields:
+        value = getattr(table, key)
+        if value is None:
+            continue
+        if isinstance(value, Measured):
+            out |= value.model_dump(exclude_unset=True, exclude_none=True)
+            continue
+        if isinstance(value, BaseModel):
+            value = _plain(value)
+        elif isinstance(value, tuple):
+            value = [
+                _plain(v) if isinstance(v, BaseModel) else list(v) if isinstance(v, tuple) else v
+                for v in value
+            ]
+        out[swap.get(key, key)] = value
+    return out

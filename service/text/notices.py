@@ -1,0 +1,145 @@
+"""What the solver has to say of a plan: refusals, warnings and trade-offs, as whole sentences.
+
+A notice is a code with its figures. A figure is said by the unit its name ends in.
+"""
+
+from __future__ import annotations
+
+from events.model import Event
+from service.text.formatting import clock, mass, temp
+from solver.plan import CostKey, LevelKey, Notice, PlanWarning, Refusal, Tradeoff
+from solver.thermal.food import FOOD_RULES
+
+REFUSAL = {
+    "makes-no-heat": "It keeps heat and makes none.",
+    "no-oven": "It heats the pot only; this needs an oven at {needed_c}.",
+    "not-for-this-dish": "It is not for this dish.",
+    "kept-shut": "It is kept shut; this needs stirring every {stir_min}.",
+    "kept-out": "The organiser keeps the dish out of it.",
+    "held-elsewhere": "The organiser holds the dish elsewhere.",
+    "out-of-action": "It is out of action.",
+    "no-pot": "No pot for {batch_litres} fits it; it takes {cooker_litres} at most.",
+    "no-sun": "There is no usable sun before the meal.",
+    "oven-too-cool": "Its oven gets to {reached_c} after {empty_min} empty; this needs {needed_c}.",
+    "never-done": "Not done by {until_at}: the middle reaches {reached_c} at most.",
+    "too-late": "Loaded at {loaded_at} it would be done at {done_at}; the meal is at {meal_at}.",
+    "too-late-rest": "Loaded at {loaded_at} it would be done at {done_at}, then rest {rest_min}; "
+    "the meal is at {meal_at}.",
+    "too-long-warm": "It would be {warm_min} between {danger_zone}; the limit is {limit_min}. "
+    "Take smaller pots, or start it in a mirror.",
+    "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
+    "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
+    "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "
+    "finish it.",
+    "too-few-pots": "It needs {needed_count} pots at once ({pots}); there are {stock_count}.",
+    "too-few-pots-1": "It needs {needed_count} pots at once ({pots}); there is {stock_count}.",
+    "taken": "It would be ready in time in {cookers}, but there the cooker, its pot or its helper "
+    "is taken by dishes that come first.",
+}
+WARNING = {
+    "no-weather": "No weather given: planned for a clear sky. A cloudy day needs another plan.",
+    "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
+    "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
+    "late-on-a-poor-day": "{batch}: late under a poor sky. Keep a gas ring ready.",
+    "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
+    "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "
+    "Smaller pots, or start it in a mirror.",
+    "stands-long": "{batch}: stands {standing_min} off the heat, lid on. Probe it half way: "
+    "under {hot_c}, back to heat.",
+    "boils-away": "{batch}: {water_kg} boils away. Add water, or turn it off.",
+    "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
+    "too-few-rings": "Too few gas rings: on a poor day none is free in time for {dishes}.",
+}
+TRADEOFF = {
+    "nothing-better": "{dishes}: {cost}; no cooker and no start does better.",
+    "dearer-elsewhere": "{dishes}: {cost}, or else it would be {other_min} {other}.",
+    "cooker-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would spare {spared_min} of them, "
+    "but {rivals} has that cooker then.",
+    "hands-or-pots-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would spare {spared_min} of "
+    "them, but pots or hands are taken then.",
+}
+COST: dict[CostKey, str] = {
+    "late": "late under a poor sky",
+    "gas": "on gas",
+    "short": "short of the wanted margin",
+    "stale": "held beyond fresh",
+}
+LEVEL: dict[LevelKey, str] = {
+    "placed": "dishes placed, by priority",
+    "late": "minutes late under a poor sky",
+    "gas": "minutes on gas",
+    "moved": "pots that were to go elsewhere, or at another time",
+    "short": "minutes short of the wanted margin",
+    "stale": "minutes held beyond fresh",
+    "work": "minutes of work",
+}
+LITRES_A_QUART = 0.946352946
+MILE_H_IN_M_S = 0.44704
+
+
+def refusal(event: Event, notice: Refusal) -> str:
+    """Return why a dish can't go into a cooker."""
+    key: str = notice.kind
+    if key == "too-late" and notice.figures["rest_min"]:
+        key = "too-late-rest"
+    if key == "too-few-pots" and notice.figures["stock_count"] == 1:
+        key = "too-few-pots-1"
+    return REFUSAL[key].format(**_said(event, notice))
+
+
+def warning(event: Event, notice: PlanWarning) -> str:
+    """Return what to know before anybody trusts the plan."""
+    edition = FOOD_RULES[event.site.food_rules].edition
+    return WARNING[notice.kind].format(**_said(event, notice), edition=edition)
+
+
+def tradeoff(event: Event, notice: Tradeoff) -> str:
+    """Return what a cost is paid for."""
+    return TRADEOFF[notice.kind].format(
+        **_said(event, notice),
+        cost=f"{notice.cost_min} min {COST[notice.cost]}",
+        other=COST[notice.other] if notice.other else "",
+        rivals=" and ".join(event.dish(d).name for d in notice.rival_dish_ids),
+    )
+
+
+def _said(event: Event, notice: Notice) -> dict[str, str]:
+    """Return a notice's names, figures and instants as the event says them."""
+    dishes = [event.dish(d).name for d in notice.dish_ids]
+    said = {name: figure(event, name, value) for name, value in notice.figures.items()}
+    said |= {name: clock(event, at) for name, at in notice.instants.items()}
+    return {
+        "cookers": ", ".join(event.cooker(c).name for c in notice.cooker_ids),
+        "dishes": ", ".join(dishes),
+        "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
+        "batch": _batch(dishes, notice),
+        "danger_zone": danger_zone(event),
+        **said,
+    }
+
+
+def danger_zone(event: Event) -> str:
+    """Return the temperatures between which food is not left for long."""
+    return f"{temp(event, 5).split()[0]} and {temp(event, 60)}"
+
+
+def _batch(dishes: list[str], notice: Notice) -> str:
+    count = int(notice.figures.get("batches", 1))
+    name = dishes[0] if dishes else ""
+    return f"{name} {int(notice.figures['batch'])} of {count}" if count > 1 else name
+
+
+def figure(event: Event, name: str, value: float) -> str:
+    """Return a figure as the event says it, by the unit that its name ends in."""
+    us = event.units == "us"
+    if name.endswith("_c"):
+        return temp(event, value)
+    if name.endswith("_min"):
+        return f"{value:.0f} min"
+    if name.endswith("_kg"):
+        return mass(event, value)
+    if name.endswith("_litres"):
+        return f"{value / LITRES_A_QUART:.1f} qt" if us else f"{value:.1f} litres"
+    if name.endswith("_m_s"):
+        return f"{value / MILE_H_IN_M_S:.0f} mph" if us else f"{value:g} m/s"
+    return f"{value:g}"

@@ -1,0 +1,82 @@
+"""What planning again starts from, read off the plan before, the diary and the loads."""
+
+from __future__ import annotations
+
+from solver.live.diary_index import DiaryIndex
+from solver.live.load_run import EXPECTED
+from solver.live.load_status import LoadStatus
+from solver.plan import Plan
+from solver.simulation.day import Day
+from solver.simulation.day_state import PlannedUse, Preheating, ReplanState
+from solver.solar.irradiance import minute_of
+
+
+def replan_state(
+    day: Day, plan: Plan, diary: DiaryIndex, loads: tuple[LoadStatus, ...], now: int
+) -> ReplanState:
+    """Return what planning again starts from.
+
+    Pots in a cooker that is out of action are loaded anew, as warm as they are; so is a pot that
+    already stands between two cookers.
+    """
+    stranded = [load for load in loads if _is_stranded(load, diary)]
+    going_on = [load for load in loads if not _is_stranded(load, diary)]
+    started = diary.finished_ids | {p.id for load in loads for p in load.placements}
+    between = [p for p in plan.placements if p.spent_min and p.id not in started]
+    warm_c = {p.id: p.curve[0].core_c for p in between}
+    spent_min: dict[str, float] = {p.id: p.spent_min for p in between}
+    for load in stranded:
+        for n, p in enumerate(load.placements):
+            warm_c[p.id] = round(float(load.in_progress.state.core_c[n, EXPECTED]), 1)
+            spent_min[p.id] = load.in_progress.clock_min[n]
+    pool_of = {m: representative for representative, ms in day.pools.items() for m in ms}
+    return ReplanState(
+        plan=plan,
+        minute=now,
+        in_progress=tuple(load.in_progress for load in going_on),
+        warm_c=warm_c,
+        spent_min=spent_min,
+        finished_ids=diary.finished_ids,
+        unavailable=frozenset(diary.out_of_action),
+        absences=diary.absences,
+        aimed_at=_aimed_at(day, plan, diary, now),
+        preheating=_preheating(day, plan, diary, started, now),
+        representatives={c.id: pool_of.get(c.id, c.id) for c in day.event.cookers},
+        planned_uses={
+            p.id: PlannedUse(
+                representative=pool_of.get(p.cooker_id, p.cooker_id),
+                load=minute_of(day.sky, p.loaded_at),
+                lift=minute_of(day.sky, p.lifted_at),
+            )
+            for p in plan.placements
+        },
+    )
+
+
+def _is_stranded(load: LoadStatus, diary: DiaryIndex) -> bool:
+    return load.stage == "cooking" and load.placements[0].cooker_id in diary.out_of_action
+
+
+def _aimed_at(day: Day, plan: Plan, diary: DiaryIndex, now: int) -> dict[str, int]:
+    """Return, by cooker, the minute at which it was last aimed: by the diary, else as planned."""
+    aimed = dict(diary.aimed)
+    for turn in plan.turns:
+        at = minute_of(day.sky, turn.at)
+        if at <= now and turn.cooker_id not in diary.aimed:
+            aimed[turn.cooker_id] = max(at, aimed.get(turn.cooker_id, 0))
+    return aimed
+
+
+def _preheating(
+    day: Day, plan: Plan, diary: DiaryIndex, started: frozenset[str], now: int
+) -> dict[str, Preheating]:
+    """Return the cookers that stand empty on the sun by the plan, and are in use."""
+    preheating = {}
+    for p in plan.placements:
+        if p.preheat_at is None or p.id in started:
+            continue
+        start = minute_of(day.sky, p.preheat_at)
+        out_of_use = p.cooker_id in diary.out_of_action or p.cooker_id in diary.parked
+        if start <= now and not out_of_use:
+            preheating[p.cooker_id] = Preheating(start, minute_of(day.sky, p.loaded_at) - start)
+    return preheating

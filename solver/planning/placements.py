@@ -1,0 +1,161 @@
+"""The chosen candidates as placements, with what their replay says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from events.table import changed
+from solver.plan import Placement, Turn
+from solver.policy import SLOT_MIN
+from solver.scheduling.columns import Candidate
+from solver.simulation.clock import ceil_to_slot
+from solver.simulation.day import Day
+from solver.simulation.replay import PlannedLoad, Track, breaches, replay
+from solver.solar.irradiance import at_minute, minute_of
+
+
+@dataclass(frozen=True)
+class Replayed:
+    """Placements in order of time, and where their replay disagrees with them."""
+
+    placements: tuple[Placement, ...]
+    breaches: tuple[str, ...]
+
+
+def place(day: Day, chosen: Sequence[Candidate], turns: Sequence[Turn]) -> Replayed:
+    """Return the placements of the chosen candidates, those still to come replayed."""
+    fresh = [c for c in chosen if c.in_progress is None]
+    placements = [p for c in chosen if c.in_progress is not None for p in _going_on(day, c)]
+    broken: list[str] = []
+    tracks = replay(day, [_planned(day, c, turns) for c in fresh])
+    for candidate, of_load in zip(fresh, tracks, strict=True):
+        for pot, track in enumerate(of_load):
+            placement = _placement(day, candidate, pot, track)
+            placements.append(placement)
+            broken += breaches(day, placement, track)
+    return Replayed(tuple(sorted(placements, key=lambda p: (p.loaded_at, p.id))), tuple(broken))
+
+
+def _planned(day: Day, candidate: Candidate, turns: Sequence[Turn]) -> PlannedLoad:
+    column, load = candidate.column, candidate.load
+    begins_at = at_minute(day.sky, column.occupies[0] * SLOT_MIN)
+    loaded_at = at_minute(day.sky, column.load_slot * SLOT_MIN)
+    lifted_at = at_minute(day.sky, column.lift_slot * SLOT_MIN)
+    own = [t for t in turns if t.cooker_id == column.cooker_id and begins_at <= t.at < lifted_at]
+    return PlannedLoad(
+        cooker=load.cooker,
+        load=load.durations.query.load,
+        turns=tuple(own),
+        preheat_at=begins_at if begins_at < loaded_at else None,
+        loaded_at=loaded_at,
+        lifted_at=lifted_at,
+        second=candidate.second,
+        served_at=at_minute(day.sky, column.serve_slot * SLOT_MIN),
+    )
+
+
+def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placement:
+    column, load, batch = candidate.column, candidate.load, candidate.batches[pot]
+    durations, index = load.durations, load.index
+    start, done = load.start, load.done[pot]
+    slow_min = float(durations.cautious_min[pot, index])
+    hot = min(ceil_to_slot(start + float(durations.hot_min[pot, index])), done)
+    fast = min(ceil_to_slot(start + float(durations.fast_min[pot, index])), done)
+    before = column.occupies[0] < column.load_slot
+
+    def at(minute: int) -> datetime:
+        return at_minute(day.sky, minute)
+
+    return Placement(
+        id=batch.id,
+        dish_id=batch.dish.id,
+        batch=batch.number,
+        batches=batch.of,
+        mass_kg=round(batch.mass_kg, 3),
+        litres=round(batch.litres, 2),
+        portions=batch.portions,
+        pot_id=column.pot_ids[pot],
+        cooker_id=column.cooker_id,
+        fill=f"{column.cooker_id}-{start // 60:02d}{start % 60:02d}-{column.batch_ids[0]}",
+        route=column.route,
+        then_cooker_id=column.then_cooker_id,
+        preheat_at=at(column.occupies[0] * SLOT_MIN) if before else None,
+        loaded_at=at(start),
+        hot_at=at(hot),
+        done_at=at(done),
+        fast_at=at(fast),
+        cautious_at=at(ceil_to_slot(start + slow_min)) if np.isfinite(slow_min) else None,
+        lifted_at=at(column.lift_slot * SLOT_MIN),
+        off_at=at(column.then_occupies[1] * SLOT_MIN) if column.then_occupies else None,
+        promised_at=at(batch.serve_minute),
+        served_at=at(batch.serve_minute),
+        held_min=batch.serve_minute - done,
+        margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        peak_c=round(track.peak_c, 1),
+        spent_min=round(day.spent(batch.id)),
+        between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
+        water_lost_kg=round(track.steam_kg, 2),
+        boil_dry_min=track.boil_dry_min,
+        curve=track.curve,
+    )
+
+
+def _going_on(day: Day, candidate: Candidate) -> Iterator[Placement]:
+    """Yield the placements of a load in progress: where each is and since when stays."""
+    for pot in range(len(candidate.batches)):
+        yield _goes_on(day, candidate, pot)
+
+
+def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
+    column, load, batch = candidate.column, candidate.load, candidate.batches[pot]
+    durations, in_progress = load.durations, candidate.in_progress
+    assert in_progress is not None
+    before = in_progress.placements[pot]
+    start, stage = minute_of(day.sky, before.loaded_at), in_progress.stage
+    done = ceil_to_slot(start + float(durations.expected_min[pot, 0]))
+    slow_min = float(durations.cautious_min[pot, 0])
+    slow = max(done, ceil_to_slot(start + slow_min)) if np.isfinite(slow_min) else None
+    if stage == "lifted":  # it was taken for done when it was lifted
+        on_ring = before.route == "sun+burner"
+        left = minute_of(day.sky, (before.off_at if on_ring else None) or before.lifted_at)
+        slow = done = min(max(minute_of(day.sky, before.done_at), start + SLOT_MIN), left)
+
+    def at(minute: int) -> datetime:
+        return at_minute(day.sky, minute)
+
+    cooking = stage == "cooking"
+    return changed(
+        before,
+        route=column.route if cooking else before.route,
+        then_cooker_id=column.then_cooker_id if cooking else before.then_cooker_id,
+        hot_at=at(min(ceil_to_slot(start + float(durations.hot_min[pot, 0])), done)),
+        done_at=at(done),
+        fast_at=at(min(ceil_to_slot(start + float(durations.fast_min[pot, 0])), done)),
+        cautious_at=at(slow) if slow is not None else None,
+        lifted_at=at(column.lift_slot * SLOT_MIN) if cooking else before.lifted_at,
+        off_at=_off_at(day, candidate, before, batch.serve_minute),
+        served_at=at(batch.serve_minute),
+        held_min=batch.serve_minute - done,
+        margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        between_5_and_60_min=round(in_progress.clock_min[pot]),
+        curve=in_progress.curves[pot],
+    )
+
+
+def _off_at(
+    day: Day, candidate: Candidate, before: Placement, serve_minute: int
+) -> datetime | None:
+    """Return when a load in progress leaves its second cooker, if it has one."""
+    column, in_progress = candidate.column, candidate.in_progress
+    if in_progress is None or in_progress.stage == "cooking":
+        off = column.then_occupies
+        return at_minute(day.sky, off[1] * SLOT_MIN) if off else None
+    if before.route == "sun+insulated":
+        return at_minute(day.sky, serve_minute)
+    if in_progress.stage == "on-ring":
+        return at_minute(day.sky, column.lift_slot * SLOT_MIN)
+    return before.off_at

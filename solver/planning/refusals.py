@@ -1,0 +1,76 @@
+"""Which dishes found no place, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from events.model import Event
+from events.table import changed
+from solver.plan import Placement, Refusal, Unplaced
+from solver.scheduling.enumeration import CandidateSet
+from solver.simulation.day import Day
+
+
+def unplaced(
+    day: Day, candidates: CandidateSet, placements: Sequence[Placement]
+) -> Iterator[Unplaced]:
+    """Yield the dishes that have a batch with no place; what is eaten is not looked for."""
+    placed = {p.id for p in placements}
+    eaten: set[str] = set()
+    if day.replan is None:
+        placed |= {p.dish_id for p in placements}
+    else:
+        gone = day.replan.finished_ids
+        eaten = {p.dish_id for p in day.replan.plan.placements if p.id in gone}
+    for dish in day.event.dishes:
+        splits = _splits(candidates, dish.id)
+        whole = any({*batch_ids} <= placed for batch_ids in splits)
+        if dish.id in placed or whole or (dish.id in eaten and not candidates.splits.get(dish.id)):
+            continue
+        yield Unplaced(dish_id=dish.id, reasons=tuple(_reasons(day.event, candidates, dish.id)))
+
+
+def _splits(candidates: CandidateSet, dish_id: str) -> list[tuple[str, ...]]:
+    """Return the batch ids of every way a dish was cut."""
+    cuts = (candidates.splits.get(dish_id, ()), candidates.alternatives.get(dish_id, ()))
+    return [tuple(b.id for b in batches) for batches in cuts if batches]
+
+
+def _reasons(event: Event, candidates: CandidateSet, dish_id: str) -> Iterator[Refusal]:
+    for cooker_id, refusal in candidates.refusals.get(dish_id, {}).items():
+        yield changed(refusal, cooker_id=cooker_id)
+    cookers = {
+        c.column.cooker_id
+        for c in candidates.candidates
+        if any(b.dish.id == dish_id for b in c.batches)
+    }
+    short = _short_of_pots(event, candidates, dish_id)
+    if short is not None:
+        yield short
+    elif cookers:
+        names = tuple(c.id for c in event.cookers if c.id in cookers)
+        yield Refusal(kind="taken", cooker_ids=names)
+
+
+def _short_of_pots(event: Event, candidates: CandidateSet, dish_id: str) -> Refusal | None:
+    """Return the refusal of a dish of which every split needs more pots than exist, or None."""
+    refusal: Refusal | None = None
+    for batch_ids in _splits(candidates, dish_id):
+        kinds = {
+            pot_id
+            for c in candidates.candidates
+            if set(batch_ids).intersection(c.column.batch_ids)
+            for pot_id in c.column.pot_ids
+        }
+        pots = [p for p in event.pots if p.id in kinds]
+        stock = sum(p.count for p in pots)
+        if not pots:
+            continue
+        if stock >= len(batch_ids):
+            return None
+        refusal = refusal or Refusal(
+            kind="too-few-pots",
+            pot_ids=tuple(p.id for p in pots),
+            figures={"needed_count": len(batch_ids), "stock_count": stock},
+        )
+    return refusal

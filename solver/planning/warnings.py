@@ -1,0 +1,67 @@
+"""What a plan warns of, before anybody trusts it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from events.model import Event
+from solver.plan import Placement, PlanWarning, WarningKind
+from solver.policy import CLOCK_LIMIT_MIN
+from solver.thermal.food import CLOCK_AMBER_MIN, FOOD_RULES
+
+STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
+WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
+
+
+def warnings_of(
+    event: Event, placements: Sequence[Placement], without_ring: Sequence[str]
+) -> Iterator[PlanWarning]:
+    """Yield everything a plan warns of, the whole day first.
+
+    `without_ring` are the placements that find no gas ring on a poor day.
+    """
+    yield from _of_the_day(event)
+    for placement in placements:
+        yield from _of_batch(event, placement)
+    rules = FOOD_RULES[event.site.food_rules]
+    if event.site.food_rules != "strictest":
+        yield PlanWarning(kind="food-rules", figures={"hot_c": rules.hot_holding_c})
+    lost = dict.fromkeys(p.dish_id for p in placements if p.id in without_ring)
+    if lost:
+        yield PlanWarning(kind="too-few-rings", dish_ids=tuple(lost))
+
+
+def _of_the_day(event: Event) -> Iterator[PlanWarning]:
+    if not event.weather.hours:
+        yield PlanWarning(kind="no-weather")
+    if not event.site.fire_rules_read:
+        yield PlanWarning(kind="fire-rules-unread")
+    typical = [c.id for c in event.cookers if c.on_sun and "typical" in c.origin]
+    if typical:
+        yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))
+
+
+def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
+    p, dish = placement, event.dish(placement.dish_id)
+
+    def warns(kind: WarningKind, **figures: float) -> PlanWarning:
+        return PlanWarning(
+            kind=kind,
+            placement_id=p.id,
+            dish_ids=(p.dish_id,),
+            figures={"batch": p.batch, "batches": p.batches, **figures},
+        )
+
+    if p.cautious_at is None or p.cautious_at > p.served_at:
+        yield warns("late-on-a-poor-day")
+    warm_min = p.between_5_and_60_min
+    if dish.hazardous and warm_min > CLOCK_LIMIT_MIN:
+        yield warns("do-not-serve", warm_min=warm_min, limit_min=CLOCK_LIMIT_MIN)
+    elif dish.hazardous and warm_min > CLOCK_AMBER_MIN:
+        yield warns("warm-long", warm_min=warm_min, limit_min=CLOCK_AMBER_MIN)
+    standing_min = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
+    if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
+        hot_c = FOOD_RULES[event.site.food_rules].hot_holding_c
+        yield warns("stands-long", standing_min=round(standing_min), hot_c=hot_c)
+    if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
+        yield warns("boils-away", water_kg=p.water_lost_kg)

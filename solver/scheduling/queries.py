@@ -1,0 +1,127 @@
+"""Which starts of a load are worth an estimate: hours, sun, preheating, the organiser's wishes."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+
+import numpy as np
+
+from events.model import Cooker, Dish
+from solver.plan import Refusal
+from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN
+from solver.scheduling.batches import (
+    Batches,
+    may_cook,
+    pots_for,
+    unwanted,
+    usable_members,
+)
+from solver.scheduling.starts import possible_starts
+from solver.simulation.clock import ceil_to_slot, minute_at, usable_hours
+from solver.simulation.day import Day, body_start_c
+from solver.simulation.durations import LATER_MIN
+from solver.simulation.query import DurationQuery
+from solver.thermal.energy_balance import Ints, Load
+
+PREHEAT_STEP_MIN = 15
+WARM_MIN = 20  # a pot out of a broken cooker goes into another this soon, or is cold again
+
+
+def start_step_min(day: Day) -> int:
+    """Return the grain of starts: coarser for large events."""
+    size = len(day.event.dishes) * len(day.event.cookers)
+    return SLOT_MIN if size <= 60 else 2 * SLOT_MIN if size <= 200 else 3 * SLOT_MIN
+
+
+def starts_of(day: Day, cooker: Cooker, load: Load, last: int, grain_min: int) -> Ints:
+    """Return the minutes of the day before `last` at which a load could go into a cooker."""
+    empty_min = ceil_to_slot(load.preheat_min) if cooker.on_sun else 0
+    starts = possible_starts(day, cooker, empty_min=empty_min, until=last, grain_min=grain_min)
+    held_at = load.dishes[0].load_at
+    if held_at is not None and len(load.dishes) == 1:
+        starts = starts[starts == minute_at(day, held_at)]
+    heating = day.replan.preheating.get(cooker.id) if day.replan else None
+    opens, _ = usable_hours(day, cooker)
+    if heating is not None and heating.for_min == empty_min and heating.end > opens:
+        starts = np.union1d(starts, [heating.end])  # it stands empty on the sun already
+    return starts
+
+
+def queries_of(
+    day: Day, batches: Batches, rivals: Mapping[str, int]
+) -> tuple[list[DurationQuery], dict[str, Refusal]]:
+    """Return what to estimate for one of a dish's equal batches, and the cookers that refuse it.
+
+    `rivals` counts the batches that would best go into each kind of pot: where these are more
+    than the pots, the next larger pot is tried too.
+    """
+    dish = batches[0].dish
+    queries: list[DurationQuery] = []
+    refusals: dict[str, Refusal] = {}
+    for cooker in (c for c in day.event.cookers if c.id in day.pools):
+        refusal = _never(day, cooker, batches)
+        if refusal is not None:
+            refusals[cooker.id] = refusal
+            continue
+        pots = pots_for(day.event, cooker, dish, batches[0].litres)
+        scarce = rivals[pots[0].id] > pots[0].count
+        for pot in pots[: 2 if scarce else 1]:
+            load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
+            query = _query(day, cooker, load, batches)
+            if isinstance(query, Refusal):
+                refusals[cooker.id] = query
+            else:
+                queries.append(query)
+    return queries, refusals
+
+
+def _never(day: Day, cooker: Cooker, batches: Batches) -> Refusal | None:
+    """Return why a cooker can't take a batch at any time, or None."""
+    dish, litres = batches[0].dish, batches[0].litres
+    if not usable_members(day, cooker.id):
+        return Refusal(kind="out-of-action")
+    refusal = may_cook(cooker, dish) or unwanted(day, cooker, dish)
+    if refusal is None and not pots_for(day.event, cooker, dish, litres):
+        figures = {"batch_litres": round(litres, 1), "cooker_litres": cooker.litres}
+        return Refusal(kind="no-pot", figures=figures)
+    return refusal
+
+
+def _query(day: Day, cooker: Cooker, load: Load, batches: Batches) -> DurationQuery | Refusal:
+    dish, last = load.dishes[0], max(b.serve_minute for b in batches)
+    if dish.needs_body_c is not None:
+        return _hot_enough(day, cooker, load, dish, last)
+    starts = starts_of(day, cooker, load, last, start_step_min(day))
+    if day.replan is not None and batches[0].id in day.replan.warm_c:
+        starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
+    if not len(starts):
+        return Refusal(kind="no-sun")
+    return DurationQuery(cooker, load, starts, last + LATER_MIN)
+
+
+def _hot_enough(
+    day: Day, cooker: Cooker, load: Load, dish: Dish, last: int
+) -> DurationQuery | Refusal:
+    """Return the query with the shortest preheat that gets the oven as hot as the dish needs."""
+    needed_c, reached_c = dish.needs_body_c or 0.0, -np.inf
+    preheats = [*range(ceil_to_slot(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN)]
+    heating = day.replan.preheating.get(cooker.id) if day.replan else None
+    for preheat_min in preheats if heating is None else [heating.for_min, *preheats]:
+        longer = dataclasses.replace(load, preheat_min=preheat_min)
+        starts = starts_of(day, cooker, longer, last, start_step_min(day))
+        if not len(starts):
+            continue
+        body_c = body_start_c(day, cooker, longer, starts)
+        reached_c = max(reached_c, float(body_c.max()))
+        # The hour before the meal is left to the baking: a start later than that is no use.
+        if (body_c[starts <= last - LATER_MIN] >= needed_c).any():
+            return DurationQuery(cooker, longer, starts[body_c >= needed_c], last + LATER_MIN)
+    if not np.isfinite(reached_c):
+        return Refusal(kind="no-sun")
+    figures = {
+        "reached_c": round(reached_c),
+        "empty_min": PREHEAT_LONGEST_MIN,
+        "needed_c": needed_c,
+    }
+    return Refusal(kind="oven-too-cool", figures=figures)

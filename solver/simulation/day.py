@@ -1,0 +1,171 @@
+"""One event's day, ready for physics: the sky, each cooker's watts, where it has sun."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from events.identity import event_id
+from events.model import Cooker, Event
+from solver.policy import SMALL_MIN
+from solver.simulation.day_state import ReplanState
+from solver.solar.ensemble import sky_ensemble
+from solver.solar.horizon import skyline_of
+from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
+from solver.solar.tracking import declination_deg, interval_min, worst_factor
+from solver.thermal import energy_balance as heat
+from solver.thermal.calibration import calibrated_event
+from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Ints, Load
+from solver.thermal.food import boiling_c
+from solver.thermal.light import heating_w
+
+DRAWS = 10
+DRAWS_SEED = 20
+# A band is read as eight of ten cookers: 1.28 standard deviations.
+BAND_TO_SIGMA = 1 / 1.28
+LOSS_SHARE = 0.5  # losses are off by half as much as strength, apart from it: judgement
+
+
+@dataclass(frozen=True)
+class Day:
+    """One event's day: its sky, what each cooker wins from it, and what a re-plan starts from."""
+
+    event: Event  # with the figures of its measured cookers
+    event_id: str  # of the event as it was given
+    sky: Sky
+    boil_c: float
+    rows: Mapping[str, int]  # by cooker, its row of the forcings
+    forcing: Forcing  # expected
+    on_sun: Mapping[str, Bools]  # by cooker, by minute
+    members: Forcing  # watts (DRAWS * cookers, minutes)
+    member_strength: Array  # (DRAWS, cookers)
+    member_loss: Array  # (DRAWS, cookers)
+    availability: Mapping[str, Array]  # by cooker, by minute: what is left of its strength today
+    strength_bands: Mapping[str, float] = field(default_factory=dict)  # after readings
+    replan: ReplanState | None = None
+
+    @cached_property
+    def pools(self) -> Mapping[str, tuple[str, ...]]:
+        """Cookers that differ in name only, today's strength included, by the first one's id.
+
+        One load fills a sun cooker, so loads placed on a pool can always be dealt out to its
+        cookers (interval colouring); burners and insulated boxes count pots and are not pooled.
+        """
+        wished = {c for d in self.event.dishes for c in (*d.only_in, *d.not_in)}
+        pools: dict[str, tuple[str, ...]] = {}
+        first_of: dict[str, str] = {}
+        for c in self.event.cookers:
+            key = c.id
+            if c.on_sun and c.id not in wished:
+                figures = c.model_dump_json(exclude={"id", "name", "marks"})
+                key = figures + self.availability[c.id].tobytes().hex()
+            first = first_of.setdefault(key, c.id)
+            pools[first] = (*pools.get(first, ()), c.id)
+        return pools
+
+    def strength_band(self, cooker: Cooker) -> float:
+        """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
+        return self.strength_bands.get(cooker.id, cooker.strength_band_fraction)
+
+    def spent(self, batch_id: str) -> float:
+        """Return a batch's minutes between 5 and 60 °C in the cooker it had to leave."""
+        return self.replan.spent_min.get(batch_id, 0.0) if self.replan else 0.0
+
+    def changes(self, dish_id: str, batch_id: str, cooker_id: str, load: int, lift: int) -> int:
+        """Return 1 if an earlier plan has the batch elsewhere or at other times, else 0."""
+        if self.replan is None:
+            return 0
+        planned = self.replan.planned_uses.get(batch_id)
+        if planned is None:
+            return int(any(p.dish_id == dish_id for p in self.replan.plan.placements))
+        started = any(p.id == batch_id for b in self.replan.in_progress for p in b.placements)
+        moved = not started and (planned.representative, planned.load) != (cooker_id, load)
+        return int(moved or abs(planned.lift - lift) >= SMALL_MIN)
+
+
+def make_day(event: Event) -> Day:
+    """Return the day's sky and what each cooker can win from it."""
+    given, event = event, calibrated_event(event)
+    sky = expected_sky(event)
+    skylines = {c.id: skyline_of(event, c) for c in event.cookers}
+    on_sun = {
+        c.id: usable(
+            event, sky, skyline=skylines[c.id], low_deg=c.sun_low_deg, high_deg=c.sun_high_deg
+        )
+        for c in event.cookers
+        if c.on_sun
+    }
+    dec = declination_deg(event.date)
+    worst = {
+        c.id: worst_factor(c, interval_min(c, declination_deg=dec), dec) for c in event.cookers
+    }
+
+    def watts(one: Sky) -> Array:
+        """Return (cookers, minutes), with the loss at the end of an aim's interval."""
+        rows = []
+        for c in event.cookers:
+            row = heating_w(
+                c, beam_at(one, skylines[c.id]), one.diffuse_w_m2, elevation_deg=one.elevation_deg
+            )
+            rows.append(np.where(on_sun[c.id], row * worst[c.id], 0.0) if c.id in on_sun else row)
+        return np.asarray(rows)
+
+    rng = np.random.Generator(np.random.PCG64(DRAWS_SEED))
+    beams, diffuses = sky_ensemble(event, sky, rng, DRAWS)
+    skies = [
+        dataclasses.replace(sky, beam_w_m2=beam, diffuse_w_m2=diffuse)
+        for beam, diffuse in zip(beams, diffuses, strict=True)
+    ]
+    sigma = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
+    strength = 1.0 + sigma * rng.standard_normal((DRAWS, len(event.cookers)))
+    loss = 1.0 + LOSS_SHARE * sigma * rng.standard_normal((DRAWS, len(event.cookers)))
+    return Day(
+        event=event,
+        event_id=event_id(given),
+        sky=sky,
+        boil_c=boiling_c(event.site.altitude_m),
+        rows={c.id: k for k, c in enumerate(event.cookers)},
+        forcing=Forcing(watts(sky), sky.air_c, sky.wind_m_s),
+        on_sun=on_sun,
+        members=Forcing(np.concatenate([watts(s) for s in skies]), sky.air_c, sky.wind_m_s),
+        member_strength=np.maximum(strength, 0.3),
+        member_loss=np.maximum(loss, 0.3),
+        availability={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
+    )
+
+
+def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
+    """Return the body's temperature when the load goes in (air, or preheated)."""
+    return heat.preheated_c(
+        cooker, day.forcing, day.rows[cooker.id], minutes=minutes, for_min=load.preheat_min
+    )
+
+
+def loaded(
+    day: Day,
+    cooker: Cooker,
+    load: Load,
+    minutes: Ints | Array,
+    *,
+    strength: Array | float = 1.0,
+    body_c: Array | None = None,
+) -> Ensemble:
+    """Return the ensemble of a load put into a cooker at minutes of the day, one member each.
+
+    The body is as the expected day has preheated it, unless `body_c` is given.
+    """
+    return heat.ensemble(
+        cooker,
+        load,
+        minutes=minutes.astype(np.float64),
+        row=np.full(minutes.size, day.rows[cooker.id], dtype=np.int64),
+        body_c=body_start_c(day, cooker, load, minutes.astype(np.int64))
+        if body_c is None
+        else body_c,
+        strength=np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape).copy(),
+        boil_c=day.boil_c,
+    )

@@ -1,0 +1,41 @@
+"""How a pot stands is said in the event's own clock."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from events.table import changed
+from service.text import pots as text
+from solver.live.pots import pot_statuses
+from solver.live.status import day_status
+from tests.conftest import sample_event, sample_plan
+from tests.diaries import local
+
+HARVEST = sample_event("harvest-lunch")
+
+
+def test_a_pot_is_ready_or_says_when() -> None:
+    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "10:20"))
+    pots = {p.placement_id: p for p in pot_statuses(status)}
+    beetroot = pots["beetroot-1"]
+    assert beetroot.ready_at is not None
+
+    said = text.state(HARVEST, beetroot)
+
+    assert text.state(HARVEST, pots["plum-compote-1"]) == "out, kept"
+    assert said.startswith("ready 1")
+    assert "am" in text.state(changed(HARVEST, clock_h=12), beetroot)
+    assert text.state(HARVEST, changed(beetroot, ready_now=True)) == "ready"
+    assert text.state(HARVEST, changed(beetroot, cautious_at=None)).endswith(", or later")
+    assert text.state(HARVEST, changed(beetroot, ready_at=None)).startswith("not on this day")
+
+
+def test_a_gust_is_ordered_before_a_cloud() -> None:
+    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "10:20"))
+    cloudy = dataclasses.replace(status, cloudy=True)
+
+    assert text.order(status) == ""
+    assert text.order(cloudy).startswith("Cloud")
+    assert text.order(dataclasses.replace(cloudy, parked=frozenset({"mirror-1"}))).startswith(
+        "Gust"
+    )

@@ -267,17 +267,19 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
         batches=tuple(dataclasses.replace(b, serve_minute=serve) for b in served.batches),
     )
     first, slow = next_slot_min(day), timed.cautious()
-    lift = max(slow if slow <= served.rested_by else max(timed.done), first)
+    lifts = {max(slow if slow <= served.rested_by else max(timed.done), first)}
+    planned = minute_of(day.sky, load.placements[0].lifted_at)
+    if planned >= max(*timed.done, first):
+        lifts.add(planned)  # what was planned stays possible, however sure it is by now
     if not timed.melts:
         yield from _goes(day, load, timed, lift=max(served.rested_by, first))
-    if lift >= served.rested_by:
-        return
-    if stands_hot(day, served, serve - lift):
-        yield from _goes(day, load, timed, lift=lift)
-    elif timed.cooker.on_sun:
-        for hay in insulated_boxes(day, served):
-            if stays_hot_in(day, served, hay, serve - lift):
-                yield from _goes(day, load, timed, lift=lift, second=Second(hay, serve))
+    for lift in sorted(at for at in lifts if at < served.rested_by):
+        if stands_hot(day, served, serve - lift):
+            yield from _goes(day, load, timed, lift=lift)
+        elif timed.cooker.on_sun:
+            for hay in insulated_boxes(day, served):
+                if stays_hot_in(day, served, hay, serve - lift):
+                    yield from _goes(day, load, timed, lift=lift, second=Second(hay, serve))
 
 
 def _to_ring(

@@ -78,8 +78,8 @@ def test_mirrors_bring_a_share_of_the_beam_into_water_from_the_middle_of_what_wa
         beam_w = 0.85 * 850 * (mirror.aperture_m2 or 0.0)
         share = litres * WATER_J_KG_K * 65 / seconds / beam_w
         assert abs(share - middle) < 0.2 * (highest - lowest), name
-        # What is typical says so by its band: eight of ten lie within it, the ends outside.
-        assert mirror.strength_band_fraction >= 0.3
+        # Of polished mirrors under black pots the printed ends lie near the band's: 0.36 and 0.61.
+        assert mirror.strength_band_fraction >= 0.25
 
 
 def test_two_small_mirrors_give_about_the_printed_watts() -> None:

@@ -138,7 +138,7 @@ def test_pages_of_the_day_answer(ready: Door) -> None:
         for path in ("today", "now", "temperatures", "afterwards", "go", "more"):
             page = await client.get(f"/e/{EVENT}/{path}", headers={"accept": "text/html"})
             assert page.status_code == 200, path
-        assert "Plum compote" in (await client.get(f"/e/{EVENT}/now")).text
+        assert "Beetroot" in (await client.get(f"/e/{EVENT}/now")).text
         told = (await client.get(f"/api/events/{EVENT}/today")).json()
         assert {p["placement_id"] for p in told["pots"]} >= {"bean-stew-1", "beetroot-1"}
         assert (await client.get(f"/api/events/{EVENT}/go")).json()["outcome"] in (

@@ -216,7 +216,7 @@ OTHERS: list[tuple[str, Callable[[Event], Event], str, set[str]]] = [
         "helpers_have_their_breaks",
         everyone(breaks=(Break(at=time(8, 30), minutes=180),)),
         "work-in-a-break",
-        {"asta", "walk-0855-asta"},
+        {"asta"},
     ),
     (
         "wishes_are_kept",

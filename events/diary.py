@@ -32,10 +32,11 @@ EntryKind = Literal[
     "gone",
     "to-burner",
     "note",
-    "seen",
+    "seen",  # a phone has shown the plan
+    "read-changes",  # a helper has read what is new for them in the plan
     "undo",
 ]
-Mark = Annotated[str, StringConstraints(max_length=80)]
+ShortText = Annotated[str, StringConstraints(max_length=80)]
 SKEW_MOST = timedelta(minutes=2)  # a phone's clock that is off by more is corrected
 
 
@@ -58,33 +59,33 @@ class Entry(BaseModel):
     sent_at: PhoneTime | None = Field(
         default=None, description="the phone's time when it was sent; tells how its clock is off"
     )
-    plan: Mark = Field(default="", description="event_id of the plan it was pressed on")
-    helper_id: Mark | None = None
-    cooker_id: Mark | None = None
-    placement_id: Mark | None = None
-    job_id: Mark | None = Field(default=None, description="the job or walk that is done by it")
+    plan: ShortText = Field(default="", description="revision of the plan it was pressed on")
+    helper_id: ShortText | None = None
+    cooker_id: ShortText | None = None
+    placement_id: ShortText | None = None
+    job_id: ShortText | None = Field(default=None, description="the job or walk that is done by it")
     core_c: Annotated[float, within("food_c")] | None = None
     minutes: Annotated[int, Field(ge=0, le=600)] | None = None
     note: Annotated[str, StringConstraints(max_length=500)] = ""
-    undoes: Mark | None = Field(default=None, description="id of the entry that was a mistake")
+    undoes: ShortText | None = Field(default=None, description="id of the entry that was a mistake")
 
 
 class StoredEntry(BaseModel):
-    """An entry as it is kept: with the server's time, and its own time put right."""
+    """An entry as it is stored: with the server's time, and its own time put right."""
 
     model_config = ConfigDict(frozen=True)
 
     entry: Entry
     received_at: datetime
     happened_at: datetime
-    number: int  # in the order in which the server heard them
+    number: int  # in the order in which the server received them
 
 
 def happened_at(entry: Entry, received_at: datetime) -> datetime:
     """Return when an entry happened by the server's clock.
 
     A phone whose clock is off by more than two minutes, as its sending time tells, is corrected;
-    nothing happens after it was heard.
+    nothing happens after it was received.
     """
     at = entry.at
     if entry.sent_at is not None and abs(received_at - entry.sent_at) > SKEW_MOST:
@@ -92,7 +93,7 @@ def happened_at(entry: Entry, received_at: datetime) -> datetime:
     return min(at, received_at)
 
 
-def standing(entries: list[StoredEntry]) -> list[StoredEntry]:
+def effective_entries(entries: list[StoredEntry]) -> list[StoredEntry]:
     """Return the entries that still count: undone ones and the undoings left out."""
     undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
     return [k for k in entries if k.entry.kind != "undo" and k.entry.id not in undone]

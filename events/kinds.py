@@ -102,6 +102,7 @@ class DoneMode:
 
     measured: Literal["cooking", "core", "boil"]  # minutes of cooking, a core's or water's heat
     requires: tuple[Literal["core_c", "ordinary_min"], ...] = ()
+    cooked_before: bool = False  # to the reheating temperature of the food rules, and quickly
     burns_if_left: bool = False  # comes out at once when it is done, and is never moved on
 
 
@@ -109,6 +110,6 @@ DONE_MODES: dict[Done, DoneMode] = {
     "simmer": DoneMode(measured="cooking", requires=("ordinary_min",)),
     "core": DoneMode(measured="core", requires=("core_c",)),
     "boil": DoneMode(measured="boil"),
-    "reheat": DoneMode(measured="core"),  # to the reheating temperature of the food rules
+    "reheat": DoneMode(measured="core", cooked_before=True),
     "melt": DoneMode(measured="core", requires=("core_c",), burns_if_left=True),
 }

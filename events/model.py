@@ -6,14 +6,16 @@ always complete: catalogue entries (`like`) and US units are resolved by `events
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime, time
 from datetime import date as Date
 from functools import cached_property
 from typing import Annotated, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from events.allergens import Allergen
 from events.errors import NotFound
 from events.kinds import (
     COOKER_KINDS,
@@ -26,6 +28,7 @@ from events.kinds import (
     Kind,
 )
 from events.measured import Measured
+from events.provenance import TRUSTED, Provenance
 from events.quantities import within
 from events.site import Site, Station, Weather
 from events.table import Id, Minutes, Name, Table, Time
@@ -37,6 +40,11 @@ COOKERS_MOST, HELPERS_MOST = 120, 60
 Row = TypeVar("Row", bound=Table)
 
 
+def round_opening_m2(diameter_m: float) -> float:
+    """Return the area of a round opening."""
+    return round(math.pi / 4 * diameter_m * diameter_m, 4)
+
+
 class Cooker(Table):
     """One physical cooker at one station, with its physics and its limits.
 
@@ -44,7 +52,8 @@ class Cooker(Table):
     insulated); `pot_loss_w_m2_k` is each pot's own surface to the air (parabolic, panel, burner).
     `glass_tilt_deg` is for an opening that turns but does not tilt, from level (0); without it
     the opening is tilted square to the sun.
-    `marks` says for each figure where it comes from.
+    `provenance` says for each figure where it comes from. A round opening may be given by its
+    diameter; the area is what the physics uses.
     """
 
     id: Id
@@ -53,6 +62,7 @@ class Cooker(Table):
     station: Id | None = None
     like: str | None = None
     aperture_m2: Annotated[float, within("aperture_m2")] | None = None
+    diameter_m: Annotated[float, within("diameter_m")] | None = None
     optical_efficiency: Annotated[float, within("optical_efficiency")] = 0.5
     diffuse_fraction: Annotated[float, within("fraction")] = 0.0
     glass_tilt_deg: Annotated[float, within("glass_tilt_deg")] | None = None
@@ -76,7 +86,7 @@ class Cooker(Table):
     closes: Time | None = None
     strength_band_fraction: Annotated[float, within("fraction")] = 0.25
     measured: Measured | None = None  # the solver lets it stand before the figures above
-    marks: dict[str, str] = Field(default_factory=dict)
+    provenance: dict[str, Provenance] = Field(default_factory=dict)
 
     @property
     def nature(self) -> CookerKind:
@@ -109,11 +119,30 @@ class Cooker(Table):
         return self.nature.ability if self.trained else None
 
     @property
-    def origin(self) -> str:
-        """Return where its strength comes from, in a word or two."""
-        mark = self.marks.get("optical_efficiency", "given")
-        known = mark.startswith(("measured", "given"))
-        return mark if known else "typical, unmeasured"
+    def strength_provenance(self) -> Provenance:
+        """Where its strength comes from."""
+        return self.provenance.get("optical_efficiency", Provenance(kind="given"))
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether its strength is known better than typical figures are."""
+        return self.strength_provenance.kind in TRUSTED
+
+    @property
+    def opening_width_m(self) -> float:
+        """How wide its opening is: as given, else as wide as a round one of its area."""
+        return self.diameter_m or 2 * math.sqrt((self.aperture_m2 or 0.0) / math.pi)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _one_opening(cls, values: object) -> object:
+        """Work the area out from the diameter; an area of its own puts the diameter out."""
+        if not isinstance(values, dict) or not isinstance(values.get("diameter_m"), float | int):
+            return values
+        area = round_opening_m2(values["diameter_m"])
+        if values.get("aperture_m2") in (None, area):
+            return {**values, "aperture_m2": area}
+        return {**values, "diameter_m": None}
 
 
 class Pot(Table):
@@ -126,7 +155,6 @@ class Pot(Table):
     mass_kg: Annotated[float, within("vessel_kg")] = 1.0
     material: Literal["steel", "aluminium", "cast-iron", "enamel", "glass", "clay"] = "steel"
     colour: Literal["black", "dark", "shiny"] = "black"
-    lid: bool = True
     fits: tuple[Kind, ...] = tuple(COOKER_KINDS)
     holds: tuple[Shape, ...] = ("liquid", "pieces", "slab")
     wash_min: Minutes = 15
@@ -202,8 +230,9 @@ class Dish(Table):
     kinds: tuple[Kind, ...] = HEATING_KINDS
     batches_max: Annotated[int, Field(ge=1, le=12)] = 4
     hazardous: bool = True  # unknown counts as hazardous: the 5-60 °C clock runs
-    kidney_beans: Literal["no", "raw", "boiled"] = "no"
-    raw_meat: bool = False
+    out_min: Minutes | None = None  # out of the cold before loading; not given: straight from it
+    kidney_beans: Literal["no", "raw", "boiled"] | None = None  # boiled: for 30 minutes, or tinned
+    raw_meat: bool = False  # where not given, from the ingredients
     serve_hot: bool = True
     rest_min: Minutes = 0
     fresh_min: Minutes = 60
@@ -212,13 +241,15 @@ class Dish(Table):
     stir_every_min: Minutes = 0
     lift_helpers: Annotated[int, Field(ge=1, le=4)] = 1
     priority: Annotated[int, Field(ge=1, le=9)] = 5  # 9 is dropped last
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[Allergen, ...] = ()  # declared, beside what the ingredients bring
+    also_contains: Annotated[tuple[Name, ...], Field(max_length=20)] = ()  # any other, in words
+    allergens_checked: bool = False  # somebody read every label: what is not named is not in it
     instead: str | None = None  # what replaces it under cloud
     only_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # held in these cookers
     not_in: Annotated[tuple[Id, ...], Field(max_length=20)] = ()  # kept out of these
     load_at: Time | None = None  # held at this start
     before: tuple[Before, ...] = ()
-    marks: dict[str, str] = Field(default_factory=dict)
+    provenance: dict[str, Provenance] = Field(default_factory=dict)
 
     @property
     def suits_gas(self) -> bool:
@@ -256,8 +287,11 @@ class Helper(Table):
 
     @property
     def works(self) -> frozenset[Ability]:
-        """What is asked of them: mirrors and flames are no work for the young (common practice)."""
-        return frozenset(self.may) if self.adult else frozenset(self.may) & {"lift"}
+        """What is asked of them: mirrors, flames and hot pots are no work for the young.
+
+        Common practice, no published source. The young have light jobs, beside a named adult.
+        """
+        return frozenset(self.may) if self.adult else frozenset()
 
 
 class Talk(Table):
@@ -282,7 +316,11 @@ class EventHead(Table):
     clock_h: Literal[12, 24] = 24
     wanted_margin_min: Minutes = 20
     chance_pct: Annotated[int, within("chance_pct")] = 80
+    # What an hour on a gas ring may cost in dishes: 0 as it comes, 0.1 where it wins a tenth of a
+    # dish, 10 only where the sun can't do a dish at all.
+    gas_price_dishes_h: Annotated[float, within("gas_price_dishes_h")] = 0.1
     gas_day_under_pct: Annotated[int, within("chance_pct")] = 50  # of dishes that the sun can do
+    vulnerable_guests: bool = False  # under five, pregnant, old or ill: the strictest food rules
 
 
 class Event(EventHead):

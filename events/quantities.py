@@ -25,6 +25,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "x_m": (-5000, 5000),
     "y_m": (-5000, 5000),
     "aperture_m2": (0.01, 30),
+    "diameter_m": (0.113, 6.18),  # of round openings of those areas
     "optical_efficiency": (0.02, 0.95),
     "fraction": (0, 1),
     "loss_w_k": (0.005, 200),
@@ -45,7 +46,6 @@ RANGES: dict[str, tuple[float, float]] = {
     "heat_min": (0, 1440),
     "length_m": (0.005, 20),
     "vessel_kg": (0, 100),
-    "food_kg": (0.02, 500),
     "food_c": (-25, 110),
     "needs_body_c": (40, 350),
     "z_c": (3, 60),
@@ -55,6 +55,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "count": (1, 500),
     "portions": (1, 5000),
     "chance_pct": (50, 95),
+    "gas_price_dishes_h": (0.0, 10.0),
 }
 
 

@@ -11,7 +11,7 @@ from pydantic import Field, StringConstraints
 from events.quantities import within
 from events.table import Id, Name, Table, Time
 
-Jurisdiction = Literal["strictest", "US", "EU", "UK", "AU", "NZ"]
+Jurisdiction = Literal["strictest", "US", "EU", "UK", "UK-SCT", "AU", "NZ"]
 
 
 class Obstacle(Table):

@@ -1,45 +1,40 @@
-"""Who may see and change what: links of 192 random bits, kept hashed, by role, ending, revocable.
+"""Who may ask what: a route names the least role that may, and here it is required.
 
-Organisers may do all; helpers see the day and write the diary; the board shows itself. Whoever
-may not, finds nothing: the answer is the same as for what isn't there.
+Organisers may do all; helpers see the day and write the diary; the board shows itself. A route
+under an event that names no role is the organiser's alone. Who may not is answered as if there
+were nothing.
 """
 
 from __future__ import annotations
 
-import hashlib
-import re
-import secrets
-from datetime import datetime, timedelta
+from collections.abc import Callable
+from typing import TypeVar
 
-from fastapi import APIRouter, Depends, Request
-from fastapi.responses import HTMLResponse
+from fastapi import Request
 
 from events.errors import NotFound
-from events.storage.store import Store
 from events.storage.tables import Link, Role
+from service.dependencies import services_of
 
-LASTS = timedelta(days=30)
-_HELPER = re.compile(
-    r"^(GET /e/[^/]+(/(sheet|stations|stations/[^/]+|jobs|jobs/[^/]+|jobs/[^/]+/trouble))?"
-    r"|GET /e/[^/]+/(board|day\.ics|now|live)"
-    r"|POST /e/[^/]+/diary"
-    r"|GET /api/events/[^/]+(/(plan|turns|window|diary))?|POST /api/events/[^/]+/diary)$"
-)
-_BOARD = re.compile(r"^GET /e/[^/]+/(board|live)$")
+Endpoint = TypeVar("Endpoint", bound=Callable[..., object])
+RANK: dict[Role, int] = {"board": 0, "helper": 1, "organiser": 2}
+COOKIES_MOST = 20
+_least_roles: dict[object, Role] = {}
 
 
-def digest(token: str) -> str:
-    """Return what is kept of a link."""
-    return hashlib.sha256(token.encode()).hexdigest()
+def for_role(least: Role) -> Callable[[Endpoint], Endpoint]:
+    """Name the least role that may ask a route. Write it under the route's own decorator."""
+
+    def named(endpoint: Endpoint) -> Endpoint:
+        _least_roles[endpoint] = least
+        return endpoint
+
+    return named
 
 
-def make_link(
-    store: Store, name: str, role: Role, *, now: datetime, helper_id: str | None = None
-) -> str:
-    """Make a link and return its token; only this once can it be read."""
-    token = secrets.token_urlsafe(24)
-    store.links.add(Link(digest(token), name, role, helper_id, now + LASTS))
-    return token
+def least_role(endpoint: object) -> Role:
+    """Return the least role that may ask a route."""
+    return _least_roles.get(endpoint, "organiser")
 
 
 def cookie_name(name: str) -> str:
@@ -47,31 +42,16 @@ def cookie_name(name: str) -> str:
     return f"noonfare-{name}"
 
 
-def opened(store: Store, token: str | None, *, now: datetime) -> Link | None:
-    """Return what a token opens now, or None."""
-    if not token or len(token) > 200:
-        return None
-    link = store.links.get(digest(token))
-    return link if link and not link.revoked and link.ends_at > now else None
-
-
-def _may(role: Role, asked: str) -> bool:
-    if role == "organiser":
-        return True
-    return bool((_HELPER if role == "helper" else _BOARD).match(asked))
-
-
-def gate(request: Request) -> None:
-    """Let a request to an event pass, or say that there is nothing; a router's dependency."""
-    desk = request.app.state.desk
+def require_access(request: Request) -> None:
+    """Let a request to an event pass, or say that there is nothing. Every route depends on it."""
     name = request.path_params.get("name")
-    if request.app.state.open or name is None or request.url.path.startswith("/samples/"):
+    if request.app.state.open or name is None:
         return
-    bearer = request.headers.get("authorization", "")
-    asked = f"{request.method.replace('HEAD', 'GET')} {request.url.path.rstrip('/')}"
-    for token in (request.cookies.get(cookie_name(name)), bearer.removeprefix("Bearer ").strip()):
-        link = opened(desk.store, token, now=desk.now())
-        if link is not None and link.event_id == name and _may(link.role, asked):
+    bearer = request.headers.get("authorization", "").removeprefix("Bearer ").strip()
+    least = RANK[least_role(request.scope["endpoint"])]
+    for token in (request.cookies.get(cookie_name(name)), bearer):
+        link = services_of(request).links.resolve_token(token)
+        if link is not None and link.event_id == name and RANK[link.role] >= least:
             return
     raise NotFound(f"No event “{name}” here.")
 
@@ -80,10 +60,8 @@ def is_organiser(request: Request) -> bool:
     """Return whether somebody organises any event here, or all may see all."""
     if request.app.state.open:
         return True
-    desk = request.app.state.desk
-    held = [v for k, v in request.cookies.items() if k.startswith(cookie_name(""))]
-    links = [opened(desk.store, token, now=desk.now()) for token in held[:20]]
-    return any(link is not None and link.role == "organiser" for link in links)
+    tokens = [v for k, v in request.cookies.items() if k.startswith(cookie_name(""))]
+    return any(_organises(request, token) for token in tokens[:COOKIES_MOST])
 
 
 def organisers_only(request: Request) -> None:
@@ -92,10 +70,11 @@ def organisers_only(request: Request) -> None:
         raise NotFound("Nothing of that name here.")
 
 
-def gated_pages() -> APIRouter:
-    """Return a router for pages, with the gate before each of them."""
-    return APIRouter(
-        include_in_schema=False,
-        default_response_class=HTMLResponse,
-        dependencies=[Depends(gate)],
-    )
+def signed_in(request: Request, name: str) -> Link | None:
+    """Return the link that a browser holds for an event, if it opens something now."""
+    return services_of(request).links.resolve_token(request.cookies.get(cookie_name(name)))
+
+
+def _organises(request: Request, token: str) -> bool:
+    link = services_of(request).links.resolve_token(token)
+    return link is not None and link.role == "organiser"

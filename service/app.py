@@ -1,4 +1,4 @@
-"""The ASGI app: every route, put together with a desk, a clock and what stands around requests."""
+"""The ASGI app: every route, the services behind them, and what stands around requests."""
 
 from __future__ import annotations
 
@@ -8,16 +8,18 @@ from contextlib import asynccontextmanager
 from importlib.metadata import version
 from importlib.resources import files
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
-from events.storage.store import Store
-from service.api import events, live_day
-from service.application.desk import Desk
-from service.application.forecast import Forecasts
-from service.application.solver_pool import solver_pool
+from service.access import require_access
+from service.api import analyses as analyses_json
+from service.api import diary as diary_json
+from service.api import events as events_json
+from service.api import live_day as live_day_json
+from service.api import plans as plans_json
+from service.application.services import open_services
 from service.asgi import problems
 from service.asgi.middleware import Guard
 from service.asgi.rate_limit import Limits
@@ -33,6 +35,7 @@ from service.web import (
     experiments,
     jobs,
     links,
+    live_day,
     new_event,
     own_cookers,
     planner,
@@ -41,12 +44,14 @@ from service.web import (
     site,
     stations,
 )
-from service.web import live_day as live_day_pages
 
 DEMO = "harvest-lunch"
 ROUTERS = (
-    events.router,
-    live_day.router,
+    events_json.router,
+    plans_json.router,
+    analyses_json.router,
+    diary_json.router,
+    live_day_json.router,
     site.router,
     new_event.router,
     planner.router,
@@ -58,13 +63,13 @@ ROUTERS = (
     jobs.router,
     board.router,
     diary.router,
-    live_day_pages.router,
+    live_day.router,
     event_stream.router,
     record.router,
     analysis.router,
     downloads.router,
     links.router,
-    links.doors,
+    links.public_router,
 )
 
 
@@ -72,33 +77,26 @@ def create_app(
     settings: Settings,
     *,
     clock: Clock | None = None,
-    make_pool: Callable[[], Executor] | None = None,
+    make_workers: Callable[[], Executor] | None = None,
 ) -> FastAPI:
     """Return the app. With `settings.demo` a sample is put in and the clock stands on its day.
 
-    `make_pool` makes executors for solves: processes of their own, unless another is given.
+    `make_workers` makes executors for solvers: processes of their own, unless another is given.
     """
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         sample = read_event(sample_text(DEMO), source=DEMO)
-        tells = clock or (demo_clock(sample) if settings.demo else system_clock)
-        desk = Desk(
-            Store(settings.url()),
-            tells,
-            make_pool or (lambda: solver_pool(settings.solvers)),
-            Forecasts(settings),
-            page_wait_s=settings.page_wait_s,
-            api_wait_s=settings.api_wait_s,
-        )
+        now = clock or (demo_clock(sample) if settings.demo else system_clock)
+        services = open_services(settings, now, make_workers)
         if settings.demo:
-            desk.put_event(sample)
-        app.state.desk = desk
+            services.events.put_in(sample)
+        app.state.services = services
         app.state.open = settings.demo or settings.open
         app.state.closing = False
         yield
         app.state.closing = True
-        desk.close()
+        services.close()
 
     app = FastAPI(
         title="Noonfare",
@@ -108,6 +106,7 @@ def create_app(
         docs_url=None,  # they load from a public CDN: dead offline, blocked by our CSP
         redoc_url=None,
         openapi_url="/api/openapi.json",
+        dependencies=[Depends(require_access)],
     )
     for router in ROUTERS:
         app.include_router(router)

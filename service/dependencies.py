@@ -1,4 +1,4 @@
-"""What routes depend on: the desk, an event's name, an instant."""
+"""What routes depend on: the services, an event's name, an instant."""
 
 from __future__ import annotations
 
@@ -8,19 +8,19 @@ from typing import Annotated
 from fastapi import Depends, Request
 from pydantic import BeforeValidator, Field
 
-from service.application.desk import Desk
+from service.application.services import Services
 
 EXAMPLE_AT = "2026-11-28T08:40:00+00:00"
 
 
-def desk_of(request: Request) -> Desk:
-    """Return the desk that the app was made with."""
-    desk = request.app.state.desk
-    assert isinstance(desk, Desk)
-    return desk
+def services_of(request: Request) -> Services:
+    """Return the services that the app was made with."""
+    services = request.app.state.services
+    assert isinstance(services, Services)
+    return services
 
 
-AtDesk = Annotated[Desk, Depends(desk_of)]
+ServicesDep = Annotated[Services, Depends(services_of)]
 Name = Annotated[str, Field(max_length=80, examples=["harvest-lunch-2026-11-28"])]
 
 

@@ -26,10 +26,19 @@ JobKind = Literal[
     "serve",
     "set-up",
     "pack-down",
+    "greet",
+    "read-board",
+    "write-temperatures",
+    "carry-plates",
+    "wash-up",
 ]
 
 
 EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all, named or not
+# What the young may do: never at a cooker, and a named adult stands with them.
+LIGHT_JOBS: tuple[JobKind, ...] = (
+    *("greet", "read-board", "write-temperatures", "carry-plates", "wash-up"),
+)
 
 
 class Part(BaseModel):
@@ -97,8 +106,10 @@ class Placement(Part):
     off_at: datetime | None  # when it leaves the second cooker
     promised_at: datetime  # when its meal, or its wave of it, begins
     served_at: datetime  # later than promised only for a pot that had begun when it was planned
+    last_plate_at: datetime  # when its serving ends: it is hot until then
     held_min: int
     margin_min: int  # served minus expected done
+    missed_fraction: float  # expected not to come as promised, holding past fresh priced in
     peak_c: float
     spent_min: int = 0  # between 5 and 60 °C in a cooker it had to leave before this one
     between_5_and_60_min: int
@@ -164,8 +175,10 @@ RefusalKind = Literal[
     "too-long-warm",  # warm_min, limit_min
     "too-windy",  # limit_m_s
     "held-too-long",  # limit_min
+    "goes-cold",  # reached_c, limit_c
     "begun-not-done",
     "too-few-pots",  # needed_count, stock_count; pot_ids
+    "batches-collide",  # cooker_ids, needed_count
     "taken",  # cooker_ids
 ]
 WarningKind = Literal[
@@ -182,12 +195,12 @@ WarningKind = Literal[
 ]
 TradeoffKind = Literal[
     "nothing-better",
-    "dearer-elsewhere",  # other_min of the cost `other`
-    "cooker-taken",  # cooker_ids, loaded_at, spared_min; rival_dish_ids
-    "hands-or-pots-taken",  # cooker_ids, loaded_at, spared_min
+    "dearer-elsewhere",  # other_figure of the cost `other`
+    "cooker-taken",  # cooker_ids, loaded_at, spared_figure; rival_dish_ids
+    "hands-or-pots-taken",  # cooker_ids, loaded_at, spared_figure
 ]
-CostKey = Literal["late", "gas", "short", "stale"]
-LevelKey = Literal["placed", "late", "gas", "moved", "short", "stale", "work"]
+CostKey = Literal["missed", "gas", "short", "stale"]
+LevelKey = Literal["placed", "missed", "gas", "moved", "short", "stale", "work"]
 
 
 class Notice(Part):
@@ -222,7 +235,7 @@ class Tradeoff(Notice):
 
     kind: TradeoffKind
     cost: CostKey
-    cost_min: int
+    cost_figure: int  # minutes; of what is missed, in steps of 3 of 100 dishes
     other: CostKey | None = None
     rival_dish_ids: tuple[str, ...] = ()
 

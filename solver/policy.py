@@ -8,15 +8,31 @@ LONGEST_MIN = 60  # even a box is looked at hourly (common practice)
 LAST_OVER_MIN = 5  # the last aim before lifting may run over this much: no walk for five minutes
 TURNS_A_WALK = 3  # under two minutes each: a walk fits one slot (common practice)
 TURN_WORK_MIN = 2  # what a turn costs in the goal
-LATE_CAP_MIN = 240  # a batch that never gets done under a poor sky counts as this late
+MISS_STEP = 0.03  # the goal counts expected misses in such shares of a dish
+HELD_WEIGHT = 0.25  # a batch held to its limit is a quarter missed: an hour past fresh, a fifth
+LATE_HANDS_MIN = 4.0  # loading and turning come so late on the mean (judgement)
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
-CLOCK_LIMIT_MIN = 240  # 5-60 °C, cumulative: over this it is not served (US 4 h; AU/NZ 2 h/4 h)
 LOAD_LONGEST_MIN = 30
 SKIES_MOST = 95  # of 100: no chance is told as higher, nothing is certain
+STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasured
+# It loses so much more for each m/s of wind, as a pot in a mirror does: typical, unmeasured.
+STAND_WIND_FACTOR_S_M = 0.475
+HOLD_SPARE_K = 2.0  # what is planned to stay hot, is planned so much hotter than the rule asks
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
+YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
 
 
 def weight(priority: int) -> int:
     """Return what a dish counts for: each step of priority outweighs the one below twice."""
     return int(2**priority)
+
+
+def gas_steps(gas_min: int, price_dishes_h: float) -> int:
+    """Return what minutes on gas cost, in the steps of expected misses."""
+    return round(gas_min / 60 * price_dishes_h / MISS_STEP)
+
+
+def miss_steps(missed_fraction: float) -> int:
+    """Return a missed share of a dish in whole steps, as the goal counts it."""
+    return round(missed_fraction / MISS_STEP)

@@ -23,7 +23,7 @@ from fastapi import FastAPI
 
 from events.reading.samples import sample_text
 from service.app import create_app
-from service.application.desk import Desk
+from service.application.services import Services
 from service.settings import Settings
 from tests.conftest import database_url
 
@@ -57,6 +57,11 @@ class Solvers(Executor):
         else:
             self._held.append((answer, run))
         return answer
+
+    @property
+    def waiting(self) -> int:
+        """Return how much is put off."""
+        return len(self._held or [])
 
     def hold(self) -> None:
         """Put off what is asked from now on."""
@@ -92,16 +97,23 @@ class Door:
 
     def make_app(self) -> FastAPI:
         """Return a new app on this door's data, which plans what was still asked."""
-        self.app = create_app(self.settings, clock=lambda: self.now, make_pool=lambda: self.solvers)
+        self.app = create_app(
+            self.settings, clock=lambda: self.now, make_workers=lambda: self.solvers
+        )
         return self.app
 
     @property
-    def desk(self) -> Desk:
-        """Return the desk of the app that runs."""
+    def services(self) -> Services:
+        """Return the services of the app that runs; they can be replaced while it does."""
         assert self.app is not None
-        desk = self.app.state.desk
-        assert isinstance(desk, Desk)
-        return desk
+        services = self.app.state.services
+        assert isinstance(services, Services)
+        return services
+
+    @services.setter
+    def services(self, services: Services) -> None:
+        assert self.app is not None
+        self.app.state.services = services
 
     @asynccontextmanager
     async def client(self) -> AsyncIterator[httpx.AsyncClient]:
@@ -127,7 +139,6 @@ class Served:
     """A door's app on a free port for a real browser; it can stop as with a dead battery."""
 
     def __init__(self, door: Door) -> None:
-        self.door = door
         self._app = door.make_app()
         self._socket = socket.socket()
         self._socket.bind(("127.0.0.1", 0))
@@ -156,7 +167,7 @@ async def put_in(client: httpx.AsyncClient, text: str = HARVEST) -> httpx.Respon
     return made
 
 
-async def mark_of(client: httpx.AsyncClient, name: str = EVENT) -> str:
+async def fingerprint_of(client: httpx.AsyncClient, name: str = EVENT) -> str:
     """Return the fingerprint of an event's present version."""
     return (await client.get(f"/api/events/{name}")).headers["etag"].strip('"')
 

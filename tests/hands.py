@@ -50,6 +50,7 @@ def from_plan(event: Event, plan: dict) -> list[Job]:
                 empty_from=at(p["preheat_at"]) if p["preheat_at"] else None,
                 then_id=p["then_cooker_id"],
                 off=at(p["off_at"]) if p["off_at"] else None,
+                eaten=at(p["last_plate_at"]),
                 start_c=_warm(dishes[p["dish_id"]], p),
                 id=p["id"],
             )

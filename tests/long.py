@@ -8,7 +8,7 @@ diary    the service is killed 200 times while presses come in: nothing it ackno
 postgres the tests of store and service once more, on a PostgreSQL started here
 typing   the planner's minutes while plans are solved: how long they take
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
-streams  50 phones that listen, a solve beside them: how long pages take
+streams  50 phones that listen, a solve beside them: how long pages take, how late news are
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ import json
 import os
 import random
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
@@ -37,67 +36,14 @@ from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests.peer import highs
+from tests.process import ServiceProcess
 from tests.scale import grown
 from tests.slow_line import slow_line
 from tests.tiny import compare, problem_of, score, tiny_event
 
-COMMAND = [sys.executable, "-c", "from service.cli.main import main; main()", "serve"]
 
-
-class Server:
-    """A real server process on a data directory."""
-
-    def __init__(self, data: Path) -> None:
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = probe.getsockname()[1]
-        words = ["--open", "--port", str(self.port), "--data", str(data)]
-        self.log = (data / f"log-{self.port}").open("w")
-        self.child = subprocess.Popen(
-            COMMAND + words, stdout=self.log, stderr=self.log, start_new_session=True
-        )
-        for _ in range(300):
-            try:
-                self.get("/api/events")
-                return
-            except OSError:
-                time.sleep(0.1)
-        raise AssertionError("the server did not start")
-
-    def get(self, path: str) -> object:
-        with urllib.request.urlopen(f"http://127.0.0.1:{self.port}{path}", timeout=60) as answer:
-            return json.load(answer)
-
-    def put_in(self, text: str) -> str:
-        request = urllib.request.Request(
-            f"http://127.0.0.1:{self.port}/api/events",
-            text.encode(),
-            {"content-type": "application/toml"},
-        )
-        with urllib.request.urlopen(request, timeout=60) as answer:
-            return str(json.load(answer)["id"])
-
-    def kill(self) -> None:
-        """Stop the server and its solvers as a power cut would."""
-        os.killpg(self.child.pid, signal.SIGKILL)
-        self.child.wait()
-
-    def stop(self) -> None:
-        """Stop the server as Ctrl-C does."""
-        os.killpg(self.child.pid, signal.SIGTERM)
-        self.child.wait(20)
-
-
-def _wait(server: Server, names: list[str], limit_s: float = 240) -> None:
-    until = time.monotonic() + limit_s
-    for name in names:
-        while True:
-            answer = server.get(f"/api/events/{name}/plan")
-            assert isinstance(answer, dict)
-            if answer["state"] == "done":
-                break
-            assert time.monotonic() < until, f"no plan for {name}"
-            time.sleep(0.2)
+def _service(data: str) -> ServiceProcess:
+    return ServiceProcess(Path(data), "--open")
 
 
 def kill() -> str:
@@ -106,13 +52,13 @@ def kill() -> str:
     names: list[str] = []
     with tempfile.TemporaryDirectory() as data:
         for turn in range(6):
-            server = Server(Path(data))
+            server = _service(data)
             for k in range(3):
                 names.append(server.put_in(text.replace("School day", f"Day {turn} {k}")))
             time.sleep(random.Random(turn).random() * 1.5)
             server.kill()
-        server = Server(Path(data))
-        _wait(server, names)
+        server = _service(data)
+        server.wait_for_plans(*names)
         server.stop()
     return f"6 hard kills, {len(names)} events accepted, {len(names)} plans there"
 
@@ -120,7 +66,7 @@ def kill() -> str:
 def solvers() -> str:
     """Kill solver processes while they plan; the plans still come."""
     with tempfile.TemporaryDirectory() as data:
-        server = Server(Path(data))
+        server = _service(data)
         names = []
         for k in range(4):
             text = sample_text("school-day").replace("School day", f"D {k}")
@@ -132,7 +78,7 @@ def solvers() -> str:
             pids = [int(p) for p in found.stdout.split()]
             for pid in pids[-1:]:
                 os.kill(pid, signal.SIGKILL)
-        _wait(server, names)
+        server.wait_for_plans(*names)
         server.stop()
     return f"a solver killed after each of {len(names)} events, {len(names)} plans there"
 
@@ -169,15 +115,15 @@ def many_random() -> str:
 def load() -> str:
     """Read pages with 40 at once while a plan is made; the slowest of 95 in 100 is reported."""
     with tempfile.TemporaryDirectory() as data:
-        server = Server(Path(data))
+        server = _service(data)
         name = server.put_in(sample_text("harvest-lunch"))
-        _wait(server, [name])
+        server.wait_for_plans(name)
         server.put_in(sample_text("cook-off"))
         pages = [f"/e/{name}", f"/e/{name}/jobs/asta", f"/e/{name}/stations/mirror-1"]
 
         def read(k: int) -> float:
             began = time.perf_counter()
-            url = f"http://127.0.0.1:{server.port}{pages[k % len(pages)]}"
+            url = f"{server.base}{pages[k % len(pages)]}"
             with urllib.request.urlopen(url, timeout=60) as answer:
                 assert answer.status == 200
                 answer.read()
@@ -198,16 +144,16 @@ def diary() -> str:
     """Kill the service hard 200 times while presses come in; count what it acknowledged."""
     sent = 0
     with tempfile.TemporaryDirectory() as data:
-        server = Server(Path(data))
+        server = _service(data)
         name = server.put_in(sample_text("school-day"))
-        _wait(server, [name])
+        server.wait_for_plans(name)
         acknowledged: set[str] = set()
         for turn in range(200):
             dice = random.Random(turn)
             stop = time.monotonic() + dice.random() * 0.25
 
             def write(
-                worker: int, turn: int = turn, stop: float = stop, server: Server = server
+                worker: int, turn: int = turn, stop: float = stop, server: ServiceProcess = server
             ) -> list[str]:
                 mine, n = [], 0
                 while time.monotonic() < stop + 0.3:
@@ -224,19 +170,19 @@ def diary() -> str:
                 server.kill()
                 for future in futures:
                     acknowledged |= set(future.result())
-            server = Server(Path(data))
+            server = _service(data)
         sent = len(acknowledged)
-        kept = {e["kept"]["entry"]["id"] for e in server.get(f"/api/events/{name}/diary")}
+        kept = {e["stored"]["entry"]["id"] for e in server.get(f"/api/events/{name}/diary")}
         server.stop()
     lost = acknowledged - kept
     assert not lost, sorted(lost)[:5]
     return f"200 hard kills, {sent} presses acknowledged, none lost"
 
 
-def _pressed(server: Server, name: str, key: str) -> bool:
+def _pressed(server: ServiceProcess, name: str, key: str) -> bool:
     body = {"id": key, "kind": "note", "at": "2027-06-10T09:00:00Z", "note": key}
     request = urllib.request.Request(
-        f"http://127.0.0.1:{server.port}/api/events/{name}/diary",
+        f"{server.base}/api/events/{name}/diary",
         json.dumps(body).encode(),
         {"content-type": "application/json"},
     )
@@ -282,47 +228,61 @@ def postgres() -> str:
 
 
 def streams() -> str:
-    """Let 50 phones listen while a plan is solved; tell how long pages take meanwhile."""
+    """Let 50 phones listen while a plan is solved; measure pages and news meanwhile."""
     with tempfile.TemporaryDirectory() as data:
-        server = Server(Path(data))
+        server = _service(data)
         name = server.put_in(sample_text("harvest-lunch"))
-        _wait(server, [name])
-        lines = [
-            urllib.request.urlopen(f"http://127.0.0.1:{server.port}/e/{name}/live", timeout=60)
-            for _ in range(50)
-        ]
-        took: list[float] = []
+        server.wait_for_plans(name)
+        live = f"{server.base}/e/{name}/live"
+        lines = [urllib.request.urlopen(live) for _ in range(50)]
+        pages: list[float] = []
+        news: list[float] = []
         for turn in range(300):
             if turn % 30 == 0:  # so that there is always a solve on
                 server.put_in(sample_text("cook-off").replace("Sun cook-off", f"Day {turn}"))
+                news.append(_news_after_s(server, name, f"press-{turn:04d}"))
             began = time.perf_counter()
-            url = f"http://127.0.0.1:{server.port}/e/{name}/jobs/asta"
-            with urllib.request.urlopen(url, timeout=60) as answer:
+            with urllib.request.urlopen(f"{server.base}/e/{name}/jobs/asta") as answer:
                 answer.read()
-            took.append(time.perf_counter() - began)
+            pages.append(time.perf_counter() - began)
             time.sleep(0.1)
         for line in lines:
             line.close()
         server.stop()
-    took.sort()
+    pages.sort()
     return (
-        f"50 phones listening beside solves: half of 300 pages within {took[150] * 1000:.0f} ms, "
-        f"99 of 100 within {took[297] * 1000:.0f} ms"
+        f"50 phones listening beside solves: half of 300 pages within {pages[150] * 1000:.0f} ms, "
+        f"99 of 100 within {pages[297] * 1000:.0f} ms; 10 news within {max(news):.2f} s"
     )
+
+
+def _news_after_s(server: ServiceProcess, name: str, key: str) -> float:
+    """Return how long after a press a phone's line brings the news of it."""
+    with urllib.request.urlopen(f"{server.base}/e/{name}/live") as line:
+
+        def next_news() -> None:
+            while line.readline().strip() != b"event: news":
+                pass
+
+        next_news()  # where it stands
+        began = time.perf_counter()
+        assert _pressed(server, name, key)
+        next_news()
+        return time.perf_counter() - began
 
 
 def typing() -> str:
     """Type in the planner while plans are solved: how long until the minutes follow."""
     with tempfile.TemporaryDirectory() as data:
-        server = Server(Path(data))
+        server = _service(data)
         name = server.put_in(sample_text("harvest-lunch"))
-        _wait(server, [name])
+        server.wait_for_plans(name)
         took: list[float] = []
         for turn in range(100):
             if turn % 20 == 0:
                 server.put_in(sample_text("cook-off").replace("Sun cook-off", f"Day {turn}"))
             form = f"picked=rice&rice.id=rice&rice.portions={10 + turn % 20}"
-            url = f"http://127.0.0.1:{server.port}/e/{name}/try/dishes"
+            url = f"{server.base}/e/{name}/try/dishes"
             kind = {"content-type": "application/x-www-form-urlencoded"}
             request = urllib.request.Request(url, form.encode(), kind)
             began = time.perf_counter()

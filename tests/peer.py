@@ -15,7 +15,7 @@ from scipy.sparse import csr_array
 from solver.policy import weight
 from solver.scheduling.problem import Problem
 
-LEVELS = ("late_min", "gas_min", "changed", "short_min", "stale_min", "work_min")
+LEVELS = ("missed", "gas_min", "changed", "short_min", "stale_min", "work_min")
 
 
 @dataclass(frozen=True)

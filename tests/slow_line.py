@@ -14,7 +14,8 @@ from typing import Any
 from playwright.sync_api import sync_playwright
 
 from tests.app import EVENT
-from tests.browser.conftest import CHROMIUM, Running
+from tests.browser.conftest import CHROMIUM
+from tests.process import ServiceProcess
 
 SLOW = {
     "offline": False,
@@ -51,7 +52,8 @@ def slow_line() -> str:
     """Return what each page took, over the slow line and without it."""
     said = []
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as browsers:
-        server = Running(Path(folder))
+        server = ServiceProcess(Path(folder), "--demo")
+        server.wait_for_plans(EVENT)
         browser = browsers.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
         try:
             for page in PAGES:

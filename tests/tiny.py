@@ -90,8 +90,8 @@ def problem_of(event: Event) -> Problem:
 SERVE_MIN = 12 * 60 + 30
 
 
-def by_hand(event: Event) -> dict[tuple[str, str, int], tuple[int, int, int]]:
-    """Return (late, short, stale) minutes by dish, cooker and start, from the table of minutes."""
+def by_hand(event: Event) -> dict[tuple[str, str, int], tuple[int, int]]:
+    """Return (short, stale) minutes by dish, cooker and start, from the table of minutes."""
     dishes = {d.id: d for d in event.dishes}
     out = {}
     for row in estimates(event):
@@ -104,11 +104,7 @@ def by_hand(event: Event) -> dict[tuple[str, str, int], tuple[int, int, int]]:
         spare = SERVE_MIN - done - dish.rest_min
         if spare < 0 or SERVE_MIN - done > dish.holding_max_min:
             continue
-        late = 240
-        if row.cautious_min is not None:
-            over = -(-(start + row.cautious_min) // 5) * 5 + dish.rest_min - SERVE_MIN
-            late = min(240, max(0, over))
-        costs = (late, max(0, event.wanted_margin_min - spare), max(0, spare - dish.fresh_min))
+        costs = (max(0, event.wanted_margin_min - spare), max(0, spare - dish.fresh_min))
         out[row.dish_id, row.cooker_id, start] = costs
     return out
 
@@ -127,7 +123,7 @@ def same_as_by_hand(event: Event) -> None:
         if o.load_slot % GRAIN == 0:
             key, costs = (
                 (dish, o.cooker_id, o.load_slot * 5),
-                (o.late_min, o.short_min, o.stale_min),
+                (o.short_min, o.stale_min),
             )
             assert hand.get(key) == costs, (event.title, key, hand.get(key), costs)
 

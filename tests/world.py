@@ -38,6 +38,7 @@ class Job:
     then_id: str | None = None
     off: float | None = None
     start_c: float | None = None  # where it comes warm out of another cooker
+    eaten: float | None = None  # when its last plate is served; it stands lid on until then
     id: str = ""
 
 
@@ -208,7 +209,25 @@ def cook(event: Event, job: Job, luck: Luck) -> Pot:
             job.lift + 5,
             job.off,
         )
+    if job.eaten is not None:
+        _stand(pot, dish, air, wind, boil, job, heat_j_k)
     return pot
+
+
+def _stand(
+    pot: Pot, dish: Dish, air: np.ndarray, wind: np.ndarray, boil: float, job: Job, heat_j_k: float
+) -> None:
+    """Let a lifted pot cool until its last plate: Newton's law, more of it in wind (typical)."""
+    area = 1.5 * math.pi * (4 * job.pot_litres / 1000 / math.pi) ** (2 / 3)
+    at = max(job.lift, job.off or 0.0)
+    while at < min(job.eaten or 0.0, 1439):
+        m = int(at)
+        loss = 8.0 * area * (1 + 0.667 * wind[m])
+        pot.food_c -= loss * (pot.food_c - air[m]) * 60 * STEP_MIN / heat_j_k
+        pot.core_c = min(pot.core_c, pot.food_c) if pot.core_c > pot.food_c else pot.core_c
+        at += STEP_MIN
+        _count(pot, dish, boil, at)
+        pot.trace.append((at, pot.core_c))
 
 
 def _hourly(event: Event, key: str, usual: float) -> np.ndarray:
@@ -352,3 +371,9 @@ def on_time(event: Event, jobs: list[Job], luck: Luck) -> dict[str, bool]:
                 cook(event, j, luck).done_at + dish.rest_min <= j.serve + 1 for j in mine
             )
     return out
+
+
+def coldest(event: Event, job: Job, luck: Luck) -> float:
+    """Return the coldest middle of a pot from done until its last plate; inf if never done."""
+    pot = cook(event, job, luck)
+    return min((c for at, c in pot.trace if at >= pot.done_at), default=math.inf)

@@ -1,4 +1,4 @@
-"""Generic cookers, pots and dishes to start from; each figure with its mark."""
+"""Generic cookers, pots and dishes to start from; each figure with where it comes from."""
 
 from __future__ import annotations
 
@@ -25,27 +25,26 @@ def kind_of(cooker: str) -> Kind | None:
 
 
 def resolve(kind: str, own: RawTable) -> RawTable:
-    """Return the entry named by `like` with `own` laid over it, key by key, and its marks.
+    """Return the entry named by `like` with `own` laid over it, key by key, and its provenance.
 
     Raises KeyError with the entry's name where the catalogue lacks it.
     """
     base = dict(entries(kind)[str(own["like"])])
-    marks: dict[str, str] = dict(base.pop("marks", {}))  # type: ignore[call-overload]
+    provenance: RawTable = dict(base.pop("provenance", {}))  # type: ignore[call-overload]
     if "aperture_m2" in own and isinstance(own["aperture_m2"], (int, float)):
         ratio = float(own["aperture_m2"]) / float(str(base["aperture_m2"]))
         for key in COOKER_KINDS[cast("Kind", base["kind"])].scaled:
             base[key] = round(float(str(base[key])) * ratio, 4)
-            marks[key] = f"{marks.get(key, 'typical')}, scaled by aperture"
+            provenance[key] = {"kind": "scaled", "note": "by its opening"}
+    provenance |= {key: {"kind": "given"} for key in own if key in provenance}
     recipe = "ordinary_min" in base and _same(own, base, "ordinary_min")
     if recipe and not _same(own, base, "thickness_mm"):
         base["recipe_thickness_mm"] = base.get("thickness_mm")  # its minutes are for these
-    for key in own:
-        if key in marks:
-            marks[key] = "given"
-    given = own.get("marks")
-    merged = {**base, **own, "marks": {**marks, **(given if isinstance(given, dict) else {})}}
+    given = own.get("provenance")
+    provenance |= given if isinstance(given, dict) else {}
+    merged = {**base, **own, "provenance": provenance}
     if kind == "pot":
-        merged.pop("marks")
+        merged.pop("provenance")
         merged.pop("like")
     return merged
 

@@ -20,14 +20,31 @@ from typing import cast
 from events.errors import Fault, Place
 from events.kinds import COOKER_KINDS, CookerKind, Kind
 from events.measured import Measured
+from events.model import round_opening_m2
 from events.table import RawTable
 
 WATER_J_KG_K = 4186.0  # [S580]
 MEASURED_BAND, FACTS_BAND = 0.1, 0.15  # judgement: one careful test, two facts from the field
 SLOPE_ERROR_DEG, SUN_RADIUS_DEG = 1.0, 0.27  # typical polished sheet; the sun's half width
 
+TEST: RawTable = {"kind": "measured"}
+FIELD: RawTable = {"kind": "measured", "note": "in the field"}
+SHAPED: RawTable = {"kind": "computed", "note": "from its shape"}
+
 KEYS = tuple(Measured.model_fields)
 _USUAL = {k: f.default for k, f in Measured.model_fields.items() if isinstance(f.default, float)}
+
+
+def with_opening(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
+    """Return a cooker's table with the area of its round opening; another area too is a fault."""
+    diameter_m, area_m2 = cooker.get("diameter_m"), cooker.get("aperture_m2")
+    if isinstance(diameter_m, bool) or not isinstance(diameter_m, (int, float)):
+        return cooker
+    if area_m2 not in (None, round_opening_m2(diameter_m)):
+        faults.append(
+            place.fault("diameter_m", f"{diameter_m:g}", "aperture_m2 is given too", "Keep one.")
+        )
+    return {**cooker, "aperture_m2": round_opening_m2(diameter_m)}
 
 
 def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
@@ -38,8 +55,8 @@ def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTab
     if not typed:
         return cooker
     out = {k: v for k, v in cooker.items() if k not in KEYS} | {"measured": typed}
-    marks = out.get("marks")
-    out["marks"] = dict(marks) if isinstance(marks, dict) else {}
+    provenance = out.get("provenance")
+    out["provenance"] = dict(provenance) if isinstance(provenance, dict) else {}
     figures: dict[str, float] = dict(_USUAL)
     for key, value in typed.items():
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -68,11 +85,15 @@ def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTab
     return out
 
 
-def _set(out: RawTable, mark: str, **figures: float) -> RawTable:
-    marks = out["marks"]
-    assert isinstance(marks, dict)
+def _set(out: RawTable, source: RawTable, **figures: float) -> RawTable:
+    provenance = out["provenance"]
+    assert isinstance(provenance, dict)
     digits = {k: float(f"{v:.4g}") for k, v in figures.items()}
-    return {**out, **digits, "marks": {**marks, **dict.fromkeys(figures, mark)}}
+    return {**out, **digits, "provenance": {**provenance, **dict.fromkeys(figures, source)}}
+
+
+def _width(area_m2: float) -> float:
+    return math.sqrt(4 * area_m2 / math.pi)
 
 
 def _nature(out: RawTable) -> CookerKind:
@@ -104,10 +125,10 @@ def _line(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
         raise ValueError(f"a slope of {f['line_slope_w_k']:g} W/K is not below 0")
     efficiency = _possible(f["line_intercept_w"] / 700 / _aperture(out))
     loss = -f["line_slope_w_k"] * f["line_sun_w_m2"] / 700
-    out = _set(out, "measured", optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
+    out = _set(out, TEST, optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
     if _nature(out).has_body:
-        return _set(out, "measured", loss_w_k=loss)
-    return _set(out, "measured", pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
+        return _set(out, TEST, loss_w_k=loss)
+    return _set(out, TEST, pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
 
 def _facts(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
@@ -135,7 +156,7 @@ def _facts(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
             power = capacity * reach / seconds * math.log((reach - low) / (reach - high))
         out = _set(
             out,
-            "measured in the field",
+            FIELD,
             optical_efficiency=_possible(power / sun / area),
             strength_band_fraction=FACTS_BAND,
         )
@@ -144,7 +165,7 @@ def _facts(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
         eta = float(efficiency) if isinstance(efficiency, (int, float)) else 0.5
         loss = eta * area * f["empty_sun_w_m2"] / rise
         key, scale = ("loss_w_k", 1.0) if _nature(out).has_body else ("pot_loss_w_m2_k", 0.2)
-        out = _set(out, "measured in the field", **{key: loss / scale})
+        out = _set(out, FIELD, **{key: loss / scale})
     return out
 
 
@@ -159,7 +180,8 @@ def _loss(out: RawTable) -> float:
 
 def _shape(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
-    width = math.sqrt(4 * _aperture(out) / math.pi)
+    given = out.get("diameter_m")
+    width = float(given) if isinstance(given, (int, float)) else _width(_aperture(out))
     focal = f["focal_m"] if "focal_m" in typed else width**2 / (16 * f["depth_m"])
     if not 0.05 <= focal <= 10:
         raise ValueError(f"a focal length of {focal:.2f} m is not 0.05 to 10")
@@ -172,7 +194,7 @@ def _shape(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
         )
     kept = math.degrees(math.atan((half_m - spot_m) / rim_m))
     lost = math.degrees(math.atan((half_m + spot_m) / focal))
-    return _set(out, "computed from its shape", acceptance_deg=kept, lost_deg=max(lost, kept + 1))
+    return _set(out, SHAPED, acceptance_deg=kept, lost_deg=max(lost, kept + 1))
 
 
 def _kept(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
@@ -184,4 +206,4 @@ def _kept(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     if not air < f["kept_c"] < 95:
         raise ValueError(f"{f['kept_c']:g} °C after four hours must lie between the air and 95 °C")
     loss = litres * WATER_J_KG_K / (4 * 3600) * math.log((95 - air) / (f["kept_c"] - air))
-    return _set(out, "measured", loss_w_k=loss)
+    return _set(out, TEST, loss_w_k=loss)

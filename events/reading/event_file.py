@@ -14,10 +14,12 @@ from pydantic import BaseModel, ValidationError
 from events import model
 from events.errors import NOT_UTF8, SITE, WEATHER, WHOLE_FILE, Fault, FaultyEvent, Place
 from events.reading.catalogue import entries, resolve
-from events.reading.cooker_facts import to_parameters
+from events.reading.cooker_facts import to_parameters, with_opening
+from events.reading.food_safety import food_faults
 from events.reading.forecast_file import weather_from
 from events.reading.model_faults import faults_of, unknown_key
-from events.reading.recipes import from_ingredients
+from events.reading.old_spellings import modern
+from events.reading.recipes import from_ingredients, with_allergens
 from events.reading.schema import HOURS, LISTS
 from events.reading.site_facts import skyline_from, with_turbidity
 from events.reading.units import to_metric
@@ -28,20 +30,26 @@ from events.table import RawTable
 LARGEST_BYTES = 1_000_000
 
 
-def read_event(text: str, *, source: str = "event.toml", base: Path | None = None) -> model.Event:
+def read_event(
+    text: str, *, source: str = "event.toml", base: Path | None = None, stored: bool = False
+) -> model.Event:
     """Return the event in a file's text; raises FaultyEvent with every fault at once.
 
-    `base` is the folder from which the file may name others (a skyline, a forecast).
+    `base` is the folder from which the file may name others (a skyline, a forecast). A `stored`
+    file was read before: where food rules have become stricter since, it can still be looked at,
+    and whoever plans it or changes it is given the faults.
     """
-    return read_table(_parse(text, source), source=source, base=base)
+    return read_table(_parse(text, source), source=source, base=base, stored=stored)
 
 
-def read_table(raw: RawTable, *, source: str, base: Path | None = None) -> model.Event:
+def read_table(
+    raw: RawTable, *, source: str, base: Path | None = None, stored: bool = False
+) -> model.Event:
     """Return the event in a file's tables (as JSON has them); raises FaultyEvent."""
     faults: list[Fault] = []
     event = _build(raw, base, faults)
     if event is not None and not faults:
-        faults += validate(event)
+        faults += [*validate(event), *(() if stored else food_faults(event))]
     if faults or event is None:
         raise FaultyEvent(source, faults)
     return event
@@ -194,7 +202,9 @@ def _many(
             faults.append(Place(key, n).fault("", repr(table), "is not a table"))
             continue
         place = Place(key, n, str(table.get("id", "")))
-        own = to_metric(_renamed(table), place, faults)
+        own = modern(key, to_metric(_renamed(table), place, faults))
+        if key == "cooker":
+            own = with_opening(own, place, faults)
         if "like" in own and key in ("cooker", "pot", "dish"):
             try:
                 own = resolve(key, own)
@@ -208,7 +218,7 @@ def _many(
         if key == "cooker":
             own = to_parameters(own, place, faults)
         elif key == "dish":
-            own = from_ingredients(own, place, faults)
+            own = with_allergens(from_ingredients(own, place, faults), place, faults)
         if key == "station":
             own = _with_skyline(own, place, base, faults)
         if "name" not in own and isinstance(own.get("id"), str):

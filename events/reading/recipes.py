@@ -1,9 +1,10 @@
-"""What a dish is made of, mixed from its ingredients by mass."""
+"""A dish's table: mixed from its ingredients by mass, its allergens by the names of the list."""
 
 from __future__ import annotations
 
+from events.allergens import allergen_words, allergens_of
 from events.errors import Fault, Place
-from events.reading.catalogue import entries
+from events.reading.foods import Food, foods
 from events.table import RawTable
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
@@ -12,34 +13,56 @@ PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a dish's table with what its ingredients say, where it is not given.
 
-    Composition and portion_kg; and z_c, where a food (a dry pulse) softens by one of its own.
-
-    An unknown food is a fault, with the foods there are.
+    That is its composition, the mass of a portion, whether it is raw meat, and its z_c where a
+    food (a dry pulse) has one of its own. A food that the
+    catalogue has not is a fault where the composition is to come from it.
     """
     given = dish.get("ingredients")
     if not isinstance(given, (list, tuple)) or not given:
         return dish
-    foods = entries("food")
-    total, parts = 0.0, dict.fromkeys(PARTS, 0.0)
+    parts: list[tuple[Food, float]] = []
     for n, one in enumerate(given, 1):
         name, kg = (one.get("food"), one.get("portion_kg")) if isinstance(one, dict) else ("", 0)
-        if name not in foods:
-            there = ", ".join(foods)
-            faults.append(
-                place.fault(f"ingredients {n} food", repr(name), "is no food we know", there)
-            )
-            return dish
         if isinstance(kg, bool) or not isinstance(kg, (int, float)) or not kg > 0:
             return dish  # the model names the fault
-        total += kg
-        for part in PARTS:
-            parts[part] += kg * float(str(foods[name].get(part, 0.0)))
-    whole = sum(parts.values())
+        food = foods().get(str(name))
+        if food is not None:
+            parts.append((food, float(kg)))
+        elif "composition" not in dish or "portion_kg" not in dish:
+            do = f"Give the dish's composition and portion_kg, or one of: {', '.join(foods())}."
+            key = f"ingredients {n} food"
+            faults.append(place.fault(key, repr(name), "is not in the food table", do))
+            return dish
+    return _mixed(dish, parts)
+
+
+def _mixed(dish: RawTable, parts: list[tuple[Food, float]]) -> RawTable:
     out = dict(dish)
-    out.setdefault("portion_kg", round(total, 4))
-    own_z = [float(str(foods[g["food"]]["z_c"])) for g in given if "z_c" in foods[g["food"]]]
+    out.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
+    out.setdefault("raw_meat", any(food.raw_meat for food, _ in parts))
+    own_z = [food.z_c for food, _ in parts if food.z_c is not None]
     if own_z:
         out.setdefault("z_c", min(own_z))
     if "composition" not in out:
-        out["composition"] = {k: round(v / whole, 4) for k, v in parts.items()}
+        sums = {p: sum(kg * food.composition.get(p, 0.0) for food, kg in parts) for p in PARTS}
+        whole = sum(sums.values())
+        out["composition"] = {k: round(v / whole, 4) for k, v in sums.items()}
     return out
+
+
+def with_allergens(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
+    """Return a dish's table with its declared allergens by the names of the list.
+
+    A word that stands for none is a fault: nothing declared is ever lost.
+    """
+    given = dish.get("allergens")
+    if not isinstance(given, (list, tuple)):
+        return dish  # the model names the fault
+    out: dict[str, None] = {}
+    for word in given:
+        named = allergens_of(word) if isinstance(word, str) else ()
+        if not named:
+            known = f"Write one of: {', '.join(allergen_words())}. Any other: also_contains."
+            faults.append(place.fault("allergens", repr(word), "is no allergen we know", known))
+        out |= dict.fromkeys(named)
+    return {**dish, "allergens": list(out)}

@@ -6,9 +6,11 @@ In a file tables are called `dish`, not `dishes`; meals and helpers say `from` a
 
 from __future__ import annotations
 
-from typing import cast
+from typing import cast, get_args
 
 from events import model
+from events.allergens import allergen_words
+from events.provenance import Source
 from events.reading.cooker_facts import KEYS
 from events.reading.site_facts import HAZE
 from events.reading.units import ENDINGS, FACTS
@@ -41,8 +43,8 @@ def event_schema() -> RawTable:
     for table in defs.values():
         _admit_units(table)
     cast("RawTable", defs["Pot"]["properties"])["like"] = {"type": "string"}
-    for name in ("Pot", "Cooker"):
-        cast("RawTable", defs[name]["properties"])["marks"] = {"type": "object"}
+    cast("RawTable", defs["Pot"]["properties"])["provenance"] = {"type": "object"}
+    defs["Provenance"] = {"anyOf": [{"enum": list(get_args(Source))}, defs["Provenance"]]}
     defs["Site"]["required"] = ["latitude_deg", "longitude_deg"]
     cast("RawTable", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
     site = cast("dict[str, RawTable]", defs["Site"]["properties"])
@@ -53,6 +55,8 @@ def event_schema() -> RawTable:
             {"type": "array", "items": {"type": "number"}, "minItems": 12, "maxItems": 12},
         ]
     }
+    allergens = cast("dict[str, RawTable]", defs["Dish"]["properties"])["allergens"]
+    allergens["items"] = {"enum": allergen_words()}  # any word that stands for one
     for name in ("Site", "Station"):
         places = cast("dict[str, RawTable]", defs[name]["properties"])
         csv: RawTable = {"type": "string", "description": "a CSV beside the file"}

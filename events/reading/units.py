@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
 from events.errors import Fault, Place
@@ -26,8 +25,7 @@ UNITS: list[tuple[str, str, Callable[[float], float]]] = [
 FACTS: dict[str, tuple[str, Callable[[float], float]]] = {
     "volume_qt": ("litres", _times(0.946352946)),
     "thickness_in": ("thickness_mm", _times(25.4)),
-    "diameter_m": ("aperture_m2", lambda d: round(math.pi / 4 * d * d, 4)),
-    "diameter_in": ("aperture_m2", lambda d: round(math.pi / 4 * (0.0254 * d) ** 2, 4)),
+    "diameter_in": ("diameter_m", _times(0.0254)),
     # The sun moves a degree in four minutes at the equinoxes.
     "spot_leaves_min": ("acceptance_deg", _times(0.25)),
 }

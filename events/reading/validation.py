@@ -145,11 +145,12 @@ def _dish_faults(d: Dish, place: Place) -> Iterator[Fault]:
             yield place.fault(key, "", f'done = "{d.done}" needs it', _HOW_TO_KNOW[key])
     if d.shape in ("pieces", "slab", "baked") and d.thickness_mm == 0:
         yield place.fault("thickness_mm", "0", f'shape = "{d.shape}" needs it', "Measure a piece.")
-    # US FDA: dry kidney beans are boiled for at least 30 minutes.
-    if d.kidney_beans == "raw" and (d.done_mode.measured != "boil" or d.hold_min < 30):
-        limit = 'needs done = "boil" and hold_min of at least 30 (US FDA)'
-        remedy = 'Boil them first and write "boiled", or use tins.'
-        yield place.fault("kidney_beans", "'raw'", limit, remedy)
+
+
+def _an_adult_is_there(event: Event) -> Iterator[Fault]:
+    if event.helpers and not any(h.adult for h in event.helpers):
+        remedy = "Add an adult: the young work no cooker and lift no pot."
+        yield Place("helper").fault("adult", "false", "nobody is adult", remedy)
 
 
 _RULES: list[Callable[[Event], Iterator[Fault]]] = [
@@ -161,4 +162,5 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _cookers_are_whole,
     _hands_for_mirrors,
     _dishes_are_whole,
+    _an_adult_is_there,
 ]

@@ -41,8 +41,13 @@ def _plain(table: BaseModel) -> RawTable:
         if isinstance(value, Measured):
             out |= value.model_dump(exclude_unset=True, exclude_none=True)
             continue
+        if isinstance(value, Measured):
+            out |= value.model_dump(exclude_unset=True, exclude_none=True)
+            continue
         if isinstance(value, BaseModel):
             value = _plain(value)
+        elif isinstance(value, dict):
+            value = {k: v.kind if not v.note else _plain(v) for k, v in value.items()}
         elif isinstance(value, tuple):
             value = [
                 _plain(v) if isinstance(v, BaseModel) else list(v) if isinstance(v, tuple) else v

@@ -86,7 +86,7 @@ class EventRows:
             row = db.execute(query).first()
         if row is None:
             raise NotFound(f"No version {version} of {name} here.")
-        return read_event(row.file, source=name)
+        return read_event(row.file, source=name, stored=True)
 
 
 def find_event(db: Connection, name: str) -> sa.Row[tuple[object, ...]]:
@@ -109,7 +109,7 @@ def _stored_event(row: sa.Row[tuple[object, ...]]) -> StoredEvent:
 @lru_cache(maxsize=128)
 def _read(file: str) -> Event:
     """Return the event of a stored file; the same text is read once."""
-    return read_event(file)
+    return read_event(file, stored=True)
 
 
 def _row(event: Event, fingerprint: str, now: datetime) -> dict[str, object]:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import sqlalchemy as sa
+from pydantic import ValidationError
 
+from events.errors import FaultyEvent, Place
 from events.model import Cooker
+from events.reading.model_faults import faults_of
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.tables import OwnCooker
@@ -19,7 +22,16 @@ class OwnCookerRows:
         self._database = database
 
     def save(self, cooker: Cooker, *, source: str, now: datetime) -> None:
-        """Store a cooker as this house's own, in the place of an earlier one of its id."""
+        """Store a cooker as this house's own, in the place of an earlier one of its id.
+
+        Raises FaultyEvent where it could not be read again.
+        """
+        body = cooker.model_dump_json()
+        try:
+            Cooker.model_validate_json(body)
+        except ValidationError as error:
+            faults = faults_of(error, Place("cooker", id=cooker.id), known=Cooker.model_fields)
+            raise FaultyEvent(source, faults) from None
         with self._database.begin() as db:
             db.execute(sa.delete(t.own).where(t.own.c.id == cooker.id))
             db.execute(
@@ -27,7 +39,7 @@ class OwnCookerRows:
                     id=cooker.id,
                     saved_at=now.astimezone(UTC),
                     source=source,
-                    body=cooker.model_dump_json(),
+                    body=body,
                 )
             )
 

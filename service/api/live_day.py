@@ -5,19 +5,18 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Path
+from fastapi import APIRouter, Path
 from pydantic import BaseModel, Field
 
-from events.errors import NotFound
-from service import access
-from service.api.events import PROBLEM, REFUSALS
-from service.application.live_day import LiveDayService
-from service.dependencies import AtDesk, Name
+from service.api.responses import PROBLEM, REFUSALS
+from service.application.event_analyses import decide
+from service.application.live_day import Offer
+from service.dependencies import Name, ServicesDep
 from solver.live.pots import PotStatus
 from solver.plan import Plan
-from solver.risk.decision import GoDecision, decide
+from solver.risk.decision import GoDecision
 
-router = APIRouter(prefix="/api", tags=["the day"], dependencies=[Depends(access.gate)])
+router = APIRouter(prefix="/api", tags=["the day"])
 Number = Annotated[int, Path(ge=1, le=2**31 - 1)]
 
 
@@ -42,39 +41,38 @@ class OfferAnswer(BaseModel):
 
 
 @router.get("/events/{name}/today", responses=REFUSALS)
-def read_today(name: Name, desk: AtDesk) -> TodayAnswer:
+def read_today(name: Name, services: ServicesDep) -> TodayAnswer:
     """Return where every pot stands now, by plan and diary."""
-    running = LiveDayService(desk).running(name)
+    live_day = services.live_day.status(name)
     return TodayAnswer(
-        now=desk.now(),
-        plan=desk.plan_of(name).mark,
-        haze=round(running.day_status.haze, 3),
-        strengths={s.cooker_id: round(s.strength, 3) for s in running.day_status.strengths},
-        pots=running.pots,
-        plan_again=running.offered,
+        now=services.now(),
+        plan=services.plans.in_force(name).revision,
+        haze=round(live_day.day_status.haze, 3),
+        strengths={s.cooker_id: round(s.strength, 3) for s in live_day.day_status.strengths},
+        pots=live_day.pots,
+        plan_again=live_day.replan_suggested,
     )
 
 
 @router.get("/events/{name}/go", responses=REFUSALS)
-def read_go(name: Name, desk: AtDesk) -> GoDecision:
+def read_go(name: Name, services: ServicesDep) -> GoDecision:
     """Return go, fewer dishes or a gas day, and by when what must be decided."""
-    plan = desk.plan_of(name).plan
-    if plan is None:
-        raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-    return decide(desk.event_of(name).event, plan)
+    return decide(services.events.get(name).event, services.plans.done(name))
 
 
 @router.post("/events/{name}/replans", status_code=201, responses=REFUSALS)
-def offer_replan(name: Name, desk: AtDesk) -> OfferAnswer:
+def offer_replan(name: Name, services: ServicesDep) -> OfferAnswer:
     """Make the plan anew from where the day stands; nothing changes until it is taken."""
-    one = LiveDayService(desk).offer(name)
-    plan = Plan.model_validate_json(one.body)
-    return OfferAnswer(number=one.number, after=one.after, taken_at=None, plan=plan)
+    return _answer(services.live_day.offer(name))
 
 
 @router.post("/events/{name}/replans/{number}/take", responses={**REFUSALS, 412: PROBLEM})
-def take_replan(name: Name, number: Number, desk: AtDesk) -> OfferAnswer:
+def take_replan(name: Name, number: Number, services: ServicesDep) -> OfferAnswer:
     """Put a plan made anew in force; 412 where another was taken since it was made."""
-    one = LiveDayService(desk).take(name, number)
-    plan = Plan.model_validate_json(one.body)
-    return OfferAnswer(number=one.number, after=one.after, taken_at=one.taken_at, plan=plan)
+    return _answer(services.live_day.take(name, number))
+
+
+def _answer(offer: Offer) -> OfferAnswer:
+    return OfferAnswer(
+        number=offer.number, after=offer.after, taken_at=offer.taken_at, plan=offer.plan
+    )

@@ -13,17 +13,17 @@ import httpx
 from events.errors import Unreachable
 from service.settings import Settings
 
-KEEP_S = 30 * 60.0
+FRESH_S = 30 * 60.0
 LARGEST = 2_000_000
 
 
 class Forecasts:
-    """Fetches forecasts, and keeps each for half an hour."""
+    """Fetches forecasts; each is good for half an hour."""
 
     def __init__(self, settings: Settings) -> None:
         self._url, self.credit = settings.forecast_url, settings.forecast_credit
         self._wait_s = settings.forecast_wait_s
-        self._kept: dict[str, tuple[float, str]] = {}
+        self._fetched: dict[str, tuple[float, str]] = {}
 
     def text(self, latitude_deg: float, longitude_deg: float) -> str:
         """Return the feed's text for a place; raises Unreachable with the reason."""
@@ -32,8 +32,8 @@ class Forecasts:
         url = self._url.replace("{lat}", f"{latitude_deg:.2f}").replace(
             "{lon}", f"{longitude_deg:.2f}"
         )
-        at, text = self._kept.get(url, (0.0, ""))
-        if text and time.monotonic() - at < KEEP_S:
+        at, text = self._fetched.get(url, (0.0, ""))
+        if text and time.monotonic() - at < FRESH_S:
             return text
         try:
             answer = httpx.get(url, timeout=self._wait_s, follow_redirects=True)
@@ -42,5 +42,5 @@ class Forecasts:
             raise Unreachable(f"The forecast could not be fetched: {error}") from None
         if len(answer.content) > LARGEST:
             raise Unreachable(f"The forecast is over {LARGEST} bytes.")
-        self._kept[url] = (time.monotonic(), answer.text)
+        self._fetched[url] = (time.monotonic(), answer.text)
         return answer.text

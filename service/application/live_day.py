@@ -1,22 +1,23 @@
-"""What people can ask for on the day itself: where it stands, a plan made anew, taking it."""
+"""The day itself: where it stands, a plan made anew, taking it, what it says of the cookers."""
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from events.diary import StoredEntry, standing
+from pydantic import ValidationError
+
 from events.errors import NotFound, PlanBroken
 from events.storage.tables import Replan
-from service.application.desk import Desk
-from service.application.solver_jobs import anew_text
+from service.application.context import Context
+from service.application.plans import PlanInForce, PlanService, read_plan
+from service.application.solver_jobs import job_payload, plan_job
 from solver.live.pots import PotStatus, pot_statuses
 from solver.live.recalibration import recalibrated
 from solver.live.status import DayStatus, day_status
 from solver.plan import Plan
 
-OFFER_EVERY = timedelta(minutes=10)  # a plan made anew is offered no more often
+OFFER_EVERY = timedelta(minutes=10)  # a re-plan is suggested no more often
 
 
 @dataclass(frozen=True)
@@ -25,63 +26,84 @@ class LiveDay:
 
     day_status: DayStatus
     pots: list[PotStatus]
-    offered: bool  # something may be late, and the last plan is not from just now
-    in_force: Plan
+    replan_suggested: bool  # something may be late, and the last plan is not from just now
+    plan: Plan  # in force
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A plan made anew: in force once it is taken."""
+
+    number: int
+    after: int  # the re-plan that was in force when this was made; 0 is the event's own plan
+    taken_at: datetime | None
+    plan: Plan
 
 
 class LiveDayService:
-    """The desk on the day itself."""
+    """An event on its day."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def __init__(self, context: Context, plans: PlanService) -> None:
+        self._context, self._store, self._plans = context, context.store.plans, plans
 
-    def entries(self, name: str) -> list[StoredEntry]:
-        """Return the diary's entries that still count."""
-        return standing(self.desk.store.diary.entries(name))
-
-    def running(self, name: str, *, at: datetime | None = None) -> LiveDay:
-        """Return where the day stands at an instant; raises NotFound before there is a plan."""
-        found = self.desk.plan_of(name)
-        if found.plan is None:
-            raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-        now = at or self.desk.now()
-        event, entries = self.desk.event_of(name).event, self.desk.store.diary.entries(name)
-        status = day_status(event, found.plan, entries, now)
+    def status(self, name: str) -> LiveDay:
+        """Return where the day stands now; raises NotFound before there is a plan."""
+        plan, now = self._plans.done(name), self._context.now()
+        event = self._context.store.events.get(name).event
+        status = day_status(event, plan, self._context.store.diary.entries(name), now)
         pots = pot_statuses(status)
-        fresh = found.revision and found.made_at and now - found.made_at < OFFER_EVERY
         trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)
-        return LiveDay(status, pots, bool(trouble) and not fresh, found.plan)
+        suggested = bool(trouble) and not _just_made(self._plans.in_force(name), now)
+        return LiveDay(status, pots, suggested, plan)
 
-    def offer(self, name: str) -> Replan:
-        """Make the plan anew from where the day stands, and keep it as an offer."""
-        kept, found = self.desk.event_of(name), self.desk.plan_of(name)
-        if found.plan is None:
-            raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-        case = self.desk.case_of(name, found.plan.model_dump_json())
-        state, body = json.loads(self.desk.run(anew_text, case))
-        if state != "done":
-            raise PlanBroken([body])
-        return self.desk.store.plans.save_offer(
-            name, version=kept.version, after=found.revision, body=body, now=self.desk.now()
+    def offer(self, name: str) -> Offer:
+        """Make the plan anew from where the day stands, and store it as an offer."""
+        plan, in_force = self._plans.done(name), self._plans.in_force(name)
+        stored = self._context.store.events.get(name)
+        payload = job_payload(stored.event, self._plans.day_begun(name, plan))
+        result = self._context.solvers.run(plan_job, payload)
+        if result.state != "done":
+            raise PlanBroken([result.body])
+        replan = self._store.save_offer(
+            name,
+            version=stored.version,
+            after=in_force.replan_number,
+            body=result.body,
+            now=self._context.now(),
         )
+        return _offer(name, replan)
 
-    def offered(self, name: str, number: int) -> tuple[Replan, Plan]:
-        """Return an offer and its plan."""
-        one = self.desk.store.plans.replan(name, number)
-        return one, Plan.model_validate_json(one.body)
+    def offered(self, name: str, number: int) -> Offer:
+        """Return an offer; raises NotFound."""
+        return _offer(name, self._store.replan(name, number))
 
-    def take(self, name: str, number: int) -> Replan:
+    def take(self, name: str, number: int) -> Offer:
         """Put an offer in force; raises StaleVersion where another was taken in between."""
-        taken = self.desk.store.plans.take(name, number, now=self.desk.now())
-        self.desk.ring(name)
-        return taken
+        self.offered(name, number)  # one that can't be read is not taken
+        taken = self._store.take(name, number, now=self._context.now())
+        self._context.changes.notify(name)
+        return _offer(name, taken)
 
-    def keep_own(self, name: str) -> int:
-        """Keep what the day said of each cooker as this house's own figures; return how many."""
-        event = self.desk.event_of(name).event
-        stands = self.running(name).day_status
+    def save_figures(self, name: str) -> int:
+        """Store what the day said of each cooker as this house's own figures; return how many."""
+        event = self._context.store.events.get(name).event
         source = f"{event.title}, {event.date.isoformat()}"
-        better = recalibrated(event, stands.strengths, source)
+        better = recalibrated(event, self.status(name).day_status.strengths, source)
         for cooker in better:
-            self.desk.store.own_cookers.save(cooker, source=source, now=self.desk.now())
+            own_cookers = self._context.store.own_cookers
+            own_cookers.save(cooker, source=source, now=self._context.now())
         return len(better)
+
+
+def _just_made(in_force: PlanInForce, now: datetime) -> bool:
+    made_at = in_force.made_at
+    return bool(in_force.replan_number and made_at and now - made_at < OFFER_EVERY)
+
+
+def _offer(name: str, replan: Replan) -> Offer:
+    try:
+        plan = read_plan(replan.body)
+    except ValidationError:
+        number = replan.number
+        raise NotFound(f"Plan {number} of {name} is an earlier program's. Plan again.") from None
+    return Offer(replan.number, replan.after, replan.taken_at, plan)

@@ -1,41 +1,45 @@
-"""Answers that take a solver's process some seconds: asked once, kept, and waited for a while."""
+"""Results that take a solver's process some seconds: asked once, and waited for a while."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from threading import Lock
+from typing import TypeVar, cast
 
 from events.errors import Busy
+from service.application.solver_pool import SolverPool
 
-KEEP_MOST = 60  # answers; older ones are asked anew
+RESULTS_MOST = 60  # older ones are worked out anew
+T = TypeVar("T")
 
 
 class ResultCache:
-    """What was asked of the solvers about each version of an event."""
+    """What solvers answered about each version of an event."""
 
-    def __init__(self, run: Callable[[Callable[[str], str], str], str]) -> None:
-        self._run, self._lock = run, Lock()
-        self._threads = ThreadPoolExecutor(2, "answers")
-        self._asked: dict[tuple[str, str], Future[str]] = {}
+    def __init__(self, solvers: SolverPool) -> None:
+        self._solvers, self._lock = solvers, Lock()
+        self._threads = ThreadPoolExecutor(2, "results")
+        self._results: dict[tuple[str, str], Future[object]] = {}
 
-    def get(self, mark: str, work: Callable[[str], str], text: str, wait_s: float | None) -> str:
-        """Return what work makes of a text; raises Busy where that takes longer than the wait.
+    def get(self, key: str, work: Callable[[str], T], payload: str, *, wait_s: float | None) -> T:
+        """Return what work makes of a payload; raises Busy where that takes longer than the wait.
 
-        Without a limit (None) it waits as long as it takes.
+        `key` tells payloads apart. Without a limit (None) it waits as long as it takes.
         """
-        key = (mark, work.__name__)
+        named = (key, work.__name__)
         with self._lock:
-            asked = self._asked.get(key)
-            if asked is None or (asked.done() and asked.exception() is not None):
-                asked = self._asked[key] = self._threads.submit(self._run, work, text)
-                if len(self._asked) > KEEP_MOST:
-                    del self._asked[next(iter(self._asked))]
+            result = self._results.get(named)
+            if result is None or (result.done() and result.exception() is not None):
+                result = self._threads.submit(self._solvers.run, work, payload)
+                self._results[named] = result
+                if len(self._results) > RESULTS_MOST:
+                    del self._results[next(iter(self._results))]
         try:
-            return asked.result(wait_s)
+            return cast(T, result.result(wait_s))  # of the work that is in its key
         except TimeoutError:
             raise Busy("This is still being counted. Look again in a moment.") from None
 
     def close(self) -> None:
-        """Wait for nothing more."""
+        """Shut down without waiting."""
         self._threads.shutdown(wait=False, cancel_futures=True)

@@ -1,57 +1,92 @@
-"""Work for a solver's process: text in, text out, so that any executor can carry it."""
+"""Work for a solver's process: a job goes in as text and its result comes out as text.
+
+So any executor can carry it. Each function runs in a process of its own.
+"""
 
 from __future__ import annotations
 
-import json
+from dataclasses import dataclass
 from datetime import datetime
 
+from pydantic import BaseModel, ConfigDict, TypeAdapter
+
 from events.diary import StoredEntry
-from events.errors import NoonfareError
-from events.reading.event_file import read_event
+from events.errors import FaultyEvent, NoonfareError
+from events.model import Event
+from events.reading.food_safety import food_faults
 from events.storage.tables import PlanState
-from solver.feasibility.duration_table import estimates
-from solver.feasibility.improvements import improvements
+from solver.feasibility.duration_table import Estimate, estimates
+from solver.feasibility.improvements import Improvement, improvements
 from solver.feasibility.season import season
 from solver.live.replan import replan
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 
+ESTIMATES = TypeAdapter(list[Estimate])
+IMPROVEMENTS = TypeAdapter(list[Improvement])
 
-def plan_text(case: str) -> tuple[PlanState, str]:
-    """Return ("done", plan as JSON) or ("broken", why). Runs in a process of its own.
 
-    Where the day has begun (the case has a plan), what has begun goes on.
-    """
-    told = json.loads(case)
-    event = read_event(told["file"])
+class DayBegun(BaseModel):
+    """Where a day stands that has begun: the plan in force, what was pressed, what time it is."""
+
+    model_config = ConfigDict(frozen=True)
+
+    plan: Plan
+    diary: tuple[StoredEntry, ...]
+    now: datetime
+
+
+class SolverJob(BaseModel):
+    """An event to work on, and on a day that has begun where it stands."""
+
+    model_config = ConfigDict(frozen=True)
+
+    event: Event
+    begun: DayBegun | None = None
+
+
+@dataclass(frozen=True)
+class PlanResult:
+    """A checked plan as JSON, ready to be stored; or what broke."""
+
+    state: PlanState
+    body: str
+
+
+def job_payload(event: Event, begun: DayBegun | None = None) -> str:
+    """Return a job as the text that travels to a solver's process."""
+    return SolverJob(event=event, begun=begun).model_dump_json()
+
+
+def plan_job(payload: str) -> PlanResult:
+    """Plan a day; where it has begun, what has begun goes on."""
+    job = SolverJob.model_validate_json(payload)
     try:
-        if told["plan"] is None:
-            return "done", make_plan(event).model_dump_json()
-        entries = [StoredEntry.model_validate(e) for e in told["diary"]]
-        now = datetime.fromisoformat(told["now"])
-        plan = Plan.model_validate_json(told["plan"])
-        return "done", replan(event, plan, entries, now).model_dump_json()
+        if job.begun is None:
+            # It may have been stored under laxer rules; a day that has begun keeps those it had.
+            if faults := list(food_faults(job.event)):
+                raise FaultyEvent(job.event.title, faults)
+            plan = make_plan(job.event)
+        else:
+            plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)
+        return PlanResult("done", plan.model_dump_json())
     except NoonfareError as error:
-        return "broken", str(error)
+        return PlanResult("broken", str(error))
 
 
-def anew_text(case: str) -> str:
-    """Return a plan made anew, or why there is none, as one text. As `plan_text`."""
-    return json.dumps(plan_text(case))
+def estimates_job(payload: str) -> str:
+    """Return an event's estimates as JSON."""
+    job = SolverJob.model_validate_json(payload)
+    return ESTIMATES.dump_json(estimates(job.event)).decode()
 
 
-def estimates_text(file: str) -> str:
-    """Return an event file's estimates as JSON. Runs in a process of its own."""
-    return json.dumps([e.model_dump(mode="json") for e in estimates(read_event(file))])
+def improvements_job(payload: str) -> str:
+    """Return the changes that would help an event, as JSON."""
+    job = SolverJob.model_validate_json(payload)
+    return IMPROVEMENTS.dump_json(improvements(job.event, make_plan(job.event))).decode()
 
 
-def fixes_text(file: str) -> str:
-    """Return the changes that would help an event, as JSON. Runs in a process of its own."""
-    event = read_event(file)
-    return json.dumps([i.model_dump(mode="json") for i in improvements(event, make_plan(event))])
-
-
-def season_text(file: str) -> str:
-    """Return an event's year as JSON. Runs in a process of its own."""
-    event = read_event(file)
-    return season(event, event.date.year).model_dump_json()
+def season_job(payload: str) -> str:
+    """Return an event's year as JSON."""
+    job = SolverJob.model_validate_json(payload)
+    return season(job.event, job.event.date.year).model_dump_json()

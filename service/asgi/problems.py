@@ -24,7 +24,7 @@ from events.errors import (
     VersionMissing,
 )
 from service.text.faults import fault_json
-from service.web.context import refusal
+from service.web.rendering import refusal
 
 STATUS: dict[type[NoonfareError], HTTPStatus] = {
     FaultyEvent: HTTPStatus.UNPROCESSABLE_ENTITY,
@@ -66,7 +66,7 @@ def _answer(
 ) -> Response:
     """Return a page to those who read pages, a problem to all others."""
     if not request.url.path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
-        return refusal(request, status, detail, faults)
+        return refusal(status, detail, faults)
     return problem(status, detail, faults=faults)
 
 

@@ -6,15 +6,16 @@ from datetime import datetime, timedelta
 
 from markupsafe import Markup
 
-from events.model import Cooker, Event
-from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
+from events.model import Event
+from service.charts.canvas import Axis, Canvas, clip
+from service.charts.day_lane import MARGIN_X, WIDE, draw_lane, lanes_of
 from service.text import formatting
-from solver.plan import Placement, Plan, SunStep
+from solver.plan import Plan, SunStep
 
-WIDE, LEFT, RIGHT, MARGIN_X = 1240.0, 168.0, 1030.0, 1060.0
+LEFT, RIGHT = 168.0, 1030.0
 SUN_TOP, SUN_BASE = 20.0, 98.0  # 1000 W/m² and 0
 BOLD = 9.2  # a bold letter of 14 px in the widest of the system fonts
-LANES_FROM, BAR, ROW = 137.0, 32.0, 36.0
+LANES_FROM = 137.0
 
 
 def axis_of(plan: Plan, low: float, high: float) -> Axis:
@@ -33,21 +34,24 @@ def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") 
     """
     c, axis = Canvas(), axis_of(plan, LEFT, RIGHT)
     _sun(c, event, plan, axis)
-    bottom = LANES_FROM
-    tops: list[tuple[Cooker, float, list[list[Placement]]]] = []
-    for cooker in event.cookers:
-        rows = rows_of([p for p in plan.placements if p.cooker_id == cooker.id])
-        moved = [p for p in plan.placements if p.then_cooker_id == cooker.id]
-        if cooker.keeps_heat_only and not moved:
-            continue
-        tops.append((cooker, bottom, rows))
-        bottom += max(len(rows), 1) * ROW + 24
+    lanes = lanes_of(event, plan, LANES_FROM)
+    bottom = lanes[-1].bottom if lanes else LANES_FROM
     _programme(c, event, plan, axis, bottom)
-    for cooker, top, rows in tops:
-        _lane(c, event, plan, axis, cooker, top=top, rows=rows, now=now, link=link)
+    for lane in lanes:
+        draw_lane(c, event, plan, lane, axis=axis, now=now, link=link)
     c.path("l2", f"M0 {bottom:.0f}H{WIDE:.0f}")
     height = _walks(c, event, plan, axis, bottom) + 44
-    base = height - 26
+    _hours(c, event, axis, now, base=height - 26)
+    label = (
+        f"{len(event.cookers)} cookers from {formatting.clock(event, axis.start)} to "
+        f"{formatting.clock(event, axis.end)} under the strength of the sun. "
+        "The same figures are in the table below."
+    )
+    return c.svg(WIDE, height, label, role="group" if link else "img")
+
+
+def _hours(c: Canvas, event: Event, axis: Axis, now: datetime | None, *, base: float) -> None:
+    """Draw the hours under everything, and the time now through it."""
     c.path("l1", f"M{LEFT:.0f} {base:.0f}H{RIGHT:.0f}")
     for at in axis.hours(timedelta(minutes=30)):
         x = axis.at(at)
@@ -60,12 +64,6 @@ def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") 
         c.path("l3", f"M{x:.1f} 12V{base:.0f}")
         c.rect("ink", x - 26, base + 2, 52, 23)
         c.text("t15 b mid inv", x, base + 19, formatting.clock(event, now))
-    label = (
-        f"{len(event.cookers)} cookers from {formatting.clock(event, axis.start)} to "
-        f"{formatting.clock(event, axis.end)} under the strength of the sun. "
-        "The same figures are in the table below."
-    )
-    return c.svg(WIDE, height, label, role="group" if link else "img")
 
 
 def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis) -> None:
@@ -134,128 +132,6 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
             c.path("l1", f"M{x - 2:.1f} 104V{bottom:.0f}M{x + 2:.1f} 104V{bottom:.0f}")
             c.rect("ink", x, 104, len(name) * BOLD + 14, 24)
             c.text("t14 b inv", x + 7, 121, name)
-
-
-def _lane(
-    c: Canvas,
-    event: Event,
-    plan: Plan,
-    axis: Axis,
-    cooker: Cooker,
-    *,
-    top: float,
-    rows: list[list[Placement]],
-    now: datetime | None,
-    link: str = "",
-) -> None:
-    c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
-    c.symbol(cooker.nature.symbol, 0, top + 6, 40)
-    c.text("t18 b", 50, top + 26, clip(cooker.name, 112, letter=9))
-    c.text("t13 softt", 50, top + 44, formatting.size(cooker))
-    for n, row in enumerate(rows):
-        for p in row:
-            if link:
-                dish = event.dish(p.dish_id).name
-                c.open_link(f"{link}{p.id}", dish + formatting.part(p))
-            _bar(c, event, axis, p, top + 8 + n * ROW)
-            if link:
-                c.close_link()
-    base = top + 8 + max(len(rows), 1) * ROW - 4
-    for p in plan.placements:
-        if p.then_cooker_id == cooker.id:
-            _kept(c, event, axis, p, top + 8)
-    future = [t for t in plan.turns if t.cooker_id == cooker.id and (now is None or t.at >= now)]
-    for turn in plan.turns:
-        if turn.cooker_id == cooker.id:
-            x = axis.at(turn.at)
-            if turn not in future:
-                c.path("ink", f"M{x - 4:.1f} {base + 13:.0f}h8l-4-9z")
-            elif now is not None and turn is future[0]:
-                c.path("sunf edge2", f"M{x - 6:.1f} {base + 14:.0f}h12l-6-12z")
-            else:
-                c.path("white edge", f"M{x - 4:.1f} {base + 13:.0f}h8l-4-9z")
-    if rows or all(p.then_cooker_id != cooker.id for p in plan.placements):
-        _spare(c, plan, [p for row in rows for p in row], top)
-
-
-def _spare(c: Canvas, plan: Plan, mine: list[Placement], top: float) -> None:
-    if not mine:
-        c.text("t13 softt", MARGIN_X, top + 25, "not used")
-        return
-    least = min(mine, key=lambda p: p.margin_min)
-    c.text("t18 b", MARGIN_X, top + 25, f"{least.margin_min} min")
-    late = [p for p in mine if p.cautious_at is None or p.cautious_at > p.served_at]
-    if late:
-        c.symbol("warn", MARGIN_X - 32, top + 8, 22)
-    chances = {d.dish_id: d.of_100 for d in plan.risk.dishes} if plan.risk else {}
-    if mine[0].dish_id in chances:
-        least_of = min(chances[p.dish_id] for p in mine)
-        _dots(c, least_of, MARGIN_X + 96, top + 19)
-        c.text("t13 softt", MARGIN_X, top + 44, f"{least_of} of 100 skies")
-    elif late:
-        c.text("t13 b", MARGIN_X, top + 44, "late under a poor sky")
-    else:
-        c.text("t13 softt", MARGIN_X, top + 44, "holds under a poor sky")
-
-
-def _dots(c: Canvas, of_100: int, x: float, y: float) -> None:
-    """Draw a chance as ten dots; the half is a half."""
-    for k in range(10):
-        at = x + 9 * k
-        if of_100 >= 10 * (k + 1):
-            c.circle("ink", at, y, 3.8)
-            continue
-        c.circle("white edge", at, y, 3.2)
-        if of_100 >= 10 * k + 5:
-            c.path("ink", f"M{at:.1f} {y - 3.8:.1f}a3.8 3.8 0 0 0 0 7.6z")
-
-
-def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
-    base = y + BAR - 4
-    height = BAR - 4
-    load, hot, done, lift = (axis.at(t) for t in (p.loaded_at, p.hot_at, p.done_at, p.lifted_at))
-    if p.preheat_at is not None:
-        x = axis.at(p.preheat_at)
-        c.path(
-            "l15 dash",
-            f"M{x:.1f} {base:.1f}V{base - height / 2:.1f}L{load:.1f} {y:.1f}V{base:.1f}Z",
-        )
-        c.text("t13", x + 6, base - 6, clip("empty, heating up", load - x - 8, letter=6.6))
-    curve = " ".join(
-        f"L{load + (hot - load) * k / RISE_STEPS:.1f} {base - height * rise(k / RISE_STEPS):.1f}"
-        for k in range(RISE_STEPS + 1)
-    )
-    c.path("strawf", f"M{load:.1f} {base:.1f}{curve}V{base:.1f}Z")
-    c.rect("sunf", hot, y, done - hot, height)
-    c.rect("white", done, y, lift - done, height)
-    c.rect("", done, y, lift - done, height, fill="url(#hatch)")
-    c.path("l15", f"M{load:.1f} {base:.1f}{curve}H{max(lift, done):.1f}V{base:.1f}Z")
-    c.path("l3", f"M{done:.1f} {y - 3:.1f}V{base:.1f}")
-    slow = axis.at(p.cautious_at) if p.cautious_at else axis.high
-    c.path(
-        "l2",
-        f"M{done:.1f} {y - 3:.1f}H{slow:.1f}"
-        + (f"M{slow:.1f} {y - 7:.1f}v8" if p.cautious_at else ""),
-    )
-    dish = event.dish(p.dish_id)
-    name = clip(dish.name + formatting.part(p), lift - load - 6, letter=8.6)
-    c.text("t15 food straw", load + 6, base - 7, name)
-    left = lift - load - 6 - len(name) * 8.6
-    if name == dish.name + formatting.part(p) and left > 52:
-        c.text(
-            "t13 qty straw",
-            load + 12 + len(name) * 8.0,
-            base - 7,
-            formatting.mass(event, p.mass_kg),
-        )
-
-
-def _kept(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
-    x, end = axis.at(p.lifted_at), axis.at(p.served_at)
-    c.rect("white", x, y, end - x, BAR - 4)
-    c.rect("edge", x, y, end - x, BAR - 4, fill="url(#hatch)")
-    dish = event.dish(p.dish_id)
-    c.text("t15 food halo", x + 6, y + BAR - 12, clip(dish.name, end - x - 8, letter=8.6))
 
 
 def _walks(c: Canvas, event: Event, plan: Plan, axis: Axis, top: float) -> float:

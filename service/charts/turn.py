@@ -7,10 +7,10 @@ import math
 from markupsafe import Markup
 
 from events.model import Event
+from service.application.aiming_card import sun_moves_right
 from service.charts.canvas import Canvas
 from service.text import formatting, turn_orders
 from solver.plan import Turn
-from solver.solar.tracking import declination_deg
 
 DRAWN_WIDER = 5.0  # the angle is drawn five times too wide; the number is the truth
 MOST_DRAWN_DEG = 60.0
@@ -20,11 +20,11 @@ def turn_picture(event: Event, turn: Turn) -> Markup:
     """Return the turn seen from above and behind, beside the aiming card's rings."""
     c = Canvas()
     side = 1 if turn.turn_deg > 0 else -1
-    first, _ = turn_orders.how_to_turn(event, turn)
+    order = turn_orders.how_to_turn(event, turn)
     _dial(c, turn, side)
     _card(c, event, turn)
     label = (
-        f"From above: {first}, {'clockwise' if side > 0 else 'anticlockwise'}. Aiming card: "
+        f"From above: {order.turn}, {'clockwise' if side > 0 else 'anticlockwise'}. Aiming card: "
         f"shadow tip to {turn_orders.ring(event, turn)}, on the ahead side."
     )
     return c.svg(328, 214, label, kind="turnpic")
@@ -67,7 +67,7 @@ def _dial(c: Canvas, turn: Turn, side: int) -> None:
 def _card(c: Canvas, event: Event, turn: Turn) -> None:
     """Draw the aiming card as it lies there: ahead is on the side that the sun moves to."""
     x0, y0, mid = 172.0, 8.0, 78.0
-    side = 1 if event.site.latitude_deg > declination_deg(event.date) else -1
+    side = 1 if sun_moves_right(event) else -1
     per_min = 2.35  # the picture's rings: 10 minutes a ring, three of them
     c.path("white edge2", f"M{x0} {y0}h156v156h-156z")
     c.rect("", x0 + (0 if side > 0 else 78), y0, 78, 156, fill="url(#warm)")

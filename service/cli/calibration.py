@@ -11,17 +11,16 @@ from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import typer
-from rich.console import Console
 from rich.table import Table
 
 from events.errors import NOT_UTF8, FaultyEvent, NotFound
 from events.model import Cooker, Event
 from events.reading.cooker_log import gaps, read_log
+from service.application.event_analyses import fit, litre_test, water_test
 from service.cli.event_argument import event_named
-from solver.thermal.readings import fit, litre_test
-from solver.thermal.water_test import WaterTest, water_test
+from service.cli.output import out
+from solver.thermal.water_test import WaterTest
 
-out = Console()
 EventOpt = Annotated[str, typer.Option("--event", help="An event file or sample: the place.")]
 CookerOpt = Annotated[str, typer.Option("--cooker", help="A cooker's id in that event.")]
 
@@ -140,7 +139,7 @@ def one_litre(
     print(
         f"optical_efficiency = {found.optical_efficiency:.3f}\n"
         f"strength_band_fraction = {found.band_fraction:.2f}\n"
-        'marks = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
+        'provenance = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
     )
     if tested.measured is not None:
         out.print("! Take out its line_, empty_ and heat_ keys: they go before these figures.")

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from events.errors import NotFound
 from events.model import Event
 from events.reading.event_file import load_event, read_event
 from events.reading.samples import sample_names, sample_text
+
+EventArg = Annotated[str, typer.Argument(metavar="EVENT", help="A file, or a sample's name.")]
 
 
 def event_named(name: str) -> Event:

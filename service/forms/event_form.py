@@ -37,6 +37,7 @@ EVENT = (
     Field("wanted_margin_min", "Minutes to spare wanted", "number", "between done and served"),
     Field("chance_pct", "Go at so many of 100 skies", "number", "else fewer dishes"),
     Field("gas_day_under_pct", "Gas day under so many of 100 dishes", "number", "left to the sun"),
+    Field("vulnerable_guests", "Guests under five, pregnant, old or ill", "tick"),
 )
 ROWS: dict[str, tuple[Field, ...]] = {
     "cooker": (
@@ -58,6 +59,12 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("only_in", "Hold in", "cookers", "nowhere else"),
         Field("load_at", "Hold at", "time", "loaded then"),
         Field("not_in", "Keep out of", "cookers"),
+        Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
+        Field("out_min", "Minutes out of the cold", "number", "before it is loaded"),
+        Field("holding_max_min", "Held hot at most, min", "number"),
+        Field("allergens", "Other allergens", "phrases", "beside those of its ingredients"),
+        Field("also_contains", "Also contains", "phrases", "what no list of allergens has"),
+        Field("allergens_checked", "Every label is read: nothing else is in it", "tick"),
     ),
     "meal": (
         Field("name", "Name"),
@@ -71,7 +78,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("from", "From", "time"),
         Field("until", "Until", "time"),
         Field("may", "May work", "words", "mirrors, burner, lift"),
-        Field("adult", "Adult, who may watch a mirror", "tick"),
+        Field("adult", "Adult; the young have light jobs only, beside an adult", "tick"),
     ),
     "talk": (
         Field("name", "Name"),
@@ -127,7 +134,9 @@ def _put(row: Table, key: str, value: object) -> None:
     for ours, (other, _, _) in US.items():
         if key == other:
             row.pop(ours, None)
-    if value in ("", []):
+    if key == "aperture_m2" and value != row.get(key):
+        row.pop("diameter_m", None)  # the opening's other spelling
+    if value == "" or (value == [] and key != "may"):  # who may nothing is asked for nothing
         row.pop(key, None)
     else:
         row[key] = value
@@ -175,7 +184,9 @@ def with_site(event: Event, form: Form) -> Table:
     if moved:
         site.pop("timezone", None)  # found anew from the coordinates
     for field in EVENT:
-        if form.get(field.key, "") != "":
+        if field.kind == "tick":
+            table[field.key] = form.get(field.key) == "on"
+        elif form.get(field.key, "") != "":
             table[field.key] = typed(field, form[field.key])
     for key, columns in LINES.items():
         if key in form:
@@ -206,7 +217,7 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
     table[kind] = rows
     _let_go(table, kind, gone)
     if kind == "cooker":
-        _with_pots(table, rows)
+        _with_pots(table)
     return table
 
 
@@ -285,7 +296,7 @@ POTS_FOR = 25  # people
 POTS = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
 
 
-def _with_pots(table: Table, _cookers: list[Table]) -> None:
+def _with_pots(table: Table) -> None:
     """See to it that there are pots at all: the usual ones, in usual numbers."""
     if not rows_of(table, "pot"):
         table["pot"] = [{"id": p, "like": p, "count": n} for p, n in POTS.items()]

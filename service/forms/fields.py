@@ -13,7 +13,9 @@ class Field:
 
     key: str
     label: str
-    kind: str = "text"  # text, number, time, date, tick, words, or the name of a list of choices
+    kind: str = (
+        "text"  # text, number, time, date, tick, words, phrases, or the name of a list of choices
+    )
     hint: str = ""
 
 
@@ -37,6 +39,8 @@ def typed(field: Field, text: str) -> object:
         return text == "on"
     if field.kind in ("words", "cookers"):
         return [w for w in re.split(r"[,\s]+", text) if w]
+    if field.kind == "phrases":
+        return [p.strip() for p in text.split(",") if p.strip()]
     if field.kind == "time":
         return clock_24(text)
     if field.kind == "number":

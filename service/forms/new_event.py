@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, time, timedelta
 
 from events.errors import WHOLE_FILE, FaultyEvent
@@ -13,80 +14,96 @@ from service.forms.event_form import NEW, POTS, POTS_FOR, Form, Table, new_id, n
 from service.forms.fields import Field, clock_24, typed
 from service.text.cookers import kind_name
 
+OPENS, CLOSES = "08:00", "17:00"
 PLACE = re.compile(r"(-?\d{1,2}\.\d+)\s*[,;/ ]\s*(-?\d{1,3}\.\d+)")
 
 
-def place_in(text: str) -> tuple[float, float]:
-    """Return (latitude, longitude) found in coordinates or a pasted map link."""
-    found = PLACE.search(text.replace("%2C", ",").replace("°", " "))
-    if found is None:
+@dataclass(frozen=True)
+class Coordinates:
+    """A place on the earth."""
+
+    latitude_deg: float
+    longitude_deg: float
+
+
+def place_in(text: str) -> Coordinates:
+    """Return the coordinates in a text, or in a pasted map link; raises FaultyEvent."""
+    match = PLACE.search(text.replace("%2C", ",").replace("°", " "))
+    if match is None:
         shown = f"“{text[:60]}”"
         fault = WHOLE_FILE.fault("where", shown, "has no coordinates", "Write them: -34.6, 19.0.")
         raise FaultyEvent("the page", [fault])
-    return float(found[1]), float(found[2])
+    return Coordinates(float(match[1]), float(match[2]))
 
 
 def first_event(
     form: Form, counts: Mapping[str, int], dishes: list[str], own: Mapping[str, Cooker]
 ) -> Table:
     """Return the tables of a new day from the first page: every field has a sensible start."""
-    latitude, longitude = place_in(form.get("where", ""))
     people = form.get("people", "20").strip()
     portions = int(people) if people.isdigit() and int(people) > 0 else people
-    meal = clock_24(form.get("meal", "12:30"))
     crowd = max(1, -(-portions // POTS_FOR)) if isinstance(portions, int) else 1
-    cookers: list[Table] = []
-    taken: set[str] = set()
-    for like, count in counts.items():
-        one = {f"{NEW}.like": like, f"{NEW}.count": str(count)}
-        rows = new_rows("cooker", one, taken, own) if count else []
-        for row in rows:
-            row["station"] = "yard"
-        cookers += rows
-    _short_names(cookers)
-    names = [n.strip() for n in re.split(r"[,\n]+", form.get("helpers", "")) if n.strip()]
-    people_taken: set[str] = set()
-    helpers: list[Table] = []
-    for name in names or ["Helper 1", "Helper 2"]:
-        helpers.append(
-            {
-                "id": new_id(name, people_taken),
-                "name": name,
-                "from": "08:00",
-                "until": "17:00",
-                "may": ["mirrors", "burner", "lift"],
-            }
-        )
-        people_taken.add(str(helpers[-1]["id"]))
     return {
         "format": 1,
         "title": form.get("title", "").strip() or "A day in the sun",
         "date": form.get("date", ""),
         "units": form.get("units", "metric"),
         "clock_h": 12 if form.get("units") == "us" else 24,
-        "site": {
-            "name": form.get("place", "").strip() or "The site",
-            **_altitude(form),
-            "latitude_deg": latitude,
-            "longitude_deg": longitude,
-            "opens": "08:00",
-            "closes": "17:00",
-        },
+        "site": _site(form),
         "station": [{"id": "yard", "name": "The yard"}],
-        "cooker": cookers,
+        "cooker": _cookers(counts, own),
         "pot": [{"id": p, "like": p, "count": n * crowd} for p, n in POTS.items()],
-        "meal": [
-            {
-                "id": "meal",
-                "name": form.get("mealname", "").strip() or "Lunch",
-                "from": meal,
-                "until": _hour_later(meal),
-                "portions": portions,
-            }
-        ],
+        "meal": [_meal(form, portions)],
         "dish": [{"id": d, "like": d, "meal": "meal", "portions": portions} for d in dishes],
-        "helper": helpers,
+        "helper": _helpers(form),
     }
+
+
+def _site(form: Form) -> Table:
+    place = place_in(form.get("where", ""))
+    return {
+        "name": form.get("place", "").strip() or "The site",
+        **_altitude(form),
+        "latitude_deg": place.latitude_deg,
+        "longitude_deg": place.longitude_deg,
+        "opens": OPENS,
+        "closes": CLOSES,
+    }
+
+
+def _cookers(counts: Mapping[str, int], own: Mapping[str, Cooker]) -> list[Table]:
+    cookers: list[Table] = []
+    taken: set[str] = set()
+    for like, count in counts.items():
+        form = {f"{NEW}.like": like, f"{NEW}.count": str(count)}
+        cookers += new_rows("cooker", form, taken, own) if count else []
+    for row in cookers:
+        row["station"] = "yard"
+    _short_names(cookers)
+    return cookers
+
+
+def _meal(form: Form, portions: int | str) -> Table:
+    start = clock_24(form.get("meal", "12:30"))
+    return {
+        "id": "meal",
+        "name": form.get("mealname", "").strip() or "Lunch",
+        "from": start,
+        "until": _hour_later(start),
+        "portions": portions,
+    }
+
+
+def _helpers(form: Form) -> list[Table]:
+    names = [n.strip() for n in re.split(r"[,\n]+", form.get("helpers", "")) if n.strip()]
+    helpers: list[Table] = []
+    taken: set[str] = set()
+    for name in names or ["Helper 1", "Helper 2"]:
+        helper_id = new_id(name, taken)
+        taken.add(helper_id)
+        may = ["mirrors", "burner", "lift"]
+        helpers.append({"id": helper_id, "name": name, "from": OPENS, "until": CLOSES, "may": may})
+    return helpers
 
 
 def _altitude(form: Form) -> Table:

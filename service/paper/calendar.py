@@ -11,7 +11,7 @@ from icalendar import Event as Entry
 
 from events.model import Event
 from service.text import formatting
-from service.text.run_sheet import doings
+from service.text.run_sheet import run_sheet_items
 from solver.plan import EVERYBODY, Plan
 
 ALARM_MIN = 5
@@ -25,7 +25,7 @@ def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = Non
     out.add("x-wr-calname", event.title)
     # One stamp for the whole plan: the same plan gives the same bytes.
     stamp = datetime.combine(event.date, time(0), tzinfo=UTC)
-    for d in doings(event, plan):
+    for d in run_sheet_items(event, plan):
         if helper_id is not None and helper_id not in d.helper_ids and d.kind not in EVERYBODY:
             continue
         entry = Entry()
@@ -56,7 +56,7 @@ def run_sheet_csv(event: Event, plan: Plan) -> str:
     table.writerow(
         ["at", "utc", "minutes", "who", "kind", "cooker", "do", "how", "second", "caution"]
     )
-    for d in doings(event, plan):
+    for d in run_sheet_items(event, plan):
         who = (
             "all"
             if d.kind in EVERYBODY
@@ -74,5 +74,5 @@ def run_sheet_csv(event: Event, plan: Plan) -> str:
             d.second,
             d.caution,
         ]
-        table.writerow([f"'{c}" if c[:1] in "=+-@\t" else c for c in cells])
+        table.writerow([formatting.spreadsheet_cell(cell) for cell in cells])
     return out.getvalue()

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import timedelta
 
 from events.model import Cooker, Event
+from service.application.aiming_card import card_declination_deg, ring_radius, sun_moves_right
 from service.charts.qr_code import qr_on_paper
 from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
-from service.text.cookers import caution, cautions, kind_name
-from service.text.run_sheet import RunSheetItem, doings, for_helper
+from service.text.allergens import sentence
+from service.text.cookers import caution, cautions, kind_name, strength_source
+from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
-from solver.solar.tracking import declination_deg, travel_deg
 
 Facts = dict[str, object]
 RING_MIN = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)  # where nothing is turned
@@ -32,13 +32,13 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
         "degrees": "°F" if event.units == "us" else "°C",
         "sun": [_column(event, s) for s in plan.sun],
         "window": _windows(event, plan),
-        "rows": [line(event, d) for d in doings(event, plan)],
+        "rows": [line(event, d) for d in run_sheet_items(event, plan)],
         "helpers": [
             {
                 "name": h.name,
                 "hours": f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}",
-                "rows": [line(event, d) for d in for_helper(event, plan, h.id)],
-                "cautions": _cautions(for_helper(event, plan, h.id)),
+                "rows": [line(event, d) for d in items_of_helper(event, plan, h.id)],
+                "cautions": _cautions(items_of_helper(event, plan, h.id)),
             }
             for h in event.helpers
         ],
@@ -66,25 +66,18 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
 
 def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
     """Return the aiming card: rings (minutes) in mm for each pin, exact for the day."""
-    declination = declination_deg(event.date)
-    # Facing the noon sun: it goes right where it stands to the south, left where to the north.
-    right = event.site.latitude_deg > declination
     return {
-        "way": "right" if right else "left",
-        "declination": round(declination, 1),
+        "way": "right" if sun_moves_right(event) else "left",
+        "declination": round(card_declination_deg(event), 1),
         "pins": [
             {
                 "mm": pin,
                 "rings": [
                     {
-                        "min": turn_orders.ring_name(m),
-                        "r": round(
-                            pin
-                            * math.tan(math.radians(travel_deg(m, declination_deg=declination))),
-                            3,
-                        ),
+                        "min": turn_orders.ring_name(ring),
+                        "r": round(ring_radius(event, ring, pin=pin), 3),
                     }
-                    for m in rings
+                    for ring in rings
                 ],
             }
             for pin in PINS_MM
@@ -160,7 +153,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "kind": kind_name(cooker.kind),
         "size": formatting.size(cooker),
         "place": place,
-        "origin": cooker.origin,
+        "origin": strength_source(cooker),
         "cautions": [
             *cautions(cooker),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),
@@ -210,6 +203,7 @@ def _load(event: Event, p: Placement) -> Facts:
         "lift": formatting.clock(event, p.lifted_at),
         "serve": formatting.clock(event, p.served_at),
         "probe": words.probe_order(event, dish),
+        "allergens": sentence(event, dish),
     }
 
 

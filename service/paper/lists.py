@@ -5,30 +5,21 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import timedelta
 
-from events.model import Dish, Event
+from events.food_rules import rules_of
+from events.model import Dish, Event, Shape
+from service.paper.shopping import cold_boxes, shopping, tools, water
 from service.text import formatting
 from service.text import messages as words
-from solver.plan import Plan
-from solver.thermal.food import FOOD_RULES
+from service.text.allergens import table
+from solver.plan import JobKind, Plan
 
-# EU/UK: Regulation 1169/2011 Annex II. US: FALCPA and FASTER Act.
-EU_14 = (
-    *("celery", "gluten", "crustaceans", "eggs", "fish", "lupin", "milk"),
-    *("molluscs", "mustard", "nuts", "peanuts", "sesame", "soya", "sulphites"),
-)
-US_9 = {
-    "milk": "milk",
-    "eggs": "eggs",
-    "fish": "fish",
-    "shellfish": "crustaceans",
-    "tree nuts": "nuts",
-    "peanuts": "peanuts",
-    "wheat": "gluten",
-    "soy": "soya",
-    "sesame": "sesame",
+PREPARE: dict[Shape, str] = {
+    "liquid": "measure into its pot",
+    "pieces": "prepare and weigh into its pot",
+    "slab": "mix and weigh into its pot",
+    "baked": "mix and weigh into its tin",
 }
-SET_UP_MIN, COOL_MIN = 45, 30  # common practice, no published source
-DISCARD_H, CHILL_H = 4, 2  # AU/NZ 2 h / 4 h; US 4 h
+CHILL_MIN = 120  # AU and NZ 2 h / 4 h; UK 2 h
 Facts = dict[str, object]
 
 
@@ -37,11 +28,11 @@ def lists(event: Event, plan: Plan) -> Facts:
     placed = {p.dish_id for p in plan.placements}
     dishes = [d for d in event.dishes if d.id in placed]
     return {
-        "kit": _kit(event, plan),
+        "kit": _kit(event, plan, dishes),
         "pots": _pots(event, plan),
         "shopping": shopping(event, dishes),
         "prepare": _prepare(event, plan, dishes),
-        "allergens": allergens(event),
+        "allergens": table(event),
         "set_up": _set_up(event, plan),
         "pack_down": _pack_down(event, plan),
         "leftovers": _leftovers(event, plan, dishes),
@@ -81,13 +72,15 @@ SIGN = (
 )
 
 
-def _kit(event: Event, plan: Plan) -> list[str]:
+def _kit(event: Event, plan: Plan, dishes: list[Dish]) -> list[str]:
     out = [
         "Probe thermometer, and a second one",
         "Elbow gloves: a pair for each helper at a cooker",
     ]
-    out += ["Rope and posts", "First-aid box with burn gel", "Drinking water and a shade"]
-    out += ["Hand-washing: water, soap, paper towels, bin", "Clock or phone that is right"]
+    out += ["Rope and posts", "First-aid box with burn gel", "A shade to stand in"]
+    out += [*water(event, dishes), "Hand-washing: a tap, soap, paper towels, bin"]
+    out += [*cold_boxes(event, dishes), *tools(event, plan, dishes)]
+    out.append("Clock or phone that is right")
     if any(c.nature.concentrates for c in event.cookers):
         out += [
             "A cover for each mirror",
@@ -111,21 +104,6 @@ def _pots(event: Event, plan: Plan) -> list[Facts]:
     ]
 
 
-def shopping(event: Event, dishes: list[Dish]) -> list[Facts]:
-    """Return every food and how much of it the placed dishes take, water left out."""
-    kilos: dict[str, float] = defaultdict(float)
-    for dish in dishes:
-        if not dish.ingredients:
-            kilos[dish.name] += dish.mass_kg
-        for one in dish.ingredients:
-            kilos[one.food.replace("-", " ")] += one.portion_kg * dish.portions
-    kilos.pop("water", None)
-    return [
-        {"food": food, "mass": formatting.mass(event, kg), "kg": round(kg, 3)}
-        for food, kg in sorted(kilos.items())
-    ]
-
-
 def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
     rows = []
     for dish in dishes:
@@ -135,46 +113,31 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
             day = "" if formatting.same_day(event, at) else " the day before"
             rows.append((at, f"{formatting.clock(event, at)}{day}", dish.name, one.what))
         cut = loaded - timedelta(minutes=20 + dish.load_min)
-        rows.append(
-            (cut, formatting.clock(event, cut), dish.name, "wash, cut and weigh into its pot")
-        )
+        rows.append((cut, formatting.clock(event, cut), dish.name, PREPARE[dish.shape]))
     return [{"at": at, "food": food, "what": what} for _, at, food, what in sorted(rows)]
 
 
-def allergens(event: Event) -> Facts:
-    """Return the allergen sheet: EU/UK 14 or US 9 as columns, a cross for each dish that has it."""
-    american = event.site.food_rules == "US"
-    columns = list(US_9) if american else list(EU_14)
-    rows = []
-    for dish in event.dishes:
-        has = {a.lower() for a in dish.allergens}
-        marks = [(US_9[c] if american else c) in has for c in columns]
-        rows.append({"food": dish.name, "marks": marks})
-    known = {*EU_14}
-    others = sorted({a for d in event.dishes for a in d.allergens if a.lower() not in known})
-    list_name = "US 9" if american else "EU and UK 14"
-    return {"list": list_name, "columns": columns, "rows": rows, "others": others}
-
-
 def _set_up(event: Event, plan: Plan) -> list[str]:
-    if not plan.jobs:
+    work = [j.at for j in plan.jobs if j.kind != "set-up"]
+    if not work:
         return []
-    first = min(j.at for j in plan.jobs)
-    at = formatting.clock(event, first - timedelta(minutes=SET_UP_MIN))
+    first = formatting.clock(event, min(work))
+    at = _at(event, plan, "set-up")
+    # Where the first job is at opening time, the plan has no set-up: it is done before.
+    begin = f"From {at}" if at else f"Before {first}"
     return [
-        f"From {at}: ground plan, rope line, water, extinguisher, first aid.",
+        f"{begin}: ground plan, rope line, water, extinguisher, first aid.",
         "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
         "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"First job at {formatting.clock(event, first)}.",
+        f"First job at {first}.",
     ]
 
 
 def _pack_down(event: Event, plan: Plan) -> list[str]:
-    if not plan.placements:
+    cool = _at(event, plan, "pack-down")  # it begins when the last cooker is cool
+    if not cool:
         return []
-    last = max(p.served_at for p in plan.placements)
-    cool = formatting.clock(event, last + timedelta(minutes=COOL_MIN))
     return [
         "Mirrors first: away from the sun, covered, then laid down.",
         f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",
@@ -185,7 +148,8 @@ def _pack_down(event: Event, plan: Plan) -> list[str]:
 
 
 def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
-    hold = formatting.temp(event, FOOD_RULES[event.site.food_rules].hot_holding_c)
+    rules = rules_of(event)
+    hold = formatting.temp(event, rules.hot_holding_c)
     out: list[Facts] = []
     for dish in dishes:
         if not dish.hazardous:
@@ -195,8 +159,8 @@ def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
             {
                 "food": dish.name,
                 "keep": f"over {hold}",
-                "chill": formatting.clock(event, off + timedelta(hours=CHILL_H)),
-                "discard": formatting.clock(event, off + timedelta(hours=DISCARD_H)),
+                "chill": formatting.clock(event, off + timedelta(minutes=CHILL_MIN)),
+                "discard": formatting.clock(event, off + timedelta(minutes=rules.off_heat_min)),
             }
         )
     return out
@@ -213,3 +177,8 @@ def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
         }
         for s in plan.gas_day.steps
     ]
+
+
+def _at(event: Event, plan: Plan, kind: JobKind) -> str:
+    """Return when a job of all begins; empty where the plan has none."""
+    return next((formatting.clock(event, j.at) for j in plan.jobs if j.kind == kind), "")

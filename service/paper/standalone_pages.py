@@ -19,7 +19,7 @@ from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import facts, line
 from service.text import formatting, notices
 from service.text import messages as words
-from service.text.run_sheet import RunSheetItem, doings, for_helper
+from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import Plan
 
 _templates = Environment(
@@ -37,12 +37,12 @@ def pages(event: Event, plan: Plan, *, made: str = "") -> dict[str, str]:
     told = facts(event, plan, made=made)
     for h in event.helpers:
         hours = f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}."
-        rows = for_helper(event, plan, h.id)
+        rows = items_of_helper(event, plan, h.id)
         out[f"helper-{h.id}.html"] = _page(event, plan, h.name, rows, sub=hours, made=made)
     stations = told["stations"]
     assert isinstance(stations, list)
     for c, station in zip(event.cookers, stations, strict=True):
-        rows = [d for d in doings(event, plan) if c in d.cookers and d.kind != "rescue"]
+        rows = [d for d in run_sheet_items(event, plan) if c in d.cookers and d.kind != "rescue"]
         place = f"{station['place']}, {station['size']}." if station["place"] else ""
         out[f"station-{c.id}.html"] = _page(
             event,

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from events.kinds import Kind
 from events.model import Cooker
+from events.provenance import Source
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,11 @@ COOKER_WORDS: dict[Kind, KindWords] = {
         },
     ),
 }
+_SOURCES: dict[Source, str] = {
+    "given": "given",
+    "measured": "measured",
+    "learnt": "measured on the day,",
+}
 # Works that ask for the same care as another.
 _LIKE = {"preheat": "turn", "walk": "turn", "insulate": "lift", "move": "lift", "probe": "lift"}
 
@@ -67,6 +73,14 @@ _LIKE = {"preheat": "turn", "walk": "turn", "insulate": "lift", "move": "lift", 
 def kind_name(kind: Kind) -> str:
     """Return what people call a kind of cooker."""
     return COOKER_WORDS[kind].name
+
+
+def strength_source(cooker: Cooker) -> str:
+    """Return where a cooker's strength comes from, in a word or two."""
+    if not cooker.is_measured:
+        return "typical, unmeasured"
+    source = cooker.strength_provenance
+    return f"{_SOURCES[source.kind]} {source.note}".strip()
 
 
 def caution(cooker: Cooker, work: str) -> str:

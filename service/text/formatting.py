@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from events.model import Cooker, Event
-from solver.plan import Placement
+from solver.plan import Placement, Stretch
 
 
 def clock(event: Event, at: datetime) -> str:
     """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
     return hour(event, at.astimezone(event.zone).time())
+
+
+def stretches(
+    event: Event, sunny: Sequence[Stretch], *, to: str = " to ", none: str = "none on this day"
+) -> str:
+    """Return stretches of sun as clock times: 09:10 to 16:05."""
+    spans = [f"{clock(event, s.starts_at)}{to}{clock(event, s.ends_at)}" for s in sunny]
+    return ", ".join(spans) or none
 
 
 def day_clock(event: Event, at: datetime) -> str:
@@ -53,8 +62,16 @@ def mass(event: Event, kg: float) -> str:
     """Return a mass in the event's units."""
     if event.units == "us":
         pounds = kg / 0.45359237
-        return f"{pounds:.1f} lb" if pounds >= 0.95 else f"{pounds * 16:.0f} oz"
+        ounces = f"{pounds * 16:.0f} oz" if pounds * 16 >= 2 else f"{pounds * 16:.1f} oz"
+        return f"{pounds:.1f} lb" if pounds >= 0.95 else ounces
     return f"{kg:.1f} kg" if kg >= 0.95 else f"{kg * 1000:.0f} g"
+
+
+def volume(event: Event, litres: float) -> str:
+    """Return a volume of water in the event's units, rounded up."""
+    if event.units == "us":
+        return f"{math.ceil(litres / 3.785411784)} gal"
+    return f"{math.ceil(litres)} litres"
 
 
 def span(event: Event, cm: float, *, digits: int = 0) -> str:
@@ -94,7 +111,7 @@ def local_date(at: datetime, zone: ZoneInfo) -> date:
 def size(cooker: Cooker) -> str:
     """Return how big a cooker is, as people say it for its kind."""
     if cooker.nature.sized_by == "diameter":
-        return f"{2 * math.sqrt((cooker.aperture_m2 or 0) / math.pi):.1f} m"
+        return f"{cooker.opening_width_m:.1f} m"
     if cooker.nature.sized_by == "opening":
         return f"{cooker.aperture_m2:.2f} m²"
     return f"{cooker.litres:.0f} l"
@@ -105,6 +122,17 @@ def part(placement: Placement) -> str:
     return f" {placement.batch} of {placement.batches}" if placement.batches > 1 else ""
 
 
+def lower_first(name: str) -> str:
+    """Return a name as it stands inside a sentence."""
+    return name[:1].lower() + name[1:]
+
+
 def listed(names: list[str]) -> str:
     """Return names as people list them: one, two and three."""
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def spreadsheet_cell(value: object) -> str:
+    """Return a CSV cell that no spreadsheet takes for a formula."""
+    text = "" if value is None else str(value)
+    return f"'{text}" if text[:1] in "=+-@\t\r" else text

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from events.food_rules import CLOCK_LIMIT_MIN
 from events.model import Event
 from service.text import formatting
-from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
+from solver.policy import SKIES_MOST
 
 # Word, then what it means; {cold} and {hot} are 5 and 60 °C as the event says them.
 TERMS: dict[str, tuple[str, str]] = {

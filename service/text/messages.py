@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from events.diary import EntryKind
+from events.food_rules import least_middle_c, rules_of
 from events.model import Dish, Event
 from service.text.formatting import temp
-from solver.thermal.food import FOOD_RULES
+from solver.plan import LIGHT_JOBS
 
 PRESSED: dict[EntryKind, str] = {
     "aimed": "Turned",
@@ -27,6 +28,7 @@ PRESSED: dict[EntryKind, str] = {
     "to-burner": "Moved to the gas ring",
     "note": "Note",
     "seen": "Has seen the plan",
+    "read-changes": "Has read what is new",
     "undo": "Undone",
 }
 # What the big press is called after, and which entry it makes, by kind of job.
@@ -43,6 +45,7 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
     "serve": ("Served", "served"),
     "set-up": ("Ready", "done"),
     "pack-down": ("Packed", "done"),
+    **dict.fromkeys(LIGHT_JOBS, ("Done", "done")),
 }
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."
@@ -61,8 +64,8 @@ def probe_order(event: Event, dish: Dish) -> str:
     if dish.core_c is not None and not dish.hazardous:
         return f"Middle at {temp(event, dish.core_c)} or more"
     if dish.hazardous:
-        rules = FOOD_RULES[event.site.food_rules]
-        least = max(rules.middle_c, dish.core_c or 0)
+        rules = rules_of(event)
+        least = least_middle_c(event, dish)
         return (
             f"Probe: {temp(event, least)} or more in the middle, "
             f"then keep over {temp(event, rules.hot_holding_c)}"

@@ -5,10 +5,11 @@ A notice is a code with its figures. A figure is said by the unit its name ends 
 
 from __future__ import annotations
 
+from events.food_rules import rules_of
 from events.model import Event
 from service.text.formatting import clock, mass, temp
 from solver.plan import CostKey, LevelKey, Notice, PlanWarning, Refusal, Tradeoff
-from solver.thermal.food import FOOD_RULES
+from solver.policy import MISS_STEP
 
 REFUSAL = {
     "makes-no-heat": "It keeps heat and makes none.",
@@ -29,10 +30,14 @@ REFUSAL = {
     "Take smaller pots, or start it in a mirror.",
     "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
     "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
+    "goes-cold": "It would cool to {reached_c} by its last plate; hot food must keep {limit_c}. "
+    "Serve in waves, take an insulated box or a larger pot, or keep it out of the wind.",
     "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "
     "finish it.",
     "too-few-pots": "It needs {needed_count} pots at once ({pots}); there are {stock_count}.",
     "too-few-pots-1": "It needs {needed_count} pots at once ({pots}); there is {stock_count}.",
+    "batches-collide": "It needs {needed_count} pots one after another, and {cookers} can't take "
+    "them all before the meal. Make fewer portions, begin earlier, or add a cooker.",
     "taken": "It would be ready in time in {cookers}, but there the cooker, its pot or its helper "
     "is taken by dishes that come first.",
 }
@@ -52,21 +57,21 @@ WARNING = {
 }
 TRADEOFF = {
     "nothing-better": "{dishes}: {cost}; no cooker and no start does better.",
-    "dearer-elsewhere": "{dishes}: {cost}, or else it would be {other_min} {other}.",
-    "cooker-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would spare {spared_min} of them, "
+    "dearer-elsewhere": "{dishes}: {cost}, or else it would be {other}.",
+    "cooker-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would do better by {spared}, "
     "but {rivals} has that cooker then.",
-    "hands-or-pots-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would spare {spared_min} of "
-    "them, but pots or hands are taken then.",
+    "hands-or-pots-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would do better by "
+    "{spared}, but pots or hands are taken then.",
 }
 COST: dict[CostKey, str] = {
-    "late": "late under a poor sky",
-    "gas": "on gas",
-    "short": "short of the wanted margin",
-    "stale": "held beyond fresh",
+    "missed": "{of_100:.0f} of 100 missed",
+    "gas": "{figure:.0f} min on gas",
+    "short": "{figure:.0f} min short of the wanted margin",
+    "stale": "{figure:.0f} min held beyond fresh",
 }
 LEVEL: dict[LevelKey, str] = {
     "placed": "dishes placed, by priority",
-    "late": "minutes late under a poor sky",
+    "missed": "expected misses and the price of gas, in steps of 3 of 100 dishes",
     "gas": "minutes on gas",
     "moved": "pots that were to go elsewhere, or at another time",
     "short": "minutes short of the wanted margin",
@@ -89,7 +94,7 @@ def refusal(event: Event, notice: Refusal) -> str:
 
 def warning(event: Event, notice: PlanWarning) -> str:
     """Return what to know before anybody trusts the plan."""
-    edition = FOOD_RULES[event.site.food_rules].edition
+    edition = rules_of(event).edition
     return WARNING[notice.kind].format(**_said(event, notice), edition=edition)
 
 
@@ -97,8 +102,9 @@ def tradeoff(event: Event, notice: Tradeoff) -> str:
     """Return what a cost is paid for."""
     return TRADEOFF[notice.kind].format(
         **_said(event, notice),
-        cost=f"{notice.cost_min} min {COST[notice.cost]}",
-        other=COST[notice.other] if notice.other else "",
+        cost=_amount(notice.cost, notice.cost_figure),
+        other=_amount(notice.other, notice.figures["other_figure"]) if notice.other else "",
+        spared=_amount(notice.cost, notice.figures.get("spared_figure", 0)),
         rivals=" and ".join(event.dish(d).name for d in notice.rival_dish_ids),
     )
 
@@ -112,10 +118,15 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "cookers": ", ".join(event.cooker(c).name for c in notice.cooker_ids),
         "dishes": ", ".join(dishes),
         "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
-        "batch": _batch(dishes, notice),
         "danger_zone": danger_zone(event),
         **said,
+        "batch": _batch(dishes, notice),
     }
+
+
+def _amount(key: CostKey, figure: float) -> str:
+    """Return so much of a cost: minutes, or a share of the days."""
+    return COST[key].format(figure=figure, of_100=100 * MISS_STEP * figure)
 
 
 def danger_zone(event: Event) -> str:

@@ -27,6 +27,11 @@ WORK = {
     "serve": "serve {meal}",
     "set-up": "set up",
     "pack-down": "pack down",
+    "greet": "greet visitors",
+    "read-board": "read the board aloud before {meal}",
+    "write-temperatures": "write temperatures down at {meal}",
+    "carry-plates": "carry plates at {meal}",
+    "wash-up": "wash up after {meal}",
     "turn": "turn {cookers}",
 }
 _KIND = {"new": "New: {at} {work}", "dropped": "No more: {at} {work}"}

@@ -4,86 +4,117 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import timedelta
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
-from events.model import Event
-from service.application.desk import Written
+from events.food_rules import clock_limit_min, least_middle_c, rules_of
+from events.model import Dish, Event
+from service.application.diary import DiaryEntry
 from service.application.live_day import LiveDay
 from service.text import formatting
 from service.text.glossary import band
-from solver.plan import Plan
-from solver.policy import CLOCK_LIMIT_MIN
-from solver.thermal.food import FOOD_RULES
+from solver.plan import Placement, Plan
 
 HEAD = ("time", "food", "cooker", "reading_c", "limit_c", "ok", "who", "what was done", "rules")
 
 
-def reading_rows(event: Event, plan: Plan, entries: list[Written]) -> list[dict[str, object]]:
+@dataclass(frozen=True)
+class RecordRow:
+    """A reading that counts, or food thrown away."""
+
+    at: datetime
+    clock: str
+    food: str
+    cooker: str
+    core_c: float | None
+    limit_c: float | None
+    due: bool  # read when the food was to be done, so that the limit holds
+    who: str
+    done: str
+
+    @property
+    def ok(self) -> bool:
+        """Return whether the reading keeps its limit."""
+        return self.core_c is not None and (self.limit_c is None or self.core_c >= self.limit_c)
+
+
+@dataclass(frozen=True)
+class Discard:
+    """By when food that can spoil is thrown away, if it is not hot."""
+
+    food: str
+    by: str
+    why: str
+
+
+def reading_rows(event: Event, plan: Plan, entries: Sequence[DiaryEntry]) -> list[RecordRow]:
     """Return every reading that still counts, with its limit; discards too."""
-    rules = FOOD_RULES[event.site.food_rules]
     placed = {p.id: p for p in plan.placements}
-    cookers = {c.id: c.name for c in event.cookers}
-    helpers = {h.id: h.name for h in event.helpers}
-    out: list[dict[str, object]] = []
-    for w in entries:
-        e = w.kept.entry
-        p = placed.get(e.placement_id or "")
-        if w.undone or (e.core_c is None and e.kind != "discarded"):
-            continue
-        dish = event.dish(p.dish_id) if p else None
-        done = p is not None and w.kept.happened_at >= p.done_at
-        limit = None
-        if dish is not None and dish.hazardous:
-            limit = rules.hot_holding_c if done else max(rules.middle_c, dish.core_c or 0.0)
-        out.append(
-            {
-                "at": w.kept.happened_at,
-                "clock": formatting.clock(event, w.kept.happened_at),
-                "food": (dish.name + formatting.part(p)) if dish and p else w.food,
-                "cooker": cookers.get(e.cooker_id or (p.cooker_id if p else ""), ""),
-                "core_c": e.core_c,
-                "limit_c": limit,
-                "ok": e.core_c is not None and (limit is None or e.core_c >= limit),
-                "due": done,
-                "who": helpers.get(e.helper_id or "", ""),
-                "done": "thrown away" if e.kind == "discarded" else e.note,
-            }
-        )
-    return out
+    return [
+        _row(event, placed.get(e.stored.entry.placement_id or ""), e)
+        for e in entries
+        if not e.undone
+        and (e.stored.entry.core_c is not None or e.stored.entry.kind == "discarded")
+    ]
 
 
-def discard_rows(event: Event, plan: Plan, running: LiveDay) -> list[tuple[str, str, str]]:
-    """Return (food, by when it is thrown away if it is not hot, why) of hazardous pots."""
-    clocks = {p.placement_id: p.clock_min for p in running.pots}
-    rules = FOOD_RULES[event.site.food_rules]
-    out = []
-    for p in plan.placements:
-        dish = event.dish(p.dish_id)
-        if not dish.hazardous or p.id in running.day_status.finished_ids:
-            continue
-        used = clocks.get(p.id, p.between_5_and_60_min)
-        by = p.served_at + timedelta(minutes=max(0, CLOCK_LIMIT_MIN - used))
-        why = f"{used} of {CLOCK_LIMIT_MIN} min at {band(event)} are used"
-        if rules.hot_holding_c:
-            why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
-        out.append((dish.name + formatting.part(p), formatting.clock(event, by), why))
-    return out
+def discard_rows(event: Event, plan: Plan, live_day: LiveDay) -> list[Discard]:
+    """Return by when each hazardous pot is thrown away, if it is not hot."""
+    used_min = {p.placement_id: p.clock_min for p in live_day.pots}
+    return [
+        _discard(event, p, used_min.get(p.id, p.between_5_and_60_min))
+        for p in plan.placements
+        if event.dish(p.dish_id).hazardous and p.id not in live_day.day_status.finished_ids
+    ]
 
 
-def record_csv(event: Event, plan: Plan, entries: list[Written]) -> str:
+def record_csv(event: Event, plan: Plan, entries: Sequence[DiaryEntry]) -> str:
     """Return the record as CSV: temperatures in °C, times local."""
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     out = io.StringIO()
-    rows = csv.writer(out)
-    rows.writerow(HEAD)
+    table = csv.writer(out)
+    table.writerow(HEAD)
     for r in reading_rows(event, plan, entries):
-        ok = "yes" if r["ok"] else "no" if r["due"] else "not yet"
-        row = (r["clock"], r["food"], r["cooker"], r["core_c"], r["limit_c"], ok, r["who"])
-        rows.writerow([_plain(v) for v in (*row, r["done"], rules.edition)])
+        ok = "yes" if r.ok else "no" if r.due else "not yet"
+        row = (r.clock, r.food, r.cooker, r.core_c, r.limit_c, ok, r.who, r.done, rules.edition)
+        table.writerow([formatting.spreadsheet_cell(value) for value in row])
     return out.getvalue()
 
 
-def _plain(value: object) -> str:
-    """Return a cell that no spreadsheet takes for a formula."""
-    text = "" if value is None else str(value)
-    return f"'{text}" if text[:1] in "=+-@\t\r" else text
+def _row(event: Event, placement: Placement | None, written: DiaryEntry) -> RecordRow:
+    stored, entry = written.stored, written.stored.entry
+    cookers = {c.id: c.name for c in event.cookers}
+    helpers = {h.id: h.name for h in event.helpers}
+    due = placement is not None and stored.happened_at >= placement.done_at
+    dish = event.dish(placement.dish_id) if placement else None
+    cooker_id = entry.cooker_id or (placement.cooker_id if placement else "")
+    return RecordRow(
+        at=stored.happened_at,
+        clock=formatting.clock(event, stored.happened_at),
+        food=dish.name + formatting.part(placement) if dish and placement else written.food,
+        cooker=cookers.get(cooker_id, ""),
+        core_c=entry.core_c,
+        limit_c=_limit_c(event, dish, due=due),
+        due=due,
+        who=helpers.get(entry.helper_id or "", ""),
+        done="thrown away" if entry.kind == "discarded" else entry.note,
+    )
+
+
+def _limit_c(event: Event, dish: Dish | None, *, due: bool) -> float | None:
+    """Return what the food must have: its middle while it cooks, hot holding once it is done."""
+    if dish is None or not dish.hazardous:
+        return None
+    return rules_of(event).hot_holding_c if due else least_middle_c(event, dish)
+
+
+def _discard(event: Event, placement: Placement, used_min: int) -> Discard:
+    rules, dish = rules_of(event), event.dish(placement.dish_id)
+    limit_min = clock_limit_min(event, dish)
+    by = placement.served_at + timedelta(minutes=max(0, limit_min - used_min))
+    why = f"{used_min} of {limit_min} min at {band(event)} are used"
+    if rules.hot_holding_c:
+        why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
+    food = dish.name + formatting.part(placement)
+    return Discard(food, formatting.clock(event, by), why)

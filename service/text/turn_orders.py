@@ -2,27 +2,41 @@
 
 from __future__ import annotations
 
-import math
+from dataclasses import dataclass
 
 from events.model import Event
+from service.application.aiming_card import ring_radius
 from service.text.formatting import span
 from solver.plan import Turn
-from solver.solar.tracking import declination_deg, travel_deg
 
 PIN_CM = 10.0  # the aiming card's pin
 
 
-def how_to_turn(event: Event, turn: Turn) -> tuple[str, str]:
-    """Return (main order, second order) for hands: the rim first, then the tilt."""
+@dataclass(frozen=True)
+class TurnOrder:
+    """How to turn a cooker: the rim first, then the tilt."""
+
+    turn: str
+    tilt: str
+
+    def __str__(self) -> str:
+        return f"{self.turn}, {self.tilt}"
+
+
+AIM_AHEAD = TurnOrder("aim it ahead", "")
+
+
+def how_to_turn(event: Event, turn: Turn) -> TurnOrder:
+    """Return the order for hands."""
     side = "right" if turn.turn_deg > 0 else "left"
     turned = turn.rim_cm >= 1
     first = f"{side} {span(event, turn.rim_cm)} at the rim" if turned else "hold its direction"
     tilt = abs(turn.tilt_deg)
     way = "up" if turn.tilt_deg > 0 else "down"
     if tilt < 0.5:
-        return first, "leave its tilt"
+        return TurnOrder(first, "leave its tilt")
     far = f"{span(event, turn.tip_cm)} at the top, " if turn.tip_cm >= 1 else ""
-    return first, f"and tip it {way}: {far}{tilt:.0f}°"
+    return TurnOrder(first, f"and tip it {way}: {far}{tilt:.0f}°")
 
 
 def turn_short(event: Event, turn: Turn) -> str:
@@ -43,8 +57,7 @@ def ring_name(ring_min: float) -> str:
 
 def shadow_cm(event: Event, turn: Turn) -> float:
     """Return how far the shadow tip of a 10 cm pin lies from its foot, ahead side."""
-    angle = travel_deg(turn.ring_min, declination_deg=declination_deg(event.date))
-    return PIN_CM * math.tan(math.radians(angle))
+    return ring_radius(event, turn.ring_min, pin=PIN_CM)
 
 
 def ring(event: Event, turn: Turn) -> str:

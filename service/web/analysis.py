@@ -1,100 +1,101 @@
-"""Pages that ask for more counting: what would help, the year, a cooker's litre test."""
+"""Pages that ask for more counting: what would help, the year, a litre test, go or not."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
 from fastapi import Form, Request, Response
-from fastapi.responses import RedirectResponse
 from pydantic import ValidationError
 
 from events.errors import WHOLE_FILE, Busy, Fault, FaultyEvent
 from events.reading.model_faults import faults_of
-from service import access
-from service.application.desk import LitreTold
+from service.application.analyses import LitreReadings
+from service.application.event_analyses import decide
 from service.charts.season import season_picture
-from service.dependencies import AtDesk, Name
+from service.dependencies import Name, ServicesDep
 from service.text import decision as decision_text
 from service.text import improvements as improvement_text
-from service.web.context import PageContext
-from solver.risk.decision import decide
+from service.web.context import PageContextDep
+from service.web.rendering import page_router, see_other
 
-router = access.gated_pages()
+router = page_router()
 
 
 @router.get("/e/{name}/help")
-def what_would_help(name: Name, desk: AtDesk) -> Response:
+def what_would_help(context: PageContextDep, services: ServicesDep) -> Response:
     """Show the smallest changes that would let refused or unsure dishes in."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        return seen.counting()
+    if context.plan is None:
+        return context.counting()
     try:
-        fixes = desk.fixes_of(name, wait_s=desk.page_wait_s)
+        improvements = services.analyses.improvements(context.name, wait_s=services.page_wait_s)
     except Busy:
-        return seen.counting("What would help is being tried, change by change.")
+        return context.counting("What would help is being tried, change by change.")
     rows = [
         {
-            "id": f.id,
-            "change": improvement_text.change(seen.event, f.change),
-            "effect": improvement_text.effect(seen.event, f),
+            "id": i.id,
+            "change": improvement_text.change(context.event, i.change),
+            "effect": improvement_text.effect(context.event, i),
         }
-        for f in fixes
+        for i in improvements
     ]
-    return seen.page("help.html", here="/more", fixes=rows)
+    return context.page("help.html", here="/more", fixes=rows)
 
 
 @router.post("/e/{name}/help")
-def take_it(
-    name: Name, desk: AtDesk, fix: Annotated[str, Form()], mark: Annotated[str, Form()]
+def improve(
+    name: Name,
+    services: ServicesDep,
+    fix: Annotated[str, Form()],
+    etag: Annotated[str, Form(alias="mark")],
 ) -> Response:
     """Make one of the changes, if nobody changed the event in between."""
-    desk.apply_fix(name, fix, if_match=mark)
-    return RedirectResponse(f"/e/{name}", status_code=303)
+    services.events.improve(name, fix, etag=etag)
+    return see_other(f"/e/{name}")
 
 
 @router.get("/e/{name}/more")
-def more(name: Name, desk: AtDesk) -> Response:
+def more(context: PageContextDep) -> Response:
     """Show the way to all that has no place in the head."""
-    return PageContext(desk, name).page("more.html", here="/more")
+    return context.page("more.html", here="/more")
 
 
 @router.get("/e/{name}/year")
-def the_year(name: Name, desk: AtDesk) -> Response:
+def the_year(context: PageContextDep, services: ServicesDep) -> Response:
     """Show by what hour the sun has each dish ready, week by week."""
-    seen = PageContext(desk, name)
     try:
-        found = desk.season_of(name, wait_s=desk.page_wait_s)
+        season = services.analyses.season(context.name, wait_s=services.page_wait_s)
     except Busy:
-        return seen.counting("The year is being counted, week by week.")
+        return context.counting("The year is being counted, week by week.")
     rows = [
         {
-            "monday": w.monday,
-            "cells": [w.ready_by[d.id] for d in seen.event.dishes],
-            "sunlit": w.sunlit_pct,
+            "monday": week.monday,
+            "cells": [week.ready_by[d.id] for d in context.event.dishes],
+            "sunlit": week.sunlit_pct,
         }
-        for w in found.weeks
+        for week in season.weeks
     ]
-    return seen.page(
-        "year.html", here="/more", picture=season_picture(seen.event, found), rows=rows
-    )
+    picture = season_picture(context.event, season)
+    return context.page("year.html", here="/more", picture=picture, rows=rows)
 
 
 @router.get("/e/{name}/stations/{cooker_id}/measure")
-def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
+def measure(
+    context: PageContextDep, cooker_id: Name, services: ServicesDep, request: Request
+) -> Response:
     """Show the litre test's form, and what two readings say of the cooker."""
-    seen = PageContext(desk, name)
-    cooker = desk.cooker_of(seen.kept, cooker_id)
+    cooker = context.event.cooker(cooker_id)
     given = {k: v for k, v in request.query_params.items() if v}
     strength, faults = None, list[Fault]()
     if given:
         try:
-            strength = desk.litre_test(name, cooker_id, LitreTold.model_validate(given))
+            readings = LitreReadings.model_validate(given)
+            strength = services.analyses.litre_test(context.name, cooker_id, readings)
         except ValidationError as error:
             faults = faults_of(error, WHOLE_FILE)
         except FaultyEvent as error:
             faults = error.faults
-    usual = {"day": seen.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
-    return seen.page(
+    usual = {"day": context.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
+    return context.page(
         "measure.html",
         here="/stations",
         cooker=cooker,
@@ -105,19 +106,18 @@ def measure(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Resp
 
 
 @router.get("/e/{name}/go")
-def go_or_not(name: Name, desk: AtDesk) -> Response:
+def go_or_not(context: PageContextDep) -> Response:
     """Show go, fewer dishes or a gas day, and by when what must be decided."""
-    seen = PageContext(desk, name)
-    plan = seen.found.plan
+    event, plan = context.event, context.plan
     if plan is None:
-        return seen.counting()
-    decision = decide(seen.event, plan)
-    return seen.page(
+        return context.counting()
+    decision = decide(event, plan)
+    return context.page(
         "go.html",
         here="/more",
         decision=decision,
         heading=decision_text.heading(decision),
-        steps=[decision_text.step(seen.event, s) for s in decision.steps],
-        gas_day=decision_text.gas_day(seen.event, plan.gas_day),
-        deadlines=[decision_text.deadline(seen.event, d) for d in decision.deadlines],
+        steps=[decision_text.step(event, s) for s in decision.steps],
+        gas_day=decision_text.gas_day(event, plan.gas_day),
+        deadlines=[decision_text.deadline(event, d) for d in decision.deadlines],
     )

@@ -6,27 +6,27 @@ from datetime import timedelta
 
 from fastapi import Response
 
-from service import access
-from service.dependencies import AtDesk, Name
+from service.access import for_role
+from service.dependencies import ServicesDep
 from service.text.board import board_rows, sun_now
-from service.web.context import PageContext
+from service.web.context import PageContextDep
+from service.web.rendering import page_router
 
-router = access.gated_pages()
+router = page_router()
+SHOWN_AFTER_LOADING = timedelta(minutes=45)  # on another day, the board as it would be then
 
 
 @router.get("/e/{name}/board")
-def board(name: Name, desk: AtDesk) -> Response:
+@for_role("board")
+def board(context: PageContextDep, services: ServicesDep) -> Response:
     """Show the visitors what cooks where, how hot, ready when; no names of helpers."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        return seen.counting()
-    at = seen.now or min(
-        (p.loaded_at + timedelta(minutes=45) for p in seen.found.plan.placements),
-        default=seen.found.plan.sun[0].at,
+    plan = context.plan
+    if plan is None:
+        return context.counting()
+    at = context.now or min(
+        (p.loaded_at + SHOWN_AFTER_LOADING for p in plan.placements), default=plan.sun[0].at
     )
-    entries = [w.kept for w in desk.diary_of(name) if not w.undone]
-    return seen.page(
-        "board.html",
-        rows=board_rows(seen.event, seen.found.plan, at, entries),
-        sun=sun_now(seen.found.plan, at),
+    entries = [e.stored for e in services.diary.entries(context.name) if not e.undone]
+    return context.page(
+        "board.html", rows=board_rows(context.event, plan, at, entries), sun=sun_now(plan, at)
     )

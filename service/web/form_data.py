@@ -1,27 +1,26 @@
-"""A form's fields as they were typed."""
+"""A form's fields as they were typed, and the text of a file that was chosen."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import Depends, Request
+from fastapi import Depends, Request, UploadFile
 
-from events.model import Cooker
-from service.application.desk import Desk
+from events.errors import NOT_UTF8, FaultyEvent
 
 
-async def form_of(request: Request) -> dict[str, str]:
+async def form_fields(request: Request) -> dict[str, str]:
     """Return a form's fields; a field that stands several times is joined by commas."""
     form = await request.form()
-    out: dict[str, str] = {}
-    for key in form:
-        out[key] = ",".join(str(v) for v in form.getlist(key))
-    return out
+    return {key: ",".join(str(v) for v in form.getlist(key)) for key in form}
 
 
-Typed = Annotated[dict[str, str], Depends(form_of)]
+FormFields = Annotated[dict[str, str], Depends(form_fields)]
 
 
-def own_of(desk: Desk) -> dict[str, Cooker]:
-    """Return the house's own cookers by id."""
-    return {o.cooker.id: o.cooker for o in desk.store.own_cookers.all()}
+async def text_of(file: UploadFile) -> str:
+    """Return a chosen file's text; raises FaultyEvent where it is none."""
+    try:
+        return (await file.read()).decode("utf-8")
+    except UnicodeDecodeError:
+        raise FaultyEvent(file.filename or "the file", [NOT_UTF8]) from None

@@ -2,157 +2,172 @@
 
 from __future__ import annotations
 
-import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from fastapi import Response
 
-from events.errors import NotFound
 from events.model import Event
-from service import access
-from service.application.desk import Written
+from service.access import for_role
+from service.application.diary import DiaryEntry
 from service.charts.turn import turn_picture
-from service.dependencies import AtDesk, Name
-from service.text import formatting, turn_orders
-from service.text import messages as words
+from service.dependencies import Name, ServicesDep
+from service.text import formatting, messages, turn_orders
 from service.text.cookers import caution
 from service.text.replan_changes import work_change
-from service.text.run_sheet import RunSheetItem, doings, for_helper
-from service.web.context import PageContext
-from solver.plan import Plan
+from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
+from service.web.context import PageContext, PageContextDep
+from service.web.press import new_press_id
+from service.web.rendering import page_router
+from solver.plan import Plan, Turn
 
-router = access.gated_pages()
+router = page_router()
 MISSED_AFTER = timedelta(minutes=15)  # a job not pressed by then makes room for the next
-NOT_DONE = ("late", "note", "cloud", "sun", "seen", "out-of-action", "undo")  # leave a job open
-SAW = "has read what changed in"
+# What leaves a job open.
+NOT_DONE = ("late", "note", "cloud", "sun", "seen", "read-changes", "out-of-action", "undo")
+UNDONE_WITHIN = timedelta(minutes=10)  # so long can the last press be undone here
+SHOWN_AFTER_NEXT = 4
+
+
+@dataclass(frozen=True)
+class Countdown:
+    """How long until a job begins, in big letters."""
+
+    number: str
+    unit: str = ""
+    due: bool = False
 
 
 @router.get("/e/{name}/jobs")
-def jobs(name: Name, desk: AtDesk) -> Response:
+@for_role("helper")
+def jobs(context: PageContextDep, services: ServicesDep) -> Response:
     """Show every helper, to choose oneself."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        return seen.counting()
-    plan = seen.found.plan
-    counts = {
-        h.id: sum(h.id in d.helper_ids for d in doings(seen.event, plan))
-        for h in seen.event.helpers
+    event, plan = context.event, context.plan
+    if plan is None:
+        return context.counting()
+    items = run_sheet_items(event, plan)
+    seen_at = {
+        e.stored.entry.helper_id: formatting.clock(event, e.stored.happened_at)
+        for e in services.diary.entries(context.name)
+        if e.stored.entry.kind == "seen" and e.stored.entry.plan == context.in_force.revision
     }
-    saw = {
-        w.kept.entry.helper_id: formatting.clock(seen.event, w.kept.happened_at)
-        for w in desk.diary_of(name)
-        if w.kept.entry.kind == "seen" and w.kept.entry.plan == seen.found.mark
-    }
-    mine = {h.id: saw.get(h.id, "") for h in seen.event.helpers}
-    return seen.page("jobs.html", here="/jobs", counts=counts, here_seen=mine)
+    return context.page(
+        "jobs.html",
+        here="/jobs",
+        counts={h.id: sum(h.id in item.helper_ids for item in items) for h in event.helpers},
+        here_seen={h.id: seen_at.get(h.id, "") for h in event.helpers},
+    )
 
 
 @router.get("/e/{name}/jobs/{helper_id}")
-def my_jobs(name: Name, helper_id: Name, desk: AtDesk) -> Response:
+@for_role("helper")
+def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> Response:
     """Show one helper the next thing to do: when, what, how far, and what to beware of."""
-    seen = PageContext(desk, name)
-    event, plan = seen.event, seen.found.plan
-    helper = next((h for h in event.helpers if h.id == helper_id), None)
-    if helper is None:
-        raise NotFound(f"No helper “{helper_id}” in {name}.")
+    event, plan, at = context.event, context.plan, context.at
+    helper = event.helper(helper_id)
     if plan is None:
-        return seen.counting()
-    written = [w for w in desk.diary_of(name) if not w.undone]
-    did = {w.kept.entry.job_id for w in written if w.kept.entry.kind not in NOT_DONE}
-    todo = [
-        d
-        for d in for_helper(event, plan, helper_id)
-        if d.id not in did and d.ends_at + MISSED_AFTER > seen.at and d.kind != "attend"
-    ]
-    stay = next(
-        (
-            d
-            for d in for_helper(event, plan, helper_id)
-            if d.kind == "attend" and d.at <= seen.at < d.ends_at
-        ),
-        None,
-    )
-    job = todo[0] if todo else None
-    left, unit, due = _countdown(job, seen.at)
-    over = int((seen.at - job.ends_at).total_seconds() // 60) if job else 0
-    shown = job.turns if job else ()
-    return seen.page(
+        return context.counting()
+    entries = [e for e in services.diary.entries(context.name) if not e.undone]
+    items = items_of_helper(event, plan, helper_id)
+    open_items = _open_items(items, entries, at)
+    item = open_items[0] if open_items else None
+    countdown = _countdown(item, at)
+    over_min = int((at - item.ends_at).total_seconds() // 60) if item else 0
+    return context.page(
         "myjobs.html",
         helper=helper,
-        job=job,
-        left=left,
-        unit=unit,
-        due=due,
-        day="" if seen.now or job is None else formatting.long_date(event.date),
-        pictures=[
-            {
-                "name": event.cooker(t.cooker_id).name,
-                "how": turn_orders.how_to_turn(event, t) if not t.first else ("aim it ahead", ""),
-                "picture": turn_picture(event, t),
-                "until": t.holds_until,
-                "caution": caution(event.cooker(t.cooker_id), "turn"),
-            }
-            for t in shown
-        ],
-        after=todo[1:5],
-        late_min=max(over, 0) if seen.now else 0,
-        today=seen.now is not None,
-        press=words.PRESS.get(job.kind) if job else None,
-        placement_id=_pot_of(plan, job),
-        press_id=secrets.token_urlsafe(9),
-        last=_last(event, written, helper_id, seen.at),
-        stay=stay,
-        news=_news(seen, plan, helper_id, written),
+        job=item,
+        left=countdown.number,
+        unit=countdown.unit,
+        due=countdown.due,
+        day="" if context.now or item is None else formatting.long_date(event.date),
+        pictures=[_turn(event, turn) for turn in (item.turns if item else ())],
+        after=open_items[1 : 1 + SHOWN_AFTER_NEXT],
+        late_min=max(over_min, 0) if context.now else 0,
+        today=context.now is not None,
+        press=messages.PRESS.get(item.kind) if item else None,
+        placement_id=_batch_of(plan, item),
+        press_id=new_press_id(),
+        last=_last_press(event, entries, helper_id, at),
+        stay=next((i for i in items if i.kind == "attend" and i.at <= at < i.ends_at), None),
+        news=_news(context, plan, helper_id, entries),
         plan_since=plan.replanned_at,
-        saw=SAW,
     )
 
 
-def _news(seen: PageContext, plan: Plan, helper_id: str, written: list[Written]) -> list[str]:
-    """Return what the plan in force changed for a helper, until they say that they saw it."""
-    saw = any(
-        w.kept.entry.kind == "note"
-        and w.kept.entry.helper_id == helper_id
-        and w.kept.entry.note == f"{SAW} {seen.found.mark}"
-        for w in written
+def _open_items(
+    items: Sequence[RunSheetItem], entries: Sequence[DiaryEntry], at: datetime
+) -> list[RunSheetItem]:
+    """Return what is still to be done: neither pressed nor missed for long."""
+    done = {e.stored.entry.job_id for e in entries if e.stored.entry.kind not in NOT_DONE}
+    return [
+        item
+        for item in items
+        if item.id not in done and item.ends_at + MISSED_AFTER > at and item.kind != "attend"
+    ]
+
+
+def _turn(event: Event, turn: Turn) -> dict[str, object]:
+    cooker = event.cooker(turn.cooker_id)
+    return {
+        "name": cooker.name,
+        "how": turn_orders.AIM_AHEAD if turn.first else turn_orders.how_to_turn(event, turn),
+        "picture": turn_picture(event, turn),
+        "until": turn.holds_until,
+        "caution": caution(cooker, "turn"),
+    }
+
+
+def _news(
+    context: PageContext, plan: Plan, helper_id: str, entries: Sequence[DiaryEntry]
+) -> list[str]:
+    """Return what the plan in force changed for a helper, until they say that they read it."""
+    read = any(
+        e.stored.entry.kind == "read-changes"
+        and e.stored.entry.helper_id == helper_id
+        and e.stored.entry.plan == context.in_force.revision
+        for e in entries
     )
-    if plan.replanned_at is None or saw:
+    if plan.replanned_at is None or read:
         return []
-    return [work_change(seen.event, c) for c in plan.work_changes if c.helper_id == helper_id]
+    return [work_change(context.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 
 
-def _pot_of(plan: Plan, job: RunSheetItem | None) -> str:
-    """Return the pot a job is about, if it is one."""
-    found = next((j for j in plan.jobs if job is not None and j.id == job.id), None)
-    return found.placement_ids[0] if found and found.placement_ids else ""
+def _batch_of(plan: Plan, item: RunSheetItem | None) -> str:
+    """Return the batch an item is about, if it is one."""
+    job = next((j for j in plan.jobs if item is not None and j.id == item.id), None)
+    return job.placement_ids[0] if job and job.placement_ids else ""
 
 
-def _last(
-    event: Event, written: list[Written], helper_id: str, at: datetime
+def _last_press(
+    event: Event, entries: Sequence[DiaryEntry], helper_id: str, at: datetime
 ) -> dict[str, str] | None:
     """Return the helper's last press of these ten minutes, to be undone."""
-    mine = [
-        w.kept
-        for w in written
-        if w.kept.entry.helper_id == helper_id
-        and w.kept.entry.kind not in ("seen", "undo")
-        and at - w.kept.received_at < timedelta(minutes=10)
+    presses = [
+        e.stored
+        for e in entries
+        if e.stored.entry.helper_id == helper_id
+        and e.stored.entry.kind not in ("seen", "undo")
+        and at - e.stored.received_at < UNDONE_WITHIN
     ]
-    if not mine:
+    if not presses:
         return None
-    entry = mine[-1].entry
-    at_clock = formatting.clock(event, mine[-1].happened_at)
-    return {"id": entry.id, "what": words.PRESSED[entry.kind], "at": at_clock}
+    entry = presses[-1].entry
+    clock = formatting.clock(event, presses[-1].happened_at)
+    return {"id": entry.id, "what": messages.PRESSED[entry.kind], "at": clock}
 
 
-def _countdown(job: RunSheetItem | None, at: datetime) -> tuple[str, str, bool]:
-    """Return (number, unit, whether it is due) until a job begins."""
-    if job is None:
-        return "", "", False
-    minutes = -int((at - job.at).total_seconds() // 60)
+def _countdown(item: RunSheetItem | None, at: datetime) -> Countdown:
+    """Return how long until an item begins."""
+    if item is None:
+        return Countdown("")
+    minutes = -int((at - item.at).total_seconds() // 60)
     if minutes <= 0:
-        return "Now", "", True
+        return Countdown("Now", due=True)
     if minutes < 100:
-        return str(minutes), "min", False
+        return Countdown(str(minutes), "min")
     hours = minutes / 60
-    return (f"{hours:.0f}", "hours", False) if hours < 48 else (f"{hours / 24:.0f}", "days", False)
+    return (
+        Countdown(f"{hours:.0f}", "hours") if hours < 48 else Countdown(f"{hours / 24:.0f}", "days")
+    )

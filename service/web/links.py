@@ -1,102 +1,97 @@
-"""Links: who can come in, made, shown once, closed; and the doors they open."""
+"""Links: who can sign in, made, shown once, closed; and the pages that they open."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request, Response
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi import Form, Request, Response
 
 from events.errors import NotFound
-from service import access
-from service.charts import qr_code
-from service.dependencies import AtDesk, Name
-from service.web.context import PageContext, page_of
+from events.storage.tables import Role
+from service.access import cookie_name, signed_in
+from service.application.links import LASTS
+from service.charts.qr_code import QrCode
+from service.dependencies import Name, ServicesDep
+from service.web.context import PageContextDep
+from service.web.rendering import page_router, render, see_other
 
-router = access.gated_pages()
-doors = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+router = page_router()
+public_router = page_router()  # who comes by a link has no access yet
+Token = Annotated[str, "a link's token"]
 
 
 @router.get("/e/{name}/links")
-def links(name: Name, desk: AtDesk) -> Response:
-    """Show who can come in, and make links for helpers and the board."""
-    seen = PageContext(desk, name)
-    zone = seen.event.zone
+def links(context: PageContextDep, services: ServicesDep) -> Response:
+    """Show who can sign in, and make links for helpers and the board."""
+    names = {h.id: h.name for h in context.event.helpers}
     rows = [
         {
-            "digest": k.digest,
-            "role": k.role,
-            "who": next((h.name for h in seen.event.helpers if h.id == k.helper_id), ""),
-            "ends": k.ends_at.astimezone(zone).date().isoformat(),
-            "open": not k.revoked and k.ends_at > seen.at,
+            "digest": link.digest,
+            "role": link.role,
+            "who": names.get(link.helper_id or "", ""),
+            "ends": link.ends_at.astimezone(context.event.zone).date().isoformat(),
+            "open": services.links.is_open(link),
         }
-        for k in desk.store.links.of_event(name)
+        for link in services.links.of_event(context.name)
     ]
-    return seen.page("links.html", here="/links", rows=rows, made=None)
+    return context.page("links.html", here="/links", rows=rows, made=None)
 
 
 @router.post("/e/{name}/links")
 def make(
-    name: Name, desk: AtDesk, request: Request, role: Annotated[str, Form(max_length=60)]
+    context: PageContextDep,
+    services: ServicesDep,
+    request: Request,
+    role: Annotated[str, Form(max_length=60)],
 ) -> Response:
     """Make a link and show it, this once, with its code."""
-    seen = PageContext(desk, name)
-    kind, _, helper_id = role.partition(":")
-    if kind not in ("helper", "board") or (
-        kind == "helper" and helper_id not in {h.id for h in seen.event.helpers}
-    ):
-        raise NotFound(f"No “{role}” in {name}.")
-    token = access.make_link(
-        desk.store,
-        name,
-        "helper" if kind == "helper" else "board",
-        now=seen.at,
-        helper_id=helper_id or None,
-    )
+    least, _, helper_id = role.partition(":")
+    roles: dict[str, Role] = {"helper": "helper", "board": "board"}
+    known = helper_id in {h.id for h in context.event.helpers}
+    if least not in roles or (least == "helper" and not known):
+        raise NotFound(f"No “{role}” in {context.name}.")
+    token = services.links.make(context.name, roles[least], helper_id=helper_id or None)
     url = f"{request.url.scheme}://{request.url.netloc}/l/{token}"
-    return seen.page("links.html", here="/links", rows=[], made=qr_code.QrCode(url))
+    return context.page("links.html", here="/links", rows=[], made=QrCode(url))
 
 
 @router.post("/e/{name}/links/revoke")
-def revoke(name: Name, desk: AtDesk, digest: Annotated[str, Form(max_length=64)]) -> Response:
+def revoke(
+    name: Name, services: ServicesDep, digest: Annotated[str, Form(max_length=64)]
+) -> Response:
     """Close a link for good."""
-    desk.store.links.revoke(name, digest)
-    return RedirectResponse(f"/e/{name}/links", status_code=303)
+    services.links.revoke(name, digest)
+    return see_other(f"/e/{name}/links")
 
 
-@doors.get("/l/{token}")
-def come_in(token: Annotated[str, "a link's token"], desk: AtDesk, request: Request) -> Response:
-    """Take a helper or the board in; an organiser presses once, and the link is spent."""
-    link = access.opened(desk.store, token, now=desk.now())
+@public_router.get("/l/{token}")
+def sign_in(token: Token, services: ServicesDep, request: Request) -> Response:
+    """Sign a helper or the board in; an organiser presses once, and the link is spent."""
+    link = services.links.resolve_token(token)
     if link is None:
         raise NotFound("This link opens nothing: it may have ended or been closed.")
     if link.role == "organiser":
-        return page_of("door.html", token=token)
-    where = f"/jobs/{link.helper_id}" if link.helper_id else "/board"
-    there = RedirectResponse(f"/e/{link.event_id}{where}", 303)
-    own = request.cookies.get(access.cookie_name(link.event_id))
-    held = access.opened(desk.store, own, now=desk.now())
+        return render("door.html", token=token)
+    page = f"/jobs/{link.helper_id}" if link.helper_id else "/board"
+    response = see_other(f"/e/{link.event_id}{page}")
+    held = signed_in(request, link.event_id)
     if held is not None and held.role == "organiser":
-        return there  # an organiser who tries a helper's link keeps the larger key
-    return _with_cookie(there, link.event_id, token)
+        return response  # an organiser who tries a helper's link stays organiser
+    return _with_cookie(response, link.event_id, token)
 
 
-@doors.post("/l/{token}")
-def exchange(token: Annotated[str, "a link's token"], desk: AtDesk) -> Response:
+@public_router.post("/l/{token}")
+def sign_in_organiser(token: Token, services: ServicesDep) -> Response:
     """Exchange the organiser's link for a cookie; the link itself is spent."""
-    link = access.opened(desk.store, token, now=desk.now())
-    if link is None or link.role != "organiser":
-        raise NotFound("This link opens nothing: it may have ended or been used.")
-    fresh = access.make_link(desk.store, link.event_id, "organiser", now=desk.now())
-    desk.store.links.revoke(link.event_id, link.digest)
-    return _with_cookie(RedirectResponse(f"/e/{link.event_id}", 303), link.event_id, fresh)
+    fresh = services.links.exchange(token)
+    return _with_cookie(see_other(f"/e/{fresh.event_id}"), fresh.event_id, fresh.token)
 
 
 def _with_cookie(response: Response, name: str, token: str) -> Response:
     response.set_cookie(
-        access.cookie_name(name),
+        cookie_name(name),
         token,
-        max_age=int(access.LASTS.total_seconds()),
+        max_age=int(LASTS.total_seconds()),
         httponly=True,
         samesite="lax",
         path="/",

@@ -4,48 +4,38 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Form, Response
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi import Depends, Form, Response
 
 from events.errors import FaultyEvent
-from service import access
-from service.dependencies import AtDesk
+from service.access import organisers_only
+from service.dependencies import ServicesDep
 from service.forms.cooker_file import own_from, own_text
-from service.web.context import page_of
+from service.web.rendering import attachment, page_router, render, see_other
 
-router = APIRouter(
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(access.organisers_only)],
-)
+router = page_router()
+ORGANISERS = [Depends(organisers_only)]
 
 
-@router.get("/own")
-def own_cookers(desk: AtDesk) -> Response:
+@router.get("/own", dependencies=ORGANISERS)
+def own_cookers(services: ServicesDep) -> Response:
     """Show the house's own cookers, to send as a file or take from one."""
-    return page_of("own.html", own=desk.store.own_cookers.all(), faults=[])
+    return render("own.html", own=services.own_cookers.all(), faults=[])
 
 
-@router.get("/own.toml")
-def own_file(desk: AtDesk) -> Response:
+@router.get("/own.toml", dependencies=ORGANISERS)
+def own_file(services: ServicesDep) -> Response:
     """Return the house's own cookers as a file."""
-    text = own_text([o.cooker for o in desk.store.own_cookers.all()])
-    return Response(
-        text,
-        media_type="application/toml",
-        headers={"content-disposition": 'attachment; filename="own-cookers.toml"'},
-    )
+    text = own_text([own.cooker for own in services.own_cookers.all()])
+    return attachment(text, "application/toml", "own-cookers.toml")
 
 
-@router.post("/own")
-def take_own(desk: AtDesk, text: Annotated[str, Form(max_length=500_000)]) -> Response:
+@router.post("/own", dependencies=ORGANISERS)
+def take_own(services: ServicesDep, text: Annotated[str, Form(max_length=500_000)]) -> Response:
     """Take own cookers from a file's text; each replaces the one of its name."""
     try:
         cookers = own_from(text)
     except FaultyEvent as error:
-        page = page_of("own.html", own=desk.store.own_cookers.all(), faults=error.faults)
-        page.status_code = 422
-        return page
-    for cooker in cookers:
-        desk.store.own_cookers.save(cooker, source="from a file", now=desk.now())
-    return RedirectResponse("/own", status_code=303)
+        own = services.own_cookers.all()
+        return render("own.html", status=422, own=own, faults=error.faults)
+    services.own_cookers.save(cookers, source="from a file")
+    return see_other("/own")

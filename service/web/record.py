@@ -2,90 +2,91 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from fastapi import Response
-from fastapi.responses import RedirectResponse
 
-from events.errors import NotFound
-from service import access
-from service.dependencies import AtDesk, Name
+from events.diary import StoredEntry
+from events.food_rules import rules_of
+from events.model import Event
+from service.dependencies import Name, ServicesDep
 from service.text import formatting
 from service.text.temperature_record import discard_rows, reading_rows, record_csv
-from service.web.context import PageContext
-from service.web.live_day import AtRuns, strength_rows
-from solver.thermal.food import FOOD_RULES
+from service.web.context import PageContextDep
+from service.web.downloads import PlanDep
+from service.web.rendering import attachment, page_router, see_other
+from service.web.status_rows import strength_rows
+from solver.plan import Plan
 
-router = access.gated_pages()
+router = page_router()
+READINGS_LEAST = 2  # of a cooker, for its figures to be worth storing
 
 
 @router.get("/e/{name}/temperatures")
-def temperatures(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
+def temperatures(context: PageContextDep, services: ServicesDep) -> Response:
     """Show the temperature record: readings, limits, what was done, discard-by times."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        return seen.counting()
-    entries = desk.diary_of(name)
-    return seen.page(
+    event, plan = context.event, context.plan
+    if plan is None:
+        return context.counting()
+    live_day = services.live_day.status(context.name)
+    return context.page(
         "temperatures.html",
         here="/more",
-        rows=reading_rows(seen.event, seen.found.plan, entries),
-        discards=discard_rows(seen.event, seen.found.plan, runs.running(name)),
-        rules=FOOD_RULES[seen.event.site.food_rules],
+        rows=reading_rows(event, plan, services.diary.entries(context.name)),
+        discards=discard_rows(event, plan, live_day),
+        rules=rules_of(event),
     )
 
 
 @router.get("/e/{name}/temperatures.csv")
-def temperatures_csv(name: Name, desk: AtDesk) -> Response:
+def temperatures_csv(context: PageContextDep, plan: PlanDep, services: ServicesDep) -> Response:
     """Return the temperature record as CSV."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-    text = record_csv(seen.event, seen.found.plan, desk.diary_of(name))
-    return Response(
-        text,
-        media_type="text/csv",
-        headers={"content-disposition": f'attachment; filename="{name}-temperatures.csv"'},
-    )
+    text = record_csv(context.event, plan, services.diary.entries(context.name))
+    return attachment(text, "text/csv", f"{context.name}-temperatures.csv")
 
 
 @router.get("/e/{name}/afterwards")
-def afterwards(name: Name, desk: AtDesk, runs: AtRuns) -> Response:
+def afterwards(context: PageContextDep, services: ServicesDep) -> Response:
     """Show planned against real for each dish and cooker."""
-    seen = PageContext(desk, name)
-    plan = seen.found.plan
+    plan = context.plan
     if plan is None:
-        return seen.counting()
-    running = runs.running(name)
+        return context.counting()
+    status = services.live_day.status(context.name).day_status
+    return context.page(
+        "afterwards.html",
+        here="/more",
+        rows=_planned_and_real(context.event, plan, services.diary.effective_entries(context.name)),
+        strengths=strength_rows(context.event, status),
+        can_keep=any(s.readings >= READINGS_LEAST for s in status.strengths),
+        own=services.own_cookers.all(),
+    )
+
+
+@router.post("/e/{name}/afterwards")
+def save_figures(name: Name, services: ServicesDep) -> Response:
+    """Store what the day said of the cookers as this house's own figures."""
+    services.live_day.save_figures(name)
+    return see_other(f"/e/{name}/afterwards")
+
+
+def _planned_and_real(
+    event: Event, plan: Plan, entries: Sequence[StoredEntry]
+) -> list[dict[str, object]]:
+    """Return when each batch was loaded, lifted and served, beside when it should have been."""
+    batches = {j.id: j.placement_ids for j in plan.jobs}
     real: dict[tuple[str, str], datetime] = {}
-    jobs = {j.id: j.placement_ids for j in plan.jobs}
-    for k in runs.entries(name):
-        e = k.entry
-        mine = set(jobs.get(e.job_id or "", ())) | ({e.placement_id} if e.placement_id else set())
-        for pot in mine:
-            real.setdefault((pot, e.kind), k.happened_at)
-    rows = [
+    for stored in entries:
+        entry = stored.entry
+        pressed = {*batches.get(entry.job_id or "", ()), entry.placement_id} - {None}
+        for batch in pressed:
+            real.setdefault((batch or "", entry.kind), stored.happened_at)
+    return [
         {
-            "dish": seen.event.dish(p.dish_id).name + formatting.part(p),
+            "dish": event.dish(p.dish_id).name + formatting.part(p),
             "load": (p.loaded_at, real.get((p.id, "loaded"))),
             "lift": (p.lifted_at, real.get((p.id, "lifted"))),
             "serve": (p.promised_at, real.get((p.id, "served"))),
         }
         for p in plan.placements
     ]
-    enough = [s for s in running.day_status.strengths if s.readings >= 2]
-    return seen.page(
-        "afterwards.html",
-        here="/more",
-        rows=rows,
-        strengths=strength_rows(seen, running),
-        can_keep=bool(enough),
-        own=desk.store.own_cookers.all(),
-    )
-
-
-@router.post("/e/{name}/afterwards")
-def keep_figures(name: Name, runs: AtRuns) -> Response:
-    """Keep what the day said of the cookers as this house's own figures."""
-    runs.keep_own(name)
-    return RedirectResponse(f"/e/{name}/afterwards", status_code=303)

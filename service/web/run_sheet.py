@@ -5,50 +5,55 @@ from __future__ import annotations
 from fastapi import Response
 
 from events.model import Event
-from service import access
-from service.dependencies import AtDesk, Name
+from service.access import for_role
 from service.text import formatting, turn_orders
-from service.text.run_sheet import doings
-from service.web.context import PageContext
-from service.web.plan_rows import stretches_told, unplaced_rows, who_does
-from solver.plan import Turn
+from service.text.run_sheet import run_sheet_items
+from service.web.context import PageContextDep
+from service.web.plan_rows import unplaced_rows, who_does
+from service.web.rendering import page_router
+from solver.plan import Plan, Turn
 
-router = access.gated_pages()
+router = page_router()
 
 
 @router.get("/e/{name}/sheet")
-def run_sheet(name: Name, desk: AtDesk) -> Response:
+@for_role("helper")
+def run_sheet(context: PageContextDep) -> Response:
     """Show the run sheet: the day in time order, for printing too."""
-    seen = PageContext(desk, name)
-    if seen.found.plan is None:
-        return seen.counting()
-    event, plan = seen.event, seen.found.plan
-    rows: list[dict[str, object]] = []
-    hour = ""
-    for d in doings(event, plan):
-        mine = formatting.clock(event, d.at)[:2]
-        several = d.turns if d.kind == "walk" else ()
-        rows.append(
-            {
-                "it": d,
-                "who": who_does(event, d),
-                "hour": mine != hour,
-                "turns": [_turn_line(event, t) for t in several],
-            }
-        )
-        hour = mine
-    return seen.page(
+    event, plan = context.event, context.plan
+    if plan is None:
+        return context.counting()
+    return context.page(
         "sheet.html",
         here="/sheet",
         plan=plan,
-        rows=rows,
+        rows=_rows(event, plan),
         unplaced=unplaced_rows(event, plan),
-        window=stretches_told(event, plan.windows[0].stretches),
+        window=formatting.stretches(event, plan.windows[0].stretches),
         gasless=[d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
     )
 
 
+def _rows(event: Event, plan: Plan) -> list[dict[str, object]]:
+    """Return everything to do, and where a new hour begins."""
+    rows: list[dict[str, object]] = []
+    hour = ""
+    for item in run_sheet_items(event, plan):
+        item_hour = formatting.clock(event, item.at)[:2]
+        turns = item.turns if item.kind == "walk" else ()
+        rows.append(
+            {
+                "it": item,
+                "who": who_does(event, item),
+                "hour": item_hour != hour,
+                "turns": [_turn_line(event, t) for t in turns],
+            }
+        )
+        hour = item_hour
+    return rows
+
+
 def _turn_line(event: Event, turn: Turn) -> str:
     name = event.cooker(turn.cooker_id).name
-    first, second = turn_orders.how_to_turn(event, turn)
-    return f"{name} {first}, {second} ({turn_orders.ring(event, turn)})"
+    order = turn_orders.how_to_turn(event, turn)
+    return f"{name} {order} ({turn_orders.ring(event, turn)})"

@@ -6,29 +6,29 @@ from importlib.resources import files
 from typing import Annotated
 
 from fastapi import Form, Request, Response, UploadFile
-from fastapi.responses import PlainTextResponse, RedirectResponse
+from fastapi.responses import PlainTextResponse
 
-from events.errors import NOT_UTF8, FaultyEvent
 from events.reading.event_file import read_event
 from events.reading.samples import sample_names, sample_text
-from service import access
-from service.dependencies import AtDesk, Name
+from service.dependencies import Name, ServicesDep
 from service.text.glossary import glossary
-from service.web.context import page_of
+from service.web.form_data import text_of
+from service.web.new_event import put_in_and_open
+from service.web.rendering import page_router, render
 
-router = access.gated_pages()
+router = page_router()
 
 
 @router.get("/")
-def index(desk: AtDesk, request: Request) -> Response:
+def index(services: ServicesDep, request: Request) -> Response:
     """Show every event where all may see all, and take a new one."""
-    events = desk.events() if request.app.state.open else []
-    return page_of("index.html", events=events, samples=sample_names())
+    events = services.events.all() if request.app.state.open else []
+    return render("index.html", events=events, samples=sample_names())
 
 
 @router.post("/events")
 async def put_in(
-    desk: AtDesk,
+    services: ServicesDep,
     request: Request,
     file: UploadFile | None = None,
     text: Annotated[str, Form()] = "",
@@ -36,16 +36,8 @@ async def put_in(
     """Take an event file from the form; go to its day, or show every fault."""
     source = "the text"
     if file is not None and file.filename:
-        source = file.filename
-        try:
-            text = (await file.read()).decode("utf-8")
-        except UnicodeDecodeError:
-            raise FaultyEvent(source, [NOT_UTF8]) from None
-    kept = desk.put_event(read_event(text, source=source))
-    if request.app.state.open:
-        return RedirectResponse(f"/e/{kept.id}", status_code=303)
-    token = access.make_link(desk.store, kept.id, "organiser", now=desk.now())
-    return RedirectResponse(f"/l/{token}", status_code=303)
+        source, text = file.filename, await text_of(file)
+    return put_in_and_open(services, request, read_event(text, source=source), page="")
 
 
 @router.get("/sw.js")
@@ -55,13 +47,13 @@ def worker() -> Response:
     return Response(text, media_type="text/javascript")
 
 
-@router.get("/samples/{name}")
-def sample(name: Name) -> Response:
+@router.get("/samples/{sample}")
+def show_sample(sample: Name) -> Response:
     """Show a sample's text."""
-    return PlainTextResponse(sample_text(name))
+    return PlainTextResponse(sample_text(sample))
 
 
 @router.get("/about")
 def about() -> Response:
     """Tell how the numbers come about, with their sources."""
-    return page_of("about.html", glossary=glossary())
+    return render("about.html", glossary=glossary())

@@ -2,97 +2,138 @@
 
 from __future__ import annotations
 
-import secrets
+from collections import defaultdict
+from collections.abc import Sequence
 from datetime import datetime
 
 from fastapi import Request, Response
 
-from service import access
-from service.charts import qr_code
-from service.charts.temperature_curve import curve_picture
+from events.model import Event
+from service.access import for_role
+from service.application.diary import DiaryEntry
+from service.charts.qr_code import QrCode
+from service.charts.temperature_curve import Reading, curve_picture
 from service.charts.turn import turn_picture
-from service.dependencies import AtDesk, Name
-from service.text import formatting, turn_orders
-from service.text import messages as words
-from service.text.cookers import cautions
-from service.web.context import PageContext
-from service.web.plan_rows import batch_told, stretches_told
+from service.dependencies import Name, ServicesDep
+from service.text import formatting, messages, turn_orders
+from service.text.cookers import cautions, strength_source
+from service.web.context import PageContext, PageContextDep
+from service.web.plan_rows import batch_row
+from service.web.press import new_press_id
+from service.web.rendering import page_router
 from solver.plan import Plan, Turn, turners
 
-router = access.gated_pages()
+router = page_router()
+PRESSES_SHOWN = 5
 
 
 @router.get("/e/{name}/stations")
-def stations(name: Name, desk: AtDesk) -> Response:
+@for_role("helper")
+def stations(context: PageContextDep) -> Response:
     """Show every cooker, to choose one."""
-    seen = PageContext(desk, name)
     places: dict[str | None, str] = {None: ""}
-    places |= {s.id: s.name for s in seen.event.stations}
-    return seen.page("stations.html", here="/stations", places=places)
+    places |= {s.id: s.name for s in context.event.stations}
+    return context.page("stations.html", here="/stations", places=places)
 
 
 @router.get("/e/{name}/stations/{cooker_id}")
-def station(name: Name, cooker_id: Name, desk: AtDesk, request: Request) -> Response:
+@for_role("helper")
+def station(
+    context: PageContextDep, cooker_id: Name, services: ServicesDep, request: Request
+) -> Response:
     """Show one cooker: what is in it, how warm, when to turn it and how far."""
-    seen = PageContext(desk, name)
-    event, plan = seen.event, seen.found.plan
-    cooker = desk.cooker_of(seen.kept, cooker_id)
+    event, plan = context.event, context.plan
+    cooker = event.cooker(cooker_id)
     if plan is None:
-        return seen.counting()
-    due = desk.next_turns(name, now=seen.at, helper_id=None, cooker_id=cooker_id)
-    coming = [t for t in due if seen.now or not t.turn.first] or due
-    who = turners(plan)
-    names = {h.id: h.name for h in event.helpers}
-    next_id = coming[0].turn.id if coming else None
-    own = next((w for w in plan.windows if w.cooker_id == cooker_id), plan.windows[0])
-
-    def told(turn: Turn) -> dict[str, object]:
-        past = seen.now is not None and turn.at < seen.now and turn.id != next_id
-        return {
-            "it": turn,
-            "how": turn_orders.how_to_turn(event, turn),
-            "ring": turn_orders.ring(event, turn),
-            "who": names.get(who.get(turn.id) or "", ""),
-            "when": "now" if turn.id == next_id else "past" if past else "",
-        }
-
-    written = [w for w in desk.diary_of(name) if not w.undone]
-    read: dict[str, list[tuple[datetime, float]]] = {}
-    for w in written:
-        e = w.kept.entry
-        if e.placement_id and e.core_c is not None:
-            read.setdefault(e.placement_id, []).append((w.kept.happened_at, e.core_c))
-    return seen.page(
+        return context.counting()
+    entries = [e for e in services.diary.entries(context.name) if not e.undone]
+    window = next((w for w in plan.windows if w.cooker_id == cooker_id), plan.windows[0])
+    heat = None
+    if window.cooker_id:
+        at = context.now or _midday(plan)
+        heat = services.analyses.heat_flow(context.name, cooker_id, at)
+    due = services.plans.next_turns(
+        context.name, now=context.at, helper_id=None, cooker_id=cooker_id
+    )
+    coming = [t.turn for t in due if context.now or not t.turn.first] or [t.turn for t in due]
+    next_turn = coming[0] if coming else None
+    return context.page(
         "station.html",
         here="/stations",
         cooker=cooker,
         place=event.station(cooker.station).name if cooker.station else "",
-        origin=cooker.origin,
-        window=stretches_told(event, own.stretches),
-        batches=[
-            {
-                **batch_told(event, plan, p),
-                "wide": curve_picture(event, p, seen.now, wide=True, read=read.get(p.id, [])),
-                "narrow": curve_picture(event, p, seen.now, wide=False, read=read.get(p.id, [])),
-            }
-            for p in plan.placements
-            if p.cooker_id == cooker_id
+        origin=strength_source(cooker),
+        window=formatting.stretches(event, window.stretches),
+        batches=_batches(context, plan, cooker_id, _readings(entries)),
+        turns=[
+            _turn_row(context, plan, turn, next_turn)
+            for turn in plan.turns
+            if turn.cooker_id == cooker_id
         ],
-        turns=[told(t) for t in plan.turns if t.cooker_id == cooker_id],
-        next=(coming and {**told(coming[0].turn), "picture": turn_picture(event, coming[0].turn)})
-        or None,
-        heat=desk.heat_of(name, cooker_id, seen.now or _midday(plan)) if own.cooker_id else None,
+        next=next_turn and _next(context, plan, next_turn),
+        heat=heat,
         cautions=cautions(cooker),
-        burns=words.BURNS,
-        today=seen.now is not None,
-        code=qr_code.QrCode(str(request.url.replace(query=None, fragment=None))).code,
-        press_id=secrets.token_urlsafe(9),
-        said=[
-            (formatting.clock(event, w.kept.happened_at), words.PRESSED[w.kept.entry.kind])
-            for w in written
-            if w.kept.entry.cooker_id == cooker_id
-        ][-5:],
+        burns=messages.BURNS,
+        today=context.now is not None,
+        code=QrCode(str(request.url.replace(query=None, fragment=None))).code,
+        press_id=new_press_id(),
+        said=_presses(event, entries, cooker_id),
     )
+
+
+def _turn_row(
+    context: PageContext, plan: Plan, turn: Turn, next_turn: Turn | None
+) -> dict[str, object]:
+    event, is_next = context.event, next_turn is not None and turn.id == next_turn.id
+    past = context.now is not None and turn.at < context.now and not is_next
+    names = {h.id: h.name for h in event.helpers}
+    return {
+        "it": turn,
+        "how": turn_orders.how_to_turn(event, turn),
+        "ring": turn_orders.ring(event, turn),
+        "who": names.get(turners(plan).get(turn.id) or "", ""),
+        "when": "now" if is_next else "past" if past else "",
+    }
+
+
+def _next(context: PageContext, plan: Plan, turn: Turn) -> dict[str, object]:
+    picture = turn_picture(context.event, turn)
+    return {**_turn_row(context, plan, turn, turn), "picture": picture}
+
+
+def _readings(entries: Sequence[DiaryEntry]) -> dict[str, list[Reading]]:
+    """Return what the probe showed, by batch."""
+    readings: dict[str, list[Reading]] = defaultdict(list)
+    for stored in (e.stored for e in entries):
+        entry = stored.entry
+        if entry.placement_id and entry.core_c is not None:
+            readings[entry.placement_id].append(Reading(stored.happened_at, entry.core_c))
+    return readings
+
+
+def _batches(
+    context: PageContext, plan: Plan, cooker_id: str, readings: dict[str, list[Reading]]
+) -> list[dict[str, object]]:
+    """Return what is cooked in one cooker, each with its curve for a wide and a narrow page."""
+    event = context.event
+    return [
+        {
+            **batch_row(event, plan, p),
+            "wide": curve_picture(event, p, context.now, wide=True, readings=readings[p.id]),
+            "narrow": curve_picture(event, p, context.now, wide=False, readings=readings[p.id]),
+        }
+        for p in plan.placements
+        if p.cooker_id == cooker_id
+    ]
+
+
+def _presses(event: Event, entries: Sequence[DiaryEntry], cooker_id: str) -> list[tuple[str, str]]:
+    """Return the last presses at one cooker: when, what."""
+    return [
+        (formatting.clock(event, e.stored.happened_at), messages.PRESSED[e.stored.entry.kind])
+        for e in entries
+        if e.stored.entry.cooker_id == cooker_id
+    ][-PRESSES_SHOWN:]
 
 
 def _midday(plan: Plan) -> datetime:

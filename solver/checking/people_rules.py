@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, is_during, minutes
-from solver.plan import EVERYBODY, Job, JobKind, Placement, Walk
+from solver.plan import EVERYBODY, LIGHT_JOBS, Job, JobKind, Placement, Walk
 
 
 @dataclass(frozen=True)
@@ -210,6 +210,25 @@ def mirrors_are_watched(case: Case) -> Iterator[Breach]:
             at += timedelta(minutes=policy.SLOT_MIN)
 
 
+def the_young_have_light_jobs_only(case: Case) -> Iterator[Breach]:
+    """The young work at no cooker and lift no pot; a named adult stands with them."""
+    young = {h.id for h in case.event.helpers if not h.adult}
+    for job in case.plan.jobs:
+        there = young & set(job.helper_ids)
+        if _is_past(case, job.at) or job.kind == "talk":
+            continue
+        if job.kind not in LIGHT_JOBS:
+            if there:
+                yield Breach("not-for-the-young", (job.id, *sorted(there)))
+        elif len(there) == len(set(job.helper_ids)):
+            yield Breach("no-adult-beside-the-young", (job.id, *sorted(there)))
+        elif len(there) > policy.YOUNG_MOST:
+            yield Breach("too-many-young", (job.id,), len(there), policy.YOUNG_MOST)
+    for walk in case.plan.walks:
+        if walk.helper_id in young and not _is_past(case, walk.at):
+            yield Breach("not-for-the-young", (walk.id, walk.helper_id))
+
+
 def attended_cookers_are_attended(case: Case) -> Iterator[Breach]:
     """At a cooker in front of the public one who may work it stays from first to last."""
     for fill in case.fills().values():
@@ -272,4 +291,5 @@ PEOPLE_RULES: list[Callable[[Case], Iterator[Breach]]] = [
     attended_cookers_are_attended,
     helpers_have_their_breaks,
     mirrors_are_watched,
+    the_young_have_light_jobs_only,
 ]

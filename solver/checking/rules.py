@@ -15,6 +15,7 @@ from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, Use, minutes, most_at_once
+from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
 from solver.plan import LevelKey, Placement, Plan, Route
 
@@ -159,7 +160,8 @@ def instants_are_in_order(case: Case) -> Iterator[Breach]:
     for p in case.fresh():
         dish = case.dishes[p.dish_id]
         row = [p.preheat_at or p.loaded_at, p.loaded_at, p.hot_at, p.done_at]
-        row += [p.off_at or p.lifted_at, p.served_at]
+        leaves = p.off_at or p.lifted_at  # a pot may stay hot where it is until its last plate
+        row += [min(leaves, p.served_at), p.served_at, max(leaves, p.served_at), p.last_plate_at]
         if (p.off_at is None) != (p.then_cooker_id is None):
             yield Breach("move-without-its-end", (p.id,))
         if p.off_at is not None and not p.loaded_at < p.lifted_at < p.off_at:
@@ -262,18 +264,6 @@ def sun_is_there(case: Case) -> Iterator[Breach]:
                 yield Breach("no-usable-sun", (p.id, p.cooker_id), at)
 
 
-def food_is_safe(case: Case) -> Iterator[Breach]:
-    """Hazardous food spends at most its minutes between 5 and 60 °C."""
-    for p in case.fresh():
-        dish = case.dishes[p.dish_id]
-        clock_min = p.between_5_and_60_min
-        if dish.hazardous and clock_min > policy.CLOCK_LIMIT_MIN:
-            yield Breach("too-long-between-5-and-60", (p.id,), clock_min, policy.CLOCK_LIMIT_MIN)
-        boiled = dish.done_mode.measured == "boil" and dish.hold_min >= 30
-        if dish.kidney_beans == "raw" and not boiled:
-            yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, 30)
-
-
 def talks_get_their_dish(case: Case) -> Iterator[Breach]:
     """A dish that a talk shows, where it is placed, is at the promised stage during the talk."""
     for talk in case.event.talks:
@@ -296,20 +286,18 @@ def talks_get_their_dish(case: Case) -> Iterator[Breach]:
 def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
     """The goal's levels, counted again from the plan, are the figures the plan gives."""
     placed = {p.dish_id for p in case.plan.placements}
-    late = short = stale = 0
+    missed = short = stale = 0
     for p in case.plan.placements:
         dish = case.dishes[p.dish_id]
-        over = policy.LATE_CAP_MIN
-        if p.cautious_at is not None:
-            over = min(over, minutes(p.cautious_at - p.promised_at) + dish.rest_min)
         if _is_out(case, p):
             continue  # nothing more can be done about it
         spare = minutes(p.promised_at - p.done_at) - dish.rest_min
-        late += max(0, over)
+        missed += policy.miss_steps(p.missed_fraction * p.portions / dish.portions)
+        missed += policy.gas_steps(_gas_min(case, p), case.event.gas_price_dishes_h)
         short += max(0, case.event.wanted_margin_min - spare)
         stale += max(0, spare - dish.fresh_min)
     counted: dict[LevelKey, int] = {
-        "late": late,
+        "missed": missed,
         "gas": sum(_gas_min(case, p) for p in case.plan.placements),
         "short": short,
         "stale": stale,
@@ -361,7 +349,7 @@ RULES: list[Callable[[Case], Iterator[Breach]]] = [
     one_load_at_a_time,
     pots_are_stock,
     sun_is_there,
-    food_is_safe,
+    *FOOD_RULES,
     *PEOPLE_RULES,
     talks_get_their_dish,
     levels_are_what_they_say,

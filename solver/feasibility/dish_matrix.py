@@ -13,6 +13,7 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import rules_of
 from events.model import Cooker, Dish, Event
 from solver.plan import Refusal
 from solver.scheduling.batches import Batch, may_cook, pots_for, split
@@ -88,7 +89,8 @@ def _trial(day: Day, dish: Dish, cooker: Cooker) -> Trial | Refusal:
     else:
         figures = {"batch_litres": round(batch.litres, 1), "cooker_litres": cooker.litres}
         return Refusal(kind="no-pot", figures=figures)
-    load = Load((dish,), (batch.mass_kg,), (pots[0],), usual_empty_min(dish))
+    reheat_c = rules_of(day.event).reheat_c
+    load = Load((dish,), (batch.mass_kg,), (pots[0],), usual_empty_min(dish), reheat_c)
     query = _query(day, cooker, load, batch.serve_minute)
     return query if isinstance(query, Refusal) else Trial(batch, query)
 

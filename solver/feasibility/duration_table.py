@@ -41,10 +41,10 @@ def estimates(event: Event) -> list[Estimate]:
 
 def _possible(day: Day, candidates: CandidateSet) -> Iterator[Estimate]:
     by_pair: dict[tuple[str, str], DurationEstimate] = {}
-    for c in candidates.candidates:
-        if len(c.batches) == 1:  # of several pot sizes, the table shows the smallest
-            pair = (c.batches[0].dish.id, c.load.cooker.id)
-            by_pair.setdefault(pair, c.load.durations)
+    for pots in candidates.lone_pots:  # of several pot sizes, the table shows the smallest
+        dish_id, cooker_id = pots.batches[0].dish.id, pots.durations.query.cooker.id
+        if cooker_id not in candidates.refusals.get(dish_id, {}):
+            by_pair.setdefault((dish_id, cooker_id), pots.durations)
     for (_, pool), durations in by_pair.items():
         for member in day.pools.get(pool, (pool,)):
             for k in range(len(durations.query.starts)):

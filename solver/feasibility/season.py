@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import rules_of
 from events.model import Dish, Event
 from events.site import Weather
 from events.table import changed
@@ -106,7 +107,7 @@ def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
             continue
         last = int(lit.max())
         starts = possible_starts(day, cooker, empty_min=empty_min, until=last, grain_min=GRAIN_MIN)
-        load = Load((dish,), (batch.mass_kg,), (pots[0],), empty_min)
+        load = Load((dish,), (batch.mass_kg,), (pots[0],), empty_min, rules_of(day.event).reheat_c)
         if dish.needs_body_c is not None and starts.size:
             starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
         if starts.size:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from events.food_rules import rules_of
 from events.model import Dish
 from events.table import changed
 from solver.live.diary_index import DiaryIndex
@@ -57,6 +58,7 @@ def load_of(day: Day, placements: Sequence[Placement]) -> Load:
         tuple(p.mass_kg for p in placements),
         tuple(day.event.pot(p.pot_id) for p in placements),
         int(empty),
+        rules_of(day.event).reheat_c,
     )
 
 

@@ -9,18 +9,18 @@ from datetime import datetime
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import clock_limit_min, rules_of
 from solver.live.load_run import EXPECTED, MEMBERS, WEAK
 from solver.live.load_status import LoadStatus
 from solver.live.status import DayStatus
 from solver.plan import Placement
-from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
+from solver.policy import SLOT_MIN
 from solver.simulation.day import Day
 from solver.simulation.day_state import Stage
 from solver.simulation.run import advance
 from solver.simulation.transfer import finish, part_of, some_pots, transfer
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal import energy_balance as heat
-from solver.thermal.food import HOT_HOLDING_C
 
 
 class PotStatus(BaseModel):
@@ -95,7 +95,7 @@ def _pot(status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
         spare_min=_spare_min(day, load, p, float(durations.expected_min[n, 0])),
         sure_min=_spare_min(day, load, p, float(durations.cautious_min[n, 0])),
         clock_min=clock_min,
-        clock_limit_min=CLOCK_LIMIT_MIN if dish.hazardous else None,
+        clock_limit_min=clock_limit_min(day.event, dish) if dish.hazardous else None,
         ready_now=is_done and _may_be_served(day, load, n),
         gas_by=at_minute(day.sky, to_ring.minute) if to_ring else None,
         gas_below_c=to_ring.core_c if to_ring else None,
@@ -124,9 +124,9 @@ def _may_be_served(day: Day, load: LoadStatus, n: int) -> bool:
     dish = day.event.dish(load.placements[n].dish_id)
     if not dish.hazardous:
         return True
-    hot_c = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
     is_hot = load.stage == "lifted" or load.in_progress.state.core_c[n, EXPECTED] >= hot_c
-    return bool(is_hot and round(load.in_progress.clock_min[n]) <= CLOCK_LIMIT_MIN)
+    return bool(is_hot and round(load.in_progress.clock_min[n]) <= clock_limit_min(day.event, dish))
 
 
 def _last_moment(status: DayStatus, load: LoadStatus, n: int) -> LastMoment | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from events.model import Cooker, Event
+from events.provenance import Provenance
 from events.quantities import clip
 from events.table import changed
 from solver.live.strength import StrengthEstimate
@@ -24,14 +25,14 @@ def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: st
         resolved = calibrated(cooker)  # the day's strength is against what was measured before
         efficiency = resolved.optical_efficiency * s.strength
         band = s.strength_band
-        mark = f"measured on the day, {s.readings} readings: {source}"
+        learnt = Provenance(kind="learnt", note=f"{s.readings} readings: {source}")
         cookers.append(
             changed(
                 resolved,
                 optical_efficiency=round(clip("optical_efficiency", efficiency), 4),
                 strength_band_fraction=round(min(band, cooker.strength_band_fraction), 3),
                 station=None,
-                marks={**cooker.marks, "optical_efficiency": mark},
+                provenance={**cooker.provenance, "optical_efficiency": learnt},
             )
         )
     return cookers

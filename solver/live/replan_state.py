@@ -28,7 +28,8 @@ def replan_state(
     for load in stranded:
         for n, p in enumerate(load.placements):
             warm_c[p.id] = round(float(load.in_progress.state.core_c[n, EXPECTED]), 1)
-            spent_min[p.id] = load.in_progress.clock_min[n]
+            out_min = day.event.dish(p.dish_id).out_min or 0  # it counts from loading on, again
+            spent_min[p.id] = load.in_progress.clock_min[n] - out_min
     pool_of = {m: representative for representative, ms in day.pools.items() for m in ms}
     return ReplanState(
         plan=plan,

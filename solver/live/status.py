@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from events.diary import StoredEntry, standing
+from events.diary import StoredEntry, effective_entries
 from events.model import Event
 from solver.live.availability import availability, recalibrated_day, scaled
 from solver.live.diary_index import index_diary
@@ -46,7 +46,7 @@ def day_status(
     """Return the day as it stands at `now`, from its plan and its diary."""
     plain = make_day(event)
     minute = min(max(minute_of(plain.sky, now), 0), plain.sky.air_c.size - 1)
-    counting = [k for k in standing(list(entries)) if k.happened_at <= now]
+    counting = [k for k in effective_entries(list(entries)) if k.happened_at <= now]
     diary = index_diary(event, plan, plain.sky, counting)
     left = availability(plain, diary, minute)
     by_diary = scaled(plain, left)

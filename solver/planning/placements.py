@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,7 +12,7 @@ import numpy as np
 from events.table import changed
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
-from solver.scheduling.columns import Candidate
+from solver.scheduling.columns import Candidate, missed_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.replay import PlannedLoad, Track, breaches, replay
@@ -54,7 +55,10 @@ def _planned(day: Day, candidate: Candidate, turns: Sequence[Turn]) -> PlannedLo
         loaded_at=loaded_at,
         lifted_at=lifted_at,
         second=candidate.second,
-        served_at=at_minute(day.sky, column.serve_slot * SLOT_MIN),
+        off_at=at_minute(day.sky, column.then_occupies[1] * SLOT_MIN)
+        if column.then_occupies
+        else None,
+        last_plate_at=at_minute(day.sky, load.serve_end),
     )
 
 
@@ -93,8 +97,10 @@ def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placem
         off_at=at(column.then_occupies[1] * SLOT_MIN) if column.then_occupies else None,
         promised_at=at(batch.serve_minute),
         served_at=at(batch.serve_minute),
+        last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        missed_fraction=missed_fraction(batch, durations, pot, index),
         peak_c=round(track.peak_c, 1),
         spent_min=round(day.spent(batch.id)),
         between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
@@ -116,6 +122,7 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
     assert in_progress is not None
     before = in_progress.placements[pot]
     start, stage = minute_of(day.sky, before.loaded_at), in_progress.stage
+    promised = dataclasses.replace(batch, serve_minute=minute_of(day.sky, before.promised_at))
     done = ceil_to_slot(start + float(durations.expected_min[pot, 0]))
     slow_min = float(durations.cautious_min[pot, 0])
     slow = max(done, ceil_to_slot(start + slow_min)) if np.isfinite(slow_min) else None
@@ -137,25 +144,25 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         fast_at=at(min(ceil_to_slot(start + float(durations.fast_min[pot, 0])), done)),
         cautious_at=at(slow) if slow is not None else None,
         lifted_at=at(column.lift_slot * SLOT_MIN) if cooking else before.lifted_at,
-        off_at=_off_at(day, candidate, before, batch.serve_minute),
+        off_at=_off_at(day, candidate, before, batch.serve_end),
         served_at=at(batch.serve_minute),
+        last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
+        missed_fraction=missed_fraction(promised, durations, pot, 0),
         between_5_and_60_min=round(in_progress.clock_min[pot]),
         curve=in_progress.curves[pot],
     )
 
 
-def _off_at(
-    day: Day, candidate: Candidate, before: Placement, serve_minute: int
-) -> datetime | None:
+def _off_at(day: Day, candidate: Candidate, before: Placement, serve_end: int) -> datetime | None:
     """Return when a load in progress leaves its second cooker, if it has one."""
     column, in_progress = candidate.column, candidate.in_progress
     if in_progress is None or in_progress.stage == "cooking":
         off = column.then_occupies
         return at_minute(day.sky, off[1] * SLOT_MIN) if off else None
     if before.route == "sun+insulated":
-        return at_minute(day.sky, serve_minute)
+        return at_minute(day.sky, serve_end)
     if in_progress.stage == "on-ring":
         return at_minute(day.sky, column.lift_slot * SLOT_MIN)
     return before.off_at

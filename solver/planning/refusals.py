@@ -27,7 +27,9 @@ def unplaced(
         whole = any({*batch_ids} <= placed for batch_ids in splits)
         if dish.id in placed or whole or (dish.id in eaten and not candidates.splits.get(dish.id)):
             continue
-        yield Unplaced(dish_id=dish.id, reasons=tuple(_reasons(day.event, candidates, dish.id)))
+        yield Unplaced(
+            dish_id=dish.id, reasons=tuple(_reasons(day.event, candidates, placements, dish.id))
+        )
 
 
 def _splits(candidates: CandidateSet, dish_id: str) -> list[tuple[str, ...]]:
@@ -36,7 +38,9 @@ def _splits(candidates: CandidateSet, dish_id: str) -> list[tuple[str, ...]]:
     return [tuple(b.id for b in batches) for batches in cuts if batches]
 
 
-def _reasons(event: Event, candidates: CandidateSet, dish_id: str) -> Iterator[Refusal]:
+def _reasons(
+    event: Event, candidates: CandidateSet, placements: Sequence[Placement], dish_id: str
+) -> Iterator[Refusal]:
     for cooker_id, refusal in candidates.refusals.get(dish_id, {}).items():
         yield changed(refusal, cooker_id=cooker_id)
     cookers = {
@@ -49,7 +53,13 @@ def _reasons(event: Event, candidates: CandidateSet, dish_id: str) -> Iterator[R
         yield short
     elif cookers:
         names = tuple(c.id for c in event.cookers if c.id in cookers)
-        yield Refusal(kind="taken", cooker_ids=names)
+        others = any(p.dish_id != dish_id and p.cooker_id in cookers for p in placements)
+        batches = candidates.splits[dish_id]
+        if others or len(batches) == 1:
+            yield Refusal(kind="taken", cooker_ids=names)
+        else:
+            figures = {"needed_count": float(len(batches))}
+            yield Refusal(kind="batches-collide", cooker_ids=names, figures=figures)
 
 
 def _short_of_pots(event: Event, candidates: CandidateSet, dish_id: str) -> Refusal | None:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
 from solver.plan import Placement, PlanWarning, WarningKind
-from solver.policy import CLOCK_LIMIT_MIN
-from solver.thermal.food import CLOCK_AMBER_MIN, FOOD_RULES
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
@@ -23,7 +22,7 @@ def warnings_of(
     yield from _of_the_day(event)
     for placement in placements:
         yield from _of_batch(event, placement)
-    rules = FOOD_RULES[event.site.food_rules]
+    rules = rules_of(event)
     if event.site.food_rules != "strictest":
         yield PlanWarning(kind="food-rules", figures={"hot_c": rules.hot_holding_c})
     lost = dict.fromkeys(p.dish_id for p in placements if p.id in without_ring)
@@ -36,7 +35,7 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="no-weather")
     if not event.site.fire_rules_read:
         yield PlanWarning(kind="fire-rules-unread")
-    typical = [c.id for c in event.cookers if c.on_sun and "typical" in c.origin]
+    typical = [c.id for c in event.cookers if c.on_sun and not c.is_measured]
     if typical:
         yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))
 
@@ -55,13 +54,14 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     if p.cautious_at is None or p.cautious_at > p.served_at:
         yield warns("late-on-a-poor-day")
     warm_min = p.between_5_and_60_min
-    if dish.hazardous and warm_min > CLOCK_LIMIT_MIN:
-        yield warns("do-not-serve", warm_min=warm_min, limit_min=CLOCK_LIMIT_MIN)
-    elif dish.hazardous and warm_min > CLOCK_AMBER_MIN:
-        yield warns("warm-long", warm_min=warm_min, limit_min=CLOCK_AMBER_MIN)
+    limit_min = clock_limit_min(event, dish)
+    if dish.hazardous and warm_min > limit_min:
+        yield warns("do-not-serve", warm_min=warm_min, limit_min=limit_min)
+    elif dish.hazardous and warm_min > limit_min // 2:  # judgement: half of what is ever served
+        yield warns("warm-long", warm_min=warm_min, limit_min=limit_min // 2)
     standing_min = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
     if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
-        hot_c = FOOD_RULES[event.site.food_rules].hot_holding_c
+        hot_c = rules_of(event).hot_holding_c
         yield warns("stands-long", standing_min=round(standing_min), hot_c=hot_c)
     if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
         yield warns("boils-away", water_kg=p.water_lost_kg)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from events.food_rules import rules_of
 from events.model import Cooker
 from solver.plan import GasDay, GasStep
 from solver.scheduling.batches import Batch, pots_for, split
@@ -92,7 +93,9 @@ def _uses_of(
         pots = pots_for(day.event, ring, dish, batches[0].litres)
         if pots:
             asked.append(batches)
-            parts.append(_lit(day, ring, Load((dish,), (batches[0].mass_kg,), (pots[0],))))
+            reheat_c = rules_of(day.event).reheat_c
+            load = Load((dish,), (batches[0].mass_kg,), (pots[0],), reheat_c=reheat_c)
+            parts.append(_lit(day, ring, load))
     if not parts:
         return {}
     watts = np.full((1, day.sky.air_c.size), flame_w(ring))

@@ -17,10 +17,11 @@ from datetime import timedelta
 
 import numpy as np
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Cooker, Event
 from events.table import changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
-from solver.policy import CLOCK_LIMIT_MIN, SKIES_MOST
+from solver.policy import SKIES_MOST
 from solver.simulation.day import BAND_TO_SIGMA, Day
 from solver.simulation.day_state import LoadInProgress
 from solver.simulation.replay import pointing
@@ -32,7 +33,6 @@ from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
-from solver.thermal.food import HOT_HOLDING_C
 from solver.thermal.light import heating_w
 
 RUNS = 200
@@ -130,6 +130,7 @@ def _fills(day: Day, plan: Plan) -> list[Fill]:
                 tuple(day.event.dish(p.dish_id) for p in group),
                 tuple(p.mass_kg for p in group),
                 tuple(day.event.pot(p.pot_id) for p in group),
+                reheat_c=rules_of(day.event).reheat_c,
             ),
             in_progress=day.replan.in_progress[n] if day.replan and n >= 0 else None,
         )
@@ -181,7 +182,8 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     until = np.full(samples.runs, float(minute_of(day.sky, first.served_at)) + 1)
     result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
     hazardous = np.asarray([d.hazardous for d in fill.load.dishes])[:, None]
-    safe = ~hazardous | (result.clock_min <= CLOCK_LIMIT_MIN)
+    limits = np.asarray([clock_limit_min(day.event, d) for d in fill.load.dishes])[:, None]
+    safe = ~hazardous | (result.clock_min <= limits)
     return np.where(safe, result.done_min + loaded, np.inf)
 
 
@@ -280,11 +282,12 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     runs = state.minute.size
     then = day.event.cooker(first.then_cooker_id or "")
     lifted = np.full(runs, float(minute_of(day.sky, first.lifted_at)))
-    serve = np.full(runs, float(minute_of(day.sky, first.served_at)))
+    serve = np.full(runs, float(minute_of(day.sky, first.last_plate_at)))
     advance(state, forcing, until=lifted, boil_c=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
     end = finish(after, day.forcing, until=serve, boil_c=day.boil_c)
-    safe = (end.clock_min <= CLOCK_LIMIT_MIN) | (not dish.hazardous)
-    hot_c = HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
-    warm = (end.end_c >= hot_c) | then.on_gas
+    limit = clock_limit_min(day.event, dish)
+    safe = (end.clock_min <= limit) | (not dish.hazardous)
+    hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
+    warm = (end.coldest_c >= hot_c) | then.on_gas
     return np.where(safe & warm, end.done, np.inf)[None, :]

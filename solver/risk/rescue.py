@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from events.food_rules import rules_of
 from events.model import Cooker, Dish
 from events.table import changed
 from solver.plan import Placement, Plan, Rescue
@@ -110,7 +111,8 @@ def _savable(day: Day, plan: Plan, rings: list[Cooker]) -> Iterator[SunPot]:
         lift = minute_of(day.sky, p.lifted_at)
         minutes = np.arange(start + SLOT_MIN, min(serve - dish.rest_min, lift + 1), SLOT_MIN)
         if minutes.size:
-            yield SunPot(p, dish, cooker, Load((dish,), (p.mass_kg,), (pot,)), minutes)
+            load = Load((dish,), (p.mass_kg,), (pot,), reheat_c=rules_of(event).reheat_c)
+            yield SunPot(p, dish, cooker, load, minutes)
 
 
 def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue]]:

@@ -27,6 +27,12 @@ class Batch:
     litres: float
     portions: int
     serve_minute: int
+    serve_end: int  # when the last plate of it is served
+
+    @property
+    def share(self) -> float:
+        """The share of its dish's portions."""
+        return self.portions / self.dish.portions
 
 
 Batches = tuple[Batch, ...]
@@ -50,9 +56,15 @@ def split(day: Day, dish: Dish, number: int, *, other: bool = False) -> Batches:
             litres=mass * dish.litres_per_kg,
             portions=dish.portions * (k + 1) // number - dish.portions * k // number,
             serve_minute=serve_minute(start, end, meal.waves, k * meal.waves // number),
+            serve_end=serve_minute(start, end, meal.waves, _last_wave(meal.waves, k, number)),
         )
         for k in range(number)
     )
+
+
+def _last_wave(waves: int, batch: int, number: int) -> int:
+    """Return the wave before which the batch is served out: its own, or until the next batch's."""
+    return max(batch * waves // number + 1, (batch + 1) * waves // number)
 
 
 def serve_minute(start: int, end: int, waves: int, wave: int) -> int:
@@ -112,7 +124,7 @@ def may_share(box: Cooker, batches: Batches, pots: Sequence[Pot]) -> bool:
     wanted = {p.id: sum(q.id == p.id for q in pots) for p in pots}
     return (
         sum(b.litres for b in batches) <= box.litres + 1e-9
-        and len({b.serve_minute for b in batches}) == 1
+        and len({(b.serve_minute, b.serve_end) for b in batches}) == 1
         and all(b.dish.needs_body_c is None for b in batches)
         and len({b.dish.raw_meat for b in batches}) == 1
         and all(p.count >= wanted[p.id] for p in pots)

@@ -7,10 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.model import Cooker, Pot
+from events.food_rules import clock_limit_min
+from events.model import Cooker, Dish, Pot
 from solver.plan import Route
-from solver.policy import CLOCK_LIMIT_MIN, LATE_CAP_MIN, SLOT_MIN, TURN_WORK_MIN
+from solver.policy import (
+    HELD_WEIGHT,
+    HOLD_SPARE_K,
+    LATE_HANDS_MIN,
+    SLOT_MIN,
+    TURN_WORK_MIN,
+    gas_steps,
+    miss_steps,
+)
 from solver.scheduling.batches import (
+    Batch,
     Batches,
     load_minutes,
     probe_minute,
@@ -21,7 +31,12 @@ from solver.scheduling.two_stage import TwoStageLoad
 from solver.simulation.clock import ceil_to_slot, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.holding import hot_when_insulated, hot_when_standing
+from solver.simulation.holding import (
+    cools_below_after_min,
+    hot_holding_c,
+    insulated_c,
+    standing_c,
+)
 from solver.simulation.query import DurationEstimate
 from solver.solar.horizon import station_of
 from solver.solar.tracking import declination_deg, interval_min
@@ -30,6 +45,8 @@ from solver.thermal.energy_balance import Array, Bools, Ints
 SPARE_STARTS = 6  # earlier starts kept beside the best, so that helpers' clashes can be avoided
 FINE_MIN = 60  # starts up to this much before the last are kept on the grain, then thinned
 COARSE_MIN = 15
+USUAL_C = 95.0  # what has boiled is taken to be so warm
+DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
 
 
 @dataclass(frozen=True)
@@ -72,13 +89,46 @@ class TimedLoad:
         return self.serve - max(ceil_to_slot(b.dish.rest_min) for b in self.batches)
 
     @property
-    def melts(self) -> bool:
+    def serve_end(self) -> int:
+        """When its last plate is served."""
+        return max(b.serve_end for b in self.batches)
+
+    @property
+    def burns_if_left(self) -> bool:
         """Whether something in it would burn if it were left in."""
         return any(b.dish.done_mode.burns_if_left for b in self.batches)
 
     def cautious(self) -> int:
         """Return when all of it is done on the slower side."""
         return ceil_to_slot(self.start + float(self.durations.cautious_min[:, self.index].max()))
+
+    def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
+        """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""
+        durations, taken_min = self.durations, float(lift - self.start)
+        if durations.core_c is None:
+            usual = usual_c(day, self.batches[pot].dish)
+            return usual, usual
+        done_min = float(durations.expected_min[pot, self.index])
+
+        def coldest_c(since_min: float) -> float:
+            return durations.coldest_c(pot, self.index, since_min=since_min, until_min=taken_min)
+
+        return coldest_c(taken_min), coldest_c(min(done_min, taken_min))
+
+    def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
+        """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""
+        b = self.batches[pot]
+        hot_min = cools_below_after_min(
+            day,
+            b.dish,
+            b.mass_kg,
+            self.pots[pot],
+            from_c=from_c,
+            start=lift,
+            limit_c=DANGER_BELOW_C,
+        )
+        before = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
+        return before + max(0.0, b.serve_end - lift - hot_min)
 
 
 @dataclass(frozen=True)
@@ -93,7 +143,7 @@ class Second:
 class Costs:
     """What a load costs, summed over its batches, in minutes."""
 
-    late: int = 0
+    missed: int = 0  # in steps of a dish's share (policy)
     short: int = 0
     stale: int = 0
 
@@ -128,7 +178,8 @@ def in_time(day: Day, batches: Batches, starts: Ints, expected: Array, clock: Ar
         good = good & (done + ceil_to_slot(b.dish.rest_min) <= b.serve_minute)
         good &= b.serve_minute - done <= b.dish.holding_max_min
         if b.dish.hazardous:
-            good &= clock[p] + day.spent(b.id) <= CLOCK_LIMIT_MIN - SLOT_MIN
+            limit = clock_limit_min(day.event, b.dish) - SLOT_MIN
+            good &= clock[p] + day.spent(b.id) <= limit
     return good
 
 
@@ -148,32 +199,78 @@ def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> It
         if loads[-1].start - load.start > FINE_MIN and load.start % COARSE_MIN and not shown:
             continue
         costs = costs_of(day, load)
-        if (spare <= SPARE_STARTS or shown) and not load.melts:
-            yield from _placed(day, load, lift=load.rested_by, costs=costs)
-        spare += costs.late == 0 and costs.short == 0
+        if (spare <= SPARE_STARTS or shown) and not load.burns_if_left:
+            yield from _left_in(day, load, costs)
+        spare += costs.short == 0
         slow = load.cautious()
-        lift = slow if slow <= load.rested_by and not load.melts else max(load.done)
+        lift = slow if slow <= load.rested_by and not load.burns_if_left else max(load.done)
         if lift < load.rested_by:
             yield from _lifted_early(day, load, lift=lift, costs=costs)
 
 
+def _left_in(day: Day, load: TimedLoad, costs: Costs) -> Iterator[Candidate]:
+    """Yield the column of a load that stays in its cooker until it is served, or served out.
+
+    Nobody is served out of a mirror: its pot is lifted before.
+    """
+    if comes_hot(day, load, lift=load.rested_by):
+        yield from _placed(day, load, lift=load.rested_by, costs=costs)
+    elif not load.cooker.nature.concentrates and comes_hot(day, load, lift=load.serve_end):
+        yield from _placed(day, load, lift=load.serve_end, costs=costs)
+
+
 def _lifted_early(day: Day, load: TimedLoad, *, lift: int, costs: Costs) -> Iterator[Candidate]:
     """Yield the columns of a load that stands lid on until it is served, or in an insulated box."""
-    if stands_hot(day, load, load.serve - lift):
+    if comes_hot(day, load, lift=lift):
         yield from _placed(day, load, lift=lift, costs=costs)
     elif load.cooker.on_sun:
         for hay in insulated_boxes(day, load):
-            if stays_hot_in(day, load, hay, load.serve - lift):
-                second = Second(hay, load.serve)
+            if comes_hot(day, load, lift=lift, hay=hay):
+                second = Second(hay, load.serve_end)
                 yield from _placed(day, load, lift=lift, second=second, costs=costs)
 
 
-def stands_hot(day: Day, load: TimedLoad, for_min: int) -> bool:
-    """Return whether every pot of a load, lid on, is hot enough after standing for minutes."""
-    return all(
-        hot_when_standing(day, b.dish, b.mass_kg, pot, serve=b.serve_minute, for_min=for_min)
-        for b, pot in zip(load.batches, load.pots, strict=True)
+def comes_hot(day: Day, load: TimedLoad, *, lift: int, hay: Cooker | None = None) -> bool:
+    """Return whether every pot of a load is hot, and safe, from done to its last plate.
+
+    It is lifted at a minute of the day, and stands lid on, or in an insulated box, from then on.
+    """
+    return all(_comes_hot(day, load, pot, lift=lift, hay=hay) for pot in range(len(load.batches)))
+
+
+def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | None) -> bool:
+    batch, vessel = load.batches[pot], load.pots[pot]
+    dish, kg = batch.dish, batch.mass_kg
+    from_c, coldest_c = load.lifted_c(day, pot, lift)
+    if not dish.serve_hot:
+        limit_min = clock_limit_min(day.event, dish) - SLOT_MIN
+        return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= limit_min
+    if hay is not None:
+        end_c = insulated_c(day, dish, kg, hay, from_c=from_c, start=lift, end=batch.serve_end)
+    else:
+        end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end)
+    return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
+
+
+def last_plate_c(day: Day, load: TimedLoad) -> float:
+    """Return how warm the coldest pot of a load is at its last plate, lifted to be served."""
+    lift = _latest_lift(day, load)
+    return min(
+        min(coldest_c, standing_c(day, b.dish, b.mass_kg, v, from_c=c, start=lift, end=b.serve_end))
+        for pot, (b, v) in enumerate(zip(load.batches, load.pots, strict=True))
+        for c, coldest_c in [load.lifted_c(day, pot, lift)]
     )
+
+
+def warm_till_eaten_min(day: Day, load: TimedLoad) -> float:
+    """Return the minutes between 5 and 60 °C of a load's first pot, lifted as late as can be."""
+    lift = _latest_lift(day, load)
+    return load.warm_min(day, 0, lift, load.lifted_c(day, 0, lift)[0])
+
+
+def _latest_lift(day: Day, load: TimedLoad) -> int:
+    _, closes = usable_hours(day, load.cooker)
+    return min(load.rested_by, closes)
 
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
@@ -187,24 +284,34 @@ def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
     ]
 
 
-def stays_hot_in(day: Day, load: TimedLoad, hay: Cooker, for_min: int) -> bool:
-    """Return whether every pot of a load is hot enough after minutes in an insulated box."""
-    return all(
-        hot_when_insulated(day, b.dish, b.mass_kg, hay, serve=b.serve_minute, for_min=for_min)
-        for b in load.batches
-    )
-
-
 def costs_of(day: Day, load: TimedLoad) -> Costs:
-    """Return what a load costs: late on the slower side, short of the wanted margin, stale."""
-    late = short = stale = 0
-    for p, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
-        slow = ceil_to_slot(load.start + float(load.durations.cautious_min[p, load.index]))
-        late += min(max(0, slow + b.dish.rest_min - b.serve_minute), LATE_CAP_MIN)
+    """Return what a load costs: expected misses, short of the wanted margin, stale."""
+    missed = short = stale = 0
+    for pot, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
+        missed += miss_steps(b.share * missed_fraction(b, load.durations, pot, load.index))
         margin = b.serve_minute - done - b.dish.rest_min
         short += max(0, day.event.wanted_margin_min - margin)
         stale += max(0, margin - b.dish.fresh_min)
-    return Costs(late, short, stale)
+    return Costs(missed, short, stale)
+
+
+def missed_fraction(batch: Batch, durations: DurationEstimate, pot: int, index: int) -> float:
+    """Return how much of a batch is expected not to come as promised, over the drawn days.
+
+    A day counts by how surely the batch is ready (a logistic smooths few draws: pots, hands and
+    model err), and less the longer it is held past fresh; past its limit it is lost.
+    """
+    dish, took_min = batch.dish, durations.drawn_min(pot)[:, index]
+    slack_min = batch.serve_minute - dish.rest_min - int(durations.query.starts[index])
+    done = np.isfinite(took_min)
+    usual_min = np.where(done, took_min, 0.0)
+    spare_min = slack_min - LATE_HANDS_MIN - usual_min
+    in_time = done / (1.0 + np.exp(-np.clip(1.7 * spare_min / (0.07 * usual_min + 3.0), -50, 50)))
+    held_min = np.maximum(slack_min - usual_min, 0.0)
+    span_min = max(dish.holding_max_min - dish.fresh_min, 1)
+    stale = HELD_WEIGHT * np.clip((held_min - dish.fresh_min) / span_min, 0.0, 1.0)
+    lost = np.where(held_min > dish.holding_max_min, 1.0, stale)
+    return float(1.0 - np.mean(in_time * (1.0 - lost)))
 
 
 def _placed(
@@ -223,11 +330,37 @@ def _placed(
 def two_stage_candidates(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[Candidate]:
     """Yield the columns of a lone pot that is moved on before it is done."""
     for load in loads_in_time(day, batches, moved.durations):
-        off = int(moved.off[load.index])
-        if not stands_hot(day, load, load.serve - off):
-            off = load.serve
-        second, lift = Second(moved.second, off), int(moved.lift[load.index])
-        yield from _placed(day, load, lift=lift, second=second, costs=costs_of(day, load))
+        lift, off, batch = int(moved.lift[load.index]), load.serve_end, load.batches[0]
+        coldest_c = float(moved.coldest_c[load.index])
+        if moved.second.on_gas:
+            off = ring_off(day, load, int(moved.off[load.index]))
+            coldest_c = served_from_ring_c(day, load, off)
+        if coldest_c >= hot_holding_c(day, batch.dish) + HOLD_SPARE_K:
+            second = Second(moved.second, off)
+            yield from _placed(day, load, lift=lift, second=second, costs=costs_of(day, load))
+
+
+def ring_off(day: Day, load: TimedLoad, ready: int) -> int:
+    """Return when a pot leaves a ring: when it is ready, or when it is served, or served out.
+
+    The first of these after which it is hot to its last plate.
+    """
+    hot_c = hot_holding_c(day, load.batches[0].dish) + HOLD_SPARE_K
+    moments = (ready, load.serve)
+    return next((m for m in moments if served_from_ring_c(day, load, m) >= hot_c), load.serve_end)
+
+
+def served_from_ring_c(day: Day, load: TimedLoad, off: int) -> float:
+    """Return how warm a pot that left a ring is at its last plate."""
+    b, pot = load.batches[0], load.pots[0]
+    from_c = usual_c(day, b.dish)
+    return standing_c(day, b.dish, b.mass_kg, pot, from_c=from_c, start=off, end=b.serve_end)
+
+
+def usual_c(day: Day, dish: Dish) -> float:
+    """Return how warm a dish's middle is at least when it has just been cooked."""
+    asked_c = dish.core_c if "core_c" in dish.done_mode.requires else None
+    return min(day.boil_c - 2.0, asked_c or USUAL_C)
 
 
 def make_column(
@@ -239,6 +372,7 @@ def make_column(
     if day.replan is not None:
         needs = tuple(n for n in needs if n.slot * SLOT_MIN > day.replan.minute)
     wash_min = max(p.wash_min for p in load.pots)
+    gas_min = _gas_min(load, lift, second)
     return Column(
         batch_ids=tuple(b.id for b in load.batches),
         pot_ids=tuple(p.id for p in load.pots),
@@ -251,14 +385,14 @@ def make_column(
         pots_busy=(start // SLOT_MIN, ceil_to_slot(load.serve + wash_min) // SLOT_MIN),
         needs=needs,
         watched=_watched(day, cooker),
-        late_min=costs.late,
+        missed=costs.missed + gas_steps(gas_min, day.event.gas_price_dishes_h),
         short_min=costs.short,
         stale_min=costs.stale,
         work_min=SLOT_MIN * sum(n.people for n in needs) + _turning_min(day, load, lift),
         done_slot=max(load.done) // SLOT_MIN,
         lift_slot=lift // SLOT_MIN,
         serve_slot=load.serve // SLOT_MIN,
-        gas_min=_gas_min(load, lift, second),
+        gas_min=gas_min,
         changed=sum(day.changes(b.dish.id, b.id, cooker.id, start, lift) for b in load.batches),
     )
 

@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Cooker, Dish, Pot
 from solver.plan import Refusal
-from solver.policy import CLOCK_LIMIT_MIN, SLOT_MIN
+from solver.policy import SLOT_MIN
 from solver.scheduling.batches import (
     Batch,
     Batches,
@@ -26,7 +27,10 @@ from solver.scheduling.columns import (
     Candidate,
     candidates_of,
     in_time,
+    last_plate_c,
+    loads_in_time,
     two_stage_candidates,
+    warm_till_eaten_min,
 )
 from solver.scheduling.in_progress import Started, started_loads
 from solver.scheduling.queries import queries_of, start_step_min, starts_of
@@ -34,10 +38,12 @@ from solver.scheduling.two_stage import two_stage_loads
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.durations import LATER_MIN, estimate
+from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Array, Bools, Load
 
+SURE_BELOW = 2  # steps of expected misses: 6 of 100
 FILL_STEP_MIN = 15
 FILL_MOST = 3  # batches put into a box together
 SMALLER_HELPS = {"no-pot", "never-done", "too-late", "too-long-warm"}
@@ -85,9 +91,11 @@ def enumerate_candidates(day: Day) -> CandidateSet:
 
 
 def _sure(candidates: Iterable[Candidate]) -> frozenset[str]:
-    """Return the dishes that the sun gets done in time on the slower side too."""
+    """Return the dishes that the sun gets done as promised on nearly every drawn day."""
     return frozenset(
-        c.batches[0].dish.id for c in candidates if not c.column.late_min + c.column.gas_min
+        c.batches[0].dish.id
+        for c in candidates
+        if c.column.missed < SURE_BELOW and not c.column.gas_min
     )
 
 
@@ -171,7 +179,13 @@ def _lone_pots(day: Day, splits: Sequence[Batches], rivals: Mapping[str, int]) -
         asked, refused = queries_of(day, batches, rivals)
         queries += [(batches, query) for query in asked]
         refusals.setdefault(batches[0].dish.id, {}).update(refused)
-    estimates = estimate(day, [query for _, query in queries])
+
+    def useful(k: int, expected: Array, clock: Array) -> Bools:
+        batches, query = queries[k]
+        by_batch = [in_time(day, (b,), query.starts, expected, clock) for b in batches]
+        return np.asarray(np.any(by_batch, axis=0))
+
+    estimates = estimate(day, [query for _, query in queries], useful)
     lone_pots = [LonePots(batches, e) for (batches, _), e in zip(queries, estimates, strict=True)]
     by_pots = [
         [c for batch in pots.batches for c in candidates_of(day, (batch,), pots.durations)]
@@ -187,13 +201,13 @@ def _lone_pots(day: Day, splits: Sequence[Batches], rivals: Mapping[str, int]) -
         if (dish.id, cooker.id) in cooked:
             refusals[dish.id].pop(cooker.id, None)
         else:
-            refusals[dish.id].setdefault(cooker.id, _why_not(day, dish, pots.durations))
+            refusals[dish.id].setdefault(cooker.id, _why_not(day, pots.batches[:1], pots.durations))
     return _LonePotStage(tuple(itertools.chain.from_iterable(by_pots)), tuple(lone_pots), refusals)
 
 
-def _why_not(day: Day, dish: Dish, durations: DurationEstimate) -> Refusal:
+def _why_not(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal:
     """Return why no start of a lone pot in one cooker comes out as promised."""
-    query = durations.query
+    query, dish = durations.query, batches[0].dish
     ready, serve = query.starts + durations.expected_min[0], query.until - LATER_MIN
     if not np.isfinite(ready).any():
         reached_c = float(round(float(durations.peak_c.max())))
@@ -209,10 +223,19 @@ def _why_not(day: Day, dish: Dish, durations: DurationEstimate) -> Refusal:
             "meal_at": at_minute(day.sky, serve),
         }
         return Refusal(kind="too-late", figures={"rest_min": dish.rest_min}, instants=instants)
-    warm_min = round(float(durations.clock_min[0].min()))
-    if dish.hazardous and durations.clock_min[0].min() > CLOCK_LIMIT_MIN:
-        figures = {"warm_min": warm_min, "limit_min": CLOCK_LIMIT_MIN}
-        return Refusal(kind="too-long-warm", figures=figures)
+    loads = loads_in_time(day, batches, durations)
+    warm_min = float(durations.clock_min[0].min())
+    if loads and dish.serve_hot:
+        reached_c = float(round(max(last_plate_c(day, load) for load in loads)))
+        limit_c = hot_holding_c(day, dish)
+        return Refusal(kind="goes-cold", figures={"reached_c": reached_c, "limit_c": limit_c})
+    if loads:
+        warm_min = min(warm_till_eaten_min(day, load) for load in loads)
+    limit_min = clock_limit_min(day.event, dish)
+    if dish.hazardous and warm_min > limit_min - SLOT_MIN:
+        return Refusal(
+            kind="too-long-warm", figures={"warm_min": round(warm_min), "limit_min": limit_min}
+        )
     if query.cooker.wind_limit_m_s is not None:
         return Refusal(kind="too-windy", figures={"limit_m_s": query.cooker.wind_limit_m_s})
     return Refusal(kind="held-too-long", figures={"limit_min": dish.holding_max_min})
@@ -319,8 +342,10 @@ def _fellows(
 
 
 def _joint_query(day: Day, box: Cooker, batches: Batches, pots: tuple[Pot, ...]) -> DurationQuery:
-    load = Load(tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches), pots)
+    dishes, masses_kg = tuple(b.dish for b in batches), tuple(b.mass_kg for b in batches)
+    load = Load(dishes, masses_kg, pots, reheat_c=rules_of(day.event).reheat_c)
     last = batches[0].serve_minute
     coarser = 1 if start_step_min(day) == SLOT_MIN else 2
     step_min = FILL_STEP_MIN * (len(batches) - 1) * coarser
-    return DurationQuery(box, load, starts_of(day, box, load, last, step_min), last)
+    starts = starts_of(day, box, load, last, step_min)
+    return DurationQuery(box, load, starts, last, batches[0].serve_end)

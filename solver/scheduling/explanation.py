@@ -11,13 +11,13 @@ from solver.scheduling.problem import Column
 from solver.simulation.day import Day
 from solver.solar.irradiance import at_minute
 
-COSTS: tuple[CostKey, ...] = ("late", "gas", "short", "stale")
+COSTS: tuple[CostKey, ...] = ("missed", "gas", "short", "stale")
 
 
 def _cost(candidate: Candidate, key: CostKey) -> int:
     column = candidate.column
     return {
-        "late": column.late_min,
+        "missed": column.missed,
         "gas": column.gas_min,
         "short": column.short_min,
         "stale": column.stale_min,
@@ -51,7 +51,7 @@ def _tradeoff(
     dish_ids = _dishes(candidate)
     cheaper = [c for c in rivals if _cost(c, key) < paid]
     if not cheaper:
-        return Tradeoff(kind="nothing-better", dish_ids=dish_ids, cost=key, cost_min=paid)
+        return Tradeoff(kind="nothing-better", dish_ids=dish_ids, cost=key, cost_figure=paid)
     dearer = [k for c in cheaper for k in [_dearer(c, candidate, level)] if k is not None]
     if len(dearer) == len(cheaper):
         best = min(cheaper, key=lambda c: [_cost(c, k) for k in COSTS])
@@ -62,9 +62,9 @@ def _tradeoff(
             kind="dearer-elsewhere",
             dish_ids=dish_ids,
             cost=key,
-            cost_min=paid,
+            cost_figure=paid,
             other=other,
-            figures={"other_min": more},
+            figures={"other_figure": more},
         )
     free = [c for c in cheaper if _dearer(c, candidate, level) is None]
     best = min(free, key=lambda c: [_cost(c, k) for k in (key, *COSTS)])
@@ -73,10 +73,10 @@ def _tradeoff(
         kind="cooker-taken" if rival else "hands-or-pots-taken",
         dish_ids=dish_ids,
         cost=key,
-        cost_min=paid,
+        cost_figure=paid,
         cooker_ids=(best.column.cooker_id,),
         rival_dish_ids=_dishes(rival) if rival else (),
-        figures={"spared_min": paid - _cost(best, key)},
+        figures={"spared_figure": paid - _cost(best, key)},
         instants={"loaded_at": at_minute(day.sky, best.column.load_slot * SLOT_MIN)},
     )
 

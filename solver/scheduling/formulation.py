@@ -40,7 +40,7 @@ def build_problem(day: Day, candidates: CandidateSet) -> Problem:
         columns=tuple(c.column for c in candidates.candidates),
         cooker_capacity={c.id: _capacity(day, c.id) for c in event.cookers},
         pot_count={p.id: p.count for p in event.pots},
-        people=tuple(_person(day, h, slots) for h in event.helpers),
+        people=tuple(person_of(day, h, slots) for h in event.helpers if h.adult),
         talks=tuple(_talk_demands(day, candidates)),
         walk_window_slots=max(1, shortest // SLOT_MIN),
     )
@@ -83,7 +83,8 @@ def _dish_demands(day: Day, dish: Dish, candidates: CandidateSet) -> Iterator[Di
             yield DishDemand(b.id, priority, (b.id,))
 
 
-def _person(day: Day, helper: Helper, slots: int) -> Person:
+def person_of(day: Day, helper: Helper, slots: int) -> Person:
+    """Return a helper with the slots in which they may be asked."""
     free = np.zeros(slots, dtype=bool)
     _mark(free, minute_at(day, helper.start), minute_at(day, helper.end), free=True, inside=True)
     for rest in helper.breaks:

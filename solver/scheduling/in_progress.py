@@ -13,24 +13,23 @@ import numpy as np
 from events.model import Cooker, Dish
 from events.table import changed
 from solver.plan import Placement, Refusal
-from solver.policy import SLOT_MIN
+from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
 from solver.scheduling.columns import (
     Candidate,
     Costs,
     Second,
     TimedLoad,
+    comes_hot,
     costs_of,
     insulated_boxes,
     make_column,
-    stands_hot,
-    stays_hot_in,
+    ring_off,
     timed_load,
 )
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
-from solver.simulation.holding import hot_when_standing
 from solver.simulation.run import advance
 from solver.simulation.transfer import finish, part_of, some_pots, transfer
 from solver.solar.irradiance import minute_of
@@ -212,16 +211,22 @@ def _lifted(day: Day, load: LoadInProgress, batches: Batches) -> Candidate:
     return Candidate(column, timed, in_progress=lifted)
 
 
+def _served_at(load: TimedLoad, serve: int) -> TimedLoad:
+    """Return a load served at a minute of the day; its serving takes as long as before."""
+    batches = tuple(
+        dataclasses.replace(b, serve_minute=serve, serve_end=b.serve_end + serve - b.serve_minute)
+        for b in load.batches
+    )
+    return dataclasses.replace(load, batches=batches)
+
+
 def _served_together(load: TimedLoad) -> TimedLoad:
     """Return a load served late where it must be, all of it at once."""
     ready = max(
         ceil_to_slot(done + b.dish.rest_min)
         for b, done in zip(load.batches, load.done, strict=True)
     )
-    batches = tuple(
-        dataclasses.replace(b, serve_minute=max(b.serve_minute, ready)) for b in load.batches
-    )
-    return dataclasses.replace(load, batches=batches)
+    return _served_at(load, max(ready, *(b.serve_minute for b in load.batches)))
 
 
 def _goes(
@@ -241,7 +246,8 @@ def _goes(
     )
     if replan is None or lift < first or over > LATEST_MIN * len(timed.batches):
         return
-    column = make_column(day, served, lift=lift, second=second, costs=costs_of(day, timed))
+    costs = costs_of(day, timed)
+    column = make_column(day, served, lift=lift, second=second, costs=costs)
     gas_min = column.gas_min
     if load.stage == "on-ring":
         gas_min = lift - minute_of(day.sky, load.placements[0].lifted_at)
@@ -251,6 +257,7 @@ def _goes(
         needs=tuple(n for n in column.needs if n.slot * SLOT_MIN >= first),
         occupies=(first // SLOT_MIN, lift // SLOT_MIN),
         gas_min=gas_min,
+        missed=costs.missed + gas_steps(gas_min, day.event.gas_price_dishes_h),
     )
     yield Candidate(column, served, second.cooker if second else None, load)
 
@@ -261,25 +268,21 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
         return
     timed = timed_load(batches, load.durations, 0)
     served = _served_together(timed)
-    serve = max(b.serve_minute for b in served.batches)
-    served = dataclasses.replace(
-        served,
-        batches=tuple(dataclasses.replace(b, serve_minute=serve) for b in served.batches),
-    )
     first, slow = next_slot_min(day), timed.cautious()
     lifts = {max(slow if slow <= served.rested_by else max(timed.done), first)}
     planned = minute_of(day.sky, load.placements[0].lifted_at)
     if planned >= max(*timed.done, first):
         lifts.add(planned)  # what was planned stays possible, however sure it is by now
-    if not timed.melts:
+    if not timed.burns_if_left:
         yield from _goes(day, load, timed, lift=max(served.rested_by, first))
     for lift in sorted(at for at in lifts if at < served.rested_by):
-        if stands_hot(day, served, serve - lift):
+        if comes_hot(day, served, lift=lift):
             yield from _goes(day, load, timed, lift=lift)
         elif timed.cooker.on_sun:
             for hay in insulated_boxes(day, served):
-                if stays_hot_in(day, served, hay, serve - lift):
-                    yield from _goes(day, load, timed, lift=lift, second=Second(hay, serve))
+                if comes_hot(day, served, lift=lift, hay=hay):
+                    second = Second(hay, served.serve_end)
+                    yield from _goes(day, load, timed, lift=lift, second=second)
 
 
 def _to_ring(
@@ -323,13 +326,5 @@ def _to_ring(
         timed = timed_load((batch,), moved, 0)
         ready = max(ceil_to_slot(float(end.done[1])), minute + 2 * SLOT_MIN)
         serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
-        stands = hot_when_standing(
-            day,
-            batch.dish,
-            batch.mass_kg,
-            pot,
-            serve=batch.serve_minute,
-            for_min=serve - ready,
-        )
-        off = ready if stands else serve
+        off = ring_off(day, _served_at(timed, serve), ready)
         yield from _goes(day, load, timed, lift=minute, second=Second(ring, off))

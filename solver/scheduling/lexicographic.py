@@ -19,7 +19,7 @@ from solver.scheduling.warm_start import greedy
 
 # The levels after the first; every cost is zero or more.
 COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
-    ("late", lambda c: c.late_min),
+    ("missed", lambda c: c.missed),
     ("gas", lambda c: c.gas_min),
     ("moved", lambda c: c.changed),
     ("short", lambda c: c.short_min),

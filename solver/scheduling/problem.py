@@ -33,7 +33,7 @@ class Column:
     pots_busy: tuple[int, int]
     needs: tuple[Need, ...]
     watched: str | None
-    late_min: int
+    missed: int  # expected, in steps of a dish's share, and gas at its price
     short_min: int
     stale_min: int
     work_min: int

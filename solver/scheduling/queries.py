@@ -7,7 +7,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from events.model import Cooker, Dish
+from events.food_rules import rules_of
+from events.model import Cooker
 from solver.plan import Refusal
 from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN
 from solver.scheduling.batches import (
@@ -67,7 +68,8 @@ def queries_of(
         pots = pots_for(day.event, cooker, dish, batches[0].litres)
         scarce = rivals[pots[0].id] > pots[0].count
         for pot in pots[: 2 if scarce else 1]:
-            load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min)
+            reheat_c = rules_of(day.event).reheat_c
+            load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min, reheat_c)
             query = _query(day, cooker, load, batches)
             if isinstance(query, Refusal):
                 refusals[cooker.id] = query
@@ -91,19 +93,24 @@ def _never(day: Day, cooker: Cooker, batches: Batches) -> Refusal | None:
 def _query(day: Day, cooker: Cooker, load: Load, batches: Batches) -> DurationQuery | Refusal:
     dish, last = load.dishes[0], max(b.serve_minute for b in batches)
     if dish.needs_body_c is not None:
-        return _hot_enough(day, cooker, load, dish, last)
+        return _hot_enough(day, cooker, load, batches, last)
     starts = starts_of(day, cooker, load, last, start_step_min(day))
     if day.replan is not None and batches[0].id in day.replan.warm_c:
         starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
     if not len(starts):
         return Refusal(kind="no-sun")
-    return DurationQuery(cooker, load, starts, last + LATER_MIN)
+    return DurationQuery(cooker, load, starts, last + LATER_MIN, _last_plate(batches))
+
+
+def _last_plate(batches: Batches) -> int:
+    return max(b.serve_end for b in batches)
 
 
 def _hot_enough(
-    day: Day, cooker: Cooker, load: Load, dish: Dish, last: int
+    day: Day, cooker: Cooker, load: Load, batches: Batches, last: int
 ) -> DurationQuery | Refusal:
     """Return the query with the shortest preheat that gets the oven as hot as the dish needs."""
+    dish = load.dishes[0]
     needed_c, reached_c = dish.needs_body_c or 0.0, -np.inf
     preheats = [*range(ceil_to_slot(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN)]
     heating = day.replan.preheating.get(cooker.id) if day.replan else None
@@ -116,7 +123,8 @@ def _hot_enough(
         reached_c = max(reached_c, float(body_c.max()))
         # The hour before the meal is left to the baking: a start later than that is no use.
         if (body_c[starts <= last - LATER_MIN] >= needed_c).any():
-            return DurationQuery(cooker, longer, starts[body_c >= needed_c], last + LATER_MIN)
+            hot_enough = starts[body_c >= needed_c]
+            return DurationQuery(cooker, longer, hot_enough, last + LATER_MIN, _last_plate(batches))
     if not np.isfinite(reached_c):
         return Refusal(kind="no-sun")
     figures = {

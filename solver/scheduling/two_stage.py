@@ -13,21 +13,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from events.model import Cooker
-from solver.policy import SLOT_MIN
+from solver.policy import HOLD_SPARE_K, SLOT_MIN
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day, body_start_c, loaded
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
+from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import join
 from solver.simulation.transfer import MOVE_MIN, STEP_S, Finish, finish, transfer
 from solver.thermal import energy_balance as heat
-from solver.thermal import food
 from solver.thermal.energy_balance import Array, Ensemble, Ints
 
 ROUND_MIN = 15  # pots are moved on this grain
 ROUNDS = 16
 STARTS_MIN = 30  # starts are thinned to this grain
 BOILS_WITHIN_C = 4.0  # a pot goes into the insulated box only when it is this near the boil
+RING_SPARE_MIN = 15  # a ring finishes this long before it must: the sun may do less (judgement)
 POOR = 0.6  # where the sun alone is never sure: a poor day's strength (judgement)
 
 
@@ -40,6 +41,7 @@ class TwoStageLoad:
     second: Cooker
     lift: Ints  # by start
     off: Ints
+    coldest_c: Array  # from done to the last plate, in an insulated box
 
 
 @dataclass(frozen=True)
@@ -154,7 +156,9 @@ def _moves(
         return None
     state, member = join(moved), np.concatenate(members)
     lift = state.minute - MOVE_MIN
-    end = finish(state, day.forcing, until=serve[member], boil_c=day.boil_c)
+    eaten = np.asarray([max(e.query.last_plate, 0) for e in estimates], dtype=np.float64)[owner]
+    until = np.maximum(serve, eaten)[member]
+    end = finish(state, day.forcing, until=until, boil_c=day.boil_c)
     return _Moves(member, lift, end)
 
 
@@ -170,22 +174,25 @@ def _chosen(
     query, dish = estimate.query, estimate.query.load.dishes[0]
     serve = query.until - LATER_MIN
     on_ring = second.on_gas
-    hot_c = food.HOT_HOLDING_C[day.event.site.food_rules] if dish.serve_hot else 0.0
+    hot_c = hot_holding_c(day, dish) + HOLD_SPARE_K
     done = moves.end.done
 
-    def in_time(move: np.int64) -> bool:
-        return ceil_to_slot(float(done[move])) + dish.rest_min <= serve
+    def in_time(move: np.int64, spare_min: int = 0) -> bool:
+        return ceil_to_slot(float(done[move])) + dish.rest_min + spare_min <= serve
 
-    rows: list[tuple[int, float, float, float, int, int]] = []
+    rows: list[tuple[int, float, float, float, int, int, float]] = []
     for n, k in enumerate(index):
         usual = {moves.lift[j]: j for j in np.flatnonzero(moves.member == first + n)}
         poor = {moves.lift[j]: j for j in np.flatnonzero(moves.member == first + index.size + n)}
         good = [
             at
             for at, j in usual.items()
-            if in_time(j) and (done[j] > at + MOVE_MIN if on_ring else moves.end.end_c[j] >= hot_c)
+            if in_time(j)
+            and (done[j] > at + MOVE_MIN if on_ring else moves.end.coldest_c[j] >= hot_c)
         ]
-        sure = [at for at in good if at in poor and in_time(poor[at])]
+        spare_min = RING_SPARE_MIN if on_ring else 0
+        sure = [at for at in good if at in poor and in_time(poor[at], spare_min)]
+        sure = sure or [at for at in good if at in poor and in_time(poor[at])]
         best = sure or good
         if not best:
             continue
@@ -195,20 +202,24 @@ def _chosen(
         usual_min = float(done[j] - start)
         off = max(ceil_to_slot(float(done[j])), int(at) + 2 * SLOT_MIN) if on_ring else serve
         clock_min = moves.end.clock_min[j]
-        rows.append((int(k), usual_min, max(usual_min, slow), clock_min, int(at), off))
+        coldest_c = float(moves.end.coldest_c[j])
+        cautious = max(usual_min, slow)
+        rows.append((int(k), usual_min, cautious, clock_min, int(at), off, coldest_c))
     if not rows:
         return None
-    some, expected, cautious, clock, lift, off_at = (
+    some, expected, slower, clock, lift, off_at, coldest = (
         np.asarray(column) for column in zip(*rows, strict=True)
     )
     durations = DurationEstimate(
         DurationQuery(query.cooker, query.load, query.starts[some], query.until),
         expected_min=expected[None, :],
         fast_min=np.minimum(expected, estimate.fast_min[:, some]),
-        cautious_min=cautious[None, :],
+        cautious_min=slower[None, :],
         hot_min=np.minimum(estimate.hot_min[:, some], expected[None, :]),
         clock_min=clock[None, :],
         peak_c=estimate.peak_c[:, some],
         body_peak_c=estimate.body_peak_c[some],
     )
-    return TwoStageLoad(estimate, durations, second, lift.astype(np.int64), off_at.astype(np.int64))
+    return TwoStageLoad(
+        estimate, durations, second, lift.astype(np.int64), off_at.astype(np.int64), coldest
+    )

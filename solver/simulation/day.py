@@ -11,9 +11,9 @@ import numpy as np
 
 from events.identity import event_id
 from events.model import Cooker, Event
-from solver.policy import SMALL_MIN
+from solver.policy import SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.day_state import ReplanState
-from solver.solar.ensemble import sky_ensemble
+from solver.solar.ensemble import sky_ensemble, stratified_normal
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
 from solver.solar.tracking import declination_deg, interval_min, worst_factor
@@ -23,9 +23,10 @@ from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Ints,
 from solver.thermal.food import boiling_c
 from solver.thermal.light import heating_w
 
-DRAWS = 10
+DRAWS = 20  # stratified: each stands for a twentieth of the days
 DRAWS_SEED = 20
 # A band is read as eight of ten cookers: 1.28 standard deviations.
+NAMES = {"id", "name", "provenance", "diameter_m"}  # what the physics does not look at
 BAND_TO_SIGMA = 1 / 1.28
 LOSS_SHARE = 0.5  # losses are off by half as much as strength, apart from it: judgement
 
@@ -61,11 +62,26 @@ class Day:
         for c in self.event.cookers:
             key = c.id
             if c.on_sun and c.id not in wished:
-                figures = c.model_dump_json(exclude={"id", "name", "marks"})
+                figures = c.model_dump_json(exclude=NAMES)
                 key = figures + self.availability[c.id].tobytes().hex()
             first = first_of.setdefault(key, c.id)
             pools[first] = (*pools.get(first, ()), c.id)
         return pools
+
+    def exposed_min(self, start: int, end: int) -> float:
+        """Return minutes in the open, each counted as much longer as the wind makes a pot cool."""
+        at = np.clip([start, end], 0, self._exposed_min.size - 1)
+        return float(self._exposed_min[at[1]] - self._exposed_min[at[0]])
+
+    @cached_property
+    def _exposed_min(self) -> Array:
+        blown = 1.0 + STAND_WIND_FACTOR_S_M * self.sky.wind_m_s
+        return np.concatenate([[0.0], np.cumsum(blown)])
+
+    def coolest_air_c(self, start: int, end: int) -> float:
+        """Return the coolest air between two minutes of the day."""
+        last = self.sky.air_c.size - 1
+        return float(self.sky.air_c[min(start, last) : min(max(end, start + 1), last + 1)].min())
 
     def strength_band(self, cooker: Cooker) -> float:
         """Return the band about a cooker's strength, as a fraction: narrower once it is known."""
@@ -115,14 +131,16 @@ def make_day(event: Event) -> Day:
         return np.asarray(rows)
 
     rng = np.random.Generator(np.random.PCG64(DRAWS_SEED))
-    beams, diffuses = sky_ensemble(event, sky, rng, DRAWS)
+    beams, diffuses = sky_ensemble(event, sky, rng, DRAWS, stratified_normal)
     skies = [
         dataclasses.replace(sky, beam_w_m2=beam, diffuse_w_m2=diffuse)
         for beam, diffuse in zip(beams, diffuses, strict=True)
     ]
     sigma = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
-    strength = 1.0 + sigma * rng.standard_normal((DRAWS, len(event.cookers)))
-    loss = 1.0 + LOSS_SHARE * sigma * rng.standard_normal((DRAWS, len(event.cookers)))
+    normals = [stratified_normal(rng, DRAWS) for _ in event.cookers]
+    strength = 1.0 + sigma * np.asarray(normals).reshape(-1, DRAWS).T
+    normals = [stratified_normal(rng, DRAWS) for _ in event.cookers]
+    loss = 1.0 + LOSS_SHARE * sigma * np.asarray(normals).reshape(-1, DRAWS).T
     return Day(
         event=event,
         event_id=event_id(given),

@@ -68,8 +68,10 @@ def _estimate_group(
 ) -> list[DurationEstimate]:
     """Estimate queries whose loads have the same number of pots, side by side."""
     parts = [loaded(day, q.cooker, q.load, q.starts) for q in group]
-    until = np.concatenate([np.full(len(q.starts), float(q.until)) for q in group])
-    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c)
+    until = np.concatenate(
+        [np.full(len(q.starts), float(max(q.until, q.last_plate))) for q in group]
+    )
+    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c, follow=True)
     spans = _spans([len(q.starts) for q in group])
     coarse = [_coarse(q.starts) for q in group]
     if tests is not None:
@@ -92,7 +94,7 @@ def _spans(sizes: Sequence[int]) -> list[slice]:
 
 
 def _drawn_done_min(day: Day, group: Sequence[DurationQuery], coarse: Sequence[Ints]) -> Array:
-    """Return minutes to done by (pot, draw in rising order, coarse start)."""
+    """Return minutes to done by (pot, draw, coarse start)."""
     once = join(
         [loaded(day, q.cooker, q.load, some) for q, some in zip(group, coarse, strict=True)]
     )
@@ -106,7 +108,7 @@ def _drawn_done_min(day: Day, group: Sequence[DurationQuery], coarse: Sequence[I
     done = run(
         drawn, day.members, until=np.tile(last, DRAWS), boil_c=day.boil_c, dt_s=DRAW_STEP_S
     ).done_min
-    return np.sort(done.reshape(done.shape[0], DRAWS, -1), axis=1)
+    return done.reshape(done.shape[0], DRAWS, -1)
 
 
 def _of_query(
@@ -114,8 +116,9 @@ def _of_query(
 ) -> DurationEstimate:
     expected = sure.done_min[:, at]
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
-    fast = _between(query.starts, coarse, drawn[:, 1])
-    slow = _between(query.starts, coarse, drawn[:, nth]) + LATE_HANDS_MIN
+    ordered = np.sort(drawn, axis=1)
+    fast = _between(query.starts, coarse, ordered[:, DRAWS // 5 - 1])
+    slow = _between(query.starts, coarse, ordered[:, nth]) + LATE_HANDS_MIN
     return DurationEstimate(
         query,
         expected,
@@ -125,6 +128,8 @@ def _of_query(
         sure.clock_min[:, at],
         sure.peak_c[:, at],
         sure.body_peak_c[at],
+        np.asarray([_between(query.starts, coarse, of_pot) for of_pot in drawn]),
+        None if sure.core_c is None else sure.core_c[:, :, at],
     )
 
 
@@ -145,9 +150,9 @@ def _beside(coarse: Ints, used: Ints) -> Ints:
 
 
 def _between(starts: Ints, coarse: Ints, values: Array) -> Array:
-    """Interpolate over starts; a start next to one that never finishes never finishes."""
+    """Interpolate over starts; one next to a start that never finishes, or outside, never does."""
     if not coarse.size:
         return np.full((values.shape[0], starts.size), np.inf)
     big = np.where(np.isfinite(values), values, 1e7)
-    filled = np.asarray([np.interp(starts, coarse, row) for row in big])
+    filled = np.asarray([np.interp(starts, coarse, row, 1e7, 1e7) for row in big])
     return np.where(filled > 1e4, np.inf, filled)

@@ -1,45 +1,65 @@
-"""How warm a pot stays that is off the sun: standing in the open, or in an insulated box."""
+"""How warm a pot stays that is off the heat: standing in the open, or in an insulated box."""
 
 from __future__ import annotations
 
 import math
 
+from events.food_rules import rules_of
 from events.model import Cooker, Dish, Pot
+from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
-from solver.simulation.transfer import STAND_LOSS_W_M2_K
+from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.energy_balance import insulated_c
 from solver.thermal.light import TEST_POT_LITRES_KG
 from solver.thermal.pots import pot_area_m2
 
 
-def hot_when_standing(
-    day: Day, dish: Dish, mass_kg: float, pot: Pot, *, serve: int, for_min: int
-) -> bool:
-    """Return whether a lidded pot, off the sun, is still hot enough when it is served."""
-    if not dish.serve_hot:
-        return True
-    air_c = float(day.sky.air_c[min(serve, day.sky.air_c.size - 1)])
-    loss = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
-    left = math.exp(-loss * for_min * 60 / (1000 * food.heat_kj_k(dish, mass_kg)))
-    core_c = dish.core_c if "core_c" in dish.done_mode.requires else None
-    from_c = min(day.boil_c - 2.0, core_c or 95.0)
-    return air_c + (from_c - air_c) * left >= food.HOT_HOLDING_C[day.event.site.food_rules]
+def hot_holding_c(day: Day, dish: Dish) -> float:
+    """Return what a dish's middle must keep from done to the last plate, by the food rules."""
+    return rules_of(day.event).hot_holding_c if dish.serve_hot else -math.inf
 
 
-def hot_when_insulated(
-    day: Day, dish: Dish, mass_kg: float, hay: Cooker, *, serve: int, for_min: int
-) -> bool:
-    """Return whether a pot in an insulated box is still hot enough when it is served."""
-    if not dish.serve_hot:
-        return True
-    air_c = float(day.sky.air_c[min(serve, day.sky.air_c.size - 1)])
-    kept_c = insulated_c(
+def standing_c(
+    day: Day, dish: Dish, mass_kg: float, pot: Pot, *, from_c: float, start: int, end: int
+) -> float:
+    """Return how warm a lidded pot is that stood in the open from one minute to another.
+
+    Its loss grows with the wind as that of a pot in a mirror does; closed form, air at its coolest.
+    """
+    if end <= start:
+        return from_c
+    air_c = day.coolest_air_c(start, end)
+    loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
+    exposed_s = 60 * day.exposed_min(start, end)
+    left = math.exp(-loss_w_k * exposed_s / (1000 * food.heat_kj_k(dish, mass_kg)))
+    return air_c + (from_c - air_c) * left
+
+
+def cools_below_after_min(
+    day: Day, dish: Dish, mass_kg: float, pot: Pot, *, from_c: float, start: int, limit_c: float
+) -> float:
+    """Return after how many minutes a standing pot is colder than a limit; inf for never."""
+    air_c = day.coolest_air_c(start, start + 1)
+    if from_c <= limit_c:
+        return 0.0
+    if air_c >= limit_c:
+        return math.inf
+    loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
+    cooling_s = 1000 * food.heat_kj_k(dish, mass_kg) / loss_w_k
+    exposed_s = cooling_s * math.log((from_c - air_c) / (limit_c - air_c))
+    return exposed_s / 60 / day.exposed_min(start, start + 1)
+
+
+def insulated_c(
+    day: Day, dish: Dish, mass_kg: float, hay: Cooker, *, from_c: float, start: int, end: int
+) -> float:
+    """Return how warm a pot is that stood in an insulated box from one minute to another."""
+    air_c = day.coolest_air_c(start, end)
+    return heat.insulated_c(
         hay,
         pot_litres=mass_kg * dish.litres_per_kg * TEST_POT_LITRES_KG,
         heat_j_k=1000 * food.heat_kj_k(dish, mass_kg),
-        from_c=min(day.boil_c - 2.0, 95.0),
+        from_c=from_c,
         air_c=air_c,
-        minutes=for_min,
+        minutes=end - start,
     )
-    return kept_c >= food.HOT_HOLDING_C[day.event.site.food_rules]

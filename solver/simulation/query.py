@@ -3,19 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
 
 from events.model import Cooker
+from solver.simulation.run import STEP_S, Cores
 from solver.thermal.energy_balance import Array, Ints, Load
+
+EIGHT_OF_TEN = 0.84  # standard deviations: the 80 % quantile of a normal
+UNSURE_RATIO = 1.5  # cautious to expected minutes where no poor day gets it done: judgement
+# Middles of ten equally likely slices of a normal.
+FEW_NORMALS = np.asarray([NormalDist().inv_cdf((k + 0.5) / 10) for k in range(10)])
 
 
 @dataclass(frozen=True)
 class DurationQuery:
-    """One load in one cooker: the starts in question and the last minute of any use."""
+    """One load in one cooker: the starts in question and the last minute of any use.
+
+    Its pots are followed until `last_plate`, where that is later.
+    """
 
     cooker: Cooker
     load: Load
     starts: Ints  # minutes of the day
     until: int
+    last_plate: int = 0
 
 
 @dataclass(frozen=True)
@@ -30,3 +43,32 @@ class DurationEstimate:
     clock_min: Array  # between 5 and 60 °C until done
     peak_c: Array
     body_peak_c: Array  # (starts,)
+    draws_min: Array | None = None  # minutes to done by (pot, draw, start)
+    core_c: Cores | None = None  # the expected middle by (step, pot, start), from loading on
+
+    def drawn_min(self, pot: int) -> Array:
+        """Return a pot's minutes to done by (draw, start), under drawn days.
+
+        Where it was not run under drawn days, these follow from its expected and cautious minutes.
+        """
+        if self.draws_min is not None:
+            run: Array = self.draws_min[pot]
+            return run
+        usual, slow = self.expected_min[pot], self.cautious_min[pot]
+        sure = np.isfinite(usual) & np.isfinite(slow) & (usual > 0)
+        ratio = np.where(sure, np.maximum(slow, usual) / np.where(sure, usual, 1.0), UNSURE_RATIO)
+        spread = np.log(np.maximum(ratio, 1.0)) / EIGHT_OF_TEN
+        drawn: Array = usual * np.exp(np.outer(FEW_NORMALS, spread))
+        return drawn
+
+    def coldest_c(self, pot: int, start: int, *, since_min: float, until_min: float) -> float:
+        """Return the coldest middle of a pot between two times after its loading; NaN if unknown.
+
+        `start` is the number of the start.
+        """
+        if self.core_c is None:
+            return float("nan")
+        last = self.core_c.shape[0] - 1
+        first = min(int(since_min * 60 // STEP_S), last)
+        beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
+        return float(np.min(self.core_c[first:beyond, pot, start]))

@@ -12,17 +12,17 @@ from datetime import datetime
 
 import numpy as np
 
+from events.food_rules import clock_limit_min
 from events.model import Cooker
 from solver.plan import CurvePoint, Placement, Turn
-from solver.policy import CLOCK_LIMIT_MIN
 from solver.simulation.day import Day
+from solver.simulation.holding import hot_holding_c, standing_c
 from solver.simulation.run import join, select
 from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
-from solver.thermal import food
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
 from solver.thermal.light import heating_w
 
@@ -31,6 +31,7 @@ CURVE_MIN = 10
 CURVE_STEPS = int(CURVE_MIN * 60 / STEP_S)
 MOVE_STEPS = int(MOVE_MIN * 60 / STEP_S)
 STEAM_RATE_S = 300  # a pot's rate of steam is smoothed over about so long
+DANGER_BELOW_C = 60.0
 TOLERANCE_MIN = 5.0  # one slot of the timetable
 
 
@@ -45,7 +46,8 @@ class PlannedLoad:
     loaded_at: datetime
     lifted_at: datetime
     second: Cooker | None
-    served_at: datetime
+    off_at: datetime | None  # when it leaves its second cooker
+    last_plate_at: datetime
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,7 @@ class Track:
     done_minute: float
     clock_min: float
     peak_c: float
+    coldest_c: float  # its middle from done to the last plate
     steam_kg: float
     boil_dry_min: int | None  # left as it is when lifted; None: it does not boil
     curve: tuple[CurvePoint, ...]
@@ -212,7 +215,8 @@ def _second_stage(day: Day, planned: PlannedLoad, second: Cooker, lifted: Ensemb
         members=np.zeros(1, dtype=np.int64),
         lifted=lifted.minute,
     )
-    steps = _steps(planned.lifted_at, planned.served_at) - MOVE_STEPS + 1
+    off_at = planned.off_at or planned.last_plate_at
+    steps = _steps(planned.lifted_at, off_at) - MOVE_STEPS + 1
     history, _ = _run(state, day.forcing, steps, boil_c=day.boil_c)
     return Stage(history, 0, steps)
 
@@ -225,14 +229,47 @@ def _track(day: Day, planned: PlannedLoad, pot: int, stages: Sequence[Stage]) ->
     for lost in np.concatenate([np.diff(kg) for kg in steam]).tolist():
         rate_kg_min += (lost * 60 / STEP_S - rate_kg_min) * STEP_S / STEAM_RATE_S
     steam_kg = float(steam[-1][-1])
+    standing = _standing(day, planned, pot, last)
+    coldest_c = min(_coldest_c(stage, pot, done_minute) for stage in stages)
     return Track(
         done_minute=done_minute,
-        clock_min=float(last.history.clock_min[last.steps, pot, last.member]),
+        clock_min=float(last.history.clock_min[last.steps, pot, last.member])
+        + CURVE_MIN * sum(5 < p.core_c < DANGER_BELOW_C for p in standing),
         peak_c=max(float(s.history.core_c[: s.steps + 1, pot, s.member].max()) for s in stages),
+        coldest_c=min([coldest_c, *(p.core_c for p in standing)]),
         steam_kg=steam_kg,
         boil_dry_min=_dry_min(planned.load, pot, steam_kg, rate_kg_min),
-        curve=_curve(day, planned, pot, stages),
+        curve=(*_curve(day, planned, pot, stages), *standing),
     )
+
+
+def _coldest_c(stage: Stage, pot: int, done_minute: float) -> float:
+    """Return the coldest middle of a pot in a stage since it was done; inf if it was not yet."""
+    minute = stage.history.minute[: stage.steps + 1, stage.member]
+    core_c = stage.history.core_c[: stage.steps + 1, pot, stage.member]
+    return float(np.min(core_c[minute >= done_minute], initial=np.inf))
+
+
+def _standing(day: Day, planned: PlannedLoad, pot: int, last: Stage) -> tuple[CurvePoint, ...]:
+    """Return a lifted pot as it stands lid on, every ten minutes to its last plate."""
+    load, history = planned.load, last.history
+    start = round(float(history.minute[last.steps - 1, last.member]))
+    end = minute_of(day.sky, planned.last_plate_at)
+    from_c = float(history.core_c[last.steps - 1, pot, last.member])
+    points = []
+    for minute in [*range(start + CURVE_MIN, end, CURVE_MIN), *([end] if end > start else [])]:
+        warm_c = standing_c(
+            day,
+            load.dishes[pot],
+            load.masses_kg[pot],
+            load.pots[pot],
+            from_c=from_c,
+            start=start,
+            end=minute,
+        )
+        at, rounded_c = at_minute(day.sky, minute), round(warm_c, 1)
+        points.append(CurvePoint(at=at, food_c=rounded_c, core_c=rounded_c, body_c=None))
+    return tuple(points)
 
 
 def _first_ready(stage: Stage, pot: int) -> float:
@@ -285,10 +322,9 @@ def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
             f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
         )
     dish = day.event.dish(placement.dish_id)
-    if dish.hazardous and track.clock_min > CLOCK_LIMIT_MIN:
+    if dish.hazardous and track.clock_min > clock_limit_min(day.event, dish):
         out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
-    last = track.curve[-1].core_c
-    hot = food.HOT_HOLDING_C[day.event.site.food_rules]
-    if dish.hazardous and dish.serve_hot and last < hot:
-        out.append(f"{placement.id}: lifted at {last:.0f} °C, hot holding starts at {hot:.0f} °C")
+    hot_c = hot_holding_c(day, dish)
+    if track.coldest_c < hot_c:
+        out.append(f"{placement.id}: cools to {track.coldest_c:.0f} °C, must keep {hot_c:.0f} °C")
     return out

@@ -7,9 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Ints
+
+Cores = NDArray[np.float32]  # °C by (step, pot, member); NaN past a member's end
 
 STEP_S = 120.0
 # The coarse step may call a batch done this much before the replay's fine one does.
@@ -26,6 +29,7 @@ class SimulationResult:
     clock_min: Array  # minutes between 5 and 60 °C until done
     peak_c: Array  # hottest core
     body_peak_c: Array  # (members,)
+    core_c: Cores | None = None  # by step from loading on, where members were followed
 
 
 def join(parts: Sequence[Ensemble]) -> Ensemble:
@@ -55,28 +59,45 @@ def advance(
 
 
 def run(
-    state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, dt_s: float = STEP_S
+    state: Ensemble,
+    forcing: Forcing,
+    *,
+    until: Array,
+    boil_c: float,
+    dt_s: float = STEP_S,
+    follow: bool = False,
 ) -> SimulationResult:
-    """Step members until every pot is done or the member's minute reaches `until`."""
+    """Step members until every pot is done or the member's minute reaches `until`.
+
+    `follow` steps on to `until` though they are done, and keeps the middle's temperatures.
+    """
     shape = state.pot_c.shape
     done, hot = np.full(shape, np.inf), np.full(shape, np.inf)
     clock, peak = np.zeros(shape), state.core_c.copy()
     body_peak = state.body_c.copy()
     started, index = state.minute.copy(), np.arange(state.minute.size)
+    cores = [state.core_c.astype(np.float32)] if follow else []
     steps = 0
     while index.size:
         heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
         elapsed_min = state.minute - started[index]
         guarded_min = elapsed_min + GUARD_MIN
         ready, warm = heat.is_done(state), state.core_c >= 60.0
-        done[:, index] = np.where(ready, np.minimum(done[:, index], guarded_min), done[:, index])
+        going = np.isinf(done[:, index])
+        clock[:, index] = np.where(going, state.clock_min, clock[:, index])
+        done[:, index] = np.where(ready & going, guarded_min, done[:, index])
         hot[:, index] = np.where(warm, np.minimum(hot[:, index], elapsed_min), hot[:, index])
-        clock[:, index] = state.clock_min
         peak[:, index] = np.maximum(peak[:, index], state.core_c)
         body_peak[index] = np.maximum(body_peak[index], state.body_c)
+        if follow:
+            cores.append(np.full(shape, np.nan, dtype=np.float32))
+            cores[-1][:, index] = state.core_c
         steps += 1
         if steps % DROP_EVERY == 0:
-            going = (~np.isfinite(done[:, index]).all(0)) & (state.minute < until[index])
-            if going.sum() < 0.9 * index.size:
-                state, index = select(state, going), index[going]
-    return SimulationResult(done, hot, clock, peak, body_peak)
+            keep = state.minute < until[index]
+            if not follow:
+                keep &= ~np.isfinite(done[:, index]).all(0)
+            if keep.sum() < 0.9 * index.size:
+                state, index = select(state, keep), index[keep]
+    history = np.asarray(cores) if follow else None
+    return SimulationResult(done, hot, clock, peak, body_peak, history)

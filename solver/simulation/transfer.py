@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from events.model import Cooker
+from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day, loaded
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
@@ -20,7 +21,6 @@ from solver.thermal.pots import pot_area_m2
 
 MOVE_MIN = 5
 STEP_S = 180.0
-STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in the open: typical, unmeasured
 # What a pot takes with it: warmth, how far it is done and safe, steam lost.
 KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c", "ice_j")
 
@@ -64,6 +64,7 @@ def part_of(load: Load, pots: Sequence[int]) -> Load:
         tuple(load.masses_kg[n] for n in pots),
         tuple(load.pots[n] for n in pots),
         load.preheat_min,
+        load.reheat_c,
     )
 
 
@@ -73,13 +74,14 @@ class Finish:
 
     done: Array
     clock_min: Array
-    end_c: Array  # the middle when the meal begins
+    coldest_c: Array  # the middle from done until the end; inf where never done
 
 
 def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) -> Finish:
-    """Run pots in their second cooker until the meal (`until`, minutes of the day, by member)."""
+    """Run pots in their second cooker to the last plate (`until`: minutes of the day)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
-    clock, end_c = state.clock_min[0].copy(), state.core_c[0].copy()
+    clock = state.clock_min[0].copy()
+    coldest_c = np.where(np.isfinite(done), state.core_c[0], np.inf)
     left_min = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left_min * 60 / STEP_S)))):
         heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
@@ -87,5 +89,6 @@ def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) ->
         ready = heat.is_done(state)[0] & within
         clock = np.where(np.isinf(done) & within, state.clock_min[0], clock)
         done = np.where(ready, np.minimum(done, state.minute), done)
-        end_c = np.where(within, state.core_c[0], end_c)
-    return Finish(done, clock, end_c)
+        since_done = within & np.isfinite(done)
+        coldest_c = np.where(since_done, np.minimum(coldest_c, state.core_c[0]), coldest_c)
+    return Finish(done, clock, coldest_c)

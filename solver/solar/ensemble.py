@@ -5,19 +5,42 @@ Spreads are judged or typical, none measured.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from statistics import NormalDist
+
 import numpy as np
 
 from events.model import Event
 from solver.solar.irradiance import Sky, cloudy_w_m2
 from solver.solar.position import Array
 
+NORMAL = NormalDist()
 CLOUD_ERROR = 0.18  # standard deviation of an hour's cloud fraction, a day ahead: judgement
 HOUR_LEANS = 0.75  # correlation of one hour's error with the next: judgement
 HAZE_ERROR = 0.06  # of the beam, whole day: typical
 
 
+def plain_normal(rng: np.random.Generator, runs: int) -> Array:
+    """Return independent standard normals."""
+    return rng.standard_normal(runs)
+
+
+def stratified_normal(rng: np.random.Generator, runs: int) -> Array:
+    """Return standard normals, one from each of `runs` equally likely slices, in random order.
+
+    So few draws are as balanced as many: no set of them is lucky (Latin hypercube sampling, McKay
+    and others 1979).
+    """
+    shares = (rng.permutation(runs) + rng.random(runs)) / runs
+    return np.asarray([NORMAL.inv_cdf(min(max(s, 1e-9), 1 - 1e-9)) for s in shares.tolist()])
+
+
 def sky_ensemble(
-    event: Event, sky: Sky, rng: np.random.Generator, runs: int
+    event: Event,
+    sky: Sky,
+    rng: np.random.Generator,
+    runs: int,
+    normal: Callable[[np.random.Generator, int], Array] = plain_normal,
 ) -> tuple[Array, Array]:
     """Return (beam, diffuse) in W/m² by (run, minute), under forecasts that err.
 
@@ -28,11 +51,11 @@ def sky_ensemble(
     cloud = np.clip(1 - sky.beam_w_m2 / clear, 0, 1)
     hours = minutes // 60 + 1
     error = np.zeros((runs, hours))
-    error[:, 0] = rng.standard_normal(runs)
+    error[:, 0] = normal(rng, runs)
     for h in range(1, hours):
-        fresh = np.sqrt(1 - HOUR_LEANS**2) * rng.standard_normal(runs)
+        fresh = np.sqrt(1 - HOUR_LEANS**2) * normal(rng, runs)
         error[:, h] = HOUR_LEANS * error[:, h - 1] + fresh
     spread = CLOUD_ERROR if event.weather.hours else 0.0
     by_minute = np.repeat(error, 60, axis=1)[:, :minutes] * spread
-    haze = 1 + HAZE_ERROR * rng.standard_normal((runs, 1))
+    haze = 1 + HAZE_ERROR * normal(rng, runs)[:, None]
     return cloudy_w_m2(event, sky, np.clip(cloud + by_minute, 0, 1), haze)

@@ -85,7 +85,7 @@ def make_turn(
     to_azimuth, to_height = aim_position(sky, now, until)
     from_azimuth, from_height = previous_aim or aim_position(sky, now, now)
     turn = (to_azimuth - from_azimuth + 180.0) % 360.0 - 180.0
-    radius_cm = 100 * math.sqrt((cooker.aperture_m2 or 0.0) / math.pi)
+    radius_cm = 100 * (cooker.opening_width_m / 2)
     return Turn(
         id=id,
         cooker_id=cooker.id,

@@ -47,7 +47,8 @@ def calibrated(cooker: Cooker) -> Cooker:
         return cooker
     plain = changed(cooker, measured=None)
     found = _resolved(
-        changed(plain, id="x", name="x", station=None, marks={}).model_dump_json(), cooker.measured
+        changed(plain, id="x", name="x", station=None, provenance={}).model_dump_json(),
+        cooker.measured,
     )
     return changed(plain, **found)
 

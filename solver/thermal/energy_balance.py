@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from events.food_rules import FOOD_RULES
 from events.model import Cooker, Dish, Pot
 from solver.thermal import food
 from solver.thermal.light import pot_light_fraction
@@ -29,6 +30,7 @@ from solver.thermal.pots import (
     pot_heat_j_k,
     vapour_w_k2,
 )
+from solver.thermal.safety import LETHALITY_MIN, lethality_rate
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -48,6 +50,7 @@ class Load:
     masses_kg: tuple[float, ...]
     pots: tuple[Pot, ...]
     preheat_min: int = 0  # how long the cooker stands empty on the sun before
+    reheat_c: float = FOOD_RULES["strictest"].reheat_c  # for food that was cooked before
 
 
 @dataclass
@@ -116,7 +119,7 @@ def ensemble(
     areas = [pot_area_m2(p.litres) for p in load.pots]
     filled = list(zip(load.dishes, load.masses_kg, load.pots, strict=True))
     shapes = [food.modes(d) for d in load.dishes]
-    asks = [_ask(d, boil_c) for d in load.dishes]
+    asks = [_ask(d, boil_c, load.reheat_c) for d in load.dishes]
     start_c = each([d.start_c for d in load.dishes])
     state = Ensemble(
         minute=minutes.astype(np.float64),
@@ -155,7 +158,7 @@ def ensemble(
         deadly=np.asarray([d.hazardous for d in load.dishes])[:, None] & (one > 0),
         won_min=np.zeros_like(start_c),
         lethal_min=np.zeros_like(start_c),
-        clock_min=np.zeros_like(start_c),
+        clock_min=each([float(d.out_min or 0) for d in load.dishes]),
         steam_kg=np.zeros_like(start_c),
         core_c=start_c.copy(),
     )
@@ -172,14 +175,14 @@ def _light_fraction(cooker: Cooker, pot: Pot, pots: int) -> float:
     return shared * POT_SUN[pot.colour] * pot_light_fraction(cooker, pot.litres)
 
 
-def _ask(dish: Dish, boil_c: float) -> tuple[int, float, float]:
+def _ask(dish: Dish, boil_c: float, reheat_c: float) -> tuple[int, float, float]:
     """Return what done means as (mode, threshold_c, needed minutes)."""
     mode = dish.done_mode
     if mode.measured == "cooking":
         return 0, 0.0, food.reference_cook_min(dish)
     if mode.measured == "boil":
         return 2, boil_c - 0.5, float(max(dish.hold_min, 1))
-    threshold = dish.core_c or 0.0 if "core_c" in mode.requires else food.REHEAT_C
+    threshold = reheat_c if mode.cooked_before else dish.core_c or 0.0
     return 1, min(threshold, boil_c - 0.5), float(dish.hold_min)
 
 
@@ -259,14 +262,14 @@ def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil_c: fl
         state.won_min + food.cook_rate(state.core_c, state.z_c) * dt_min,
         np.where(warm, state.won_min + dt_min, 0.0),
     )
-    state.lethal_min += food.lethality_rate(state.core_c) * dt_min
+    state.lethal_min += lethality_rate(state.core_c) * dt_min
     state.clock_min += np.where((state.core_c > 5.0) & (state.core_c < 60.0), dt_min, 0.0)
 
 
 def is_done(state: Ensemble) -> Bools:
     """Return, for each pot and lane, whether it is done and, where it must be, safe."""
     enough = (state.won_min > 0) & (state.won_min >= state.needed_min - 1e-9)
-    return enough & (~state.deadly | (state.lethal_min >= food.LETHALITY_MIN))
+    return enough & (~state.deadly | (state.lethal_min >= LETHALITY_MIN))
 
 
 def preheated_c(

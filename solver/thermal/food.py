@@ -1,4 +1,4 @@
-"""How food takes up heat, when it counts as done, and when it counts as safe.
+"""How food takes up heat, and when it counts as done; when it is safe stands in `safety`.
 
 Sources
 [CO86] Choi & Okos 1986, specific heat by composition, as printed in ASHRAE Refrigeration.
@@ -7,7 +7,6 @@ Sources
 [ICAO] ICAO standard atmosphere.
 [CJ59] Carslaw & Jaeger, Conduction of Heat in Solids: sphere and slab series (from memory,
        checked in tests/published).
-[ACMSF] UK ACMSF 2007: 70 °C for 2 minutes, z 6; Listeria z 7.5. The smaller rate is taken.
 [ICE]  Apparent specific heat of frozen food, as in ASHRAE Refrigeration: 334 kJ/kg of ice, of which
        1 - T_f/T of the water is frozen at T (from memory).
 [BAKE] Common practice, no published source: a loaf dries by a tenth of its weight in the oven; the
@@ -25,7 +24,6 @@ from numpy.typing import NDArray
 
 from events.model import Composition, Dish
 from events.quantities import require
-from events.site import Jurisdiction
 
 Array = NDArray[np.float64]
 
@@ -53,30 +51,9 @@ _IF97 = (
 )
 
 
-@dataclass(frozen=True)
-class FoodRules:
-    """What a jurisdiction asks of hot food, and where that stands (editions from memory)."""
-
-    hot_holding_c: float
-    middle_c: float  # poultry and reheated food, in the middle
-    edition: str
-
-
-# The strictest figure of all is the default. The organiser's own authority comes before these.
-FOOD_RULES: dict[Jurisdiction, FoodRules] = {
-    "strictest": FoodRules(63.0, 75.0, "the strictest of US, UK, AU and NZ figures"),
-    "US": FoodRules(57.0, 73.9, "US FDA Food Code 2022"),
-    "EU": FoodRules(63.0, 75.0, "EU: no common figure; the strictest national ones"),
-    "UK": FoodRules(63.0, 70.0, "UK: 63 °C by regulation (1995); 70 °C for 2 min (FSA)"),
-    "AU": FoodRules(60.0, 75.0, "AU: Food Standards Code 3.2.2"),
-    "NZ": FoodRules(60.0, 75.0, "NZ: Food Standards Code; MPI guidance"),
-}
-HOT_HOLDING_C = {name: rules.hot_holding_c for name, rules in FOOD_RULES.items()}
-CLOCK_AMBER_MIN = 120
-REHEAT_C = 75.0  # the strictest of the poultry and reheating limits rounded to AU/NZ's 75 °C
-LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]
 STEAM_J_KG = 2.257e6  # latent heat of water at 100 °C, handbook value
 ICE_J_KG, FREEZES_C = 334e3, -1.0  # [ICE]
+DONE_C = 75.0  # the end of a frozen middle's way
 BAKING_DRIES = 0.1  # of the mass [BAKE]
 BAKING_RISE_K = 75.0  # over which it dries
 CRUST_W_M2_K, CRUMB_W_M_K = 25.0, 0.25  # [BAKE]; dough and crumb, handbook value from memory
@@ -114,16 +91,6 @@ def boiling_c(altitude_m: float) -> float:
     g = n2 * beta**2 + n5 * beta + n8
     d = 2 * g / (-f - (f**2 - 4 * e * g) ** 0.5)
     return float((n10 + d - ((n10 + d) ** 2 - 4 * (n9 + n10 * d)) ** 0.5) / 2 - 273.15)
-
-
-def lethality_rate(core_c: Array) -> Array:
-    """Return minutes at 70 °C won for each minute at `core_c`; none below 60 °C.
-
-    Source: [ACMSF]; the smaller of z 6 and z 7.5 at each temperature.
-    """
-    over = np.asarray(core_c, dtype=np.float64) - 70.0
-    rate = np.exp(np.minimum(over * (_LN10 / 6.0), over * (_LN10 / 7.5)))
-    return np.where(over < -10.0, 0.0, rate)
 
 
 def cook_rate(core_c: Array, z_c: Array | float) -> Array:
@@ -180,8 +147,8 @@ def ice_j(dish: Dish, mass_kg: float) -> float:
 
 def _thaw_factor(dish: Dish) -> float:
     """Return how many times longer the middle takes with its ice, on its way to 75 °C."""
-    warming = 1000.0 * heat_kj_k(dish, 1.0) * (REHEAT_C - dish.start_c)
-    return 1.0 + ice_j(dish, 1.0) / warming
+    warming = 1000.0 * heat_kj_k(dish, 1.0) * (DONE_C - dish.start_c)
+    return float(1.0 + ice_j(dish, 1.0) / warming)
 
 
 def reference_cook_min(dish: Dish) -> float:

@@ -63,5 +63,5 @@ def vapour_w_k2(cooker: Cooker, dish: Dish, pot: Pot) -> float:
     if cooker.keeps_heat_only or dish.shape == "baked":
         return 0.0
     shut = cooker.nature.glazed or cooker.nature.lights_the_pot
-    leak = (LID_LEAK if pot.lid else 1.0) * (SHUT_IN if shut else 1.0)
+    leak = LID_LEAK * (SHUT_IN if shut else 1.0)
     return VAPOUR_W_M2_K2 * leak * pot_area_m2(pot.litres) / 6

@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import os
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -17,6 +11,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.app import EVENT, Door, Served, put_in
+from tests.process import ServiceProcess
 
 CHROMIUM = Path("/usr/bin/chromium")
 SIZES: dict[str, Any] = {
@@ -88,40 +83,10 @@ def own(tmp_path: Path) -> Iterator[Served]:
     served.stop()
 
 
-class Running:
-    """A server process as `noonfare serve --demo` starts it, its plan made by its own solver."""
-
-    def __init__(self, data: Path) -> None:
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            port = probe.getsockname()[1]
-        self.base = f"http://127.0.0.1:{port}"
-        command = "from service.cli.main import main; main()"
-        arguments = ["serve", "--demo", "--port", str(port), "--data", str(data)]
-        with (data / "log").open("w") as log:
-            self.child = subprocess.Popen(
-                [sys.executable, "-c", command, *arguments], stdout=log, stderr=log
-            )
-        while not self._has_planned():
-            assert self.child.poll() is None, (data / "log").read_text()
-            time.sleep(0.1)  # another process starts: there is nothing else to wait on
-
-    def _has_planned(self) -> bool:
-        try:
-            with urllib.request.urlopen(f"{self.base}/api/events/{EVENT}/plan") as answer:
-                return bool(json.load(answer)["state"] == "done")
-        except OSError:
-            return False
-
-    def stop(self) -> None:
-        """Stop it as Ctrl-C does."""
-        self.child.terminate()
-        self.child.wait()
-
-
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Yield the address of the server that all share who change nothing."""
-    running = Running(tmp_path_factory.mktemp("data"))
-    yield running.base
-    running.stop()
+    process = ServiceProcess(tmp_path_factory.mktemp("data"), "--demo")
+    process.wait_for_plans(EVENT)
+    yield process.base
+    process.stop()

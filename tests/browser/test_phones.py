@@ -16,7 +16,7 @@ from tests.browser.conftest import SIZES, Open
 def diary(base: str) -> list[dict[str, Any]]:
     with urllib.request.urlopen(f"{base}/api/events/{EVENT}/diary") as answer:
         lines = json.load(answer)
-    return [d["kept"]["entry"] for d in lines if d["kept"]["entry"]["kind"] != "seen"]
+    return [d["stored"]["entry"] for d in lines if d["stored"]["entry"]["kind"] != "seen"]
 
 
 def test_one_press_is_kept_shows_its_undo_and_brings_the_next_job(
@@ -46,7 +46,7 @@ def test_without_a_signal_presses_wait_and_are_sent_once(open_tab: Open, own: Se
     assert diary(own.base) == []
     tab.context.set_offline(False)
 
-    expect(tab.locator(".undo")).to_be_visible(timeout=10_000)
+    expect(tab.locator(".undo")).to_be_visible()
     assert len(diary(own.base)) == 1
     tab.reload()
     assert len(diary(own.base)) == 1
@@ -57,7 +57,7 @@ def test_with_the_server_dead_the_saved_page_opens_and_says_its_age(
 ) -> None:
     tab = open_tab(service_workers="allow")
     tab.goto(f"{own.base}/e/{EVENT}/jobs/bo")
-    tab.evaluate("() => navigator.serviceWorker.ready.then(() => null)")
+    tab.wait_for_function("() => caches.match(location.href)")
     tab.reload()
     job = tab.locator("h1").inner_text()
     own.stop()

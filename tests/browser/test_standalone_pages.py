@@ -6,7 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from service.paper.standalone_pages import write_pages
-from service.text.run_sheet import for_helper
+from service.text.run_sheet import items_of_helper
 from solver.plan import EVERYBODY
 from tests.browser.conftest import Open
 from tests.conftest import sample_event, sample_plan
@@ -18,7 +18,7 @@ def test_it_counts_down_by_the_phones_clock_without_a_network(
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     write_pages(event, plan, tmp_path, name="x")
     # What is work of all lasts, and stays on top while it does.
-    jobs = [j for j in for_helper(event, plan, "asta") if j.kind not in EVERYBODY]
+    jobs = [j for j in items_of_helper(event, plan, "asta") if j.kind not in EVERYBODY]
 
     for job in (jobs[0], jobs[3], jobs[-1]):
         tab = open_tab(offline=True)
@@ -39,4 +39,4 @@ def test_without_scripts_it_is_the_whole_list(open_tab: Open, tmp_path: Path) ->
     tab = open_tab(java_script_enabled=False, offline=True)
     tab.goto((tmp_path / "helper-bo.html").as_uri())
 
-    assert tab.locator("li").count() == len(for_helper(event, plan, "bo"))
+    assert tab.locator("li").count() == len(items_of_helper(event, plan, "bo"))

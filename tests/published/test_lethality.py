@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solver.thermal.food import lethality_rate
+from solver.thermal.safety import lethality_rate
 
 
 def test_a_ramp_from_60_to_75_wins_the_computed_minutes() -> None:

@@ -10,7 +10,17 @@ from events.model import Cooker, Dish
 from events.reading.catalogue import entries, resolve
 from events.reading.recipes import from_ingredients
 
-PLAIN = {"name", "kind", "shape", "done", "kinds", "trained", "hazardous", "serve_hot", "marks"}
+PLAIN = {
+    "name",
+    "kind",
+    "shape",
+    "done",
+    "kinds",
+    "trained",
+    "hazardous",
+    "serve_hot",
+    "provenance",
+}
 PLAIN |= {
     "ingredients",
     "kidney_beans",
@@ -31,13 +41,13 @@ def test_there_are_enough_cookers_and_dishes_to_start_from() -> None:
 
 
 @pytest.mark.parametrize("kind", ["cooker", "dish"])
-def test_every_figure_is_marked(kind: str) -> None:
+def test_every_figure_says_where_it_comes_from(kind: str) -> None:
     for name, entry in entries(kind).items():
         figures = {k for k in entry if k not in PLAIN}
-        marks = entry["marks"]
-        assert isinstance(marks, dict)
-        assert figures <= set(marks), (name, figures - set(marks))
-        assert set(marks) <= set(entry), (name, set(marks) - set(entry))
+        sources = entry["provenance"]
+        assert isinstance(sources, dict)
+        assert figures <= set(sources), (name, figures - set(sources))
+        assert set(sources) <= set(entry), (name, set(sources) - set(entry))
 
 
 def test_every_entry_makes_a_whole_table() -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
 from events.measured import Measured
+from events.provenance import Provenance
 from events.reading.cooker_facts import WATER_J_KG_K, to_parameters
 from events.reading.event_file import load_event, read_event
 from events.reading.forecast_file import weather_from
@@ -36,9 +37,10 @@ def test_the_line_of_the_water_test_gives_the_cooker_back() -> None:
 
     assert box["optical_efficiency"] == pytest.approx(ETA, rel=1e-3)
     assert box["loss_w_k"] == pytest.approx(LOSS, rel=1e-3)
-    assert box["marks"] == dict.fromkeys(
-        ("optical_efficiency", "strength_band_fraction", "loss_w_k"), "measured"
-    )
+    assert box["provenance"] == {
+        key: {"kind": "measured"}
+        for key in ("optical_efficiency", "strength_band_fraction", "loss_w_k")
+    }
 
 
 def test_two_field_facts_give_the_cooker_back() -> None:
@@ -111,7 +113,7 @@ def test_in_a_file_measured_facts_take_the_place_of_typical_ones() -> None:
 
     box = read_event(text).cookers[2]
 
-    assert box.marks["loss_w_k"] == "measured in the field"
+    assert box.provenance["loss_w_k"] == Provenance(kind="measured", note="in the field")
     assert box.measured == Measured(empty_c=150, empty_air_c=25)
 
 

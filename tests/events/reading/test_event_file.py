@@ -16,6 +16,7 @@ from events.reading.event_file import read_event, read_table
 from events.reading.samples import sample_text
 from events.reading.schema import event_schema
 from events.reading.write import write_event
+from events.table import changed
 from service.text.faults import fault_text
 from tests.conftest import SAMPLES, replaced, sample_event
 
@@ -58,6 +59,13 @@ def test_the_schema_refuses_an_unknown_key() -> None:
         jsonschema.validate(table, event_schema())
 
 
+def test_the_schema_takes_an_allergen_by_any_of_its_words() -> None:
+    table = json.loads(json.dumps(tomllib.loads(HARVEST), default=str))
+    table["dish"][0]["allergens"] = ["tree nut", "soy", "wheat", "eggs"]
+
+    jsonschema.validate(table, event_schema())
+
+
 def test_us_units_are_read_as_ours() -> None:
     text = replaced(
         HARVEST, ("altitude_m = 220", "altitude_ft = 722"), ("air_c = 18", "air_f = 64.4")
@@ -94,8 +102,8 @@ def test_a_larger_opening_scales_a_box_of_the_catalogue() -> None:
     twice = read_event(text).cookers[2]
 
     assert twice.loss_w_k == pytest.approx(2 * (plain.loss_w_k or 0))
-    assert "scaled" in twice.marks["loss_w_k"]
-    assert twice.marks["aperture_m2"] == "given"
+    assert twice.provenance["loss_w_k"].kind == "scaled"
+    assert twice.provenance["aperture_m2"].kind == "given"
 
 
 def test_the_zone_is_found_from_the_coordinates() -> None:
@@ -228,3 +236,32 @@ def test_any_event_survives_writing_and_reading(name: str, portions: int, cloud:
     event = read_table(tables, source="e")
 
     assert read_event(write_event(event)) == event
+
+
+def test_a_typed_diameter_is_kept_and_gives_the_area() -> None:
+    text = replaced(HARVEST, ('name = "Mirror 1"', 'name = "Mirror 1"\ndiameter_in = 55'))
+
+    event = read_event(text)
+
+    mirror = next(c for c in event.cookers if c.name == "Mirror 1")
+    assert (mirror.diameter_m, mirror.aperture_m2) == (1.397, 1.5328)
+    assert mirror.opening_width_m == 1.397
+    assert read_event(write_event(event)) == event
+
+
+def test_two_openings_that_disagree_are_a_fault() -> None:
+    both = 'name = "Mirror 1"\ndiameter_m = 1.4\naperture_m2 = 2.0'
+
+    found = faults_of(replaced(HARVEST, ('name = "Mirror 1"', both)))
+
+    assert any("diameter_m is 1.4" in fault and "Keep one" in fault for fault in found), found
+
+
+def test_another_area_puts_the_diameter_out(harvest: Event) -> None:
+    mirror = changed(harvest.cookers[0], diameter_m=1.4, aperture_m2=None)
+    assert (mirror.diameter_m, mirror.aperture_m2) == (1.4, 1.5394)
+
+    larger = changed(mirror, aperture_m2=2.0)
+
+    assert larger.diameter_m is None
+    assert larger.opening_width_m == pytest.approx(1.5958, abs=1e-4)

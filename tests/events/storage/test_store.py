@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
 from events.model import Event
+from events.provenance import Provenance
+from events.quantities import RANGES
+from events.reading.event_file import read_event
+from events.reading.write import write_event
+from events.storage.migrations.versions.s0006_food_rules import kept_to_the_rules
 from events.storage.store import Store
 from events.table import changed
-from tests.conftest import database_url, sample_event
+from tests.conftest import database_url, replaced, sample_event
 
 NOW = datetime(2026, 11, 20, 8, tzinfo=UTC)
 
@@ -93,3 +100,99 @@ def test_what_could_not_be_read_again_is_not_kept(store: Store) -> None:
         store.events.change(kept.id, twice, fingerprint=kept.fingerprint, now=NOW)
 
     assert store.events.get(kept.id).event == event
+
+
+def stored_before(url: str, name: str, *pairs: tuple[str, str]) -> None:
+    """Put other words into a stored file, as a database of the step before had them."""
+    engine = sa.create_engine(url)
+    with engine.begin() as db:
+        file = str(
+            db.execute(sa.text("SELECT file FROM event WHERE id = :n"), {"n": name}).scalar()
+        )
+        db.execute(
+            sa.text("UPDATE event SET file = :f WHERE id = :n"),
+            {"f": replaced(file, *pairs), "n": name},
+        )
+        db.execute(sa.text("UPDATE alembic_version SET version_num = '0004'"))
+    engine.dispose()
+
+
+def test_files_of_before_are_put_right_by_the_food_rules(
+    store: Store, url: str, harvest: Event
+) -> None:
+    declared = tuple(
+        changed(d, allergens=("milk",)) if d.id == "beetroot" else d for d in harvest.dishes
+    )
+    kept = store.events.add(changed(harvest, dishes=declared), now=NOW)
+    store.close()
+    stored_before(url, kept.id, ('allergens = ["milk"]', 'allergens = ["milk", "kiwi"]'))
+
+    again = Store(url)
+    dish = again.events.get(kept.id).event.dish("beetroot")
+    again.close()
+
+    assert dish.hazardous
+    assert dish.allergens == ("milk",)
+    assert dish.also_contains == ("kiwi",)
+
+
+def test_cooked_plants_of_before_are_hazardous() -> None:
+    old = '[[dish]]\nid = "p"\nlike = "potatoes"\nhazardous = false\n'
+    cake = '[[dish]]\nid = "c"\nlike = "apple-cake"\nhazardous = false\n'
+
+    assert kept_to_the_rules(old) == old.replace("false", "true")
+    assert kept_to_the_rules(cake) == cake
+
+
+def test_what_was_stored_under_laxer_rules_can_still_be_looked_at(
+    store: Store, url: str, harvest: Event
+) -> None:
+    kept = store.events.add(harvest, now=NOW)
+    store.close()
+    stored_before(url, kept.id, ('kidney_beans = "boiled"', 'kidney_beans = "raw"'))
+
+    again = Store(url)
+    event = again.events.get(kept.id).event
+    again.close()
+
+    assert event.dish("bean-stew").kidney_beans == "raw"
+    with pytest.raises(FaultyEvent, match="kidney_beans"):
+        read_event(write_event(event))
+
+
+def test_a_cooker_that_could_not_be_read_again_is_not_stored(store: Store, harvest: Event) -> None:
+    strong = harvest.cookers[0].model_construct(
+        **{**dict(harvest.cookers[0]), "optical_efficiency": 0.97}
+    )
+
+    with pytest.raises(FaultyEvent, match="optical_efficiency"):
+        store.own_cookers.save(strong, source="a test", now=NOW)
+
+    assert store.own_cookers.all() == []
+
+
+def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url: str) -> None:
+    old = {
+        "id": "m",
+        "name": "Mirror",
+        "kind": "parabolic",
+        "litres": 5.0,
+        "aperture_m2": 1.1,
+        "optical_efficiency": 0.97,
+        "marks": {"optical_efficiency": "measured on the day, 3 readings: Lunch"},
+    }
+    store.close()
+    engine = sa.create_engine(url)
+    with engine.begin() as db:
+        row = {"id": "m", "at": NOW, "source": "Lunch", "body": json.dumps(old)}
+        db.execute(sa.text("INSERT INTO own_cooker VALUES (:id, :at, :source, :body)"), row)
+        db.execute(sa.text("UPDATE alembic_version SET version_num = '0004'"))
+    engine.dispose()
+
+    again = Store(url)
+    (own,) = again.own_cookers.all()
+
+    learnt = Provenance(kind="learnt", note="3 readings: Lunch")
+    assert own.cooker.optical_efficiency == RANGES["optical_efficiency"][1]
+    assert own.cooker.provenance == {"optical_efficiency": learnt}
+    again.close()

@@ -11,7 +11,7 @@ from typing import Any, ClassVar
 import httpx
 import pytest
 
-from tests.app import EVENT, Door, mark_of, planned
+from tests.app import EVENT, Door, fingerprint_of, planned
 
 CSV = "time,cloud_pct,air_c,wind_m_s\n09:00,30,20,2\n12:00,60,24,3\n"
 FEED = (
@@ -49,7 +49,7 @@ def feed() -> Iterator[str]:
 
 async def in_force(client: httpx.AsyncClient) -> dict[str, str]:
     """Return the head that a change needs."""
-    return {"if-match": f'"{await mark_of(client)}"'}
+    return {"if-match": f'"{await fingerprint_of(client)}"'}
 
 
 @pytest.mark.parametrize("body", [CSV, FEED])

@@ -1,70 +1,71 @@
-"""Answers that take a while: asked once for all who ask, kept, asked anew where it failed."""
+"""Results that take a while: asked once for all who ask, kept, asked anew where that failed."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 
 import pytest
 
 from events.errors import Busy
-from service.application.result_cache import KEEP_MOST, ResultCache
+from service.application.result_cache import RESULTS_MOST, ResultCache
+from service.application.solver_pool import SolverPool
 
 
-def echo(text: str) -> str:
-    return text.upper()
+@pytest.fixture
+def results() -> Iterator[ResultCache]:
+    solvers = SolverPool(lambda: ThreadPoolExecutor(2))
+    cache = ResultCache(solvers)
+    yield cache
+    cache.close()
+    solvers.close()
 
 
-def test_who_waits_too_short_is_told_and_the_work_is_done_once() -> None:
+def test_who_waits_too_short_is_told_and_the_work_is_done_once(results: ResultCache) -> None:
     go, asked = Event(), []
 
-    def run(work: Callable[[str], str], text: str) -> str:
+    def shout(text: str) -> str:
         asked.append(text)
         go.wait()
-        return work(text)
+        return text.upper()
 
-    answers = ResultCache(run)
     for _ in range(3):
         with pytest.raises(Busy, match="Look again"):
-            answers.get("mark", echo, "a year", 0.0)
+            results.get("version", shout, "a year", wait_s=0.0)
     go.set()
 
-    assert answers.get("mark", echo, "a year", None) == "A YEAR"
-    assert answers.get("mark", echo, "a year", 0.0) == "A YEAR"
+    assert results.get("version", shout, "a year", wait_s=None) == "A YEAR"
+    assert results.get("version", shout, "a year", wait_s=0.0) == "A YEAR"
     assert asked == ["a year"]
-    assert answers.get("another mark", echo, "b", None) == "B"
-    answers.close()
+    assert results.get("another version", shout, "b", wait_s=None) == "B"
 
 
-def test_what_failed_is_asked_anew() -> None:
+def test_what_failed_is_asked_anew(results: ResultCache) -> None:
     tries = []
 
-    def run(work: Callable[[str], str], text: str) -> str:
+    def fails_once(text: str) -> str:
         tries.append(text)
         if len(tries) == 1:
             raise RuntimeError("the solver died")
-        return work(text)
+        return text.upper()
 
-    answers = ResultCache(run)
     with pytest.raises(RuntimeError, match="died"):
-        answers.get("mark", echo, "x", None)
+        results.get("version", fails_once, "x", wait_s=None)
 
-    assert answers.get("mark", echo, "x", None) == "X"
-    answers.close()
+    assert results.get("version", fails_once, "x", wait_s=None) == "X"
 
 
-def test_old_answers_are_let_go() -> None:
+def test_old_results_are_let_go(results: ResultCache) -> None:
     asked = []
 
-    def run(work: Callable[[str], str], text: str) -> str:
+    def remember(text: str) -> str:
         asked.append(text)
-        return work(text)
+        return text
 
-    answers = ResultCache(run)
-    for n in range(KEEP_MOST + 1):
-        answers.get(f"mark {n}", echo, str(n), None)
-    answers.get(f"mark {KEEP_MOST}", echo, "kept", None)
-    answers.get("mark 0", echo, "anew", None)
+    for n in range(RESULTS_MOST + 1):
+        results.get(f"version {n}", remember, str(n), wait_s=None)
+    results.get(f"version {RESULTS_MOST}", remember, "cached", wait_s=None)
+    results.get("version 0", remember, "anew", wait_s=None)
 
-    assert asked[-2:] == [str(KEEP_MOST), "anew"]
-    answers.close()
+    assert asked[-2:] == [str(RESULTS_MOST), "anew"]

@@ -18,7 +18,7 @@ Command = Callable[..., CompletedProcess[str]]
 def noonfare(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Command:
     """Return `noonfare` as a function of its words: it says what was printed, and the status."""
     monkeypatch.setenv("COLUMNS", "120")
-    monkeypatch.setattr("service.cli.main.make_plan", plan_of)
+    monkeypatch.setattr("service.cli.planning.make_plan", plan_of)
 
     def run(*words: str) -> CompletedProcess[str]:
         monkeypatch.setattr(sys, "argv", ["noonfare", *words])

@@ -109,3 +109,34 @@ def test_a_sky_that_was_not_touched_stays_as_it_was() -> None:
     kept = read_table(with_site(event, {"sky": sent}), source="typed")
 
     assert kept.weather == event.weather
+
+
+def test_a_helper_may_be_asked_for_nothing() -> None:
+    event = sample_event("harvest-lunch")
+    form = {"wim.id": "wim", "wim.may": "", "wim.adult": "on"}
+
+    wim = read_table(with_rows(event, "helper", form, {}), source="typed").helper("wim")
+
+    assert wim.may == ()
+    assert wim.works == frozenset()
+
+
+def test_allergens_are_typed_as_phrases() -> None:
+    event = sample_event("harvest-lunch")
+    form = {"rice.id": "rice", "rice.allergens": "tree nuts, soy", "rice.also_contains": "kiwi"}
+
+    rice = read_table(with_rows(event, "dish", form, {}), source="typed").dish("rice")
+
+    assert rice.allergens == ("nuts", "soya")
+    assert rice.also_contains == ("kiwi",)
+
+
+def test_vulnerable_guests_are_a_tick() -> None:
+    event = sample_event("winter-refusal")
+    dishes = tuple(changed(d, holding_max_min=60) for d in event.dishes)
+    event = changed(event, dishes=dishes)
+
+    there = read_table(with_site(event, {"vulnerable_guests": "on"}), source="typed")
+
+    assert there.vulnerable_guests
+    assert not read_table(with_site(there, {}), source="typed").vulnerable_guests

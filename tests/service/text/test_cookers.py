@@ -7,7 +7,10 @@ from importlib.resources import files
 import pytest
 
 from events.kinds import COOKER_KINDS, Kind
-from service.text.cookers import COOKER_WORDS
+from events.model import Event
+from events.provenance import Provenance
+from events.table import changed
+from service.text.cookers import COOKER_WORDS, strength_source
 
 
 @pytest.mark.parametrize("kind", COOKER_KINDS)
@@ -25,3 +28,20 @@ def test_a_kind_has_a_drawing(kind: Kind) -> None:
     page = (files("service") / "web" / "templates" / "symbols.html").read_text(encoding="utf-8")
 
     assert f'<symbol id="i-{COOKER_KINDS[kind].symbol}"' in page
+
+
+@pytest.mark.parametrize(
+    ("source", "said"),
+    [
+        (None, "given"),
+        (Provenance(kind="given"), "given"),
+        (Provenance(kind="measured", note="in the field"), "measured in the field"),
+        (Provenance(kind="learnt", note="3 readings: X"), "measured on the day, 3 readings: X"),
+        (Provenance(kind="typical"), "typical, unmeasured"),
+        (Provenance(kind="practice", note="about half"), "typical, unmeasured"),
+    ],
+)
+def test_where_a_strength_comes_from(harvest: Event, source: Provenance | None, said: str) -> None:
+    provenance = {"optical_efficiency": source} if source else {}
+
+    assert strength_source(changed(harvest.cookers[0], provenance=provenance)) == said

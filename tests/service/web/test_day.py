@@ -15,7 +15,7 @@ from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from service.text import turn_orders
 from service.text.cookers import caution
-from service.text.run_sheet import doings, for_helper
+from service.text.run_sheet import items_of_helper, run_sheet_items
 from service.web.jobs import MISSED_AFTER
 from tests.app import HARVEST, HTML, NOON, Door, put_in
 from tests.conftest import replaced, sample_event, sample_plan
@@ -76,7 +76,9 @@ def test_my_jobs_says_the_next_thing_and_how_far(door: Door) -> None:
         (answer,) = read(door, "{e}/jobs/asta")
 
         text = html.unescape(answer.text)
-        job = next(d for d in for_helper(event, plan, "asta") if d.ends_at + MISSED_AFTER > now)
+        job = next(
+            d for d in items_of_helper(event, plan, "asta") if d.ends_at + MISSED_AFTER > now
+        )
         assert job.title in text
         assert job.how in text
         assert clock(job.at) in text
@@ -96,7 +98,7 @@ def test_when_all_is_done_the_page_says_so(door: Door) -> None:
 def test_in_the_south_a_mirror_turns_left_and_in_the_north_right() -> None:
     for name, side in (("harvest-lunch", "left"), ("school-day", "right")):
         event, plan = sample_event(name), sample_plan(name)
-        turns = [t for d in doings(event, plan) if d.kind == "walk" for t in d.turns]
+        turns = [t for d in run_sheet_items(event, plan) if d.kind == "walk" for t in d.turns]
         assert turns
         assert {
             turn_orders.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1
@@ -120,7 +122,7 @@ def test_the_run_sheet_is_the_whole_day_in_time_order(door: Door) -> None:
 
     times = re.findall(r"<time>(\d\d:\d\d)</time>", answer.text)
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    assert times == [clock(d.at) for d in doings(event, plan)]
+    assert times == [clock(d.at) for d in run_sheet_items(event, plan)]
     assert "____ °C" in answer.text
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Coroutine
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -12,8 +11,7 @@ import httpx
 import pytest
 
 from events.diary import Entry, happened_at
-from events.reading.samples import sample_text
-from service.text.run_sheet import for_helper
+from service.text.run_sheet import items_of_helper
 from tests.app import EVENT, HTML, NOON, Door, put_in
 from tests.conftest import sample_event, sample_plan
 
@@ -37,8 +35,8 @@ def test_the_same_press_sent_twice_counts_once(door: Door) -> None:
 
     assert first.status_code == 200
     assert first.json() == again.json()
-    assert [d["kept"]["number"] for d in diary] == [1, 2]
-    assert other.json()["kept"]["number"] == 2
+    assert [d["stored"]["number"] for d in diary] == [1, 2]
+    assert other.json()["stored"]["number"] == 2
 
 
 def test_what_was_pressed_is_there_after_a_restart(door: Door) -> None:
@@ -52,7 +50,7 @@ def test_what_was_pressed_is_there_after_a_restart(door: Door) -> None:
 
     door(press)
 
-    assert door(look)[0]["kept"]["entry"]["note"] == "fine"
+    assert door(look)[0]["stored"]["entry"]["note"] == "fine"
 
 
 @pytest.mark.parametrize(
@@ -113,7 +111,7 @@ def test_a_press_on_an_old_plan_is_kept_and_shown_as_a_conflict(door: Door) -> N
 
 def test_the_big_press_brings_the_next_job_and_can_be_undone(door: Door) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    jobs = [d for d in for_helper(event, plan, "asta") if d.kind != "serve"]
+    jobs = [d for d in items_of_helper(event, plan, "asta") if d.kind != "serve"]
     door.now = jobs[2].at + timedelta(minutes=1)
 
     async def work(client: httpx.AsyncClient) -> list[str]:
@@ -177,131 +175,3 @@ def test_the_board_names_no_helper_and_shows_a_fresh_reading(door: Door) -> None
     assert "measured" in page
     for h in sample_event("harvest-lunch").helpers:
         assert not re.search(rf"\b{h.name}\b", page)
-
-
-# ---- who may come in
-
-
-@pytest.fixture
-def closed(door: Door) -> Door:
-    door.settings = replace(door.settings, open=False)
-    return door
-
-
-def test_without_a_link_there_is_nothing(closed: Door) -> None:
-    async def work(client: httpx.AsyncClient) -> list[int]:
-        await put_in(client)
-        client.headers.pop("authorization")
-        paths = ["", "/sheet", "/jobs/asta", "/board", "/paper.pdf", "/links", "/diary", "/help"]
-        answers = [await client.get(f"/e/{EVENT}{p}", headers=HTML) for p in paths]
-        answers += [
-            await client.get(f"{API}{p}") for p in ("", "/plan", "/file", "/diary", "/fixes")
-        ]
-        answers.append(await client.post(f"{API}/diary", json=entry()))
-        answers.append(await client.put(API, content="x", headers={"if-match": '"x"'}))
-        listed = await client.get("/api/events")
-        assert listed.json() == []
-        return [a.status_code for a in answers]
-
-    assert set(closed(work)) == {404}
-
-
-ROLES = {
-    # path: who finds it there
-    f"GET /e/{EVENT}": {"organiser", "helper"},
-    f"GET /e/{EVENT}/sheet": {"organiser", "helper"},
-    f"GET /e/{EVENT}/jobs/asta": {"organiser", "helper"},
-    f"GET /e/{EVENT}/stations/mirror-1": {"organiser", "helper"},
-    f"GET /e/{EVENT}/board": {"organiser", "helper", "board"},
-    f"GET /e/{EVENT}/diary": {"organiser"},
-    f"GET /e/{EVENT}/links": {"organiser"},
-    f"GET /e/{EVENT}/paper.pdf": {"organiser"},
-    f"GET {API}": {"organiser", "helper"},
-    f"GET {API}/file": {"organiser"},
-    f"GET {API}/diary": {"organiser", "helper"},
-    f"POST {API}/diary": {"organiser", "helper"},
-    f"PUT {API}/weather": {"organiser"},
-}
-
-
-def test_every_role_finds_what_is_its_and_nothing_else(closed: Door) -> None:
-    async def work(client: httpx.AsyncClient) -> dict[tuple[str, str], int]:
-        await put_in(client)
-        tokens = {"organiser": client.headers["authorization"].removeprefix("Bearer ")}
-        for role in ("helper:asta", "board"):
-            made = await client.post(f"/e/{EVENT}/links", data={"role": role}, headers=HTML)
-            tokens[role.partition(":")[0]] = re.findall(r"/l/([\w-]+)", made.text)[0]
-        out = {}
-        for role, token in tokens.items():
-            for asked in ROLES:
-                method, path = asked.split()
-                more = {"json": entry(id=f"press-{role}")} if method == "POST" else {}
-                answer = await client.request(
-                    method, path, headers={"authorization": f"Bearer {token}"}, **more
-                )
-                out[(role, asked)] = answer.status_code
-        return out
-
-    found = closed(work)
-
-    for (role, asked), status in found.items():
-        assert (status != 404) == (role in ROLES[asked]), (role, asked, status)
-
-
-def test_a_link_of_one_event_opens_no_other(closed: Door) -> None:
-    async def work(client: httpx.AsyncClient) -> int:
-        await put_in(client)
-        body = sample_text("school-day")
-        other = await client.post("/api/events", content=body, headers={"content-type": "x/toml"})
-        return (await client.get(f"/api/events/{other.json()['id']}")).status_code
-
-    assert closed(work) == 404
-
-
-def test_the_organisers_link_is_spent_at_its_first_use(closed: Door) -> None:
-    async def work(client: httpx.AsyncClient) -> list[Any]:
-        token = (await put_in(client)).json()["organiser_token"]
-        client.headers.pop("authorization")
-        look = await client.get(f"/l/{token}", headers=HTML)
-        used = await client.post(f"/l/{token}", headers=HTML)
-        again = await client.post(f"/l/{token}", headers=HTML)
-        day = await client.get(f"/e/{EVENT}", headers=HTML)
-        old = httpx.Headers({"authorization": f"Bearer {token}"})
-        client.cookies.clear()
-        bearer = await client.get(API, headers=old)
-        return [look, used, again, day, bearer]
-
-    look, used, again, day, bearer = closed(work)
-
-    assert look.status_code == 200, "a look changes nothing: chat programs fetch links"
-    assert used.status_code == 303
-    assert "httponly" in used.headers["set-cookie"].lower()
-    assert again.status_code == 404
-    assert day.status_code == 200
-    assert bearer.status_code == 404
-
-
-def test_a_closed_or_ended_link_opens_nothing_and_none_is_kept_in_clear(closed: Door) -> None:
-    async def work(client: httpx.AsyncClient) -> Any:
-        await put_in(client)
-        made = await client.post(f"/e/{EVENT}/links", data={"role": "helper:bo"}, headers=HTML)
-        token = re.findall(r"/l/([\w-]+)", made.text)[0]
-        opened = await client.get(f"/l/{token}")
-        page = (await client.get(f"/e/{EVENT}/links", headers=HTML)).text
-        for mark in re.findall(r'name="digest" value="([0-9a-f]{64})" aria-label="[^"]*Bo', page):
-            await client.post(f"/e/{EVENT}/links/revoke", data={"digest": mark})
-        closed_now = await client.get(f"/l/{token}")
-        return token, opened, closed_now
-
-    token, opened, closed_now = closed(work)
-
-    assert opened.headers["location"] == f"/e/{EVENT}/jobs/bo"
-    assert closed_now.status_code == 404
-    kept = b"".join(p.read_bytes() for p in closed.settings.data_dir.iterdir())
-    assert token.encode() not in kept
-    closed.now = NOON + timedelta(days=31)
-
-    async def later(client: httpx.AsyncClient) -> int:
-        return (await client.get(f"/l/{token}")).status_code
-
-    assert closed(later) == 404

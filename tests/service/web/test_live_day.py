@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import httpx
 
 from events.reading.write import write_event
@@ -41,6 +43,15 @@ def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(read
         ]
         jobs = await client.get(f"/e/{EVENT}/jobs/asta")
         assert "New plan" in jobs.text
+        asta = re.search(
+            r'name="kind" value="read-changes".*?name="plan" value="([^"]+)"', jobs.text, re.S
+        )
+        assert asta is not None
+
+        read = {"kind": "read-changes", "helper_id": "asta", "plan": asta[1]}
+        await client.post(f"/e/{EVENT}/diary", data=read)
+
+        assert "New plan" not in (await client.get(f"/e/{EVENT}/jobs/asta")).text
 
     ready(work)
 

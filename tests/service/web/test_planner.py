@@ -8,7 +8,7 @@ from typing import Any
 
 import httpx
 
-from tests.app import EVENT, HARVEST, Door, mark_of, planned
+from tests.app import EVENT, HARVEST, Door, fingerprint_of, planned
 
 FIRST = {
     "where": "https://maps.example/@51.48,0.02,15z",
@@ -65,7 +65,7 @@ def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None
 
 def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "many"}
 
         page = await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
@@ -91,7 +91,7 @@ def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
         )
         name = made.json()["id"]
         assert len((await event(client, name))["helpers"]) == 12
-        typed = {"mark": await mark_of(client, name), "h12.id": "h12", "h12.until": "noon"}
+        typed = {"mark": await fingerprint_of(client, name), "h12.id": "h12", "h12.until": "noon"}
 
         page = await client.post(f"/e/{name}/plan/helpers", data=typed)
 
@@ -104,7 +104,7 @@ def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
 
 def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
         kept = await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
         assert kept.status_code == 303
@@ -114,7 +114,7 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
         assert beside.status_code == 200
         assert "Before and now" in beside.text
 
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         await client.post(f"/e/{EVENT}/undo", data={"mark": mark})
 
         back = await event(client)
@@ -125,7 +125,7 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
 
 def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         mine = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
         theirs = {"mark": mark, "picked": "tea", "tea.id": "tea", "tea.portions": "12"}
         assert (await client.post(f"/e/{EVENT}/plan/dishes", data=mine)).status_code == 303
@@ -141,14 +141,14 @@ def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> 
 
 def test_parts_are_added_and_left_out(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         new = {"mark": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
         new |= {"new.may": "lift", "new.adult": "on", "wim.id": "wim", "wim.drop": "on"}
         answer = await client.post(f"/e/{EVENT}/plan/helpers", data=new)
         assert answer.status_code == 303, answer.text
 
         names = [h["name"] for h in (await event(client))["helpers"]]
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         more = {"mark": mark, "new.like": "mirror-90cm", "new.count": "2", "new.station": "pump"}
         answer = await client.post(f"/e/{EVENT}/plan/cookers", data=more)
 
@@ -182,7 +182,7 @@ def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
 
 def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         plan = await planned(client)
         tea = next(p for p in plan["placements"] if p["dish_id"] == "tea")
         page = await client.get(f"/e/{EVENT}/batch/{tea['id']}")
@@ -200,14 +200,14 @@ def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
 
 def test_what_if_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
 
         page = await client.get(f"/e/{EVENT}/what-if?cloud=40&mirror=1.8")
         wrong = await client.get(f"/e/{EVENT}/what-if?mirror=9")
 
         assert "As it would be" in page.text
         assert wrong.status_code == 422
-        assert await mark_of(client) == mark
+        assert await fingerprint_of(client) == mark
 
     ready(work)
 
@@ -245,7 +245,7 @@ def test_own_cookers_go_out_and_come_back_equal(ready: Door) -> None:
 
 def test_an_event_file_goes_out_and_comes_back_equal(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        mark = await mark_of(client)
+        mark = await fingerprint_of(client)
         text = (await client.get(f"/api/events/{EVENT}/file")).text
         later = text.replace('title = "Harvest lunch"', 'title = "Late harvest"')
 
@@ -279,7 +279,7 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         name = made.headers["location"].split("/")[2]
         page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
         assert "One portion, lb" in page
-        mark = await mark_of(client, name)
+        mark = await fingerprint_of(client, name)
         typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
 
         kept = await client.post(f"/e/{name}/plan/dishes", data=typed)

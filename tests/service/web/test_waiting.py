@@ -7,7 +7,9 @@ from dataclasses import replace
 import httpx
 import pytest
 
+from events.table import changed
 from tests.app import EVENT, HTML, Door, planned, put_in
+from tests.conftest import sample_event
 
 LOOKS_AGAIN = 'data-again="2"'
 
@@ -51,10 +53,26 @@ def test_a_long_answer_is_waited_for_beside_the_page(
         assert LOOKS_AGAIN in page.text
 
         ready.solvers.release()
-        ready.desk.page_wait_s = None
+        ready.services = replace(ready.services, page_wait_s=None)
 
         page = await client.get(url)
         assert shows in page.text
         assert says not in page.text
 
     ready(work)
+
+
+def test_an_event_stored_under_laxer_rules_says_what_to_mend(door: Door) -> None:
+    event = sample_event("harvest-lunch")
+    raw = tuple(changed(d, kidney_beans="raw") if d.id == "bean-stew" else d for d in event.dishes)
+
+    async def work(client: httpx.AsyncClient) -> None:
+        name = door.services.events.put_in(changed(event, dishes=raw)).id
+
+        page = await client.get(f"/e/{name}", headers=HTML)
+
+        assert "The food rules ask for more" in page.text
+        assert "use tins" in page.text
+        assert "our fault" not in page.text
+
+    door(work)

@@ -12,7 +12,7 @@ from events.model import Break, Event
 from events.table import changed
 from solver.checking import rules as module
 from solver.checking.rules import RULES, check
-from solver.plan import Plan
+from solver.plan import CurvePoint, Placement, Plan
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan
 
@@ -49,6 +49,11 @@ def each(field: str, change: Callable[[object], dict[str, object]]) -> Damage:
         return changed(plan, **{field: rows})
 
     return damage
+
+
+def cooled(p: Placement, start: datetime, end: datetime) -> tuple[CurvePoint, ...]:
+    """Return a placement's curve with its food at 30 °C between two instants."""
+    return tuple(changed(q, core_c=30.0) if start <= q.at <= end else q for q in p.curve)
 
 
 # Rule's name, the code of the breach, a sample, and damage to its plan that breaks it.
@@ -112,6 +117,42 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         "too-few-pots",
         "harvest-lunch",
         each("placements", lambda p: {"pot_id": "pot-12l"}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "hot-food-goes-cold",
+        "harvest-lunch",
+        each("placements", lambda p: {"curve": cooled(p, p.last_plate_at, p.last_plate_at)}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "cooled-and-warmed-again",
+        "harvest-lunch",
+        each("placements", lambda p: {"curve": cooled(p, p.done_at, p.done_at + SHIFT / 2)}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "hot-food-goes-cold",
+        "harvest-lunch",
+        each("placements", lambda p: {"lifted_at": p.loaded_at, "off_at": None}),
+    ),
+    (
+        "hot_food_stays_hot",
+        "curve-ends-too-soon",
+        "harvest-lunch",
+        each("placements", lambda p: {"curve": p.curve[:3]}),
+    ),
+    (
+        "food_is_safe",
+        "too-long-between-5-and-60",
+        "harvest-lunch",
+        each("placements", lambda p: {"between_5_and_60_min": 0, "spent_min": 300}),
+    ),
+    (
+        "served_out_in_its_wave",
+        "not-its-last-plate",
+        "harvest-lunch",
+        lambda p: shifted(p, 0, "last_plate_at", by=-SHIFT),
     ),
     (
         "sun_is_there",
@@ -179,6 +220,20 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         "school-day",
         each("placements", lambda p: {"hot_at": p.served_at}),
     ),  # type: ignore[attr-defined]
+    *(
+        ("the_young_have_light_jobs_only", code, "school-day", damage)
+        for code, damage in (
+            ("not-for-the-young", each("walks", lambda w: {"helper_id": "mina"})),
+            (
+                "not-for-the-young",
+                each("jobs", lambda j: {"helper_ids": ("mina",)} if j.kind == "lift" else {}),
+            ),
+            (
+                "no-adult-beside-the-young",
+                each("jobs", lambda j: {"helper_ids": ("mina",)} if j.kind == "wash-up" else {}),
+            ),
+        )
+    ),
     (
         "levels_are_what_they_say",
         "wrong-level",
@@ -211,6 +266,21 @@ OTHERS: list[tuple[str, Callable[[Event], Event], str, set[str]]] = [
         everyone(adult=False),
         "mirror-not-watched",
         {"bean-stew-1", "mirror-1"},
+    ),
+    (
+        "food_is_safe",
+        one("dishes", "bean-stew", kidney_beans="raw", done="boil", hold_min=29),
+        "kidney-beans-not-boiled",
+        {"bean-stew-1"},
+    ),
+    (
+        "food_is_safe",
+        lambda event: changed(
+            one("dishes", "bean-stew", kidney_beans="raw", done="boil", hold_min=30)(event),
+            site=changed(event.site, altitude_m=1500),
+        ),
+        "boil-too-cool-for-beans",
+        {"bean-stew-1"},
     ),
     (
         "helpers_have_their_breaks",
@@ -290,42 +360,39 @@ def test_a_plan_keeps_breaks() -> None:
 
 def test_wishes_are_kept_and_a_breach_is_named() -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    rice = next(p for p in plan.placements if p.dish_id == "rice")
+    pot = next(p for p in plan.placements if p.dish_id == "beetroot")
 
     def wished(**wish: object) -> Event:
-        dishes = tuple(changed(d, **wish) if d.id == "rice" else d for d in event.dishes)
+        dishes = tuple(changed(d, **wish) if d.id == "beetroot" else d for d in event.dishes)
         return changed(event, dishes=dishes)
 
-    kept_out = wished(not_in=(rice.cooker_id,))
-    held = wished(only_in=("mirror-1",), load_at=time(10, 45))
+    kept_out = wished(not_in=(pot.cooker_id,))
+    held = wished(only_in=("mirror-1",), load_at=time(9, 0))
     assert "kept-out-of-this-cooker" in {b.rule for b in check(kept_out, plan)}
     assert {"held-in-another-cooker", "held-at-another-time"} <= {b.rule for b in check(held, plan)}
 
     new = make_plan(kept_out)
     there = make_plan(held)
 
-    assert rice.cooker_id not in {p.cooker_id for p in new.placements if p.dish_id == "rice"}
-    mine = next(p for p in there.placements if p.dish_id == "rice")
-    at = datetime.combine(event.date, time(10, 45), ZoneInfo("Africa/Johannesburg"))
-    assert (mine.cooker_id, mine.loaded_at) == ("mirror-1", at)
+    assert pot.cooker_id not in {p.cooker_id for p in new.placements if p.dish_id == "beetroot"}
+    held_pot = next(p for p in there.placements if p.dish_id == "beetroot")
+    assert (held_pot.cooker_id, held_pot.loaded_at) == ("mirror-1", event.instant(time(9, 0)))
 
 
 def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    cookers = tuple(changed(c, attended=c.id == "panel-1") for c in event.cookers)
-    dishes = tuple(
-        changed(d, only_in=("panel-1",)) if d.id == "beetroot" else d for d in event.dishes
-    )
+    cookers = tuple(changed(c, attended=c.id == "box-1") for c in event.cookers)
+    dishes = tuple(changed(d, only_in=("box-1",)) if d.id == "rice" else d for d in event.dishes)
     shown = changed(event, cookers=cookers, dishes=dishes)
     breaches = check(shown, plan)
-    assert any(b.rule == "cooker-not-attended" and "panel-1" in b.ids for b in breaches)
+    assert any(b.rule == "cooker-not-attended" and "box-1" in b.ids for b in breaches)
 
     new = make_plan(shown)
 
-    pots = [p for p in new.placements if p.cooker_id == "panel-1"]
+    pots = [p for p in new.placements if p.cooker_id == "box-1"]
     stays = [j for j in new.jobs if j.kind == "attend"]
     assert pots
     assert len(stays) == len({p.fill for p in pots})
     who = {j.helper_ids[0] for j in stays}
-    mine = [w for w in new.walks if any("panel-1" in t for t in w.turn_ids)]
+    mine = [w for w in new.walks if any("box-1" in t for t in w.turn_ids)]
     assert {w.helper_id for w in mine} <= who

@@ -62,9 +62,9 @@ def test_altitude_lowers_the_boil_and_so_the_peak() -> None:
 def test_a_cloudier_day_is_never_faster() -> None:
     cloudy = read_event(replaced(HARVEST, ("cloud_pct = 15", "cloud_pct = 55")))
 
-    def minutes(event: Event) -> dict[tuple[str, str, str], int]:
+    def minutes(event: Event) -> dict[tuple[str, str, float, str], int]:
         return {
-            (e.dish_id, e.cooker_id, e.loaded_at.isoformat()): e.expected_min
+            (e.dish_id, e.cooker_id, e.batch_kg, e.loaded_at.isoformat()): e.expected_min
             for e in estimates(event)
             if e.expected_min is not None
         }

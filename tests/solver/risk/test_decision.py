@@ -72,7 +72,7 @@ def test_every_cost_has_its_reason() -> None:
     held = {v.key: v.value for v in plan.levels}["stale"]
 
     assert held > 0
-    assert sum(t.cost_min for t in plan.tradeoffs if t.cost == "stale") == held
+    assert sum(t.cost_figure for t in plan.tradeoffs if t.cost == "stale") == held
 
 
 def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:

@@ -40,7 +40,7 @@ def column(batch: str, cooker: str, start: int, end: int, **more: object) -> Col
         pots_busy=(start, end),
         needs=(),
         watched=None,
-        late_min=0,
+        missed=0,
         short_min=0,
         stale_min=0,
         work_min=1,
@@ -83,7 +83,7 @@ def random_problem(seed: int) -> Problem:
                     pot_ids=(f"pot{luck.integers(2)}",),
                     needs=(Need(start, ability, 1), Need(end, "lift", int(luck.integers(1, 3)))),
                     gas_min=(0, 0, 10)[int(luck.integers(3))],
-                    late_min=int(luck.integers(0, 3)) * 10,
+                    missed=int(luck.integers(0, 3)),
                     short_min=int(luck.integers(0, 3)) * 5,
                     stale_min=int(luck.integers(0, 2)) * 5,
                     work_min=int(luck.integers(1, 20)),
@@ -127,7 +127,7 @@ def score(q: Problem, chosen: list[Column]) -> tuple[int, ...]:
     worth = {d.id: weight(d.priority) for d in q.dishes}
     return (
         -sum(worth[o.batch_ids[0]] for o in chosen),
-        sum(o.late_min for o in chosen),
+        sum(o.missed for o in chosen),
         sum(o.gas_min for o in chosen),
         0,
         sum(o.short_min for o in chosen),
@@ -151,7 +151,7 @@ def greedy(q: Problem) -> tuple[int, ...]:
         own = [o for o in q.columns if o.batch_ids == (dish.id,)]
         for o in sorted(
             own,
-            key=lambda o: (o.late_min, o.route == "burner", o.short_min, o.stale_min, o.work_min),
+            key=lambda o: (o.missed, o.route == "burner", o.short_min, o.stale_min, o.work_min),
         ):
             if allowed(q, [*chosen, o]):
                 chosen.append(o)

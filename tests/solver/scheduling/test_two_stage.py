@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
@@ -43,6 +45,8 @@ def test_what_the_sun_begins_gas_finishes_with_less_gas_than_gas_alone() -> None
     late = tuple(changed(h, cloud_pct=55.0) for h in event.weather.hours)
     dull = changed(
         event,
+        gas_price_dishes_h=1.0,
+        meals=tuple(changed(m, end=time(12, 45)) for m in event.meals if m.id == "lunch"),
         weather=changed(event.weather, hours=late),
         cookers=tuple(c for c in event.cookers if c.kind in ("parabolic", "burner")),
         dishes=tuple(d for d in event.dishes if d.id == "bean-stew"),

@@ -10,7 +10,6 @@ import pytest
 
 from events.errors import PlanBroken
 from events.table import changed
-from solver.plan import CurvePoint
 from solver.planning import placements
 from solver.planning.pipeline import make_plan
 from solver.simulation.day import make_day
@@ -18,11 +17,10 @@ from solver.simulation.replay import Track, breaches, pointing
 from tests.conftest import sample_event, sample_plan
 
 
-def track(*, core_c: float = 95.0, **change: object) -> Track:
+def track(**change: object) -> Track:
     """Return a track that does what the first batch of the harvest lunch is to do."""
     p = sample_plan("harvest-lunch").placements[0]
-    end = CurvePoint(at=p.lifted_at, food_c=core_c, core_c=core_c, body_c=None)
-    return dataclasses.replace(Track(0.0, 30.0, 99.0, 0.2, None, (end,)), **change)  # type: ignore[arg-type]
+    return dataclasses.replace(Track(0.0, 30.0, 99.0, 90.0, 0.2, None, p.curve), **change)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -30,7 +28,7 @@ def track(*, core_c: float = 95.0, **change: object) -> Track:
     [
         ({"done_minute": 1400.0}, "replay is done at minute 1400"),
         ({"clock_min": 241.0}, "241 min between 5 and 60 °C"),
-        ({"core_c": 50.0}, "lifted at 50 °C, hot holding starts at"),
+        ({"coldest_c": 50.0}, "cools to 50 °C, must keep 63 °C"),
     ],
 )
 def test_a_track_that_is_not_what_the_plan_says_is_named(

@@ -1,0 +1,62 @@
+"""JSON of analyses: minutes, what would help, the year, where a cooker's watts go."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query
+
+from service.api.events import EventEntry, IfMatch, entry_of
+from service.api.responses import PROBLEM, REFUSALS
+from service.application.analyses import LitreReadings
+from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
+from solver.feasibility.duration_table import Estimate
+from solver.feasibility.improvements import Improvement
+from solver.feasibility.season import Season
+from solver.simulation.energy_flow import HeatFlow
+from solver.thermal.readings import CalibrationResult
+
+router = APIRouter(prefix="/api", tags=["noonfare"])
+
+
+@router.get("/events/{name}/estimates", responses=REFUSALS)
+def read_estimates(name: Name, services: ServicesDep) -> list[Estimate]:
+    """Return minutes to done for each dish, cooker and start, or why not."""
+    return services.analyses.estimates(name)
+
+
+@router.get("/events/{name}/cookers/{cooker}/heat", responses=REFUSALS)
+def read_heat(
+    name: Name,
+    cooker: Name,
+    services: ServicesDep,
+    at: Annotated[Instant | None, Query(examples=[EXAMPLE_AT])] = None,
+) -> HeatFlow:
+    """Return where a cooker's watts go at an instant, with a sentence to read out."""
+    return services.analyses.heat_flow(name, cooker, at)
+
+
+@router.get("/events/{name}/cookers/{cooker}/litre-test", responses=REFUSALS)
+def read_litre_test(
+    name: Name, cooker: Name, services: ServicesDep, readings: Annotated[LitreReadings, Query()]
+) -> CalibrationResult:
+    """Return a cooker's strength, with its band, from two readings of some water."""
+    return services.analyses.litre_test(name, cooker, readings)
+
+
+@router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
+def read_fixes(name: Name, services: ServicesDep) -> list[Improvement]:
+    """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
+    return services.analyses.improvements(name, wait_s=services.api_wait_s)
+
+
+@router.post("/events/{name}/fixes/{fix}", responses={**REFUSALS, 412: PROBLEM, 428: PROBLEM})
+def apply_fix(name: Name, fix: Name, services: ServicesDep, if_match: IfMatch = None) -> EventEntry:
+    """Make one of the changes; the event is planned again."""
+    return entry_of(services.events.improve(name, fix, etag=if_match))
+
+
+@router.get("/events/{name}/season", responses={**REFUSALS, 503: PROBLEM})
+def read_season(name: Name, services: ServicesDep) -> Season:
+    """Return by what hour the sun has each dish ready, week by week on a clear day."""
+    return services.analyses.season(name, wait_s=services.api_wait_s)

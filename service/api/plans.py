@@ -1,0 +1,81 @@
+"""JSON of plans: sun windows, the checked plan, its next turns."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Response
+from pydantic import BaseModel, Field
+
+from events.errors import PlanBroken
+from service.access import for_role
+from service.api.responses import PROBLEM, REFUSALS
+from service.application.event_analyses import sun_windows
+from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
+from solver.plan import Plan, Turn, Window
+
+router = APIRouter(prefix="/api", tags=["noonfare"])
+
+
+class PlanAnswer(BaseModel):
+    """The checked plan, or that it is still being counted."""
+
+    state: str = Field(examples=["done"], pattern="^(asked|done)$")
+    made_at: datetime | None
+    plan: Plan | None
+
+
+class TurnAnswer(BaseModel):
+    """A turn due or still to come."""
+
+    turn: Turn
+    helper_id: str | None
+    in_min: float = Field(description="Minutes from now; below 0 it is late")
+
+
+class TurnsAnswer(BaseModel):
+    """The next turns, soonest first."""
+
+    now: datetime
+    turns: list[TurnAnswer]
+
+
+@router.get("/events/{name}/window", responses=REFUSALS)
+@for_role("helper")
+def read_window(name: Name, services: ServicesDep) -> list[Window]:
+    """Return the stretches of usable sun: the site first, then each sun cooker."""
+    return list(sun_windows(services.events.get(name).event))
+
+
+@router.get("/events/{name}/plan", responses={**REFUSALS, 202: {"model": PlanAnswer}, 500: PROBLEM})
+@for_role("helper")
+def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnswer:
+    """Return the checked plan; 202 while it is being counted."""
+    in_force = services.plans.in_force(name)
+    if in_force.state == "broken":
+        raise PlanBroken([in_force.refusal])
+    if in_force.plan is None:
+        response.status_code = 202
+        response.headers["retry-after"] = "1"
+    return PlanAnswer(state=in_force.state, made_at=in_force.made_at, plan=in_force.plan)
+
+
+@router.get("/events/{name}/turns", responses=REFUSALS)
+@for_role("helper")
+def read_turns(
+    name: Name,
+    services: ServicesDep,
+    now: Annotated[Instant | None, Query(examples=[EXAMPLE_AT])] = None,
+    helper: Annotated[str | None, Query(max_length=40, examples=["asta"])] = None,
+    cooker: Annotated[str | None, Query(max_length=40, examples=["mirror-1"])] = None,
+) -> TurnsAnswer:
+    """Return the turns due or still to come at `now` (without it, by the clock here)."""
+    at = now or services.now()
+    turns = services.plans.next_turns(name, now=at, helper_id=helper, cooker_id=cooker)
+    return TurnsAnswer(
+        now=at,
+        turns=[
+            TurnAnswer(turn=t.turn, helper_id=t.helper_id, in_min=round(t.in_min, 1)) for t in turns
+        ],
+    )

@@ -1,0 +1,32 @@
+"""What every route under /api may answer: refusals in one shape."""
+
+from __future__ import annotations
+
+from pydantic import BaseModel, Field
+
+
+class FaultAnswer(BaseModel):
+    """One mistake in a file or a request: where it is, what stands there, the limit, what to do."""
+
+    table: str = Field(examples=["dish"], description="empty for the whole file")
+    number: int | None = Field(examples=[2], description="which row of the table, from 1")
+    id: str = Field(examples=["stew"])
+    key: str = Field(examples=["portions"])
+    value: str = Field(examples=["0"], description="what stands there")
+    limit: str = Field(examples=["must be greater than or equal to 1"])
+    remedy: str
+    text: str = Field(description="all of it in one line")
+
+
+class Problem(BaseModel):
+    """A refusal, as RFC 9457 has it, with every fault in `faults`."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    faults: list[FaultAnswer] = []
+
+
+PROBLEM = {"model": Problem, "content": {"application/problem+json": {}}}
+REFUSALS: dict[int | str, dict[str, object]] = {404: PROBLEM, 422: PROBLEM}

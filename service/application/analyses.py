@@ -1,0 +1,99 @@
+"""Analyses of a stored event: what solvers need some seconds for, and what a cooker does now."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from events.errors import PlanBroken
+from events.identity import event_id
+from events.model import Event
+from events.quantities import within
+from events.reading.event_file import read_event
+from events.reading.write import write_event
+from service.application.context import Context
+from service.application.plans import PlanService, read_plan
+from service.application.solver_jobs import (
+    ESTIMATES,
+    IMPROVEMENTS,
+    estimates_job,
+    improvements_job,
+    job_payload,
+    plan_job,
+    season_job,
+)
+from solver.feasibility.duration_table import Estimate
+from solver.feasibility.improvements import Improvement
+from solver.feasibility.season import Season
+from solver.plan import Plan
+from solver.simulation.day import make_day
+from solver.simulation.energy_flow import HeatFlow, heat_now
+from solver.thermal.readings import CalibrationResult, litre_test
+
+
+class LitreReadings(BaseModel):
+    """A litre test as it was read: two temperatures, when, and the sky as seen."""
+
+    model_config = ConfigDict(frozen=True)
+
+    day: date = Field(examples=["2026-11-28"])
+    at: time = Field(examples=["11:00"])
+    minutes: Annotated[int, Field(ge=5, le=240, examples=[20])]
+    from_c: Annotated[float, Field(ge=0, le=60, examples=[20])]
+    to_c: Annotated[float, Field(ge=5, le=100, examples=[58])]
+    litres: Annotated[float, Field(ge=0.2, le=20, examples=[1])] = 1.0
+    air_c: Annotated[float, within("air_c")] = 25.0
+    cloud_pct: Annotated[float, within("cloud_pct")] = 0.0
+
+
+class AnalysisService:
+    """What can be worked out about an event; none of it changes the event."""
+
+    def __init__(self, context: Context, plans: PlanService) -> None:
+        self._context, self._store, self._plans = context, context.store.events, plans
+
+    def estimates(self, name: str) -> list[Estimate]:
+        """Return the table of minutes: each dish in each cooker at each start."""
+        payload = job_payload(self._store.get(name).event)
+        return ESTIMATES.validate_json(self._context.solvers.run(estimates_job, payload))
+
+    def improvements(self, name: str, *, wait_s: float | None) -> list[Improvement]:
+        """Return the smallest changes that would help refused or unsure dishes."""
+        self._plans.done(name)
+        stored = self._store.get(name)
+        payload = job_payload(stored.event)
+        result = self._context.results.get(
+            stored.fingerprint, improvements_job, payload, wait_s=wait_s
+        )
+        return IMPROVEMENTS.validate_json(result)
+
+    def season(self, name: str, *, wait_s: float | None) -> Season:
+        """Return the year's map for an event's site, dishes and cookers."""
+        stored = self._store.get(name)
+        payload = job_payload(stored.event)
+        result = self._context.results.get(stored.fingerprint, season_job, payload, wait_s=wait_s)
+        return Season.model_validate_json(result)
+
+    def what_if(self, event: Event, *, wait_s: float | None) -> Plan:
+        """Return the plan of an event that is only tried, and stored nowhere."""
+        tried = read_event(write_event(event))  # refuses what could not be stored
+        payload = job_payload(tried)
+        result = self._context.results.get(event_id(tried), plan_job, payload, wait_s=wait_s)
+        if result.state != "done":
+            raise PlanBroken([result.body])
+        return read_plan(result.body)
+
+    def heat_flow(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
+        """Return where a cooker's watts go at an instant: for a talk."""
+        event = self._store.get(name).event
+        cooker = event.cooker(cooker_id)
+        plan = self._plans.in_force(name).plan
+        placements = plan.placements if plan else ()
+        return heat_now(make_day(event), cooker, at or self._context.now(), placements)
+
+    def litre_test(self, name: str, cooker_id: str, readings: LitreReadings) -> CalibrationResult:
+        """Return a cooker's strength from two readings of some water."""
+        event = self._store.get(name).event
+        return litre_test(event, event.cooker(cooker_id), **readings.model_dump())

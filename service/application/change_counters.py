@@ -1,0 +1,21 @@
+"""How often something of each event has changed: what open pages look at for news.
+
+The counters live in the process; several processes would fall back on the pages' slow poll.
+"""
+
+from __future__ import annotations
+
+
+class ChangeCounters:
+    """A count for each event, which only ever rises."""
+
+    def __init__(self) -> None:
+        self._counts: dict[str, int] = {}
+
+    def count(self, name: str) -> int:
+        """Return how often something of an event has changed since the start."""
+        return self._counts.get(name, 0)
+
+    def notify(self, name: str) -> None:
+        """Count a change of an event, so that open pages fetch themselves."""
+        self._counts[name] = self.count(name) + 1

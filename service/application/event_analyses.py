@@ -1,0 +1,42 @@
+"""What doors may ask of an event alone, stored or not: the solver's answers that come at once.
+
+A plan and a season take seconds: only the command waits for them here.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from events.model import Event
+from solver.feasibility.dish_matrix import dish_matrix
+from solver.feasibility.season import season
+from solver.feasibility.siting import siting, sun_spans
+from solver.plan import Window
+from solver.planning.pipeline import make_plan
+from solver.risk.decision import decide
+from solver.solar.windows import windows
+from solver.thermal.readings import fit, litre_test
+from solver.thermal.water_test import water_test
+
+__all__ = [
+    "decide",
+    "dish_matrix",
+    "fit",
+    "litre_test",
+    "make_plan",
+    "season",
+    "siting",
+    "sun_spans",
+    "sun_windows",
+    "water_test",
+]
+
+
+def sun_windows(event: Event) -> tuple[Window, ...]:
+    """Return the stretches of usable sun of the site and of each sun cooker."""
+    return _sun_windows(event.model_dump_json())
+
+
+@lru_cache(maxsize=64)
+def _sun_windows(event_json: str) -> tuple[Window, ...]:
+    return windows(Event.model_validate_json(event_json))

@@ -1,0 +1,76 @@
+"""Events: put in, changed, read; each change has the day planned again."""
+
+from __future__ import annotations
+
+from events.errors import NotFound, VersionMissing
+from events.model import Event
+from events.reading.forecast_file import weather_from
+from events.reading.write import write_event
+from events.storage.tables import StoredEvent
+from events.table import changed
+from service.application.context import Context
+from service.application.plans import PlanService
+from solver.feasibility.improvements import apply
+from solver.live.reconcile import reconcile
+
+
+class EventService:
+    """Events by name, each in its present version."""
+
+    def __init__(self, context: Context, plans: PlanService) -> None:
+        self._context, self._store, self._plans = context, context.store.events, plans
+
+    def get(self, name: str) -> StoredEvent:
+        """Return an event; raises NotFound."""
+        return self._store.get(name)
+
+    def all(self) -> list[StoredEvent]:
+        """Return every event, latest first."""
+        return self._store.all()
+
+    def file(self, name: str) -> str:
+        """Return an event as a file's text."""
+        return write_event(self._store.get(name).event)
+
+    def put_in(self, event: Event) -> StoredEvent:
+        """Store a new event and have it planned."""
+        stored = self._store.add(event, now=self._context.now())
+        self._plans.ask(stored.id, stored.version)
+        return stored
+
+    def change(self, name: str, event: Event, *, etag: str | None) -> StoredEvent:
+        """Store a new version of an event and have it planned; `etag` is that of the one before."""
+        old = self._store.get(name)
+        if not etag:
+            raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
+        begun_under = self._plans.begun_under(old, old.version + 1)
+        if begun_under and event.date == old.date:
+            reconcile(event, begun_under, self._context.now())
+        fingerprint = etag.removeprefix("W/").strip('"')
+        now = self._context.now()
+        stored = self._store.change(name, event, fingerprint=fingerprint, now=now)
+        self._plans.ask(stored.id, stored.version)
+        return stored
+
+    def change_weather(self, name: str, text: str | None, *, etag: str | None) -> StoredEvent:
+        """Take an event's hours from a table or a feed's text; None fetches it, where it may."""
+        stored = self._store.get(name)
+        site, source = stored.event.site, "uploaded forecast"
+        if text is None:
+            forecasts = self._context.forecasts
+            text = forecasts.text(site.latitude_deg, site.longitude_deg)
+            source = f"{forecasts.credit}, fetched {self._context.now():%Y-%m-%d %H:%M} UTC"
+        weather = weather_from(text, source=source, day=stored.date, zone=stored.event.zone)
+        return self.change(name, changed(stored.event, weather=weather), etag=etag)
+
+    def improve(self, name: str, improvement_id: str, *, etag: str | None) -> StoredEvent:
+        """Make one of the changes that would help; the event is planned again."""
+        better = apply(self._store.get(name).event, improvement_id)
+        if better is None:
+            raise NotFound(f"No change “{improvement_id}” for {name}.")
+        return self.change(name, better, etag=etag)
+
+    def undo(self, name: str, *, etag: str | None) -> StoredEvent:
+        """Take the last change back: the version before becomes the newest."""
+        before = self._store.earlier_version(name, self._store.get(name).version - 1)
+        return self.change(name, before, etag=etag)

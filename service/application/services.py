@@ -1,0 +1,82 @@
+"""What every door calls: one service for each thing that is stored or worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+from events.storage.store import Store
+from service.application.analyses import AnalysisService
+from service.application.change_counters import ChangeCounters
+from service.application.context import Context
+from service.application.diary import DiaryService
+from service.application.events import EventService
+from service.application.forecast import Forecasts
+from service.application.links import LinkService
+from service.application.live_day import LiveDayService
+from service.application.own_cookers import OwnCookerService
+from service.application.plans import PlanService
+from service.application.result_cache import ResultCache
+from service.application.solver_pool import SolverPool, worker_processes
+from service.clock import Clock
+from service.settings import Settings
+
+
+@dataclass(frozen=True)
+class Services:
+    """All that doors may ask for."""
+
+    events: EventService
+    plans: PlanService
+    diary: DiaryService
+    live_day: LiveDayService
+    analyses: AnalysisService
+    own_cookers: OwnCookerService
+    links: LinkService
+    changes: ChangeCounters
+    now: Clock
+    page_wait_s: float | None  # for a long answer; then the page shows that it is computed
+    api_wait_s: float | None  # for a long answer; then Busy. None: as long as it takes
+    close: Callable[[], None]
+
+
+def open_services(
+    settings: Settings, clock: Clock, make_workers: Callable[[], Executor] | None = None
+) -> Services:
+    """Return services on the store that the settings name; close them when done.
+
+    `make_workers` makes executors for solvers: processes of their own, unless another is given.
+    """
+    solvers = SolverPool(make_workers or (lambda: worker_processes(settings.solvers)))
+    context = Context(
+        store=Store(settings.url()),
+        now=clock,
+        solvers=solvers,
+        results=ResultCache(solvers),
+        changes=ChangeCounters(),
+        forecasts=Forecasts(settings),
+    )
+    plans = PlanService(context)
+
+    def close() -> None:
+        """Stop solving; what is still asked is asked again at the next start."""
+        context.results.close()
+        solvers.close()
+        context.store.close()
+
+    plans.ask_waiting()
+    return Services(
+        events=EventService(context, plans),
+        plans=plans,
+        diary=DiaryService(context, plans),
+        live_day=LiveDayService(context, plans),
+        analyses=AnalysisService(context, plans),
+        own_cookers=OwnCookerService(context),
+        links=LinkService(context),
+        changes=context.changes,
+        now=clock,
+        page_wait_s=settings.page_wait_s,
+        api_wait_s=settings.api_wait_s,
+        close=close,
+    )

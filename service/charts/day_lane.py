@@ -1,0 +1,172 @@
+"""A cooker's lane on the day's picture: its batches as bars, its turns, what it has to spare."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from events.model import Cooker, Event
+from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
+from service.text import formatting
+from solver.plan import Placement, Plan
+
+WIDE, MARGIN_X = 1240.0, 1060.0
+BAR, ROW = 32.0, 36.0
+GAP = 24.0  # between lanes, with room for the marks of turns
+
+
+@dataclass(frozen=True)
+class Lane:
+    """A cooker, the rows of its batches, and where its lane begins."""
+
+    cooker: Cooker
+    rows: list[list[Placement]]
+    top: float
+
+    @property
+    def bottom(self) -> float:
+        """Return where the next lane begins."""
+        return self.top + max(len(self.rows), 1) * ROW + GAP
+
+
+def lanes_of(event: Event, plan: Plan, top: float) -> list[Lane]:
+    """Return a lane for each cooker, downwards; for an insulated box only where it is used."""
+    lanes: list[Lane] = []
+    for cooker in event.cookers:
+        rows = rows_of([p for p in plan.placements if p.cooker_id == cooker.id])
+        if cooker.keeps_heat_only and not _moved_to(plan, cooker):
+            continue
+        lanes.append(Lane(cooker, rows, lanes[-1].bottom if lanes else top))
+    return lanes
+
+
+def draw_lane(
+    c: Canvas,
+    event: Event,
+    plan: Plan,
+    lane: Lane,
+    *,
+    axis: Axis,
+    now: datetime | None,
+    link: str = "",
+) -> None:
+    """Draw a lane. With a `link` each batch leads to a page of its own."""
+    cooker, top = lane.cooker, lane.top
+    c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
+    c.symbol(cooker.nature.symbol, 0, top + 6, 40)
+    c.text("t18 b", 50, top + 26, clip(cooker.name, 112, letter=9))
+    c.text("t13 softt", 50, top + 44, formatting.size(cooker))
+    for n, row in enumerate(lane.rows):
+        for batch in row:
+            if link:
+                name = event.dish(batch.dish_id).name + formatting.part(batch)
+                c.open_link(f"{link}{batch.id}", name)
+            _bar(c, event, axis, batch, top + 8 + n * ROW)
+            if link:
+                c.close_link()
+    moved = _moved_to(plan, cooker)
+    for batch in moved:
+        _kept_hot(c, event, axis, batch, top + 8)
+    _turns(c, plan, lane, axis, now)
+    if lane.rows or not moved:
+        _spare(c, plan, [batch for row in lane.rows for batch in row], top)
+
+
+def _moved_to(plan: Plan, cooker: Cooker) -> list[Placement]:
+    return [p for p in plan.placements if p.then_cooker_id == cooker.id]
+
+
+def _turns(c: Canvas, plan: Plan, lane: Lane, axis: Axis, now: datetime | None) -> None:
+    """Mark every turn under the bars: filled once it is past, large where it is the next."""
+    base = lane.top + 8 + max(len(lane.rows), 1) * ROW - 4
+    turns = [t for t in plan.turns if t.cooker_id == lane.cooker.id]
+    coming = [t for t in turns if now is None or t.at >= now]
+    for turn in turns:
+        x = axis.at(turn.at)
+        if turn not in coming:
+            c.path("ink", f"M{x - 4:.1f} {base + 13:.0f}h8l-4-9z")
+        elif now is not None and turn is coming[0]:
+            c.path("sunf edge2", f"M{x - 6:.1f} {base + 14:.0f}h12l-6-12z")
+        else:
+            c.path("white edge", f"M{x - 4:.1f} {base + 13:.0f}h8l-4-9z")
+
+
+def _spare(c: Canvas, plan: Plan, batches: Sequence[Placement], top: float) -> None:
+    if not batches:
+        c.text("t13 softt", MARGIN_X, top + 25, "not used")
+        return
+    least = min(batches, key=lambda p: p.margin_min)
+    c.text("t18 b", MARGIN_X, top + 25, f"{least.margin_min} min")
+    late = [p for p in batches if p.cautious_at is None or p.cautious_at > p.served_at]
+    if late:
+        c.symbol("warn", MARGIN_X - 32, top + 8, 22)
+    chances = {d.dish_id: d.of_100 for d in plan.risk.dishes} if plan.risk else {}
+    if batches[0].dish_id in chances:
+        least_of = min(chances[p.dish_id] for p in batches)
+        _dots(c, least_of, MARGIN_X + 96, top + 19)
+        c.text("t13 softt", MARGIN_X, top + 44, f"{least_of} of 100 skies")
+    elif late:
+        c.text("t13 b", MARGIN_X, top + 44, "late under a poor sky")
+    else:
+        c.text("t13 softt", MARGIN_X, top + 44, "holds under a poor sky")
+
+
+def _dots(c: Canvas, of_100: int, x: float, y: float) -> None:
+    """Draw a chance as ten dots; the half is a half."""
+    for k in range(10):
+        at = x + 9 * k
+        if of_100 >= 10 * (k + 1):
+            c.circle("ink", at, y, 3.8)
+            continue
+        c.circle("white edge", at, y, 3.2)
+        if of_100 >= 10 * k + 5:
+            c.path("ink", f"M{at:.1f} {y - 3.8:.1f}a3.8 3.8 0 0 0 0 7.6z")
+
+
+def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
+    base = y + BAR - 4
+    height = BAR - 4
+    load, hot, done, lift = (axis.at(t) for t in (p.loaded_at, p.hot_at, p.done_at, p.lifted_at))
+    if p.preheat_at is not None:
+        x = axis.at(p.preheat_at)
+        c.path(
+            "l15 dash",
+            f"M{x:.1f} {base:.1f}V{base - height / 2:.1f}L{load:.1f} {y:.1f}V{base:.1f}Z",
+        )
+        c.text("t13", x + 6, base - 6, clip("empty, heating up", load - x - 8, letter=6.6))
+    curve = " ".join(
+        f"L{load + (hot - load) * k / RISE_STEPS:.1f} {base - height * rise(k / RISE_STEPS):.1f}"
+        for k in range(RISE_STEPS + 1)
+    )
+    c.path("strawf", f"M{load:.1f} {base:.1f}{curve}V{base:.1f}Z")
+    c.rect("sunf", hot, y, done - hot, height)
+    c.rect("white", done, y, lift - done, height)
+    c.rect("", done, y, lift - done, height, fill="url(#hatch)")
+    c.path("l15", f"M{load:.1f} {base:.1f}{curve}H{max(lift, done):.1f}V{base:.1f}Z")
+    c.path("l3", f"M{done:.1f} {y - 3:.1f}V{base:.1f}")
+    slow = axis.at(p.cautious_at) if p.cautious_at else axis.high
+    c.path(
+        "l2",
+        f"M{done:.1f} {y - 3:.1f}H{slow:.1f}"
+        + (f"M{slow:.1f} {y - 7:.1f}v8" if p.cautious_at else ""),
+    )
+    dish = event.dish(p.dish_id)
+    name = clip(dish.name + formatting.part(p), lift - load - 6, letter=8.6)
+    c.text("t15 food straw", load + 6, base - 7, name)
+    left = lift - load - 6 - len(name) * 8.6
+    if name == dish.name + formatting.part(p) and left > 52:
+        c.text(
+            "t13 qty straw",
+            load + 12 + len(name) * 8.0,
+            base - 7,
+            formatting.mass(event, p.mass_kg),
+        )
+
+
+def _kept_hot(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
+    x, end = axis.at(p.lifted_at), axis.at(p.served_at)
+    c.rect("white", x, y, end - x, BAR - 4)
+    c.rect("edge", x, y, end - x, BAR - 4, fill="url(#hatch)")
+    dish = event.dish(p.dish_id)
+    c.text("t15 food halo", x + 6, y + BAR - 12, clip(dish.name, end - x - 8, letter=8.6))

@@ -1,0 +1,191 @@
+"""Commands that plan: sun windows, the plan, the run sheet and all paper, the year."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.markup import escape
+from rich.progress import BarColumn, Progress, TextColumn
+from rich.table import Table
+
+from events.identity import slug
+from events.model import Event
+from service.application.event_analyses import make_plan, season, sun_windows
+from service.cli.event_argument import EventArg, event_named
+from service.cli.output import AsJson, OutFile, at_work, err, out, write, write_json
+from service.text import formatting, messages, notices, turn_orders
+from service.text.run_sheet import RunSheetItem, run_sheet_items
+from solver.feasibility.season import Season
+from solver.plan import EVERYBODY, Plan, Window
+
+NOT_ALL_PLACED = 3  # exit status
+
+
+def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
+    """Show when the site and each cooker have usable sun."""
+    read = event_named(event)
+    windows = sun_windows(read)
+    if as_json:
+        write_json([w.model_dump(mode="json") for w in windows], file)
+        return
+    table = Table(
+        title=f"{escape(read.title)}, {formatting.long_date(read.date)}", title_justify="left"
+    )
+    table.add_column("Where")
+    table.add_column("Usable sun")
+    for w in windows:
+        where = escape(read.cooker(w.cooker_id).name) if w.cooker_id else "The site"
+        table.add_row(where, _spans(read, w))
+    out.print(table)
+
+
+def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
+    """Plan the day: what goes where and when, checked before it is shown."""
+    read = event_named(event)
+    plan = at_work("Planning", lambda: make_plan(read))
+    if as_json or file is not None:
+        write(plan.model_dump_json(indent=1), file)
+    if not as_json:
+        _print_plan(read, plan)
+    if plan.unplaced:
+        raise typer.Exit(NOT_ALL_PLACED)
+
+
+def sheet(
+    event: EventArg,
+    file: OutFile = None,
+    pdf_file: Annotated[Path | None, typer.Option("--pdf", help="All paper, as a PDF.")] = None,
+    letter: Annotated[bool, typer.Option("--letter", help="US letter instead of A4.")] = False,
+    pages: Annotated[
+        Path | None, typer.Option(help="A folder for pages that need no network, calendars, CSV.")
+    ] = None,
+    base_url: Annotated[str, typer.Option(help="Address for the cards' codes.")] = "",
+) -> None:
+    """Print the run sheet in time order, or write all the paper."""
+    # Slow to import, and planning needs none of it.
+    from service.paper.pdf import Paper, pdf
+    from service.paper.standalone_pages import write_pages
+
+    read = event_named(event)
+    plan = at_work("Planning", lambda: make_plan(read))
+    if pdf_file is not None:
+        size: Paper = "us-letter" if letter else "a4"
+        pdf_file.write_bytes(pdf(read, plan, paper=size, base_url=base_url))
+        err.print(f"{pdf_file} written", highlight=False)
+    if pages is not None:
+        written = write_pages(read, plan, pages, name=slug(read))
+        err.print(f"{len(written)} files written to {pages}", highlight=False)
+    if pdf_file is None and pages is None:
+        write(_text_sheet(read, plan), file)
+    if plan.unplaced:
+        raise typer.Exit(NOT_ALL_PLACED)
+
+
+def show_season(
+    event: EventArg,
+    year: Annotated[int, typer.Option(min=0, max=2150, help="0: the event's.")] = 0,
+    as_json: AsJson = False,
+) -> None:
+    """Show by what hour the sun has each dish ready, week by week on a clear day."""
+    read = event_named(event)
+    with Progress(TextColumn("The year"), BarColumn(), console=err, transient=True) as bar:
+        task = bar.add_task("", total=1.0)
+        weeks = season(
+            read, year or read.date.year, report_progress=lambda f: bar.update(task, completed=f)
+        )
+    if as_json:
+        write(weeks.model_dump_json(indent=1))
+    else:
+        _print_season(read, weeks)
+
+
+def _print_plan(event: Event, plan: Plan) -> None:
+    out.print(_plan_table(event, plan))
+    out.print(f"{len(plan.turns)} turns on {len(plan.walks)} walks; {len(plan.jobs)} jobs.")
+    for level in plan.levels:
+        sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
+        out.print(f"  {notices.LEVEL[level.key]}: {level.value} ({sure})")
+    for u in plan.unplaced:
+        out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
+        for r in u.reasons:
+            where = event.cooker(r.cooker_id).name if r.cooker_id else "The day"
+            out.print(f"  {escape(where)}: {escape(notices.refusal(event, r))}")
+    warnings = [notices.warning(event, w) for w in plan.warnings]
+    for warning in (*warnings, messages.PROBE, messages.LOCAL):
+        out.print(f"! {escape(warning)}", highlight=False)
+
+
+def _plan_table(event: Event, plan: Plan) -> Table:
+    sun = _spans(event, plan.windows[0])
+    title = f"{escape(event.title)}, {formatting.long_date(event.date)}. Sun {sun}"
+    table = Table(title=title, title_justify="left")
+    for head in ("Dish", "Cooker", "Load", "Done", "Poor sky", "Lift", "Serve", "To spare"):
+        table.add_column(head)
+    for p in plan.placements:
+        table.add_row(
+            escape(event.dish(p.dish_id).name + formatting.part(p)),
+            escape(event.cooker(p.cooker_id).name),
+            *(formatting.clock(event, t) for t in (p.loaded_at, p.done_at)),
+            formatting.clock(event, p.cautious_at) if p.cautious_at else "not in time",
+            *(formatting.clock(event, t) for t in (p.lifted_at, p.served_at)),
+            f"{p.margin_min} min",
+        )
+    return table
+
+
+def _print_season(event: Event, season: Season) -> None:
+    table = Table(title=f"{escape(event.title)}: ready by, clear sky", title_justify="left")
+    table.add_column("Week of")
+    for dish in event.dishes:
+        table.add_column(escape(dish.name))
+    if event.site.sunlit_pct:
+        table.add_column("Sunny, of 100 hours")
+    for week in season.weeks:
+        hours = [week.ready_by[d.id] for d in event.dishes]
+        cells = [f"{int(h):02d}:{int(h % 1 * 60):02d}" if h is not None else "no" for h in hours]
+        cells += [str(week.sunlit_pct)] if week.sunlit_pct is not None else []
+        table.add_row(week.monday.isoformat(), *cells)
+    out.print(table)
+
+
+def _spans(event: Event, window: Window) -> str:
+    return formatting.stretches(event, window.stretches, to="–")
+
+
+def _text_sheet(event: Event, plan: Plan) -> str:
+    lines = [
+        f"{event.title}, {formatting.long_date(event.date)}",
+        f"Plan {plan.event_id}. Sun {_spans(event, plan.windows[0])}. Shadow tips: ahead side.",
+        "",
+    ]
+    for item in run_sheet_items(event, plan):
+        lines += _item_lines(event, item)
+    for u in plan.unplaced:
+        why = " ".join(notices.refusal(event, r) for r in u.reasons)
+        lines.append(f"Not placed: {event.dish(u.dish_id).name}. {why}")
+    warnings = [notices.warning(event, w) for w in plan.warnings]
+    lines += ["", *warnings]
+    lines += [messages.PROBE, messages.CHILDREN, messages.BURNS, messages.LOCAL]
+    if event.site.emergency:
+        lines.append(f"Help: {event.site.emergency}")
+    return "\n".join(lines)
+
+
+def _item_lines(event: Event, item: RunSheetItem) -> list[str]:
+    """Return a line to tick, and one for its caution."""
+    everybody = item.kind in EVERYBODY
+    who = "all" if everybody else ", ".join(event.helper(h).name for h in item.helper_ids)
+    parts = [item.title + (f" {item.food}" if item.food else "")]
+    if item.kind == "walk":
+        parts += [
+            f"{c.name}: {turn_orders.how_to_turn(event, t)}, {turn_orders.ring(event, t)}"
+            for t, c in zip(item.turns, item.cookers, strict=True)
+        ]
+    else:
+        parts += [text for text in (item.how, item.second) if text]
+    reading = f"  [____ {'°F' if event.units == 'us' else '°C'}]" if item.reading else ""
+    at = formatting.clock(event, item.at)
+    line = f"[ ] {at}  {who:<14}  {'. '.join(parts)}{reading}"
+    return [line, f"{'':28}! {item.caution}"] if item.caution else [line]

@@ -1,0 +1,187 @@
+"""What a job is called and how it is done, in words for whoever does it; by kind of job."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+
+from events.model import Event
+from service.text import formatting, messages
+from solver.plan import Job, JobKind, Placement, Plan
+
+
+@dataclass(frozen=True)
+class JobWords:
+    """A job in words: what to do, with which food, how, and what goes with it."""
+
+    title: str
+    how: str
+    food: str = ""
+    second: str = ""
+
+
+@dataclass(frozen=True)
+class _Case:
+    """A job with what it is about."""
+
+    event: Event
+    plan: Plan
+    job: Job
+    placements: tuple[Placement, ...]
+
+    @property
+    def cooker(self) -> str:
+        """Return the cooker's name, if the job is at one."""
+        return self.event.cooker(self.job.cooker_id).name if self.job.cooker_id else ""
+
+    @property
+    def foods(self) -> str:
+        """Return the names of the food in hand."""
+        event = self.event
+        names = [event.dish(p.dish_id).name + formatting.part(p) for p in self.placements]
+        return formatting.listed(names)
+
+    @property
+    def probe_orders(self) -> str:
+        """Return what the probe must read in each of the dishes."""
+        dishes = (self.event.dish(p.dish_id) for p in self.placements)
+        orders = dict.fromkeys(messages.probe_order(self.event, d) for d in dishes)
+        return ". ".join(order for order in orders if order)
+
+    def eaten(self, meal_id: str | None) -> str:
+        """Return the names of what is eaten at a meal."""
+        dish_ids = sorted({p.dish_id for p in self.plan.placements})
+        dishes = (self.event.dish(d) for d in dish_ids)
+        return formatting.listed([d.name for d in dishes if d.meal == meal_id])
+
+    @property
+    def next_cooker(self) -> str:
+        """Return the name of the cooker that the food is moved to."""
+        return self.event.cooker(self.placements[0].then_cooker_id or "").name
+
+
+def job_words(event: Event, plan: Plan, job: Job, placements: tuple[Placement, ...]) -> JobWords:
+    """Return a job in words; `placements` are the batches it is about."""
+    return _WORDS[job.kind](_Case(event, plan, job, placements))
+
+
+def _talk(case: _Case) -> JobWords:
+    talk = case.event.talk(case.job.talk_id or "")
+    shows = f"Shows: {case.event.dish(talk.dish).name}, {talk.stage}" if talk.dish else ""
+    return JobWords(f"Talk: {talk.name}", f"{talk.minutes} min", second=shows)
+
+
+def _serve(case: _Case) -> JobWords:
+    meal = case.event.meal(case.job.meal_id or "")
+    return JobWords(
+        meal.name,
+        f"{meal.portions} portions",
+        food=case.eaten(meal.id),
+        second="Wash hands. Hot food stays hot.",
+    )
+
+
+def _preheat(case: _Case) -> JobWords:
+    return JobWords(f"Set {case.cooker} on the sun, empty", "It heats up before it is loaded")
+
+
+def _load(case: _Case) -> JobWords:
+    event = case.event
+    loads = "; ".join(
+        f"{formatting.mass(event, p.mass_kg)} in {formatting.lower_first(event.pot(p.pot_id).name)}"
+        for p in case.placements
+    )
+    return JobWords("Load", f"{case.cooker}: {loads}", food=case.foods)
+
+
+def _stir(case: _Case) -> JobWords:
+    return JobWords("Stir", case.cooker, food=case.foods)
+
+
+def _set_up(_: _Case) -> JobWords:
+    how = "Rope line, water, gloves, covers, shade"
+    return JobWords("Set up", how, second=messages.LOCAL)
+
+
+def _pack_down(_: _Case) -> JobWords:
+    return JobWords("Pack down", "Only what is cool: glass, metal and stones stay hot")
+
+
+def _attend(case: _Case) -> JobWords:
+    job = case.job
+    until = formatting.clock(case.event, job.at + timedelta(minutes=job.minutes))
+    title, second = f"Stay at {case.cooker}", "Visitors stand in front of it"
+    return JobWords(title, f"until {until}", food=case.foods, second=second)
+
+
+def _probe(case: _Case) -> JobWords:
+    event = case.event
+    latest = formatting.clock(event, max(p.lifted_at for p in case.placements))
+    dish = event.dish(case.placements[0].dish_id)
+    order = messages.probe_order(event, dish) or "A skewer comes out dry"
+    return JobWords(
+        "Probe",
+        f"{case.cooker}. {order}? Lift it now",
+        food=case.foods,
+        second=f"Else every 10 min, {latest} at last",
+    )
+
+
+def _move(case: _Case) -> JobWords:
+    how = f"from {case.cooker} to {case.next_cooker}, lid on"
+    return JobWords("Move", how, food=case.foods, second="Flame first")
+
+
+def _insulate(case: _Case) -> JobWords:
+    how = f"from {case.cooker} to {case.next_cooker}, lid on"
+    return JobWords("Move", how, food=case.foods, second=case.probe_orders)
+
+
+def _lift(case: _Case) -> JobWords:
+    standing = [p for p in case.placements if p.served_at > p.lifted_at]
+    until = ""
+    if standing:
+        until = f", lid on until {formatting.clock(case.event, standing[0].served_at)}"
+    return JobWords("Lift", case.cooker + until, food=case.foods, second=case.probe_orders)
+
+
+# What the young do: the order, how, and what they keep away from. Common practice.
+LIGHT: dict[JobKind, tuple[str, str, str]] = {
+    "greet": ("Greet visitors", "Say what cooks, and where to stand", "Outside the rope"),
+    "read-board": ("Read the board aloud", "And what is in it", "Outside the rope"),
+    "write-temperatures": ("Write temperatures down", "", "Two steps from every pot"),
+    "carry-plates": ("Carry plates", "Filled at the table", "No pot, no pan, nothing hot"),
+    "wash-up": ("Wash up", "Plates, cups and spoons", "No knives; pots when they are cold"),
+}
+
+
+def _light(case: _Case) -> JobWords:
+    """Return a job of the young in words: who stands with them is named."""
+    job = case.job
+    people = [case.event.helper(h) for h in job.helper_ids]
+    young = formatting.listed([h.name for h in people if not h.adult])
+    adult = formatting.listed([h.name for h in people if h.adult])
+    title, how, away = LIGHT[job.kind]
+    beside = f"{adult} stands with {young}"
+    if job.kind == "write-temperatures":
+        beside = f"{adult} probes every pot and reads aloud, {young} write down"
+    food = case.eaten(job.meal_id) if job.kind == "read-board" else ""
+    return JobWords(title, ". ".join(part for part in (how, beside) if part), food, away)
+
+
+_WORDS: dict[JobKind, Callable[[_Case], JobWords]] = {
+    "talk": _talk,
+    "serve": _serve,
+    "preheat": _preheat,
+    "load": _load,
+    "stir": _stir,
+    "set-up": _set_up,
+    "pack-down": _pack_down,
+    "attend": _attend,
+    "probe": _probe,
+    "move": _move,
+    "insulate": _insulate,
+    "lift": _lift,
+    **dict.fromkeys(LIGHT, _light),
+}

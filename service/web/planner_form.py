@@ -1,0 +1,187 @@
+"""The planner's form: its parts, what stands in each field, what can be chosen, faults beside."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from events.errors import Fault, NotFound
+from events.food_rules import FOOD_RULES
+from events.model import Cooker, Event
+from events.reading.catalogue import entries
+from events.site import Station
+from service.application.event_analyses import siting, sun_spans, sun_windows
+from service.charts.sun_path import sun_path
+from service.forms import event_form
+from service.forms.event_form import Table
+from service.forms.fields import shown
+from service.forms.multiline import lines_of, sky_lines
+from service.text import formatting
+from service.text.faults import fault_advice
+from service.web.context import PageContext
+from service.web.dish_matrix import Chosen, matrix_rows
+
+TABS = (
+    ("site", "Site"),
+    ("cookers", "Cookers"),
+    ("dishes", "Dishes"),
+    ("servings", "Servings"),
+    ("helpers", "Helpers"),
+    ("talks", "Talks"),
+    ("check", "Check"),
+)
+TABLE_OF_TAB = {
+    "cookers": "cooker",
+    "dishes": "dish",
+    "servings": "meal",
+    "helpers": "helper",
+    "talks": "talk",
+}
+STATIONS_DRAWN = 6
+SWAPS_SHOWN = 3
+Choices = dict[str, list[tuple[str, str]]]
+
+
+@dataclass(frozen=True)
+class Typed:
+    """What was typed and not stored, and what is wrong with it; else nothing."""
+
+    picked: str = ""  # the dish that is looked at
+    form: Mapping[str, str] = field(default_factory=dict)
+    faults: Sequence[Fault] = ()
+    conflict: bool = False  # another changed the event in between
+
+
+def form_values(
+    context: PageContext, own: Mapping[str, Cooker], tab: str, typed: Typed
+) -> dict[str, object]:
+    """Return all that one part of the planner's form shows."""
+    if tab not in dict(TABS):
+        raise NotFound(f"No page “{tab}” in the planner.")
+    event, table = context.event, event_form.table_of(context.event)
+    kind = TABLE_OF_TAB.get(tab)
+    rows = event_form.rows_of(table, kind) if kind else []
+    rows = [event_form.in_units(row, event.units) for row in rows]
+    dish = next((d for d in event.dishes if d.id == typed.picked), event.dishes[0])
+    site = table["site"]
+    assert isinstance(site, dict)
+    return {
+        "tab": tab,
+        "tabs": TABS,
+        "kind": kind,
+        "rows": rows,
+        "fields": event_form.fields_of(event_form.ROWS.get(kind or "", ()), event.units),
+        "site_fields": event_form.fields_of(event_form.SITE, event.units),
+        "event_fields": event_form.EVENT,
+        "site": event_form.in_units(site, event.units),
+        "lines": lines_of(site, event.units) | {"sky": sky_lines(table, event.units)},
+        "top": table,
+        "value": _text_in_field(typed.form),
+        "shown": shown,
+        "fault_of": _fault_beside(typed.faults, rows, kind),
+        "faults": typed.faults,
+        "conflict": typed.conflict,
+        "choices": _choices(event, own),
+        "window": formatting.stretches(event, sun_windows(event)[0].stretches),
+        "dish": dish,
+        "dish_row": next((r for r in rows if r["id"] == dish.id), None),
+        "version": context.stored.version,
+        **_beside_form(context, tab),
+    }
+
+
+def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
+    """Return what one part shows beside its form: minutes, the sun's path, what to check."""
+    event = context.event
+    beside: dict[str, object] = {}
+    if tab == "dishes":
+        beside["matrix"] = matrix_rows(event, _chosen(context))
+    if tab == "check":
+        beside |= _checks(context)
+    if tab in ("dishes", "site"):
+        beside["path"] = sun_path(event, None)
+        beside["sun_rows"] = context.plan.sun[::6] if context.plan else ()
+        beside["station_paths"] = [
+            (s.name, sun_path(event, s), _spans(event, s)) for s in event.stations if tab == "site"
+        ][:STATIONS_DRAWN]
+    return beside
+
+
+def _spans(event: Event, station: Station) -> str:
+    """Return when a station has usable sun, as clock times."""
+    return formatting.stretches(event, sun_spans(event, station), none="none")
+
+
+def _text_in_field(form: Mapping[str, str]) -> Callable[[str, object], str]:
+    """Return how a field's text is found: as it was typed, else as it is."""
+
+    def text(key: str, value: object) -> str:
+        return form[key] if key in form else shown(value)
+
+    return text
+
+
+def _fault_beside(
+    faults: Sequence[Fault], rows: Sequence[Table], kind: str | None
+) -> Callable[[str, str], str]:
+    """Return how a field's fault is found: by its row's id, else its number, and by its key."""
+    numbers = {str(r["id"]): n for n, r in enumerate(rows, 1)}
+
+    def advice(row_id: str, key: str) -> str:
+        for f in faults:
+            whole = kind is None and f.table in ("", "site")
+            same = f.id == row_id if f.id else f.number == numbers.get(row_id)
+            row = kind is not None and f.table == kind and same
+            if (whole or row) and f.key == key:
+                return fault_advice(f)
+        return ""
+
+    return advice
+
+
+def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
+    catalogue = {
+        kind: [(k, str(v.get("name", k))) for k, v in entries(kind).items()]
+        for kind in event_form.LIKE
+    }
+    catalogue["cooker"] += [(f"own:{k}", f"{c.name} (own)") for k, c in own.items()]
+    return {
+        "station": [("", "-"), *((s.id, s.name) for s in event.stations)],
+        "meal": [(m.id, m.name) for m in event.meals],
+        "helper": [("", "-"), *((h.id, h.name) for h in event.helpers)],
+        "dish": [("", "-"), *((d.id, d.name) for d in event.dishes)],
+        "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
+        "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
+        "rules": [(r, r) for r in FOOD_RULES],
+        "kidney": [
+            ("", "-"),
+            ("no", "none"),
+            ("boiled", "boiled for 30 min before, or tinned"),
+            ("raw", "raw: boiled here"),
+        ],
+        "units": [("metric", "metric"), ("us", "US")],
+        **{f"like-{k}": v for k, v in catalogue.items()},
+    }
+
+
+def _chosen(context: PageContext) -> Chosen:
+    """Return when the plan loads each dish in each cooker, by (dish, cooker)."""
+    placements = context.plan.placements if context.plan else ()
+    return {
+        (p.dish_id, p.cooker_id): formatting.clock(context.event, p.loaded_at) for p in placements
+    }
+
+
+def _checks(context: PageContext) -> dict[str, object]:
+    event, places = context.event, siting(context.event)
+    return {
+        "plan": context.plan,
+        "found": context.in_force,
+        "dishes": {d.id: d.name for d in event.dishes},
+        "typical": [c for c in event.cookers if c.on_sun and not c.is_measured],
+        "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],
+        "swaps": [
+            (event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min)
+            for s in places.swaps[:SWAPS_SHOWN]
+        ],
+    }

@@ -1,0 +1,110 @@
+"""Pages out of templates: figures as an event says them, refusals, the routers of pages."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from http import HTTPStatus
+from importlib.resources import files
+
+from fastapi import APIRouter, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+
+from events.errors import Fault
+from events.kinds import COOKER_KINDS
+from events.model import Event
+from service.text import cookers, formatting, glossary, messages, notices
+from service.text.faults import fault_advice, fault_place, fault_text
+
+_templates = Environment(
+    loader=FileSystemLoader(str(files("service") / "web" / "templates")),
+    autoescape=select_autoescape(),
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+_templates.filters |= {
+    "long_date": formatting.long_date,
+    "size": formatting.size,
+    "kind_name": cookers.kind_name,
+    "caution": cookers.caution,
+    "strength_source": cookers.strength_source,
+    "fault": fault_text,
+    "fault_place": fault_place,
+    "fault_advice": fault_advice,
+    "symbol": lambda kind: COOKER_KINDS[kind].symbol,
+}
+_templates.globals |= {
+    "words": messages,
+    "term": partial(glossary.term, None),
+    "band": glossary.band(None),
+    "level_name": notices.LEVEL,
+    "refresh": None,
+    "kept": None,
+    "here": None,
+    "clock": "",
+    "now_at": None,
+    "live": None,
+    "plan_mark": "",
+}
+_localized: dict[tuple[str, int, str], Environment] = {}
+
+
+def page_router() -> APIRouter:
+    """Return a router for pages."""
+    return APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+
+
+def render(
+    template: str, *, event: Event | None = None, status: int = 200, **more: object
+) -> Response:
+    """Return a page from its template; an event's page says figures as the event does."""
+    templates = _templates
+    if event is not None:
+        templates = _localized_templates(event)
+        more["event"] = event
+    return HTMLResponse(templates.get_template(template).render(status=status, **more), status)
+
+
+def refusal(status: int, detail: str, faults: Sequence[Fault]) -> Response:
+    """Return the page of a refusal, faults listed one by one."""
+    title = "The file has faults" if faults else HTTPStatus(status).phrase
+    if status == HTTPStatus.NOT_FOUND:
+        title = "Nothing of that name here"
+    return render("refusal.html", status=status, detail=detail, faults=faults, title=title)
+
+
+def see_other(path: str) -> Response:
+    """Send a browser on after a form was taken."""
+    return RedirectResponse(path, status_code=HTTPStatus.SEE_OTHER)
+
+
+def attachment(data: bytes | str, media_type: str, filename: str) -> Response:
+    """Return a file to be stored."""
+    disposition = f'attachment; filename="{filename}"'
+    return Response(data, media_type=media_type, headers={"content-disposition": disposition})
+
+
+def _localized_templates(event: Event) -> Environment:
+    """Return templates that say figures as an event does, compiled once for each way of it."""
+    key = (event.units, event.clock_h, event.site.timezone)
+    if key not in _localized:
+        templates = _templates.overlay()
+        templates.filters = {
+            **_templates.filters,
+            "at": partial(formatting.clock, event),
+            "mass": partial(formatting.mass, event),
+            "temp": partial(formatting.temp, event),
+            "refusal": partial(notices.refusal, event),
+            "warning": partial(notices.warning, event),
+            "tradeoff": partial(notices.tradeoff, event),
+            "hour": partial(formatting.hour, event),
+        }
+        templates.globals = {
+            **_templates.globals,
+            "term": partial(glossary.term, event),
+            "band": glossary.band(event),
+        }
+        _localized[key] = templates
+    return _localized[key]

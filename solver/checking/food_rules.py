@@ -1,0 +1,125 @@
+"""The rules that keep food safe, checked by a small law of their own.
+
+What a lifted pot does is worked out here anew from the food's water, its pot and the forecast.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator
+from datetime import datetime, time, timedelta
+
+from events.food_rules import (
+    KIDNEY_BEANS_HIGHEST_M,
+    KIDNEY_BEANS_MIN,
+    clock_limit_min,
+    rules_of,
+)
+from events.site import WeatherHour
+from solver import policy
+from solver.checking.breach import Breach
+from solver.checking.context import Case, minutes
+from solver.plan import Placement
+
+COLD_C, HOT_C = 5.0, 60.0  # between these the clock of hazardous food runs
+CURVE_MIN = 10  # a plan's curve has a point this often: its minutes are counted so finely
+LAW_K = 2.5  # the two laws of a standing pot agree within this
+ROUNDED_K = 0.1
+NO_WEATHER = WeatherHour(start=time(0))
+
+
+def food_is_safe(case: Case) -> Iterator[Breach]:
+    """Hazardous food spends at most its minutes between 5 and 60 °C, to its last plate."""
+    for p in case.fresh():
+        dish = case.dishes[p.dish_id]
+        limit = clock_limit_min(case.event, dish)
+        counted = p.spent_min + (dish.out_min or 0) + _warm_min(p)
+        if dish.hazardous and max(p.between_5_and_60_min, counted - 2 * CURVE_MIN) > limit:
+            most = max(p.between_5_and_60_min, counted)
+            yield Breach("too-long-between-5-and-60", (p.id,), most, limit)
+        if dish.kidney_beans != "raw":
+            continue
+        if dish.done_mode.measured != "boil" or dish.hold_min < KIDNEY_BEANS_MIN:
+            yield Breach("kidney-beans-not-boiled", (p.id,), dish.hold_min, KIDNEY_BEANS_MIN)
+        altitude_m = case.event.site.altitude_m
+        if altitude_m > KIDNEY_BEANS_HIGHEST_M:
+            yield Breach("boil-too-cool-for-beans", (p.id,), altitude_m, KIDNEY_BEANS_HIGHEST_M)
+
+
+def hot_food_stays_hot(case: Case) -> Iterator[Breach]:
+    """What is served hot keeps the hot-holding temperature from done to its last plate."""
+    limit = rules_of(case.event).hot_holding_c
+    for p in case.fresh():
+        if not case.dishes[p.dish_id].serve_hot:
+            continue
+        after = [q for q in p.curve if p.done_at <= q.at <= p.last_plate_at]
+        if not after or p.curve[-1].at < p.last_plate_at:
+            yield Breach("curve-ends-too-soon", (p.id,), p.curve[-1].at, p.last_plate_at)
+            continue
+        coldest = min(after, key=lambda q: q.core_c)
+        if coldest.core_c < limit - ROUNDED_K:
+            rewarmed = any(q.at > coldest.at and q.core_c >= limit for q in after)
+            rule = "cooled-and-warmed-again" if rewarmed else "hot-food-goes-cold"
+            yield Breach(rule, (p.id,), coldest.core_c, limit)
+        last_c = _last_plate_c(case, p)
+        if last_c < limit - LAW_K:
+            yield Breach("hot-food-goes-cold", (p.id,), last_c, limit)
+
+
+def served_out_in_its_wave(case: Case) -> Iterator[Breach]:
+    """A batch's last plate is served when its wave ends, or when the next batch's begins."""
+    for p in case.fresh():
+        meal = case.meal_of(p)
+        start, end = case.at(meal.start), case.at(meal.end)
+        wave = (p.batch - 1) * meal.waves // p.batches
+        last = max(wave + 1, p.batch * meal.waves // p.batches)
+        ends = start + (end - start) * last / meal.waves
+        if not ends - timedelta(minutes=policy.SLOT_MIN) < p.last_plate_at <= ends:
+            yield Breach("not-its-last-plate", (p.id, meal.id), p.last_plate_at, ends)
+
+
+def _warm_min(p: Placement) -> int:
+    """Return the minutes between 5 and 60 °C along a placement's curve, at its grain."""
+    return sum(
+        minutes(b.at - a.at)
+        for a, b in itertools.pairwise(p.curve)
+        if COLD_C < (a.core_c + b.core_c) / 2 < HOT_C
+    )
+
+
+def _last_plate_c(case: Case, p: Placement) -> float:
+    """Return how warm a pot is at its last plate if it stands in the open once it is lifted.
+
+    Newton's law of cooling; specific heat 0.84 + 3.35 x water in kJ/(kg K) (Siebel 1892, from
+    memory), the pot itself left out.
+    """
+    leaves = p.off_at or p.lifted_at
+    from_c = [q.core_c for q in p.curve if q.at <= leaves][-1]
+    if leaves >= p.last_plate_at:
+        return from_c
+    dish, pot = case.dishes[p.dish_id], case.pots[p.pot_id]
+    across_m = (4 * pot.litres / 1000 / math.pi) ** (1 / 3)  # as tall as it is wide
+    area_m2 = 1.5 * math.pi * across_m**2
+    heat_j_k = 1000 * p.mass_kg * (0.84 + 3.35 * dish.composition.water)
+    weather = _weather(case, leaves, p.last_plate_at)
+    wind_m_s, air_c = max(h.wind_m_s for h in weather), min(h.air_c for h in weather)
+    loss_w_k = policy.STAND_LOSS_W_M2_K * area_m2 * (1 + policy.STAND_WIND_FACTOR_S_M * wind_m_s)
+    passed_s = (p.last_plate_at - leaves).total_seconds()
+    return air_c + (from_c - air_c) * math.exp(-loss_w_k * passed_s / heat_j_k)
+
+
+def _weather(case: Case, start: datetime, end: datetime) -> list[WeatherHour]:
+    """Return the forecast's hours that an interval touches."""
+    hours = sorted(case.event.weather.hours, key=lambda h: h.start) or [NO_WEATHER]
+    begins = [case.at(time(0)), *(case.at(h.start) for h in hours[1:])]
+    ends = [*begins[1:], max(end, begins[-1])]
+    touched = zip(hours, begins, ends, strict=True)
+    return [h for h, a, b in touched if a <= end and b >= start] or [hours[-1]]
+
+
+FOOD_RULES: list[Callable[[Case], Iterator[Breach]]] = [
+    food_is_safe,
+    hot_food_stays_hot,
+    served_out_in_its_wave,
+]

@@ -1,0 +1,29 @@
+"""When food is safe: how much heat kills what makes people ill.
+
+What a jurisdiction asks stands in `events.food_rules`.
+
+Source
+[ACMSF] UK ACMSF 2007: 70 °C for 2 minutes, z 6; Listeria z 7.5. The smaller rate is taken.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+_LN10 = math.log(10.0)
+LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]
+
+
+def lethality_rate(core_c: Array) -> Array:
+    """Return minutes at 70 °C won for each minute at `core_c`; none below 60 °C.
+
+    Source: [ACMSF]; the smaller of z 6 and z 7.5 at each temperature.
+    """
+    over = np.asarray(core_c, dtype=np.float64) - 70.0
+    rate = np.exp(np.minimum(over * (_LN10 / 6.0), over * (_LN10 / 7.5)))
+    return np.where(over < -10.0, 0.0, rate)

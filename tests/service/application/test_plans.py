@@ -1,0 +1,92 @@
+"""Stored plans: one that an earlier program stored, and this one can't read, locks no page."""
+
+from __future__ import annotations
+
+import logging
+
+import httpx
+import pytest
+import sqlalchemy as sa
+
+from tests.app import EVENT, HTML, Door, planned
+
+OLD = '{"placements": "as they were called once"}'
+
+
+def spoil(door: Door, table: str) -> None:
+    """Put plans in the database as no program of today writes them."""
+    engine = sa.create_engine(door.settings.url())
+    with engine.begin() as db:
+        db.execute(sa.text(f"UPDATE {table} SET body = :body"), {"body": OLD})
+    engine.dispose()
+
+
+async def pages(client: httpx.AsyncClient) -> list[int]:
+    paths = ("", "/sheet", "/jobs", "/today", "/plan/check", "/diary", "/paper.pdf")
+    return [(await client.get(f"/e/{EVENT}{p}", headers=HTML)).status_code for p in paths]
+
+
+def test_a_plan_that_cannot_be_read_is_made_anew(
+    ready: Door, caplog: pytest.LogCaptureFixture
+) -> None:
+    spoil(ready, "plan")
+
+    async def work(client: httpx.AsyncClient) -> None:
+        with caplog.at_level(logging.WARNING, "noonfare"):
+            assert (await client.get(f"/e/{EVENT}", headers=HTML)).status_code == 200
+        assert (await planned(client))["placements"]
+        assert set(await pages(client)) == {200}
+
+    ready(work)
+
+    assert [r.getMessage() for r in caplog.records if "can't be read" in r.getMessage()]
+
+
+def test_a_replan_in_force_that_cannot_be_read_goes_out_of_force(
+    ready: Door, caplog: pytest.LogCaptureFixture
+) -> None:
+    async def replanned(client: httpx.AsyncClient) -> None:
+        offer = await client.post(f"/api/events/{EVENT}/replans")
+        taken = await client.post(f"/api/events/{EVENT}/replans/1/take")
+        assert (offer.status_code, taken.status_code) == (201, 200), offer.text
+
+    async def work(client: httpx.AsyncClient) -> None:
+        with caplog.at_level(logging.WARNING, "noonfare"):
+            assert (await client.get(f"/e/{EVENT}", headers=HTML)).status_code == 200
+        assert (await planned(client))["replanned_at"] is None
+        assert set(await pages(client)) == {200}
+        assert (await client.get(f"/e/{EVENT}/replan/1", headers=HTML)).status_code == 404
+        assert (await client.post(f"/e/{EVENT}/replan/1", headers=HTML)).status_code == 404
+
+    ready(replanned)
+    spoil(ready, "replan")
+    ready(work)
+
+    assert [r.getMessage() for r in caplog.records if "re-plan 1, in force" in r.getMessage()]
+
+
+def test_it_is_asked_for_once_however_many_notice(ready: Door) -> None:
+    spoil(ready, "plan")
+
+    async def work(client: httpx.AsyncClient) -> None:
+        ready.solvers.hold()
+        for _ in range(3):
+            page = await client.get(f"/e/{EVENT}", headers=HTML)
+            assert "being counted" in page.text
+        assert ready.solvers.waiting == 1
+        ready.solvers.release()
+        assert (await planned(client))["placements"]
+
+    ready(work)
+
+
+def test_a_version_before_that_cannot_be_read_is_not_compared_with(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        etag = (await client.get(f"/api/events/{EVENT}")).headers["etag"]
+        form = {"mark": etag.strip('"'), "title": "Another name"}
+        assert (await client.post(f"/e/{EVENT}/plan/site", data=form)).status_code == 303
+        spoil(ready, "plan")
+        assert "being counted" in (await client.get(f"/e/{EVENT}/compare", headers=HTML)).text
+        assert (await client.get(f"/e/{EVENT}/compare", headers=HTML)).status_code == 404
+
+    ready(work)

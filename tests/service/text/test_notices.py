@@ -1,0 +1,20 @@
+"""Warnings in words: each names the dish it is about."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.text.notices import warning
+from solver.plan import PlanWarning
+from tests.conftest import sample_event
+
+
+@pytest.mark.parametrize(("batch", "batches", "who"), [(1, 1, "Rice: "), (2, 2, "Rice 2 of 2: ")])
+def test_a_warning_names_its_dish_and_which_part(batch: int, batches: int, who: str) -> None:
+    notice = PlanWarning(
+        kind="boils-away",
+        dish_ids=("rice",),
+        figures={"batch": batch, "batches": batches, "water_kg": 0.3},
+    )
+
+    assert warning(sample_event("harvest-lunch"), notice).startswith(who)

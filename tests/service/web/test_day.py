@@ -144,7 +144,7 @@ def test_what_would_help_is_offered_and_taken_in_one_press(door: Door) -> None:
         url = f"/e/{made['id']}/help"
         page = await client.get(url, headers=HTML)
         fix = re.findall('name="fix" value="([^"]+)"', page.text)[0]
-        form = {"fix": fix, "mark": made["event_id"]}
+        form = {"fix": fix, "etag": made["event_id"]}
         done = await client.post(url, data=form, headers=HTML)
         again = await client.post(url, data=form, headers=HTML)
         return [page, done, again, await client.get(f"/api/events/{made['id']}")]

@@ -205,6 +205,7 @@ def _lifted(day: Day, load: LoadInProgress, batches: Batches) -> Candidate:
         changed=0,
         work_min=0,
         gas_min=0,
+        missed=0,  # its gas is burnt
         lift_slot=left // SLOT_MIN,
     )
     lifted = dataclasses.replace(load, durations=durations)

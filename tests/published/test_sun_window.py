@@ -70,6 +70,7 @@ def test_hours_above_twenty_degrees_are_the_printed_ones(
         assert total == pytest.approx(printed, abs=0.016)
 
 
+@pytest.mark.slow
 def test_at_200_random_sites_every_edge_is_where_the_reference_crosses() -> None:
     luck = np.random.default_rng(7)
     edges = 0

@@ -27,6 +27,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return built
 
 
+@pytest.mark.slow
 def test_the_wheel_holds_every_file_that_is_not_code(wheel: Path) -> None:
     inside = set(zipfile.ZipFile(wheel).namelist())
 

@@ -35,6 +35,7 @@ def test_plan_as_json_is_the_plan_and_keeps_its_schema(noonfare: Command) -> Non
     jsonschema.validate(json.loads(done.stdout), schema)
 
 
+@pytest.mark.slow
 def test_as_a_process_it_prints_the_same_plan_whatever_the_order_of_sets() -> None:
     command = [sys.executable, "-c", "from service.cli.main import main; main()"]
     runs = [

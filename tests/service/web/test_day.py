@@ -138,6 +138,7 @@ def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheets(door: Door) -
     assert sum(weight) < 60_000
 
 
+@pytest.mark.slow
 def test_what_would_help_is_offered_and_taken_in_one_press(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
         made = (await put_in(client, sample_text("winter-refusal"))).json()

@@ -36,7 +36,7 @@ def test_a_plan_that_is_still_computed_is_waited_for(door: Door) -> None:
     ("path", "says", "shows"),
     [
         ("help", "is being tried", "<h1>What would help"),
-        ("year", "The year is being", "Week of"),
+        pytest.param("year", "The year is being", "Week of", marks=pytest.mark.slow),
         ("what-if?later=30", "This other day is being", "As it would be"),
     ],
 )

@@ -106,7 +106,10 @@ def test_planning_again_and_again_keeps_what_has_begun() -> None:
     assert all(there[p.id] == (p.cooker_id, p.loaded_at) for p in second.placements)
 
 
-@pytest.mark.parametrize("seed", range(12))
+MORE_DIARIES = [pytest.param(seed, marks=pytest.mark.slow) for seed in range(4, 12)]
+
+
+@pytest.mark.parametrize("seed", [*range(4), *MORE_DIARIES])
 def test_any_diary_gives_a_plan_that_passes_its_own_checks(seed: int) -> None:
     name = ("harvest-lunch", "school-day")[seed % 2]
     event, plan = sample_event(name), sample_plan(name)

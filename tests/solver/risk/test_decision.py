@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import pytest
+
 from events.model import Event
 from events.site import WeatherHour
 from events.table import changed
@@ -27,6 +29,7 @@ def under(cloud_pct: float) -> Event:
     return changed(event, weather=changed(event.weather, hours=hours))
 
 
+@pytest.mark.slow
 def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
     event = sample_event(NAME)
     easy, grey = under(0), under(90)

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from events.identity import event_id
+from events.identity import fingerprint_of
 from events.model import Cooker, Event
 from solver.policy import SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.day_state import ReplanState
@@ -143,7 +143,7 @@ def make_day(event: Event) -> Day:
     loss = 1.0 + LOSS_SHARE * sigma * np.asarray(normals).reshape(-1, DRAWS).T
     return Day(
         event=event,
-        event_id=event_id(given),
+        event_id=fingerprint_of(given),
         sky=sky,
         boil_c=boiling_c(event.site.altitude_m),
         rows={c.id: k for k, c in enumerate(event.cookers)},

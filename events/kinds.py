@@ -28,6 +28,8 @@ class CookerKind:
     sized_by: Literal["diameter", "opening", "litres"]  # how people say how big it is
     requires: tuple[str, ...]  # figures that an event file must give
     scaled: tuple[str, ...]  # figures that grow with its opening, beside the light it gathers
+    tips_about: Literal["middle", "front-edge", "nothing"]  # when it is tilted to the sun
+    tips_past_level: bool  # near the zenith it may lean on to the other side
     symbol: str  # the drawing in symbols.html, without its "i-"
 
 
@@ -42,6 +44,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         sized_by="diameter",
         requires=("aperture_m2",),
         scaled=(),
+        tips_about="middle",
+        tips_past_level=True,
         symbol="parabolic",
     ),
     "box": CookerKind(
@@ -54,6 +58,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         sized_by="opening",
         requires=("aperture_m2", "loss_w_k"),
         scaled=("loss_w_k", "body_kj_k", "litres"),
+        tips_about="front-edge",
+        tips_past_level=True,
         symbol="box",
     ),
     "panel": CookerKind(
@@ -66,6 +72,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         sized_by="opening",
         requires=("aperture_m2",),
         scaled=(),
+        tips_about="front-edge",
+        tips_past_level=False,
         symbol="panel",
     ),
     "insulated": CookerKind(
@@ -78,6 +86,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         sized_by="litres",
         requires=("loss_w_k",),
         scaled=(),
+        tips_about="nothing",
+        tips_past_level=False,
         symbol="insulated",
     ),
     "burner": CookerKind(
@@ -90,6 +100,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         sized_by="litres",
         requires=("power_w",),
         scaled=(),
+        tips_about="nothing",
+        tips_past_level=False,
         symbol="burner",
     ),
 }

@@ -130,8 +130,10 @@ class Cooker(Table):
 
     @property
     def opening_width_m(self) -> float:
-        """How wide its opening is: as given, else as wide as a round one of its area."""
-        return self.diameter_m or 2 * math.sqrt((self.aperture_m2 or 0.0) / math.pi)
+        """How wide its opening is: as given, else as a disc or a square of its area is."""
+        area_m2 = self.aperture_m2 or 0.0
+        is_round = self.nature.sized_by == "diameter"
+        return self.diameter_m or math.sqrt(4 * area_m2 / math.pi if is_round else area_m2)
 
     @model_validator(mode="before")
     @classmethod

@@ -34,6 +34,11 @@ JobKind = Literal[
 ]
 
 
+# What the hands mostly do: set it on the sun for the first time, swing it, tip it, tip it past
+# level, swing it by more than can be measured at the rim, or nothing.
+TurnKind = Literal["aim", "turn", "tilt", "tip-over", "turn-round", "hold"]
+
+
 EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all, named or not
 # What the young may do: never at a cooker, and a named adult stands with them.
 LIGHT_JOBS: tuple[JobKind, ...] = (
@@ -119,19 +124,29 @@ class Placement(Part):
 
 
 class Turn(Part):
-    """One bringing back of a cooker to the sun, told for hands."""
+    """One bringing back of a cooker to the sun, in what the hands do and where the shadow ends.
+
+    Fields with a default came later: plans kept before then are read without them.
+    """
 
     id: str
     cooker_id: str
     at: datetime
     holds_until: datetime
-    ring_min: float  # shadow tip to this ring, ahead side
+    kind: TurnKind = "turn"
+    ring_min: float  # the shadow's tip goes to this ring of the aiming card; 0: no shadow is left
+    ring_deg: float | None = None  # how far that ring is from the pin, at the pin's top
+    clock_hour: float | None = None  # and to this hour: 0.5 to 12, half hours
+    was_ring_deg: float | None = None  # where the tip lies before, if nobody came between
+    was_clock_hour: float | None = None
     turn_deg: float  # positive: clockwise seen from above (to the right of one behind it)
-    tilt_deg: float  # positive: tip it up
+    tilt_deg: float  # positive: the edge with the card's 12 goes down
     rim_cm: float  # how far the rim moves to the side
     tip_cm: float = 0.0  # how far its upper edge moves by the tilt
     from_azimuth_deg: float
     to_azimuth_deg: float
+    to_elevation_deg: float | None = None
+    over: bool = False  # tipped past level afterwards: the edge with the card's 12 is the low one
     first: bool  # the aiming when it is first set on the sun
 
 

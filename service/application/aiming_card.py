@@ -1,4 +1,4 @@
-"""The aiming card: how far from its pin each ring lies, and on which side of it ahead is."""
+"""The aiming card: how far from its pin each ring lies."""
 
 from __future__ import annotations
 
@@ -11,11 +11,6 @@ from solver.solar.tracking import declination_deg, travel_deg
 def card_declination_deg(event: Event) -> float:
     """Return the sun's declination that the event's cards are drawn for."""
     return declination_deg(event.date)
-
-
-def sun_moves_right(event: Event) -> bool:
-    """Return whether the noon sun, faced, goes right: where it stands to the south."""
-    return event.site.latitude_deg > declination_deg(event.date)
 
 
 def ring_radius(event: Event, ring_min: float, *, pin: float) -> float:

@@ -67,7 +67,10 @@ def _as_people_see(
     plan = in_force.plan
     undone = {s.entry.undoes for s in entries if s.entry.kind == "undo"}
     dish_ids = {p.id: p.dish_id for p in plan.placements} if plan else {}
-    work_ids = {j.id for j in plan.jobs} | {w.id for w in plan.walks} if plan else set[str]()
+    work_ids = set[str]()
+    if plan:
+        work_ids = {j.id for j in plan.jobs} | {w.id for w in plan.walks}
+        work_ids |= {t.id for t in plan.turns}  # each cooker of a walk has its own press
     names = {d.id: d.name for d in event.dishes}
     seen: list[DiaryEntry] = []
     for stored in entries:

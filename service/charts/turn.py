@@ -1,4 +1,4 @@
-"""Pictures for the hand: how to turn a cooker, and how warm its pot should be."""
+"""Pictures for the hand: what moves, and where the shadow's tip goes on the aiming card."""
 
 from __future__ import annotations
 
@@ -7,87 +7,120 @@ import math
 from markupsafe import Markup
 
 from events.model import Event
-from service.application.aiming_card import sun_moves_right
 from service.charts.canvas import Canvas
-from service.text import formatting, turn_orders
+from service.charts.side_view import side_view
+from service.text.turn_orders import turn_order
 from solver.plan import Turn
+from solver.policy import RINGS_MIN
 
 DRAWN_WIDER = 5.0  # the angle is drawn five times too wide; the number is the truth
 MOST_DRAWN_DEG = 60.0
+WIDTH, HEIGHT = 328.0, 166.0
+CARD_X, CARD_Y, CARD_MID = 170.0, 2.0, 78.0  # its corner, and from there to its middle
+OUTER = 50.0  # the largest ring that is drawn
 
 
 def turn_picture(event: Event, turn: Turn) -> Markup:
-    """Return the turn seen from above and behind, beside the aiming card's rings."""
+    """Return what moves, from above or from the side, beside the aiming card as it is printed."""
     c = Canvas()
+    order = turn_order(event, turn)
+    tips = turn.kind in ("tilt", "tip-over")
+    if tips:
+        side_view(c, event.cooker(turn.cooker_id).kind, turn)
+    else:
+        _dial(c, turn)
+    _card(c, turn)
+    seen = "From the side" if tips else "From above"
+    label = f"{seen}: {order.main}. Aiming card: shadow tip, {order.shadow}."
+    return c.svg(WIDTH, HEIGHT, label, kind="turnpic")
+
+
+def _dial(c: Canvas, turn: Turn) -> None:
+    """Draw the cooker from above, the sun in front, the one who turns it behind."""
     side = 1 if turn.turn_deg > 0 else -1
-    order = turn_orders.how_to_turn(event, turn)
-    _dial(c, turn, side)
-    _card(c, event, turn)
-    label = (
-        f"From above: {order.turn}, {'clockwise' if side > 0 else 'anticlockwise'}. Aiming card: "
-        f"shadow tip to {turn_orders.ring(event, turn)}, on the ahead side."
-    )
-    return c.svg(328, 214, label, kind="turnpic")
-
-
-def _dial(c: Canvas, turn: Turn, side: int) -> None:
-    drawn = min(abs(turn.turn_deg) * DRAWN_WIDER, MOST_DRAWN_DEG)
+    cx, cy, rim = 80.0, 92.0, 44.0
+    wide = 1.0 if turn.kind == "turn-round" else DRAWN_WIDER
+    most = 180.0 if turn.kind == "turn-round" else MOST_DRAWN_DEG
+    drawn = min(abs(turn.turn_deg) * wide, most)
 
     def spot(deg: float, r: float) -> tuple[float, float]:
-        """Return a place at `deg` clockwise from ahead, mirrored for a turn to the left."""
+        """Return a place at `deg` from ahead, in the sense in which it turns."""
         a = math.radians(deg)
-        return 80 + side * r * math.sin(a), 128 - r * math.cos(a)
+        return cx + side * r * math.sin(a), cy - r * math.cos(a)
 
-    sun_deg = -16.0  # the sun lies behind an aim that is ahead of it
-    for aside in (-44, -24, 24, 44):
-        near = math.sqrt(66**2 - aside**2)
-        outer, inner = (math.degrees(math.atan2(aside, far)) for far in (100, near))
-        (x, y), (xx, yy) = spot(sun_deg + outer, math.hypot(aside, 100)), spot(sun_deg + inner, 66)
-        c.path("sunl w5", f"M{x:.1f} {y:.1f}L{xx:.1f} {yy:.1f}")
-    x, y = spot(sun_deg, 106)
-    c.circle("sunf edge2", x, y, 10)
-    c.text("t15 b halo" if side > 0 else "t15 b halo end", x + side * 15, y + 5, "sun")
-    c.circle("white edge3", 80, 128, 60)
-    c.circle("ink", 80, 128, 11)
-    if not turn.first:
-        (x, y), (xx, yy) = spot(-drawn, 16), spot(-drawn, 72)
+    c.circle("sunf edge2", cx, 12, 10)
+    for aside in (-22, 0, 22):
+        c.path("sunl w5", f"M{cx + aside:.0f} 27v{6 if aside else 4}")
+    c.circle("white edge3", cx, cy, rim)
+    c.circle("ink", cx, cy, 9)
+    if not turn.first and drawn >= 2:
+        (x, y), (xx, yy) = spot(-drawn, 13), spot(-drawn, rim + 10)
         c.path("l3 dash", f"M{x:.1f} {y:.1f}L{xx:.1f} {yy:.1f}")
-    c.path("l6", "M80 112V50")
-    c.path("ink", "M69 54h22l-11-19z")
-    if abs(turn.turn_deg) >= 0.5 and not turn.first:
+    c.path("l6", f"M{cx} {cy - 12}V{cy - rim + 8}")
+    c.path("ink", f"M{cx - 10} {cy - rim + 11}h20l-10-17z")
+    if not turn.first and abs(turn.turn_deg) >= 0.5:
         for start, end in ((112, 146), (252, 286)):
-            (x, y), (xx, yy) = spot(start, 71), spot(end, 71)
-            c.path("l4", f"M{x:.1f} {y:.1f}A71 71 0 0 {1 if side > 0 else 0} {xx:.1f} {yy:.1f}")
-            (ax, ay), (bx, by), (tx, ty) = spot(end, 79), spot(end, 63), spot(end + 11, 71)
+            (x, y), (xx, yy) = spot(start, rim + 11), spot(end, rim + 11)
+            sweep = 1 if side > 0 else 0
+            c.path("l4", f"M{x:.1f} {y:.1f}A{rim + 11} {rim + 11} 0 0 {sweep} {xx:.1f} {yy:.1f}")
+            (ax, ay), (bx, by) = spot(end, rim + 19), spot(end, rim + 3)
+            tx, ty = spot(end + 14, rim + 11)
             c.path("ink", f"M{ax:.1f} {ay:.1f}L{bx:.1f} {by:.1f}L{tx:.1f} {ty:.1f}Z")
-    c.path("ink", "M71 208q-6-12 1-12t3 12zM89 208q6-12-1-12t-3 12z")
-    c.text("t15 b end", 60, 209, "you")
+    c.text("t14 b mid halo", cx, cy - rim + 34 if turn.over else cy + rim - 6, "12")
+    c.path("ink", f"M{cx - 9} 164q-6-12 1-12t3 12zM{cx + 9} 164q6-12-1-12t-3 12z")
+    c.text("t15 b end", cx - 20, 164, "you")
 
 
-def _card(c: Canvas, event: Event, turn: Turn) -> None:
-    """Draw the aiming card as it lies there: ahead is on the side that the sun moves to."""
-    x0, y0, mid = 172.0, 8.0, 78.0
-    side = 1 if sun_moves_right(event) else -1
-    per_min = 2.35  # the picture's rings: 10 minutes a ring, three of them
-    c.path("white edge2", f"M{x0} {y0}h156v156h-156z")
-    c.rect("", x0 + (0 if side > 0 else 78), y0, 78, 156, fill="url(#warm)")
-    for minutes in (10, 20, 30):
-        c.circle("l1", x0 + mid, y0 + mid, per_min * minutes)
-    c.path("l1 dots", f"M{x0 + mid} {y0}v156")
-    left, right = ("behind", "ahead") if side > 0 else ("ahead", "behind")
-    c.text("t15 b halo", x0 + 7, y0 + 18, left)
-    c.text("t15 b end halo", x0 + 150, y0 + 18, right)
-    for minutes in (10, 20, 30):
-        c.text("t14 b mid halo", x0 + mid, y0 + mid + 5 - per_min * minutes, str(minutes))
-    away = side * min(turn.ring_min, 32) * per_min
-    cx, cy = x0 + mid, y0 + mid
-    if not turn.first:
-        c.path("white edge dash", f"M{cx} {cy - 4}L{cx - away:.1f} {cy}L{cx} {cy + 4}Z")
-        c.circle("white edge2", cx - away, cy, 5.5)
-    c.path("ink", f"M{cx} {cy - 5.5}L{cx + away:.1f} {cy}L{cx} {cy + 5.5}Z")
-    c.circle("l3", cx + away, cy, 10)
-    c.circle("ink", cx + away, cy, 5)
-    c.circle("ink", cx, cy, 5.5)
-    c.text("t16 b", x0, y0 + 178, f"Shadow: ring {turn_orders.ring_name(turn.ring_min)}")
-    out = formatting.span(event, turn_orders.shadow_cm(event, turn), digits=1)
-    c.text("t16", x0, y0 + 198, f"ahead, {out} out")
+def _card(c: Canvas, turn: Turn) -> None:
+    """Draw the card as printed, its middle zoomed: the tip as it lies there, and where it goes."""
+    x0, y0 = CARD_X, CARD_Y
+    cx, cy = x0 + CARD_MID, y0 + CARD_MID
+    per_deg, rings = _zoom(turn)
+
+    def spot(hour: float, r: float) -> tuple[float, float]:
+        a = math.radians(30 * hour)
+        return cx + r * math.sin(a), cy - r * math.cos(a)
+
+    c.path("white edge2", f"M{x0} {y0}h{2 * CARD_MID}v{2 * CARD_MID}h-{2 * CARD_MID}z")
+    for name in rings:
+        c.circle("l1", cx, cy, OUTER * name / rings[-1])
+    for k in range(1, 13):
+        (x, y), (xx, yy), (tx, ty) = spot(k, 54), spot(k, 59), spot(k, 67)
+        c.path("l15" if k % 3 else "l3", f"M{x:.1f} {y:.1f}L{xx:.1f} {yy:.1f}")
+        c.text("t14 mid" if k % 3 else "t14 b mid", tx, ty + 5, str(k))
+    if turn.was_ring_deg is not None and turn.was_clock_hour is not None:
+        x, y = spot(turn.was_clock_hour, min(turn.was_ring_deg * per_deg, OUTER + 3))
+        c.path("l2 dash", f"M{cx} {cy}L{x:.1f} {y:.1f}")
+        c.circle("white edge2", x, y, 4.5)
+    ring, hour = turn.ring_min * OUTER / rings[-1], turn.clock_hour or 0.0
+    x, y = spot(hour, ring)
+    if turn.clock_hour is None:  # from an earlier release: the ring is known, the hour is not
+        c.circle("l3", cx, cy, ring)
+        return
+    if ring:
+        (ax, ay), (bx, by) = spot(hour + 3, 4.5), spot(hour - 3, 4.5)
+        c.path("ink", f"M{ax:.1f} {ay:.1f}L{x:.1f} {y:.1f}L{bx:.1f} {by:.1f}Z")
+    c.circle("ink", cx, cy, 4.5)
+    c.circle("l3", x, y, 9)
+    c.circle("ink", x, y, 4)
+    names = min((1.5, 4.5, 7.5, 10.5), key=lambda h: -_apart(h, turn))
+    for name in rings:
+        x, y = spot(names, OUTER * name / rings[-1])
+        c.text("t14 b mid halo", x, y + 5, str(name))
+
+
+def _zoom(turn: Turn) -> tuple[float, tuple[int, ...]]:
+    """Return the picture's units for a degree of shadow, and the rings that are drawn."""
+    widest = max(turn.ring_min, 10.0)
+    rings = (
+        tuple(r for r in RINGS_MIN if r < widest) + tuple(r for r in RINGS_MIN if r >= widest)[:1]
+    )
+    rings = rings if len(rings) > 1 else RINGS_MIN[:2]
+    deg_min = turn.ring_deg / turn.ring_min if turn.ring_deg and turn.ring_min else 0.25
+    return OUTER / (rings[-1] * deg_min), rings
+
+
+def _apart(hour: float, turn: Turn) -> float:
+    """Return how far an hour lies from the tips that are drawn, in hours."""
+    there = [h for h in (turn.clock_hour, turn.was_clock_hour) if h is not None]
+    return min((abs((hour - h + 6) % 12 - 6) for h in there), default=6.0)

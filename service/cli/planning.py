@@ -157,7 +157,7 @@ def _spans(event: Event, window: Window) -> str:
 def _text_sheet(event: Event, plan: Plan) -> str:
     lines = [
         f"{event.title}, {formatting.long_date(event.date)}",
-        f"Plan {plan.event_id}. Sun {_spans(event, plan.windows[0])}. Shadow tips: ahead side.",
+        f"Plan {plan.event_id}. Sun {_spans(event, plan.windows[0])}. {messages.CARD_READ}",
         "",
     ]
     for item in run_sheet_items(event, plan):
@@ -179,10 +179,7 @@ def _item_lines(event: Event, item: RunSheetItem) -> list[str]:
     who = "all" if everybody else ", ".join(event.helper(h).name for h in item.helper_ids)
     parts = [item.title + (f" {item.food}" if item.food else "")]
     if item.kind == "walk":
-        parts += [
-            f"{c.name}: {turn_orders.how_to_turn(event, t)}, {turn_orders.ring(event, t)}"
-            for t, c in zip(item.turns, item.cookers, strict=True)
-        ]
+        parts += turn_orders.turn_lines(event, item.turns)
     else:
         parts += [text for text in (item.how, item.second) if text]
     reading = f"  [____ {'°F' if event.units == 'us' else '°C'}]" if item.reading else ""

@@ -10,8 +10,8 @@ from icalendar import Alarm, Calendar
 from icalendar import Event as Entry
 
 from events.model import Event
-from service.text import formatting
-from service.text.run_sheet import run_sheet_items
+from service.text import formatting, turn_orders
+from service.text.run_sheet import RunSheetItem, run_sheet_items
 from solver.plan import EVERYBODY, Plan
 
 ALARM_MIN = 5
@@ -34,7 +34,7 @@ def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = Non
         entry.add("dtstart", d.at.astimezone(UTC))
         entry.add("dtend", d.ends_at.astimezone(UTC))
         entry.add("summary", f"{d.title} {d.food}".strip())
-        told = [t for t in (d.how, d.second, d.caution) if t]
+        told = [t for t in (*_orders(event, d), d.caution) if t]
         who = ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
         entry.add("description", "\n".join([who, *told] if who else told))
         if d.kind not in (*EVERYBODY, "rescue"):
@@ -47,6 +47,13 @@ def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = Non
     written = out.to_ical()
     assert isinstance(written, bytes)
     return written
+
+
+def _orders(event: Event, d: RunSheetItem) -> tuple[str, str]:
+    """Return how a job is done; of a walk, the turn of each cooker."""
+    if d.kind == "walk":
+        return ". ".join(turn_orders.turn_lines(event, d.turns)), ""
+    return d.how, d.second
 
 
 def run_sheet_csv(event: Event, plan: Plan) -> str:
@@ -70,8 +77,7 @@ def run_sheet_csv(event: Event, plan: Plan) -> str:
             d.kind,
             ", ".join(c.name for c in d.cookers),
             f"{d.title} {d.food}".strip(),
-            d.how,
-            d.second,
+            *_orders(event, d),
             d.caution,
         ]
         table.writerow([formatting.spreadsheet_cell(cell) for cell in cells])

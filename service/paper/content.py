@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator
 from datetime import timedelta
 
 from events.model import Cooker, Event
-from service.application.aiming_card import card_declination_deg, ring_radius, sun_moves_right
+from service.application.aiming_card import card_declination_deg, ring_radius
 from service.charts.qr_code import qr_on_paper
+from service.paper.card_mounts import card_mount
 from service.paper.lists import lists
 from service.text import formatting, notices, turn_orders
 from service.text import messages as words
 from service.text.allergens import sentence
-from service.text.cookers import caution, cautions, kind_name, strength_source
+from service.text.cookers import caution, kind_name, strength_source
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import EVERYBODY, Placement, Plan, SunStep, turners
+from solver.policy import RINGS_MIN
 
 Facts = dict[str, object]
-RING_MIN = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)  # where nothing is turned
-PINS_MM = (100, 200)  # the usual pin; twice as long for mirrors, where rings lie close
+PINS_MM = (100, 200)  # the usual pin; one twice as long for mirrors, which must point closer
 
 
 def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Facts:
@@ -43,7 +44,8 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
             for h in event.helpers
         ],
         "stations": [_station(event, plan, c, base_url) for c in event.cookers],
-        "aiming": aiming(event, sorted({t.ring_min for t in plan.turns}) or RING_MIN),
+        "aiming": aiming(event),
+        "card_read": words.CARD_READ,
         "refused": [
             {
                 "name": event.dish(u.dish_id).name,
@@ -64,23 +66,32 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made: str = "") -> Fa
     }
 
 
-def aiming(event: Event, rings: Sequence[float] = RING_MIN) -> Facts:
-    """Return the aiming card: rings (minutes) in mm for each pin, exact for the day."""
+def aiming(event: Event) -> Facts:
+    """Return the aiming card: its rings (minutes) in mm for each pin, exact for the day."""
+    kinds = dict.fromkeys(c.kind for c in event.cookers if c.on_sun)
     return {
-        "way": "right" if sun_moves_right(event) else "left",
         "declination": round(card_declination_deg(event), 1),
         "pins": [
             {
                 "mm": pin,
                 "rings": [
                     {
-                        "min": turn_orders.ring_name(ring),
+                        "min": str(ring),
                         "r": round(ring_radius(event, ring, pin=pin), 3),
                     }
-                    for ring in rings
+                    for ring in RINGS_MIN
                 ],
             }
             for pin in PINS_MM
+        ],
+        "mounts": [
+            {
+                "kind": kind_name(mount.kind).capitalize(),
+                "words": mount.words,
+                "drawing": str(mount.drawing),
+            }
+            for kind in kinds
+            if (mount := card_mount(kind))
         ],
     }
 
@@ -106,22 +117,21 @@ def _windows(event: Event, plan: Plan) -> str:
 def line(event: Event, d: RunSheetItem) -> Facts:
     """Return one line of a run sheet."""
     who = [h.name for h in event.helpers if h.id in d.helper_ids]
+    title, text = d.title, "".join(f". {t}" for t in (d.how, d.second) if t)
     if d.kind == "walk":
-        told = [
-            f"{c.name + ' ' if len(d.cookers) > 1 else ''}"
-            f"{turn_orders.turn_short(event, t)}; {turn_orders.ring(event, t)}"
-            for t, c in zip(d.turns, d.cookers, strict=True)
-        ]
-        text = ": " + ". ".join(told)
-    else:
-        text = "".join(f". {t}" for t in (d.how, d.second) if t)
+        lines = turn_orders.turn_lines(event, d.turns)
+        order = turn_orders.turn_order(event, d.turns[0])
+        if len(lines) == 1:
+            text = f": {order.short}; {order.shadow_short}"
+        else:  # each cooker on a line of its own, named once
+            title, text = "Turn", "".join(f"\n{line}" for line in lines)
     return {
         "id": d.id,
         "at": formatting.clock(event, d.at),
         "hour": d.at.astimezone(event.zone).hour,
         "who": "all" if d.kind in EVERYBODY else ", ".join(who),
         "kind": d.kind,
-        "title": d.title,
+        "title": title,
         "food": d.food,
         "text": text,
         "caution": d.caution,
@@ -129,13 +139,23 @@ def line(event: Event, d: RunSheetItem) -> Facts:
     }
 
 
+def _beware(d: RunSheetItem) -> Iterator[tuple[str, Cooker]]:
+    """Yield each caution of a job or a walk with the cooker it is said of."""
+    if d.kind == "walk":
+        for turn, cooker in zip(d.turns, d.cookers, strict=True):
+            yield from ((text, cooker) for text in turn_orders.turn_cautions(cooker, turn))
+        return
+    for cooker in d.cookers:
+        if text := caution(cooker, d.kind):
+            yield text, cooker
+
+
 def _cautions(own: list[RunSheetItem]) -> list[str]:
     """Return what a helper must beware of, each with the cookers it is said of."""
     where: dict[str, dict[str, None]] = defaultdict(dict)
     for d in own:
-        for cooker in d.cookers:
-            if text := caution(cooker, d.kind):
-                where[text][cooker.name] = None
+        for text, cooker in _beware(d):
+            where[text][cooker.name] = None
     return [f"{', '.join(names)}: {text}" for text, names in where.items()]
 
 
@@ -155,7 +175,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "place": place,
         "origin": strength_source(cooker),
         "cautions": [
-            *cautions(cooker),
+            *_turn_cautions(plan, cooker),
+            *(c for w in ("load", "lift") if (c := caution(cooker, w))),
             *([words.TOO_NEAR] if cooker.nature.concentrates else []),
         ],
         "loads": [
@@ -179,8 +200,8 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
             {
                 "at": formatting.clock(event, t.at),
                 "until": formatting.clock(event, t.holds_until),
-                "ring": turn_orders.ring(event, t),
-                "how": "set on the sun" if t.first else turn_orders.turn_short(event, t),
+                "shadow": (order := turn_orders.turn_order(event, t)).shadow_short,
+                "how": order.short,
                 "who": names.get(who.get(t.id, ""), ""),
             }
             for t in plan.turns
@@ -189,6 +210,15 @@ def _station(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
         "url": f"{base_url}/stations/{cooker.id}" if base_url else "",
         "qr": qr_on_paper(f"{base_url}/stations/{cooker.id}") if base_url else "",
     }
+
+
+def _turn_cautions(plan: Plan, cooker: Cooker) -> list[str]:
+    """Return what to beware of in all turns of a cooker's day, each once."""
+    every = [caution(cooker, "turn")]
+    for turn in plan.turns:
+        if turn.cooker_id == cooker.id:
+            every += turn_orders.turn_cautions(cooker, turn)
+    return [text for text in dict.fromkeys(every) if text]
 
 
 def _load(event: Event, p: Placement) -> Facts:

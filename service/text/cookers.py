@@ -18,14 +18,19 @@ class KindWords:
     """What people call a kind of cooker, and its cautions by work of the hand."""
 
     name: str
+    card: str = ""  # where its aiming card sits
     cautions: dict[str, str] = field(default_factory=dict)
 
 
 COOKER_WORDS: dict[Kind, KindWords] = {
     "parabolic": KindWords(
         "mirror",
+        "Tie a flat stick across the rim so that it sticks out beside it. "
+        "The card goes on the stick, outside the rim.",
         {
             "turn": "Stay behind it, in its shade. Don’t look into the bowl.",
+            "turn level": "Almost level: stand beside it. Don’t look into the bowl, never lean "
+            "over it: the light comes straight up.",
             "load": "Load it turned away from the sun. Nobody in front of the bowl.",
             "lift": "Turn the mirror away first, then lift. Gloves to the elbow.",
             "stir": "Stir from behind, in its shade. Gloves to the elbow.",
@@ -33,16 +38,21 @@ COOKER_WORDS: dict[Kind, KindWords] = {
     ),
     "box": KindWords(
         "box",
+        "Tape it flat on the frame of the glass, at the upper edge.",
         {
             "turn": "Metal and glass burn. Gloves on. Don’t open the lid.",
+            "tilt": "Two hands, slowly: pots slide.",
             "load": "Open the lid away from your face. Gloves on.",
             "lift": "Lid away from your face. No cold water on hot glass.",
         },
     ),
     "panel": KindWords(
         "panel",
+        "Tie a flat stick across the opening so that it sticks out beside it. "
+        "The card goes on the stick.",
         {
             "turn": "Look at the pot, not into the wings. The pot burns.",
+            "tilt": "Two hands, slowly: pots slide.",
             "load": "Look at the pot, not into the wings. Cover shut.",
             "lift": "Steam under the cover burns. Gloves on.",
             "stir": "Steam under the cover burns. Gloves on.",
@@ -50,11 +60,11 @@ COOKER_WORDS: dict[Kind, KindWords] = {
     ),
     "insulated": KindWords(
         "insulated box",
-        {"lift": "Two hands, gloves, lid on. Don’t open it until serving."},
+        cautions={"lift": "Two hands, gloves, lid on. Don’t open it until serving."},
     ),
     "burner": KindWords(
         "gas ring",
-        {
+        cautions={
             "load": "Clear ground round the flame. Sleeves up, hair tied.",
             "lift": "Flame off first. Gloves on.",
             "stir": "Sleeves up, hair tied. Gloves on.",

@@ -41,9 +41,9 @@ TERMS: dict[str, tuple[str, str]] = {
     ),
     "holds": ("Holds until", "By then the sun has walked out of its aim: turn it before that."),
     "tip": (
-        "Shadow tip, ahead",
-        "Lay the aiming card flat on the cooker and stand its pin up. Turn until the tip of the "
-        "shadow lies on this ring, in the half marked ahead.",
+        "Shadow tip",
+        "Lay the aiming card flat in the cooker’s opening, 12 at the upper edge, and stand its pin "
+        "up. Move the cooker until the tip of the shadow lies on this ring, at this hour.",
     ),
     "proven": (
         "Best possible",

@@ -50,7 +50,11 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
 CHILDREN = "Children only with a named adult. Nobody inside the rope line."
 PROBE = "Times are computed. A probe in the middle of the food decides."
 BURNS = "Burns: cool running water, then qualified help."
-TIP = "Shadow tip: turn until the pin’s shadow ends on this ring, on the side marked AHEAD."
+TIP = (
+    "Shadow tip: move the cooker until the pin’s shadow ends on this ring at this hour of the "
+    "card; “10 to 20” is halfway between."
+)
+CARD_READ = "Shadow tips: ring and hour of the aiming card."
 NO_SHADOW = (
     "No shadow? Turn by the ruler, at the set times, lids shut. No sun for 20 min: say so "
     "to whoever runs the day, who decides about gas. Sun back: aim by the shadow again."

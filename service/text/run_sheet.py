@@ -80,8 +80,8 @@ def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
 def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(event.cooker(t.cooker_id) for t in turns)
-    order = turn_orders.how_to_turn(event, turns[0])
-    cautions = dict.fromkeys(caution(c, "turn") for c in cookers)
+    orders = [turn_orders.turn_order(event, t) for t in turns]
+    one = orders[0] if len(orders) == 1 else None
     return RunSheetItem(
         id=walk.id,
         kind="walk",
@@ -89,11 +89,11 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
         ends_at=walk.at + timedelta(minutes=walk.minutes),
         helper_ids=(walk.helper_id,),
         cookers=cookers,
-        title="Turn " + formatting.listed([c.name for c in cookers]),
+        title=one.title if one else "Turn " + formatting.listed([c.name for c in cookers]),
         food="",
-        how=order.turn if len(turns) == 1 else "Then the next, as below.",
-        second=order.tilt if len(turns) == 1 else "",
-        caution=" ".join(cautions),
+        how=one.main if one else "",
+        second=one.second if one else "",
+        caution=" ".join(dict.fromkeys(o.caution for o in orders)),
         turns=turns,
         reading=False,
     )
@@ -105,7 +105,7 @@ def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
     first = next(
         (t for t in plan.turns if t.first and t.cooker_id == job.cooker_id and t.at == job.at), None
     )
-    aim = f"Aim it: shadow tip to {turn_orders.ring(event, first)}, ahead" if first else ""
+    aim = turn_orders.first_aim(first) if first else ""
     words = job_words(event, plan, job, placements)
     return RunSheetItem(
         id=job.id,

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from fastapi import Response
 
+from events.diary import EntryKind
 from events.model import Event
 from service.access import for_role
 from service.application.diary import DiaryEntry
 from service.charts.turn import turn_picture
 from service.dependencies import Name, ServicesDep
 from service.text import formatting, messages, turn_orders
-from service.text.cookers import caution
 from service.text.replan_changes import work_change
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from service.web.context import PageContext, PageContextDep
@@ -54,9 +54,9 @@ def jobs(context: PageContextDep, services: ServicesDep) -> Response:
     }
     return context.page(
         "jobs.html",
-        here="/jobs",
+        page_path="/jobs",
         counts={h.id: sum(h.id in item.helper_ids for item in items) for h in event.helpers},
-        here_seen={h.id: seen_at.get(h.id, "") for h in event.helpers},
+        seen_at={h.id: seen_at.get(h.id, "") for h in event.helpers},
     )
 
 
@@ -70,7 +70,8 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
         return context.counting()
     entries = [e for e in services.diary.entries(context.name) if not e.undone]
     items = items_of_helper(event, plan, helper_id)
-    open_items = _open_items(items, entries, at)
+    done = {e.stored.entry.job_id or "" for e in entries if e.stored.entry.kind not in NOT_DONE}
+    open_items = _open_items(items, done, at)
     item = open_items[0] if open_items else None
     countdown = _countdown(item, at)
     over_min = int((at - item.ends_at).total_seconds() // 60) if item else 0
@@ -82,11 +83,11 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
         unit=countdown.unit,
         due=countdown.due,
         day="" if context.now or item is None else formatting.long_date(event.date),
-        pictures=[_turn(event, turn) for turn in (item.turns if item else ())],
+        pictures=[_turn(event, turn, done) for turn in (item.turns if item else ())],
         after=open_items[1 : 1 + SHOWN_AFTER_NEXT],
         late_min=max(over_min, 0) if context.now else 0,
         today=context.now is not None,
-        press=messages.PRESS.get(item.kind) if item else None,
+        press=_press(event, item) if item else None,
         placement_id=_batch_of(plan, item),
         press_id=new_press_id(),
         last=_last_press(event, entries, helper_id, at),
@@ -96,26 +97,35 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
     )
 
 
-def _open_items(
-    items: Sequence[RunSheetItem], entries: Sequence[DiaryEntry], at: datetime
-) -> list[RunSheetItem]:
+def _open_items(items: Sequence[RunSheetItem], done: Set[str], at: datetime) -> list[RunSheetItem]:
     """Return what is still to be done: neither pressed nor missed for long."""
-    done = {e.stored.entry.job_id for e in entries if e.stored.entry.kind not in NOT_DONE}
     return [
         item
         for item in items
-        if item.id not in done and item.ends_at + MISSED_AFTER > at and item.kind != "attend"
+        if not _is_done(item, done) and item.ends_at + MISSED_AFTER > at and item.kind != "attend"
     ]
 
 
-def _turn(event: Event, turn: Turn) -> dict[str, object]:
-    cooker = event.cooker(turn.cooker_id)
+def _is_done(item: RunSheetItem, done: Set[str]) -> bool:
+    """Return whether a job was pressed, or each cooker of a walk by itself."""
+    return item.id in done or (item.kind == "walk" and all(t.id in done for t in item.turns))
+
+
+def _press(event: Event, item: RunSheetItem) -> tuple[str, EntryKind] | None:
+    """Return what the big press is called, and which entry it makes."""
+    if item.kind == "walk" and len(item.turns) == 1:
+        return turn_orders.turn_order(event, item.turns[0]).press, "aimed"
+    if item.kind == "walk":
+        return turn_orders.ALL_PRESS, "aimed"
+    return messages.PRESS.get(item.kind)
+
+
+def _turn(event: Event, turn: Turn, done: Set[str]) -> dict[str, object]:
     return {
-        "name": cooker.name,
-        "how": turn_orders.AIM_AHEAD if turn.first else turn_orders.how_to_turn(event, turn),
+        "it": turn,
+        "order": turn_orders.turn_order(event, turn),
         "picture": turn_picture(event, turn),
-        "until": turn.holds_until,
-        "caution": caution(cooker, "turn"),
+        "done": turn.id in done,
     }
 
 

@@ -11,7 +11,7 @@ from service.text.run_sheet import run_sheet_items
 from service.web.context import PageContextDep
 from service.web.plan_rows import unplaced_rows, who_does
 from service.web.rendering import page_router
-from solver.plan import Plan, Turn
+from solver.plan import Plan
 
 router = page_router()
 
@@ -25,7 +25,7 @@ def run_sheet(context: PageContextDep) -> Response:
         return context.counting()
     return context.page(
         "sheet.html",
-        here="/sheet",
+        page_path="/sheet",
         plan=plan,
         rows=_rows(event, plan),
         unplaced=unplaced_rows(event, plan),
@@ -46,14 +46,8 @@ def _rows(event: Event, plan: Plan) -> list[dict[str, object]]:
                 "it": item,
                 "who": who_does(event, item),
                 "hour": item_hour != hour,
-                "turns": [_turn_line(event, t) for t in turns],
+                "turns": turn_orders.turn_lines(event, turns),
             }
         )
         hour = item_hour
     return rows
-
-
-def _turn_line(event: Event, turn: Turn) -> str:
-    name = event.cooker(turn.cooker_id).name
-    order = turn_orders.how_to_turn(event, turn)
-    return f"{name} {order} ({turn_orders.ring(event, turn)})"

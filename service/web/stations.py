@@ -8,13 +8,14 @@ from datetime import datetime
 
 from fastapi import Request, Response
 
-from events.model import Event
+from events.model import Cooker, Event
 from service.access import for_role
 from service.application.diary import DiaryEntry
 from service.charts.qr_code import QrCode
 from service.charts.temperature_curve import Reading, curve_picture
 from service.charts.turn import turn_picture
 from service.dependencies import Name, ServicesDep
+from service.paper.card_mounts import card_mount
 from service.text import formatting, messages, turn_orders
 from service.text.cookers import cautions, strength_source
 from service.web.context import PageContext, PageContextDep
@@ -33,7 +34,7 @@ def stations(context: PageContextDep) -> Response:
     """Show every cooker, to choose one."""
     places: dict[str | None, str] = {None: ""}
     places |= {s.id: s.name for s in context.event.stations}
-    return context.page("stations.html", here="/stations", places=places)
+    return context.page("stations.html", page_path="/stations", places=places)
 
 
 @router.get("/e/{name}/stations/{cooker_id}")
@@ -59,7 +60,7 @@ def station(
     next_turn = coming[0] if coming else None
     return context.page(
         "station.html",
-        here="/stations",
+        page_path="/stations",
         cooker=cooker,
         place=event.station(cooker.station).name if cooker.station else "",
         origin=strength_source(cooker),
@@ -72,12 +73,13 @@ def station(
         ],
         next=next_turn and _next(context, plan, next_turn),
         heat=heat,
-        cautions=cautions(cooker),
+        cautions=_cautions(event, cooker, next_turn),
+        mount=card_mount(cooker.kind),
         burns=messages.BURNS,
         today=context.now is not None,
         code=QrCode(str(request.url.replace(query=None, fragment=None))).code,
         press_id=new_press_id(),
-        said=_presses(event, entries, cooker_id),
+        presses=_presses(event, entries, cooker_id),
     )
 
 
@@ -89,8 +91,7 @@ def _turn_row(
     names = {h.id: h.name for h in event.helpers}
     return {
         "it": turn,
-        "how": turn_orders.how_to_turn(event, turn),
-        "ring": turn_orders.ring(event, turn),
+        "order": turn_orders.turn_order(event, turn),
         "who": names.get(turners(plan).get(turn.id) or "", ""),
         "when": "now" if is_next else "past" if past else "",
     }
@@ -99,6 +100,13 @@ def _turn_row(
 def _next(context: PageContext, plan: Plan, turn: Turn) -> dict[str, object]:
     picture = turn_picture(context.event, turn)
     return {**_turn_row(context, plan, turn, turn), "picture": picture}
+
+
+def _cautions(event: Event, cooker: Cooker, next_turn: Turn | None) -> list[str]:
+    """Return what to mind at a cooker, of turning what the next turn asks for."""
+    if next_turn is None:
+        return cautions(cooker)
+    return [turn_orders.turn_order(event, next_turn).caution, *cautions(cooker)[1:]]
 
 
 def _readings(entries: Sequence[DiaryEntry]) -> dict[str, list[Reading]]:

@@ -225,9 +225,9 @@ def _pointing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
 
 
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
-    """Return turns done late; each still aims where it was to aim, so the aim holds as long."""
+    """Return turns done late: the shadow's tip is brought to the same ring, only later."""
     late = timedelta(minutes=minutes)
-    return [t if t.first else changed(t, at=t.at + late, holds_until=t.holds_until) for t in turns]
+    return [t if t.first else changed(t, at=t.at + late, to_elevation_deg=None) for t in turns]
 
 
 def _flame(day: Day, ring: Cooker, runs: int) -> Forcing:

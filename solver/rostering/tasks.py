@@ -13,7 +13,9 @@ from solver.scheduling.batches import load_minutes, probe_minute, stir_minutes
 from solver.scheduling.columns import Candidate
 from solver.simulation.clock import next_slot_min
 from solver.simulation.day import Day
-from solver.solar.irradiance import at_minute
+from solver.simulation.day_state import ReplanState
+from solver.solar.aiming import Pose, pose_of
+from solver.solar.irradiance import at_minute, minute_of
 from solver.solar.tracking import declination_deg, interval_min
 
 
@@ -21,8 +23,8 @@ from solver.solar.tracking import declination_deg, interval_min
 class SunExposure:
     """A cooker on the sun from one slot to another; it is aimed ahead at the first.
 
-    Where it was on the sun before the day was planned again, `start` is its last aim, and no turn
-    comes before `now`.
+    Where it was on the sun before the day was planned again, `start` is its last aim, no turn
+    comes before `now`, and it stands as the earlier plan left it.
     """
 
     cooker: Cooker
@@ -30,6 +32,7 @@ class SunExposure:
     end: int
     every: int  # slots that one aim holds
     now: int = -1
+    stands: Pose | None = None
 
 
 @dataclass(frozen=True)
@@ -162,7 +165,16 @@ def _exposure(day: Day, candidate: Candidate) -> SunExposure | None:
         return None  # it is out of action, or its load leaves at once
     last_aim = replan.aimed_at.get(cooker.id, 0) // SLOT_MIN
     start = max(last_aim, now - every)  # overdue: it is turned at once
-    return SunExposure(cooker, start, column.lift_slot, every, now)
+    return SunExposure(cooker, start, column.lift_slot, every, now, _stands(day, replan, cooker))
+
+
+def _stands(day: Day, replan: ReplanState, cooker: Cooker) -> Pose | None:
+    """Return how the plan before left a cooker when it was last brought to the sun."""
+    at = replan.aimed_at.get(cooker.id)
+    own = [t for t in replan.plan.turns if t.cooker_id == cooker.id]
+    if at is None or not own:
+        return None
+    return pose_of(min(own, key=lambda t: abs(minute_of(day.sky, t.at) - at)))
 
 
 def _hhmm(minute: int) -> str:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from solver.plan import Turn, Walk
 from solver.policy import LAST_OVER_MIN, SLOT_MIN
 from solver.rostering.tasks import SunExposure
+from solver.solar.aiming import Pose, make_turn
 from solver.solar.irradiance import Sky, at_minute
-from solver.solar.tracking import aim_position, make_turn
+from solver.solar.tracking import aim_position
 
 LAST_OVER = LAST_OVER_MIN // SLOT_MIN
 
@@ -50,24 +51,24 @@ def _turns(sky: Sky, exposure: SunExposure, slots: Sequence[int]) -> Iterator[Tu
     """Yield the turns of one exposure: the first aiming, if it is still to come, and each trip."""
     goes_on = exposure.now >= 0
     aims = [*slots] if goes_on else [exposure.start, *slots]
-    aim: tuple[float, float] | None = None
+    pose: Pose | None = None
     if goes_on:
         holds = exposure.start + exposure.every
         aim = aim_position(sky, exposure.start * SLOT_MIN, holds * SLOT_MIN)
+        pose = exposure.stands or Pose(*aim)
     for n, slot in enumerate(aims):
         following = aims[n + 1] if n + 1 < len(aims) else exposure.end
         over = LAST_OVER if following == exposure.end else 0
         holds = min(slot + exposure.every + over, following)
-        yield make_turn(
+        turn, pose = make_turn(
             exposure.cooker,
             sky,
             id=_turn_id(exposure, slot),
             at=at_minute(sky, slot * SLOT_MIN),
             holds_until=at_minute(sky, holds * SLOT_MIN),
-            previous_aim=aim,
-            first=n == 0 and not goes_on,
+            before=pose,
         )
-        aim = aim_position(sky, slot * SLOT_MIN, holds * SLOT_MIN)
+        yield turn
 
 
 def walks_of(sky: Sky, exposures: Sequence[SunExposure], trips: Sequence[Trip]) -> tuple[Walk, ...]:

@@ -90,8 +90,10 @@ def pointing(day: Day, turns: Sequence[Turn], cooker: Cooker) -> Array:
     sky = day.sky
     share = np.zeros(sky.beam_w_m2.size)
     for turn in sorted(turns, key=lambda t: t.at):
-        minute, holds = minute_of(sky, turn.at), minute_of(sky, turn.holds_until)
-        azimuth, elevation = aim_position(sky, minute, holds)
+        minute = minute_of(sky, turn.at)
+        azimuth, elevation = turn.to_azimuth_deg, turn.to_elevation_deg
+        if elevation is None:  # known by its ring only: from an earlier release, or done late
+            azimuth, elevation = aim_position(sky, minute, minute + int(2 * turn.ring_min))
         span = slice(minute, share.size)
         error = _apart_deg(sky.elevation_deg[span], sky.azimuth_deg[span], elevation, azimuth)
         share[span] = factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg)

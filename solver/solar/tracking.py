@@ -14,9 +14,8 @@ from astral.julian import julianday, julianday_to_juliancentury
 from astral.sun import sun_declination
 
 from events.model import Cooker
-from solver.plan import Turn
-from solver.policy import LONGEST_MIN, SLOT_MIN
-from solver.solar.irradiance import Sky, minute_of
+from solver.policy import LONGEST_MIN, RING_STEP_MIN, RINGS_MIN, SLOT_MIN
+from solver.solar.irradiance import Sky
 from solver.solar.position import Array
 
 
@@ -61,42 +60,15 @@ def worst_factor(cooker: Cooker, interval: int, declination_deg: float) -> float
     return float(factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg))
 
 
+def ring_for(interval: float) -> int:
+    """Return the minutes that an aim is ahead of the sun: half its interval, as the card has it.
+
+    A ring or halfway between two; what lies between those goes to the ring.
+    """
+    return min(RING_STEP_MIN * round(interval / 2 / RING_STEP_MIN), RINGS_MIN[-1])
+
+
 def aim_position(sky: Sky, minute: int, holds: int) -> tuple[float, float]:
     """Return (azimuth_deg, elevation_deg) of the sun halfway to when the aim must hold until."""
     middle = min((minute + holds) // 2, sky.azimuth_deg.size - 1)
     return float(sky.azimuth_deg[middle]), float(sky.elevation_deg[middle])
-
-
-def make_turn(
-    cooker: Cooker,
-    sky: Sky,
-    *,
-    id: str,
-    at: datetime,
-    holds_until: datetime,
-    previous_aim: tuple[float, float] | None,
-    first: bool,
-) -> Turn:
-    """Return the turn that points a cooker where the sun will be halfway to `holds_until`.
-
-    `previous_aim` is (azimuth_deg, elevation_deg); without one the turn is told from the sun now.
-    """
-    now, until = minute_of(sky, at), minute_of(sky, holds_until)
-    to_azimuth, to_height = aim_position(sky, now, until)
-    from_azimuth, from_height = previous_aim or aim_position(sky, now, now)
-    turn = (to_azimuth - from_azimuth + 180.0) % 360.0 - 180.0
-    radius_cm = 100 * (cooker.opening_width_m / 2)
-    return Turn(
-        id=id,
-        cooker_id=cooker.id,
-        at=at,
-        holds_until=holds_until,
-        ring_min=(until - now) / 2,
-        turn_deg=round(turn, 1),
-        tilt_deg=round(to_height - from_height, 1),
-        rim_cm=round(math.radians(abs(turn)) * radius_cm, 1),
-        tip_cm=round(math.radians(abs(to_height - from_height)) * radius_cm, 1),
-        from_azimuth_deg=round(from_azimuth, 1),
-        to_azimuth_deg=round(to_azimuth, 1),
-        first=first,
-    )

@@ -10,9 +10,11 @@ import zipfile
 from datetime import UTC, datetime
 
 import httpx
+import numpy as np
 import pytest
 from icalendar import Calendar
 from pypdf import PageObject, PdfReader
+from pypdf._text_extraction import mult
 
 from events.model import Event
 from events.reading.event_file import read_event
@@ -26,6 +28,7 @@ from service.paper.shopping import shopping
 from service.paper.standalone_pages import packed, pages
 from service.text import formatting, turn_orders
 from service.text.run_sheet import run_sheet_items
+from solver.policy import RINGS_MIN
 from solver.solar.tracking import declination_deg
 from tests.app import HTML, Door, put_in
 from tests.conftest import SAMPLES, plan_of, sample_event, sample_plan
@@ -76,7 +79,8 @@ def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None
     for d in run_sheet_items(event, plan):
         assert formatting.clock(event, d.at) in sheet
         first = d.title.upper() if d.kind == "serve" else d.title
-        assert first in sheet
+        several = d.kind == "walk" and len(d.cookers) > 1
+        assert all(f"{c.name}: " in sheet for c in d.cookers) if several else first in sheet
     for rescue in plan.rescues:
         assert f"under {rescue.below_c:.0f} °C" in sheet
 
@@ -98,7 +102,7 @@ def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> 
         for t in plan.turns:
             if t.cooker_id == cooker.id:
                 assert formatting.clock(event, t.at) in card
-                assert turn_orders.ring(event, t) in card
+                assert turn_orders.turn_order(event, t).shadow_short in card
         if cooker.kind == "parabolic":
             assert "look into the bowl" in card
 
@@ -133,13 +137,15 @@ def test_rings_and_ruler_are_true_to_two_tenths_of_a_millimetre(
     ruler = max(float(w) * POINT_MM for w in re.findall(r" 0 0 m ([\d.]+) 0 l\nS", code))
 
     cosine = math.cos(math.radians(declination_deg(event.date)))
-    rings = {t.ring_min for t in sample_plan("harvest-lunch").turns}
-    assert len(rings) > 2
-    for minutes in rings:  # the day's own, so that no order names a ring that is not there
+    assert len(RINGS_MIN) >= 3
+    trues = [0.0]
+    for minutes in RINGS_MIN:
         # 2 asin(cos d sin(7.5 deg/h t)) is the sun's way; the pin's shadow is its tangent.
         way = 2 * math.asin(cosine * math.sin(math.radians(7.5 * minutes / 60)))
         true_mm = 10 * pin_cm * math.tan(way)
         assert min(abs(r - true_mm) for r in radii) < 0.2, minutes
+        trues.append(true_mm)
+    assert min(np.diff(trues)) >= 3  # a blurred tip can be told from the next ring's
     assert ruler == pytest.approx(100, abs=0.2)
 
 
@@ -154,9 +160,46 @@ def test_at_the_equinox_rings_have_the_printed_radii() -> None:
     assert [round(rings[m], 1) for m in ("10", "20", "30")] == [4.4, 8.7, 13.2]
 
 
-def test_the_sun_goes_right_in_the_north_and_left_in_the_south() -> None:
-    assert aiming(sample_event("school-day"))["way"] == "right"
-    assert aiming(sample_event("harvest-lunch"))["way"] == "left"
+def hours_on(page: PageObject) -> dict[str, tuple[float, float]]:
+    """Return where the hours of an aiming card stand on a page, in points."""
+    places: dict[str, tuple[float, float]] = {}
+
+    def visit(text: str, cm: list[float], tm: list[float], _font: object, _size: float) -> None:
+        x, y = mult(tm, cm)[4:]
+        if text.strip() in map(str, range(1, 13)):
+            # Ring names come last and never stand where an hour does: the first is the hour.
+            places.setdefault(text.strip(), (float(x), float(y)))
+
+    page.extract_text(visitor_text=visit)
+    return places
+
+
+def test_the_card_has_twelve_hours_and_each_lies_behind_itself(harvest_pdf: PdfReader) -> None:
+    front = hours_on(page_with(harvest_pdf, "Aiming card, pin 10 cm"))
+    back = hours_on(page_with(harvest_pdf, "Back of the aiming card, pin 10 cm"))
+
+    assert len(front) == len(back) == 12
+    assert front["12"][1] > front["3"][1] > front["6"][1]
+    assert front["9"][0] < front["12"][0] < front["3"][0]
+    middle = float(harvest_pdf.pages[0].mediabox.width) / 2
+    for hour, (x, y) in front.items():  # turned over like a page; a digit is 4 pt wide or so
+        assert back[hour] == (pytest.approx(2 * middle - x, abs=25), pytest.approx(y, abs=0.5))
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_order_names_rings_that_are_printed(name: str) -> None:
+    for turn in sample_plan(name).turns:
+        assert turn.ring_min in {0, 5, 10, 15, 20, 25, 30}
+        assert turn.clock_hour is not None
+        assert 0.5 <= turn.clock_hour <= 12
+
+
+def test_how_the_card_sits_is_drawn_for_each_kind(harvest_pdf: PdfReader) -> None:
+    page = page_with(harvest_pdf, "How the aiming card sits")
+
+    for kind in ("Mirror.", "Box.", "Panel."):
+        assert kind in text_of(page)
+    assert text_of(page).count("12") >= 5  # twice in words, once on each card that is drawn
 
 
 @pytest.mark.parametrize("name", SAMPLES)

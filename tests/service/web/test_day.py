@@ -82,8 +82,12 @@ def test_my_jobs_says_the_next_thing_and_how_far(door: Door) -> None:
         assert job.title in text
         assert job.how in text
         assert clock(job.at) in text
-        for cooker in job.cookers:  # each caution with the cooker it is said of
+        for cooker in job.cookers if job.kind != "walk" else ():
             assert caution(cooker, job.kind) in text
+        for turn in job.turns:  # each with its own order, place and caution
+            order = turn_orders.turn_order(event, turn)
+            assert f"Shadow tip: <b>{order.shadow}</b>" in text
+            assert turn.first or (order.main in text and order.caution in text)
         assert ("Now" in text) == (job.at <= now)
 
 
@@ -99,10 +103,8 @@ def test_in_the_south_a_mirror_turns_left_and_in_the_north_right() -> None:
     for name, side in (("harvest-lunch", "left"), ("school-day", "right")):
         event, plan = sample_event(name), sample_plan(name)
         turns = [t for d in run_sheet_items(event, plan) if d.kind == "walk" for t in d.turns]
-        assert turns
-        assert {
-            turn_orders.how_to_turn(event, t)[0].split()[0] for t in turns if t.rim_cm >= 1
-        } == {side}
+        sides = {turn_orders.turn_order(event, t).arrow for t in turns if t.kind == "turn"}
+        assert sides == {side}
 
 
 def test_the_station_shows_its_turns_and_cautions(door: Door) -> None:
@@ -142,7 +144,7 @@ def test_what_would_help_is_offered_and_taken_in_one_press(door: Door) -> None:
         url = f"/e/{made['id']}/help"
         page = await client.get(url, headers=HTML)
         fix = re.findall('name="fix" value="([^"]+)"', page.text)[0]
-        form = {"fix": fix, "mark": made["event_id"]}
+        form = {"fix": fix, "etag": made["event_id"]}
         done = await client.post(url, data=form, headers=HTML)
         again = await client.post(url, data=form, headers=HTML)
         return [page, done, again, await client.get(f"/api/events/{made['id']}")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable, Coroutine
 from datetime import UTC, datetime, timedelta
@@ -175,3 +176,36 @@ def test_the_board_names_no_helper_and_shows_a_fresh_reading(door: Door) -> None
     assert "measured" in page
     for h in sample_event("harvest-lunch").helpers:
         assert not re.search(rf"\b{h.name}\b", page)
+
+
+def test_each_cooker_of_a_walk_has_its_own_press_and_the_last_ends_the_walk(door: Door) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    items = items_of_helper(event, plan, "asta")
+    walk = next(d for d in items if d.kind == "walk" and len(d.turns) == 2)
+    door.now = walk.at
+
+    async def work(client: httpx.AsyncClient) -> list[str]:
+        await put_in(client)
+        for job in itertools.takewhile(lambda job: job.id != walk.id, items):
+            before = entry(id=f"press-{job.id}", job_id=job.id, at=job.at.isoformat())
+            await client.post(f"{API}/diary", json=before)
+        pages = []
+        for turn in (None, *walk.turns):
+            if turn is not None:
+                body = entry(
+                    id=f"one-{turn.id}", job_id=turn.id, cooker_id=turn.cooker_id, helper_id="asta"
+                )
+                answer = await client.post(f"{API}/diary", json=body)
+                assert answer.status_code == 200, answer.text
+            pages.append((await client.get(f"/e/{EVENT}/jobs/asta", headers=HTML)).text)
+        return pages
+
+    none, one, both = door(work)
+
+    first, second = (event.cooker(t.cooker_id).name for t in walk.turns)
+    for name in (first, second):
+        assert re.search(rf"<button>\w+: {name}</button>", none)
+    assert not re.search(rf"<button>\w+: {first}</button>", one)
+    assert re.search(rf"<button>\w+: {second}</button>", one)
+    assert walk.title in one
+    assert f"<h1>{walk.title}</h1>" not in both

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -323,3 +323,19 @@ def test_what_is_not_in_use_yet_may_leave_the_event(field: str, name: str) -> No
     used = {p.cooker_id for p in new.placements} | {p.pot_id for p in new.placements}
     assert name not in used | {p.dish_id for p in new.placements}
     assert new.placements
+
+
+def test_a_mirror_that_was_tipped_over_stays_over_when_the_day_is_planned_again() -> None:
+    """Its card went over with it: a plan that forgot the tip would say 6 o'clock for 12."""
+    event = sample_event(NAME)
+    where = {"latitude_deg": -18.9, "longitude_deg": 47.5, "timezone": "Indian/Antananarivo"}
+    event = changed(event, date=date(2026, 11, 26), site=changed(event.site, **where))
+    plan = make_plan(event)
+    tip = next(t for t in plan.turns if t.kind == "tip-over" and t.cooker_id == "mirror-1")
+
+    new = replan(event, plan, (), tip.at + timedelta(minutes=10))
+
+    after = next(t for t in new.turns if t.cooker_id == tip.cooker_id and t.at > tip.at)
+    assert not after.first
+    assert after.over
+    assert after.clock_hour in (11.5, 12.0, 0.5)

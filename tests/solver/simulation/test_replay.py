@@ -66,3 +66,21 @@ def test_a_mirror_left_too_long_loses_the_sun_in_the_replay() -> None:
     span = slice(first // timedelta(minutes=1), first // timedelta(minutes=1) + 120)
     assert left[span].min() < 0.2 < kept[span].min()
     assert np.all(kept[: span.start] == 0)
+
+
+def test_the_replay_flies_the_aim_that_is_ordered() -> None:
+    """A wrong order loses power in the replay; done late, the tip goes to the same ring, later."""
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    day = make_day(event)
+    turn = next(t for t in plan.turns if t.cooker_id == "mirror-1")
+    cooker = event.cooker("mirror-1")
+    minute = round((turn.at - day.sky.start_at).total_seconds() / 60)
+    ring = int(turn.ring_min)
+
+    ordered = pointing(day, [turn], cooker)
+    wrong = pointing(day, [changed(turn, to_azimuth_deg=turn.to_azimuth_deg + 40)], cooker)
+    late = changed(turn, at=turn.at + timedelta(minutes=10), to_elevation_deg=None)
+
+    assert ordered[minute + ring] == 1.0
+    assert wrong[minute + ring] == 0.0
+    assert pointing(day, [late], cooker)[minute + 10 + ring] == 1.0

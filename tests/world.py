@@ -165,6 +165,8 @@ def cook(event: Event, job: Job, luck: Luck) -> Pot:
     beam = clear_beam(height, event.site.altitude_m) * luck.clear * (1 - luck.cloud)
     blocked = np.interp(azimuth, *_line(event, cooker)) >= height
     beam = np.where(blocked, 0.0, beam)
+    if cooker.glass_tilt_deg is not None:  # it is turned, not tilted
+        beam = beam * np.maximum(np.sin(np.radians(height + cooker.glass_tilt_deg)), 0.0)
     share = _pointed(cooker, job, luck, height, azimuth)
     air = _hourly(event, "air_c", 20.0)
     wind = _hourly(event, "wind_m_s", 1.0)

@@ -115,7 +115,7 @@ def _weather(case: Case, start: datetime, end: datetime) -> list[WeatherHour]:
     begins = [case.at(time(0)), *(case.at(h.start) for h in hours[1:])]
     ends = [*begins[1:], max(end, begins[-1])]
     touched = zip(hours, begins, ends, strict=True)
-    return [h for h, a, b in touched if a <= end and b >= start] or [hours[-1]]
+    return [h for h, a, b in touched if a < end and b > start] or [hours[-1]]
 
 
 FOOD_RULES: list[Callable[[Case], Iterator[Breach]]] = [

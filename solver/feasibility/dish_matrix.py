@@ -64,7 +64,7 @@ def dish_matrix(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell
     cells: list[Cell] = []
     trials: list[Trial] = []
     for dish in event.dishes if dishes is None else dishes:
-        for cooker in (c for c in event.cookers if not c.keeps_heat_only):
+        for cooker in (c for c in day.event.cookers if not c.keeps_heat_only):
             trial = _trial(day, dish, cooker)
             if isinstance(trial, Refusal):
                 cells.append(Cell(dish_id=dish.id, cooker_id=cooker.id, refusal=trial))

@@ -7,7 +7,7 @@ import hashlib
 from events.model import Event
 
 
-def event_id(event: Event) -> str:
+def fingerprint_of(event: Event) -> str:
     """Return the event's fingerprint: 12 hex digits over its canonical JSON."""
     return hashlib.sha256(event.model_dump_json().encode()).hexdigest()[:12]
 

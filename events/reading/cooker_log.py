@@ -50,27 +50,27 @@ def read_log(
             faults.append(Place("row", 1).fault(key, "", "is not in the header", do))
     if faults:
         raise FaultyEvent(source, faults)
-    out: list[LogReading] = []
+    readings: list[LogReading] = []
     for n, raw in enumerate(reader, 2):
         reading = _row(raw, n, zone, day, faults)
         if reading is not None:
-            if out and reading.at <= out[-1].at:
+            if readings and reading.at <= readings[-1].at:
                 shown = str(raw.get("time"))
                 limit = "is not after the row before"
                 do = "Was the clock changed? Log with an offset, like 10:00+02:00 in ISO form."
                 faults.append(Place("row", n).fault("time", repr(shown), limit, do))
-            out.append(reading)
-    if not faults and len(out) < 3:
-        faults.append(WHOLE_FILE.fault("", f"{len(out)} readings", "are too few: 3 at least"))
-    swapped = len(out) > 5 and sum(r.water_c < r.air_c for r in out) > 0.8 * len(out)
-    if not faults and swapped and _rises([r.air_c for r in out]) > 20:
-        first = f"{out[0].water_c:g} and {out[0].air_c:g}"
+            readings.append(reading)
+    if not faults and len(readings) < 3:
+        faults.append(WHOLE_FILE.fault("", f"{len(readings)} readings", "are too few: 3 at least"))
+    swapped = len(readings) > 5 and sum(r.water_c < r.air_c for r in readings) > 0.8 * len(readings)
+    if not faults and swapped and _rises([r.air_c for r in readings]) > 20:
+        first = f"{readings[0].water_c:g} and {readings[0].air_c:g}"
         faults.append(
             Place("row", 2).fault("water_c, air_c", first, "look swapped", "Mend the header.")
         )
     if faults:
         raise FaultyEvent(source, faults[:40])
-    return out
+    return readings
 
 
 def gaps(log: list[LogReading]) -> list[tuple[datetime, datetime]]:

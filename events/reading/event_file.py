@@ -6,6 +6,7 @@ import difflib
 import re
 import tomllib
 from datetime import date, time
+from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -92,15 +93,15 @@ def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event
         top["date"] = _date(str(top["date"]), faults)
     site = top["site"] = _site(raw, top.get("date"), base, faults)
     weather = _weather(raw.get("weather", {}), top.get("date"), site, base, faults)
-    top["weather"] = _one(Weather, weather, WEATHER, faults)
+    top["weather"] = _checked(Weather, weather, WEATHER, faults)
     for key, (field, kind) in LISTS.items():
-        top[field] = _many(key, kind, raw.get(key, []), base, faults)
+        top[field] = _rows(key, kind, raw.get(key, []), base, faults)
     if faults:
         # Tables that failed are left out, so only the event's own keys are looked at here.
         own = {k: top[k] for k in model.EventHead.model_fields if k in top}
-        _one(model.EventHead, own, WHOLE_FILE, faults)
+        _checked(model.EventHead, own, WHOLE_FILE, faults)
         return None
-    event = _one(model.Event, top, WHOLE_FILE, faults)
+    event = _checked(model.Event, top, WHOLE_FILE, faults)
     return event if isinstance(event, model.Event) else None
 
 
@@ -114,11 +115,17 @@ def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) ->
     site.setdefault("name", "The site")
     if "timezone" not in site:
         site["timezone"] = _zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
-    elif site["timezone"] not in available_timezones():
-        near = difflib.get_close_matches(str(site["timezone"]), available_timezones(), 1)
+    elif str(site["timezone"]) not in _zones():
+        near = difflib.get_close_matches(str(site["timezone"]), _zones(), 1)
         hint = f'Did you mean "{near[0]}"?' if near else 'Write it like "Europe/Paris".'
         faults.append(SITE.fault("timezone", repr(site["timezone"]), "is no known time zone", hint))
-    return _one(Site, site, SITE, faults)
+    return _checked(Site, site, SITE, faults)
+
+
+@cache
+def _zones() -> frozenset[str]:
+    """Return the zones there are: listing them walks a folder of files."""
+    return frozenset(available_timezones())
 
 
 def _zone_at(latitude: object, longitude: object) -> str:
@@ -130,7 +137,7 @@ def _zone_at(latitude: object, longitude: object) -> str:
     from tzfpy import get_tz  # noqa: PLC0415  5 MB of shapes, only where a zone is asked for
 
     name = get_tz(float(longitude), float(latitude))
-    return name if name in available_timezones() else "UTC"
+    return name if name in _zones() else "UTC"
 
 
 def _with_skyline(
@@ -190,50 +197,56 @@ def _renamed(table: RawTable) -> RawTable:
     return {HOURS.get(k, k): v for k, v in table.items()}
 
 
-def _many(
+def _rows(
     key: str, kind: type[BaseModel], given: object, base: Path | None, faults: list[Fault]
 ) -> list[BaseModel]:
     if not isinstance(given, list):
         faults.append(Place(key).fault("", "", "is not a list", f"Head each with [[{key}]]."))
         return []
-    out = []
+    rows = []
     for n, table in enumerate(given, 1):
         if not isinstance(table, dict):
             faults.append(Place(key, n).fault("", repr(table), "is not a table"))
             continue
         place = Place(key, n, str(table.get("id", "")))
-        own = modern(key, to_metric(_renamed(table), place, faults))
-        if key == "cooker":
-            own = with_opening(own, place, faults)
-        if "like" in own and key in ("cooker", "pot", "dish"):
-            try:
-                own = resolve(key, own)
-            except KeyError:
-                near = difflib.get_close_matches(str(own["like"]), entries(key), 1)
-                hint = f'Did you mean "{near[0]}"?' if near else ", ".join(entries(key))
-                faults.append(
-                    place.fault("like", repr(own["like"]), "is not in the catalogue", hint)
-                )
-                continue
-        if key == "cooker":
-            own = to_parameters(own, place, faults)
-        elif key == "dish":
-            own = with_allergens(from_ingredients(own, place, faults), place, faults)
-        if key == "station":
-            own = _with_skyline(own, place, base, faults)
-        if "name" not in own and isinstance(own.get("id"), str):
-            own["name"] = str(own["id"]).replace("-", " ").capitalize()
-        made = _one(kind, own, place, faults)
-        if made is not None:
-            out.append(made)
-    return out
+        row = _completed(key, to_metric(_renamed(table), place, faults), place, base, faults)
+        checked = _checked(kind, row, place, faults) if row is not None else None
+        if checked is not None:
+            rows.append(checked)
+    return rows
 
 
-def _one(
+def _completed(
+    key: str, row: RawTable, place: Place, base: Path | None, faults: list[Fault]
+) -> RawTable | None:
+    """Return a row with what it leaves to the catalogue, to measurements and to other files."""
+    row = modern(key, row)
+    if key == "cooker":
+        row = with_opening(row, place, faults)
+    if "like" in row and key in ("cooker", "pot", "dish"):
+        try:
+            row = resolve(key, row)
+        except KeyError:
+            near = difflib.get_close_matches(str(row["like"]), entries(key), 1)
+            hint = f'Did you mean "{near[0]}"?' if near else ", ".join(entries(key))
+            faults.append(place.fault("like", repr(row["like"]), "is not in the catalogue", hint))
+            return None
+    if key == "cooker":
+        row = to_parameters(row, place, faults)
+    elif key == "dish":
+        row = with_allergens(from_ingredients(row, place, faults), place, faults)
+    elif key == "station":
+        row = _with_skyline(row, place, base, faults)
+    if "name" not in row and isinstance(row.get("id"), str):
+        row["name"] = str(row["id"]).replace("-", " ").capitalize()
+    return row
+
+
+def _checked(
     kind: type[BaseModel], table: object, place: Place, faults: list[Fault]
 ) -> BaseModel | None:
     if isinstance(table, dict):
-        table = _clocks(kind, table, place, faults)
+        table = _with_times(kind, table, place, faults)
     try:
         return kind.model_validate(table)
     except ValidationError as error:
@@ -245,26 +258,23 @@ _IN_FILES = {field: key for key, field in HOURS.items()}
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 
-def _clocks(kind: type[BaseModel], table: RawTable, place: Place, faults: list[Fault]) -> RawTable:
+def _with_times(
+    kind: type[BaseModel], table: RawTable, place: Place, faults: list[Fault]
+) -> RawTable:
     """Read "12:30" as a clock time where one belongs; refuse what is none."""
-    out = dict(table)
-    for key in kind.model_fields:
-        if key not in ("start", "end", "opens", "closes", "at") or key not in out:
-            continue
-        value = out[key]
-        if isinstance(value, time):
+    read = dict(table)
+    for key in ("start", "end", "opens", "closes", "at"):
+        value = table.get(key)
+        if key not in kind.model_fields or value is None or isinstance(value, time):
             continue
         if isinstance(value, str) and _CLOCK.match(value):
-            hours, minutes, *_ = (int(p) for p in value.split(":"))
-            out[key] = time(hours, minutes)
+            hours, minutes, *_ = (int(part) for part in value.split(":"))
+            read[key] = time(hours, minutes)
             continue
-        if kind.model_fields[key].annotation is not None and value is None:
-            continue
-        faults.append(
-            place.fault(_IN_FILES.get(key, key), f"“{value}”", "is not a time", "Write 12:30.")
-        )
-        out[key] = time(12, 0)
-    return out
+        shown = _IN_FILES.get(key, key)
+        faults.append(place.fault(shown, f"“{value}”", "is not a time", "Write 12:30."))
+        read[key] = time(12, 0)
+    return read
 
 
 def _date(text: str, faults: list[Fault]) -> object:

@@ -67,7 +67,7 @@ def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
             Place("row", 1).fault("time", "", "is not in the header", "Head: time,cloud_pct,air_c")
         )
         return []
-    out = []
+    rows = []
     for n, raw in enumerate(reader, 2):
         place, row = Place("row", n), {"time": raw.get("time")}
         for key, value in raw.items():
@@ -77,8 +77,8 @@ def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
                 row[str(key)] = float(str(value))
             except ValueError:
                 faults.append(place.fault(str(key), repr(value), "is not a number"))
-        out.append((place, to_metric(row, place, faults)))
-    return out
+        rows.append((place, to_metric(row, place, faults)))
+    return rows
 
 
 def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
@@ -95,7 +95,7 @@ def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
         return refuse("must be an object of lists, with time")
     units = raw.get("hourly_units")
     units = units if isinstance(units, dict) else {}
-    out = []
+    rows = []
     for n, at in enumerate(hourly["time"]):
         place, row = Place("hour", n + 1), {"time": at}
         for ours_name, theirs in _NAMES.items():
@@ -107,8 +107,8 @@ def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
                 faults.append(place.fault(name, repr(value), "is not a number"))
                 continue
             row[ours_name] = _converted(ours_name, float(value), str(units.get(name, "")))
-        out.append((place, row))
-    return out
+        rows.append((place, row))
+    return rows
 
 
 def _converted(name: str, value: float, unit: str) -> float:

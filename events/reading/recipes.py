@@ -20,8 +20,9 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
     if not isinstance(given, (list, tuple)) or not given:
         return dish
     parts: list[tuple[Food, float]] = []
-    for n, one in enumerate(given, 1):
-        name, kg = (one.get("food"), one.get("portion_kg")) if isinstance(one, dict) else ("", 0)
+    for n, ingredient in enumerate(given, 1):
+        row = ingredient if isinstance(ingredient, dict) else {}
+        name, kg = row.get("food", ""), row.get("portion_kg", 0)
         if isinstance(kg, bool) or not isinstance(kg, (int, float)) or not kg > 0:
             return dish  # the model names the fault
         food = foods().get(str(name))
@@ -36,14 +37,14 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
 
 
 def _mixed(dish: RawTable, parts: list[tuple[Food, float]]) -> RawTable:
-    out = dict(dish)
-    out.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
-    out.setdefault("raw_meat", any(food.raw_meat for food, _ in parts))
-    if "composition" not in out:
+    mixed = dict(dish)
+    mixed.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
+    mixed.setdefault("raw_meat", any(food.raw_meat for food, _ in parts))
+    if "composition" not in mixed:
         sums = {p: sum(kg * food.composition.get(p, 0.0) for food, kg in parts) for p in PARTS}
         whole = sum(sums.values())
-        out["composition"] = {k: round(v / whole, 4) for k, v in sums.items()}
-    return out
+        mixed["composition"] = {k: round(v / whole, 4) for k, v in sums.items()}
+    return mixed
 
 
 def with_allergens(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
@@ -54,11 +55,11 @@ def with_allergens(dish: RawTable, place: Place, faults: list[Fault]) -> RawTabl
     given = dish.get("allergens")
     if not isinstance(given, (list, tuple)):
         return dish  # the model names the fault
-    out: dict[str, None] = {}
+    names: dict[str, None] = {}
     for word in given:
         named = allergens_of(word) if isinstance(word, str) else ()
         if not named:
             known = f"Write one of: {', '.join(allergen_words())}. Any other: also_contains."
             faults.append(place.fault("allergens", repr(word), "is no allergen we know", known))
-        out |= dict.fromkeys(named)
-    return {**dish, "allergens": list(out)}
+        names |= dict.fromkeys(named)
+    return {**dish, "allergens": list(names)}

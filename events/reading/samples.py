@@ -9,8 +9,8 @@ from events.errors import NotFound
 
 def sample_names() -> list[str]:
     """Return the ready events' names."""
-    found = (files("events") / "samples").iterdir()
-    return sorted(f.name.removesuffix(".toml") for f in found if f.name.endswith(".toml"))
+    entries = (files("events") / "samples").iterdir()
+    return sorted(f.name.removesuffix(".toml") for f in entries if f.name.endswith(".toml"))
 
 
 def sample_text(name: str) -> str:

@@ -15,19 +15,19 @@ HAZE = {"very clean": 2.0, "clear": 3.0, "warm": 4.0, "town": 4.0, "humid": 5.5,
 
 def with_turbidity(site: RawTable, day: object, faults: list[Fault]) -> RawTable:
     """Return the site with its turbidity as a figure: a word, or twelve values by month, read."""
-    told = site.get("turbidity")
-    if isinstance(told, str):
-        if told not in HAZE:
+    given = site.get("turbidity")
+    if isinstance(given, str):
+        if given not in HAZE:
             known = ", ".join(HAZE)
-            faults.append(SITE.fault("turbidity", repr(told), "is no word for haze", known))
+            faults.append(SITE.fault("turbidity", repr(given), "is no word for haze", known))
             return {**site, "turbidity": 3.0}
-        return {**site, "turbidity": HAZE[told]}
-    if isinstance(told, list):
-        if len(told) != 12:
+        return {**site, "turbidity": HAZE[given]}
+    if isinstance(given, list):
+        if len(given) != 12:
             do = "Give one for each month, January first."
-            faults.append(SITE.fault("turbidity", f"{len(told)} values", "must be 12", do))
+            faults.append(SITE.fault("turbidity", f"{len(given)} values", "must be 12", do))
             return {**site, "turbidity": 3.0}
-        return {**site, "turbidity": told[day.month - 1] if isinstance(day, date) else told[0]}
+        return {**site, "turbidity": given[day.month - 1] if isinstance(day, date) else given[0]}
     return site
 
 
@@ -44,7 +44,7 @@ def skyline_from(text: str, name: str, faults: list[Fault]) -> tuple[tuple[float
                 Place("row", 1, name).fault("", ",".join(rows[0])[:40], "is another header", do)
             )
             return ()
-    out = []
+    pairs = []
     for n, row in enumerate(rows, 1):
         place = Place("row", n, name)
         if n == 1 and not _number(row[0]):
@@ -57,8 +57,8 @@ def skyline_from(text: str, name: str, faults: list[Fault]) -> tuple[tuple[float
             limit = "must be 0 to 360 and 0 to 89"
             faults.append(place.fault("", f"{azimuth:g}, {elevation:g}", limit))
             continue
-        out.append((azimuth, elevation))
-    return tuple(out)
+        pairs.append((azimuth, elevation))
+    return tuple(pairs)
 
 
 def _number(text: str) -> bool:

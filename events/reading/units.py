@@ -36,17 +36,17 @@ ENDINGS = tuple(ending for ending, _, _ in UNITS)
 
 def to_metric(table: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return the table with every foreign unit converted; both forms at once is a fault."""
-    out: RawTable = {}
+    metric: RawTable = {}
     for key, value in table.items():
         name, convert = _match(key)
         if convert is None or isinstance(value, bool) or not isinstance(value, (int, float)):
-            out[key] = value
+            metric[key] = value
             continue
         if name in table:
             faults.append(place.fault(key, repr(value), f"{name} is given too", "Keep one."))
             continue
-        out[name] = convert(float(value))
-    return out
+        metric[name] = convert(float(value))
+    return metric
 
 
 def _match(key: str) -> tuple[str, Callable[[float], float] | None]:

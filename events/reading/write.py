@@ -20,18 +20,18 @@ def write_event(event: model.Event) -> str:
     if event.weather != Weather():
         doc["weather"] = _plain(event.weather)
     for key, (field, _) in LISTS.items():
-        many = getattr(event, field)
-        if many:
+        rows = getattr(event, field)
+        if rows:
             tables = tomlkit.aot()
-            for one in many:
-                tables.append(tomlkit.item(_plain(one)))
+            for table in rows:
+                tables.append(tomlkit.item(_plain(table)))
             doc[key] = tables
     return tomlkit.dumps(doc)
 
 
 def _plain(table: BaseModel) -> RawTable:
     """Return a table's keys and values as TOML has them; what is None is left out."""
-    out: RawTable = {}
+    row: RawTable = {}
     swap = {v: k for k, v in HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
     for key in type(table).model_fields:
         value = getattr(table, key)
@@ -46,5 +46,5 @@ def _plain(table: BaseModel) -> RawTable:
                 _plain(v) if isinstance(v, BaseModel) else list(v) if isinstance(v, tuple) else v
                 for v in value
             ]
-        out[swap.get(key, key)] = value
-    return out
+        row[swap.get(key, key)] = value
+    return row

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from events.errors import NotFound, StaleVersion
-from events.identity import event_id, slug
+from events.identity import fingerprint_of, slug
 from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.write import write_event
@@ -28,7 +28,7 @@ class EventRows:
         """Store a new event under a name of its own; the same event again is the same entry."""
 
         def insert(db: Connection) -> str:
-            fingerprint = event_id(event)
+            fingerprint = fingerprint_of(event)
             same = sa.select(t.event.c.id).where(t.event.c.fingerprint == fingerprint)
             row = db.execute(same).first()
             if row is not None:
@@ -59,7 +59,7 @@ class EventRows:
             done = db.execute(
                 sa.update(t.event)
                 .where(t.event.c.id == name, t.event.c.version == old.version)
-                .values(version=version, **_row(event, event_id(event), now))
+                .values(version=version, **_row(event, fingerprint_of(event), now))
             )
             if done.rowcount != 1:
                 raise StaleVersion(name, old.fingerprint)

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import PlanBroken
-from events.identity import event_id
+from events.identity import fingerprint_of
 from events.model import Event
 from events.quantities import within
 from events.reading.event_file import read_event
@@ -80,7 +80,7 @@ class AnalysisService:
         """Return the plan of an event that is only tried, and stored nowhere."""
         tried = read_event(write_event(event))  # refuses what could not be stored
         payload = job_payload(tried)
-        result = self._context.results.get(event_id(tried), plan_job, payload, wait_s=wait_s)
+        result = self._context.results.get(fingerprint_of(tried), plan_job, payload, wait_s=wait_s)
         if result.state != "done":
             raise PlanBroken([result.body])
         return read_plan(result.body)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from events.errors import NotFound, VersionMissing
+from events.errors import NotFound, StaleVersion, VersionMissing
 from events.model import Event
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
@@ -46,9 +46,8 @@ class EventService:
         begun_under = self._plans.begun_under(old, old.version + 1)
         if begun_under and event.date == old.date:
             reconcile(event, begun_under, self._context.now())
-        fingerprint = etag.removeprefix("W/").strip('"')
         now = self._context.now()
-        stored = self._store.change(name, event, fingerprint=fingerprint, now=now)
+        stored = self._store.change(name, event, fingerprint=_fingerprint(etag), now=now)
         self._plans.ask(stored.id, stored.version)
         return stored
 
@@ -65,7 +64,10 @@ class EventService:
 
     def improve(self, name: str, improvement_id: str, *, etag: str | None) -> StoredEvent:
         """Make one of the changes that would help; the event is planned again."""
-        better = apply(self._store.get(name).event, improvement_id)
+        stored = self._store.get(name)
+        if etag and _fingerprint(etag) != stored.fingerprint:
+            raise StaleVersion(name, stored.fingerprint)
+        better = apply(stored.event, improvement_id)
         if better is None:
             raise NotFound(f"No change “{improvement_id}” for {name}.")
         return self.change(name, better, etag=etag)
@@ -74,3 +76,8 @@ class EventService:
         """Take the last change back: the version before becomes the newest."""
         before = self._store.earlier_version(name, self._store.get(name).version - 1)
         return self.change(name, before, etag=etag)
+
+
+def _fingerprint(etag: str) -> str:
+    """Return the event's fingerprint that an ETag carries."""
+    return etag.removeprefix("W/").strip('"')

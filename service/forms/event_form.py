@@ -37,7 +37,7 @@ EVENT = (
     Field("wanted_margin_min", "Minutes to spare wanted", "number", "between done and served"),
     Field("chance_pct", "Go at so many of 100 skies", "number", "else fewer dishes"),
     Field("gas_day_under_pct", "Gas day under so many of 100 dishes", "number", "left to the sun"),
-    Field("vulnerable_guests", "Guests under five, pregnant, old or ill", "tick"),
+    Field("vulnerable_guests", "Guests under five, old, ill or with child", "tick"),
 )
 ROWS: dict[str, tuple[Field, ...]] = {
     "cooker": (

@@ -18,22 +18,25 @@ function beep() {
     tone.stop(speaker.currentTime + n * 0.4 + 0.2);
   }
 }
+function wake() {
+  if (localStorage.getItem(SOUND)) speaker ??= new AudioContext();
+}
 function sound() {
   const row = document.getElementById("sound");
   if (!row || !("AudioContext" in window)) return;
   row.hidden = false;
   const button = row.querySelector("button");
-  const show = () => (button.textContent = localStorage.getItem(SOUND) ? "Sound is on" : "Sound when it is due");
+  const show = () => {
+    button.textContent = localStorage.getItem(SOUND) ? "Sound is on" : "Sound when it is due";
+  };
   button.addEventListener("click", () => {
     if (localStorage.getItem(SOUND)) localStorage.removeItem(SOUND);
     else localStorage.setItem(SOUND, "on");
     show();
-    if (localStorage.getItem(SOUND)) {
-      speaker ??= new AudioContext();
-      beep();
-    }
+    wake();
+    if (localStorage.getItem(SOUND)) beep();
   });
-  document.addEventListener("click", () => localStorage.getItem(SOUND) && (speaker ??= new AudioContext()), { once: true });
+  document.addEventListener("click", wake, { once: true });
   show();
 }
 
@@ -98,7 +101,11 @@ async function send() {
   }
   sending = false;
   const left = kept().filter((other) => other.entry.kind !== "seen").length;
-  say(left ? `No signal. ${left} ${left === 1 ? "press" : "presses"} kept; sent when it is back.` : "");
+  say(
+    left
+      ? `No signal. ${left} ${left === 1 ? "press" : "presses"} kept; sent when it is back.`
+      : "",
+  );
   if (shown && !left) location.reload();
 }
 
@@ -108,10 +115,14 @@ function press(event) {
   event.preventDefault();
   const told = new FormData(form, event.submitter);
   const names = ["plan", "helper_id", "cooker_id", "placement_id", "job_id", "note"];
-  const entry = { id: newId(), kind: told.get("kind"), at: new Date(Date.now() + ahead).toISOString() };
+  const entry = {
+    id: newId(),
+    kind: told.get("kind"),
+    at: new Date(Date.now() + ahead).toISOString(),
+  };
   for (const name of names) if (told.get(name)) entry[name] = told.get(name);
   keep(`/api${new URL(form.action).pathname.replace("/e/", "/events/")}`, entry);
-  form.querySelectorAll("button").forEach((b) => (b.disabled = true));
+  for (const button of form.querySelectorAll("button")) button.disabled = true;
   say("Written down.");
   send();
 }
@@ -122,7 +133,13 @@ function seen() {
   if (localStorage.getItem(mark) === jobs.dataset.plan) return;
   localStorage.setItem(mark, jobs.dataset.plan);
   const at = new Date(Date.now() + ahead).toISOString();
-  const entry = { id: newId(), kind: "seen", at, plan: jobs.dataset.plan, helper_id: jobs.dataset.helper };
+  const entry = {
+    id: newId(),
+    kind: "seen",
+    at,
+    plan: jobs.dataset.plan,
+    helper_id: jobs.dataset.helper,
+  };
   keep(`/api/events/${jobs.dataset.event}/diary`, entry);
 }
 
@@ -134,13 +151,16 @@ tick();
 seen();
 send();
 let leaving = false; // a form is on its way: looking again would call it back
-document.addEventListener("submit", (event) => (leaving ||= !event.defaultPrevented));
+document.addEventListener("submit", (event) => {
+  leaving ||= !event.defaultPrevented;
+});
 
 function fresh() {
   // Nobody loses what they are typing, nor a press that waits.
   if (leaving) return;
   const typing = document.activeElement?.matches("input, textarea, select");
-  const reading = CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
+  const reading =
+    CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
   if (!typing && !reading && !kept().length) location.reload();
 }
 
@@ -148,11 +168,15 @@ function fresh() {
 const folds = [...document.querySelectorAll("details")];
 const FOLDS = `noonfare-folds-${location.pathname}`;
 try {
-  JSON.parse(sessionStorage.getItem(FOLDS) ?? "[]").forEach((open, n) => folds[n] && (folds[n].open = open));
+  for (const [n, open] of JSON.parse(sessionStorage.getItem(FOLDS) ?? "[]").entries()) {
+    if (folds[n]) folds[n].open = open;
+  }
 } catch {
   // Another page's: they stay as they are.
 }
-addEventListener("pagehide", () => sessionStorage.setItem(FOLDS, JSON.stringify(folds.map((d) => d.open))));
+addEventListener("pagehide", () =>
+  sessionStorage.setItem(FOLDS, JSON.stringify(folds.map((d) => d.open))),
+);
 
 let line = null;
 let heard = Date.now();

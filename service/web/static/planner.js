@@ -32,7 +32,10 @@ function remember(form) {
     if (f.type === "checkbox") values[`${f.name}=${f.value}`] = f.checked;
     else values[f.name] = f.value;
   }
-  localStorage.setItem(keyOf(form), JSON.stringify({ mark: form.elements.mark?.value ?? "", values }));
+  localStorage.setItem(
+    keyOf(form),
+    JSON.stringify({ mark: form.elements.mark?.value ?? "", values }),
+  );
 }
 
 let waiting = null;
@@ -42,7 +45,11 @@ async function ask(form) {
   asking = new AbortController();
   const into = form.querySelector(".trying");
   try {
-    const answer = await fetch(form.dataset.try, { method: "POST", body: new FormData(form), signal: asking.signal });
+    const answer = await fetch(form.dataset.try, {
+      method: "POST",
+      body: new FormData(form),
+      signal: asking.signal,
+    });
     if (answer.ok && into) into.innerHTML = await answer.text();
   } catch {
     // No connection, or typed on: what is typed stays where it is.

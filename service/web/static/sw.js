@@ -1,9 +1,22 @@
 // Keeps the pages a phone has seen: the network first, for four seconds, then the saved copy.
 const STORE = "noonfare-1";
-const BASICS = ["/static/style.css", "/static/page.js", "/static/mark.svg"];
+const BASICS = [
+  "style.css",
+  "parts.css",
+  "pictures.css",
+  "jobs.css",
+  "day.css",
+  "page.js",
+  "mark.svg",
+].map((file) => `/static/${file}`);
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(STORE).then((c) => c.addAll(BASICS)).then(() => self.skipWaiting()));
+  event.waitUntil(
+    caches
+      .open(STORE)
+      .then((c) => c.addAll(BASICS))
+      .then(() => self.skipWaiting()),
+  );
 });
 
 self.addEventListener("activate", (event) => {
@@ -22,7 +35,13 @@ self.addEventListener("activate", (event) => {
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/l/") || url.pathname.endsWith("/live")) return;
+  if (
+    request.method !== "GET" ||
+    url.origin !== location.origin ||
+    url.pathname.startsWith("/l/") ||
+    url.pathname.endsWith("/live")
+  )
+    return;
   event.respondWith(answer(request));
 });
 

@@ -97,6 +97,17 @@ def test_an_insulated_box_is_told_by_one_reading() -> None:
         ({"kept_c": 99.0, "litres": 5.0}, "between the air and 95"),
         ({"focal_m": 0.35, "pot_width_m": 0.01}, "smaller than the bright spot"),
         ({"empty_c": "hot"}, "is not a number"),
+        ({"depth_m": 0.0}, "over 0"),
+        (
+            {
+                "heat_litres": 1,
+                "heat_from_c": 9,
+                "heat_to_c": 60,
+                "heat_min": 9,
+                "heat_sun_w_m2": 0,
+            },
+            "over 0",
+        ),
     ],
 )
 def test_what_can_not_be_is_a_fault_with_its_figures(facts: dict[str, object], said: str) -> None:

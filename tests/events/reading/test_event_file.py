@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import copy
 import json
 import tomllib
+from typing import Any
 
 import jsonschema
 import pytest
@@ -265,3 +268,35 @@ def test_another_area_puts_the_diameter_out(harvest: Event) -> None:
 
     assert larger.diameter_m is None
     assert larger.opening_width_m == pytest.approx(1.5958, abs=1e-4)
+
+
+STRANGE = ([], None, True, float("nan"), 10**12, "x" * 300, {"a": [1]})
+
+
+def places(table: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    pairs = (
+        table.items()
+        if isinstance(table, dict)
+        else enumerate(table)
+        if isinstance(table, list)
+        else ()
+    )
+    return [q for k, v in pairs for q in ((*path, k), *places(v, (*path, k)))]
+
+
+@pytest.mark.parametrize("strange", STRANGE, ids=lambda value: repr(value)[:12])
+def test_a_strange_value_anywhere_is_a_fault_and_never_a_crash(strange: object) -> None:
+    file = tomllib.loads(write_event(read_event(HARVEST)))
+    whole: Any = {k: v[:1] if isinstance(v, list) else v for k, v in file.items()}
+    whole["dish"][0]["ingredients"] = [{"food": "potato", "portion_kg": 0.1}]
+    whole["cooker"][0] |= {"line_intercept_w": 300.0, "line_slope_w_k": -2.0, "marks": {}}
+    assert len(places(whole)) > 150
+
+    for path in places(whole):
+        table = copy.deepcopy(whole)
+        inner: Any = table
+        for key in path[:-1]:
+            inner = inner[key]
+        inner[path[-1]] = strange
+        with contextlib.suppress(FaultyEvent):
+            read_table(table, source="strange")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from datetime import timedelta
 
 from events.table import changed
 from service.text import pots as text
@@ -22,12 +23,21 @@ def test_a_pot_is_ready_or_says_when() -> None:
 
     said = text.state(HARVEST, beetroot)
 
-    assert text.state(HARVEST, pots["plum-compote-1"]) == "out, kept"
     assert said.startswith("ready 1")
     assert "am" in text.state(changed(HARVEST, clock_h=12), beetroot)
     assert text.state(HARVEST, changed(beetroot, ready_now=True)) == "ready"
     assert text.state(HARVEST, changed(beetroot, cautious_at=None)).endswith(", or later")
     assert text.state(HARVEST, changed(beetroot, ready_at=None)).startswith("not on this day")
+
+
+def test_a_pot_that_was_lifted_is_out() -> None:
+    plan = sample_plan("harvest-lunch")
+    first = min(plan.placements, key=lambda p: p.lifted_at)
+    status = day_status(HARVEST, plan, [], first.lifted_at + timedelta(minutes=5))
+
+    pot = next(p for p in pot_statuses(status) if p.placement_id == first.id)
+
+    assert text.state(HARVEST, pot) == "out, kept"
 
 
 def test_a_gust_is_ordered_before_a_cloud() -> None:

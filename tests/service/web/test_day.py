@@ -128,11 +128,13 @@ def test_the_run_sheet_is_the_whole_day_in_time_order(door: Door) -> None:
     assert "____ °C" in answer.text
 
 
-def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheet(door: Door) -> None:
-    page, day, sheet = read(door, "{e}/jobs/asta", "{e}", "/static/style.css")
+def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheets(door: Door) -> None:
+    page, day = read(door, "{e}/jobs/asta", "{e}")
+    sheets = read(door, *re.findall(r'"(/static/\w+\.css)"', page.text))
 
-    weight = [len(gzip.compress(a.content)) for a in (page, day, sheet)]
-    assert len(page.content) + len(sheet.content) < 60_000
+    weight = [len(gzip.compress(a.content)) for a in (page, day, *sheets)]
+    assert len(sheets) > 1
+    assert len(page.content) + sum(len(s.content) for s in sheets) < 60_000
     assert sum(weight) < 60_000
 
 
@@ -152,7 +154,7 @@ def test_what_would_help_is_offered_and_taken_in_one_press(door: Door) -> None:
     assert "of 100 skies" in page.text
     assert done.status_code == 303
     assert again.status_code == 412, "a second press does not change it twice"
-    assert event.json()["meals"][0]["start"] == "13:45:00"
+    assert "burner" in {c["kind"] for c in event.json()["cookers"]}
 
 
 def test_a_name_with_markup_is_shown_as_text(door: Door) -> None:

@@ -131,8 +131,8 @@ def test_the_temperature_record_names_what_was_too_cold(ready: Door) -> None:
 
 def test_own_figures_need_two_readings_and_then_are_kept(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        for core_c, at in ((40.0, "2026-11-28T07:00:00Z"), (60.0, "2026-11-28T07:40:00Z")):
-            await press(client, kind="probed", core_c=core_c, placement_id="bean-stew-1", at=at)
+        for core_c, at in ((50.0, "2026-11-28T07:45:00Z"), (75.0, "2026-11-28T08:15:00Z")):
+            await press(client, kind="probed", core_c=core_c, placement_id="beetroot-1", at=at)
         page = await client.get(f"/e/{EVENT}/afterwards")
         assert "Keep as our own figures" in page.text
 
@@ -149,7 +149,7 @@ def test_pages_of_the_day_answer(ready: Door) -> None:
         for path in ("today", "now", "temperatures", "afterwards", "go", "more"):
             page = await client.get(f"/e/{EVENT}/{path}", headers={"accept": "text/html"})
             assert page.status_code == 200, path
-        assert "Plum compote" in (await client.get(f"/e/{EVENT}/now")).text
+        assert "Beetroot" in (await client.get(f"/e/{EVENT}/now")).text
         told = (await client.get(f"/api/events/{EVENT}/today")).json()
         assert {p["placement_id"] for p in told["pots"]} >= {"bean-stew-1", "beetroot-1"}
         assert (await client.get(f"/api/events/{EVENT}/go")).json()["outcome"] in (

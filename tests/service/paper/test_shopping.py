@@ -50,9 +50,9 @@ def test_water_is_counted_for_pots_people_and_washing_up() -> None:
 
     pots, drink, wash = water(event, list(event.dishes))
 
-    # Rice 2.9, tea 4.0 and stock 0.98 of 1.3 litres, rounded up; 24.5 helper's hours at half a
-    # litre; ten for hands and ten for each of two meals.
-    assert pots == "Water for the pots: 9 litres"
+    # Rice 2.9, tea 4.0, stock 0.98 of 1.3 and the beetroot's own, rounded up; 24.5 helper's hours
+    # at half a litre; ten for hands and ten for each of two meals.
+    assert pots == "Water for the pots: 10 litres"
     assert drink == "Water for the helpers to drink: 13 litres"
     assert wash == "Water for hands and washing up: 30 litres"
 

@@ -367,7 +367,7 @@ def test_wishes_are_kept_and_a_breach_is_named() -> None:
         return changed(event, dishes=dishes)
 
     kept_out = wished(not_in=(pot.cooker_id,))
-    held = wished(only_in=("mirror-1",), load_at=time(9, 0))
+    held = wished(only_in=("mirror-1",), load_at=time(9, 20))
     assert "kept-out-of-this-cooker" in {b.rule for b in check(kept_out, plan)}
     assert {"held-in-another-cooker", "held-at-another-time"} <= {b.rule for b in check(held, plan)}
 
@@ -376,7 +376,7 @@ def test_wishes_are_kept_and_a_breach_is_named() -> None:
 
     assert pot.cooker_id not in {p.cooker_id for p in new.placements if p.dish_id == "beetroot"}
     held_pot = next(p for p in there.placements if p.dish_id == "beetroot")
-    assert (held_pot.cooker_id, held_pot.loaded_at) == ("mirror-1", event.instant(time(9, 0)))
+    assert (held_pot.cooker_id, held_pot.loaded_at) == ("mirror-1", event.instant(time(9, 20)))
 
 
 def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:

@@ -109,7 +109,7 @@ def test_food_cooked_before_is_heated_to_the_limit_of_the_place(rules: str, limi
 
 def test_food_cooked_before_is_heated_within_two_hours_in_the_us() -> None:
     # US Food Code: reheated within two hours (from memory); elsewhere no time of its own.
-    slow = 'like = "warm-milk"\nkinds = ["box"]\nout_min = 90'
+    slow = 'like = "warm-milk"\nkinds = ["box"]\nout_min = 90\nbatches_max = 1'
 
     assert placed(slow, rules="AU") is not None
     plan = make_plan(event(slow, rules="US"))

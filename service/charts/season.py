@@ -19,11 +19,11 @@ def step_of(hour: float | None) -> int:
     return 0 if hour <= 11 else 1 if hour <= 13 else 2 if hour <= 16 else 3
 
 
-def season_picture(event: Event, found: Season) -> Markup:
+def season_picture(event: Event, season: Season) -> Markup:
     """Return the year's map."""
     c = Canvas()
     last = 0
-    for n, week in enumerate(found.weeks):
+    for n, week in enumerate(season.weeks):
         if week.monday.month != last and week.monday.day <= 7:
             last = week.monday.month
             c.text("t14 b", LEFT + n * CELL, 20, _MONTHS[last - 1])
@@ -31,7 +31,7 @@ def season_picture(event: Event, found: Season) -> Markup:
     for k, dish in enumerate(event.dishes):
         y = TOP + k * ROW
         c.text("t15 food", 0, y + 21, clip(dish.name, LEFT - 8, letter=9))
-        for n, week in enumerate(found.weeks):
+        for n, week in enumerate(season.weeks):
             x, kind = LEFT + n * CELL, step_of(week.ready_by[dish.id])
             fill = ("sunf edge", "strawf edge", "white edge", "white hairl")[kind]
             c.rect(fill, x + 1, y + 3, CELL - 2, ROW - 8)

@@ -53,13 +53,13 @@ def cooker_test(
     area = tested.aperture_m2
     if area is None:
         raise NotFound(f"{tested.name} has no opening to the sun: the test is for sun cookers.")
-    found = water_test(rows, where, aperture_m2=area, water_kg=litres, source=str(log))
+    test = water_test(rows, where, aperture_m2=area, water_kg=litres, source=str(log))
     efficiency, loss, rms = fit(rows, where, tested, litres=litres)
     if as_json:
         fitted = {"optical_efficiency": efficiency, "loss_factor": loss, "rms_c": rms}
-        sys.stdout.write(json.dumps(asdict(found) | {"fit": fitted}, default=str, indent=1) + "\n")
+        sys.stdout.write(json.dumps(asdict(test) | {"fit": fitted}, default=str, indent=1) + "\n")
         return
-    _print(found, zone)
+    _print(test, zone)
     for start, end in gaps(rows):
         out.print(f"! gap from {start.astimezone(zone):%H:%M} to {end.astimezone(zone):%H:%M}")
     out.print(
@@ -69,18 +69,18 @@ def cooker_test(
     out.print("\nFor the event file:\n", highlight=False)
     print(
         f'[[cooker]]\nid = "{tested.id}"\nlike = "{tested.like or ""}"\n'
-        f"aperture_m2 = {area:g}\nline_intercept_w = {found.intercept_w:.1f}\n"
-        f"line_slope_w_k = {found.slope_w_k:.3f}\nline_sun_w_m2 = {found.sun_w_m2:.0f}\n"
-        f"line_litres = {litres:g}\nline_air_c = {found.air_c:.0f}"
-        + ("" if found.wind_m_s is None else f"\nline_wind_m_s = {found.wind_m_s:.1f}")
+        f"aperture_m2 = {area:g}\nline_intercept_w = {test.intercept_w:.1f}\n"
+        f"line_slope_w_k = {test.slope_w_k:.3f}\nline_sun_w_m2 = {test.sun_w_m2:.0f}\n"
+        f"line_litres = {litres:g}\nline_air_c = {test.air_c:.0f}"
+        + ("" if test.wind_m_s is None else f"\nline_wind_m_s = {test.wind_m_s:.1f}")
     )
 
 
-def _print(found: WaterTest, zone: ZoneInfo) -> None:
+def _print(test: WaterTest, zone: ZoneInfo) -> None:
     table = Table(title="Intervals of ten minutes", title_justify="left")
     for head in ("At", "Above air", "Sun W/m²", "P W", "P_s W", "Breaks"):
         table.add_column(head)
-    for i in found.intervals:
+    for i in test.intervals:
         table.add_row(
             f"{i.at.astimezone(zone):%H:%M}" + ("" if i.used else " (out)"),
             f"{i.above_c:.1f}",
@@ -91,11 +91,11 @@ def _print(found: WaterTest, zone: ZoneInfo) -> None:
         )
     out.print(table)
     out.print(
-        f"P_s = {found.intercept_w:.1f} {found.slope_w_k:+.3f} · T_d  (r² {found.r2:.3f}); "
-        f"P_s(50) = {found.at_50_w:.1f} W",
+        f"P_s = {test.intercept_w:.1f} {test.slope_w_k:+.3f} · T_d  (r² {test.r2:.3f}); "
+        f"P_s(50) = {test.at_50_w:.1f} W",
         highlight=False,
     )
-    for remark in found.remarks:
+    for remark in test.remarks:
         out.print(f"! {remark}", highlight=False)
 
 
@@ -118,7 +118,7 @@ def one_litre(
         began, on = time.fromisoformat(at), date.fromisoformat(day) if day else where.date
     except ValueError as error:
         raise typer.BadParameter(str(error)) from None
-    found = litre_test(
+    result = litre_test(
         where,
         tested,
         day=on,
@@ -130,15 +130,15 @@ def one_litre(
         air_c=air_c,
         cloud_pct=cloud_pct,
     )
-    band = round(100 * found.band_fraction)
+    band = round(100 * result.band_fraction)
     out.print(
-        f"{tested.name}: {found.factor:.2f} times as strong as assumed, ±{band} %. "
-        f"{found.power_w:.0f} W went into the water in {found.sun_w_m2:.0f} W/m² of sun.",
+        f"{tested.name}: {result.factor:.2f} times as strong as assumed, ±{band} %. "
+        f"{result.power_w:.0f} W went into the water in {result.sun_w_m2:.0f} W/m² of sun.",
         highlight=False,
     )
     print(
-        f"optical_efficiency = {found.optical_efficiency:.3f}\n"
-        f"strength_band_fraction = {found.band_fraction:.2f}\n"
+        f"optical_efficiency = {result.optical_efficiency:.3f}\n"
+        f"strength_band_fraction = {result.band_fraction:.2f}\n"
         'provenance = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
     )
     if tested.measured is not None:

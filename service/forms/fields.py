@@ -54,8 +54,8 @@ def typed(field: Field, text: str) -> object:
 
 def clock_24(text: str) -> str:
     """Return a clock time as files say it: 1:30 pm is 13:30; what is none stays as it is."""
-    found = re.fullmatch(r"(\d{1,2})(?::?([0-5]\d))?\s*([ap])\.?m\.?", text.strip().lower())
-    if found is None or not 1 <= int(found[1]) <= 12:
+    match = re.fullmatch(r"(\d{1,2})(?::?([0-5]\d))?\s*([ap])\.?m\.?", text.strip().lower())
+    if match is None or not 1 <= int(match[1]) <= 12:
         return text
-    hour = int(found[1]) % 12 + (12 if found[3] == "p" else 0)
-    return f"{hour:02d}:{found[2] or '00'}"
+    hour = int(match[1]) % 12 + (12 if match[3] == "p" else 0)
+    return f"{hour:02d}:{match[2] or '00'}"

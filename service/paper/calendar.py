@@ -11,74 +11,73 @@ from icalendar import Event as Entry
 
 from events.model import Event
 from service.text import formatting, turn_orders
-from service.text.run_sheet import RunSheetItem, run_sheet_items
+from service.text.run_sheet import RunSheetItem, helper_names, run_sheet_items, who_does
 from solver.plan import EVERYBODY, Plan
 
 ALARM_MIN = 5
+HEAD = ("at", "utc", "minutes", "who", "kind", "cooker", "do", "how", "second", "caution")
 
 
 def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = None) -> bytes:
     """Return the jobs as calendar entries in UTC; a job keeps its UID when the plan changes."""
-    out = Calendar()
-    out.add("prodid", "-//Noonfare//day plan//EN")
-    out.add("version", "2.0")
-    out.add("x-wr-calname", event.title)
-    # One stamp for the whole plan: the same plan gives the same bytes.
-    stamp = datetime.combine(event.date, time(0), tzinfo=UTC)
-    for d in run_sheet_items(event, plan):
-        if helper_id is not None and helper_id not in d.helper_ids and d.kind not in EVERYBODY:
-            continue
-        entry = Entry()
-        entry.add("uid", f"{d.id}@{name}.noonfare")
-        entry.add("dtstamp", stamp)
-        entry.add("dtstart", d.at.astimezone(UTC))
-        entry.add("dtend", d.ends_at.astimezone(UTC))
-        entry.add("summary", f"{d.title} {d.food}".strip())
-        told = [t for t in (*_orders(event, d), d.caution) if t]
-        who = ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
-        entry.add("description", "\n".join([who, *told] if who else told))
-        if d.kind not in (*EVERYBODY, "rescue"):
-            alarm = Alarm()
-            alarm.add("action", "DISPLAY")
-            alarm.add("description", f"{d.title} {d.food}".strip())
-            alarm.add("trigger", timedelta(minutes=-ALARM_MIN))
-            entry.add_component(alarm)
-        out.add_component(entry)
-    written = out.to_ical()
+    days = Calendar()
+    days.add("prodid", "-//Noonfare//day plan//EN")
+    days.add("version", "2.0")
+    days.add("x-wr-calname", event.title)
+    for item in run_sheet_items(event, plan):
+        if helper_id is None or helper_id in item.helper_ids or item.kind in EVERYBODY:
+            days.add_component(_entry(event, item, name))
+    written = days.to_ical()
     assert isinstance(written, bytes)
     return written
-
-
-def _orders(event: Event, d: RunSheetItem) -> tuple[str, str]:
-    """Return how a job is done; of a walk, the turn of each cooker."""
-    if d.kind == "walk":
-        return ". ".join(turn_orders.turn_lines(event, d.turns)), ""
-    return d.how, d.second
 
 
 def run_sheet_csv(event: Event, plan: Plan) -> str:
     """Return the run sheet as CSV: one line for each thing to do; no cell starts a formula."""
     out = io.StringIO()
     table = csv.writer(out)
-    table.writerow(
-        ["at", "utc", "minutes", "who", "kind", "cooker", "do", "how", "second", "caution"]
-    )
-    for d in run_sheet_items(event, plan):
-        who = (
-            "all"
-            if d.kind in EVERYBODY
-            else ", ".join(h.name for h in event.helpers if h.id in d.helper_ids)
+    table.writerow(HEAD)
+    for item in run_sheet_items(event, plan):
+        cells = (
+            formatting.clock(event, item.at),
+            item.at.astimezone(UTC).isoformat(),
+            round((item.ends_at - item.at).total_seconds() / 60),
+            who_does(event, item),
+            item.kind,
+            ", ".join(c.name for c in item.cookers),
+            _summary(item),
+            *_orders(event, item),
+            item.caution,
         )
-        cells = [
-            formatting.clock(event, d.at),
-            d.at.astimezone(UTC).isoformat(),
-            str(round((d.ends_at - d.at).total_seconds() / 60)),
-            who,
-            d.kind,
-            ", ".join(c.name for c in d.cookers),
-            f"{d.title} {d.food}".strip(),
-            *_orders(event, d),
-            d.caution,
-        ]
         table.writerow([formatting.spreadsheet_cell(cell) for cell in cells])
     return out.getvalue()
+
+
+def _entry(event: Event, item: RunSheetItem, name: str) -> Entry:
+    entry = Entry()
+    entry.add("uid", f"{item.id}@{name}.noonfare")
+    # One stamp for the whole plan: the same plan gives the same bytes.
+    entry.add("dtstamp", datetime.combine(event.date, time(0), tzinfo=UTC))
+    entry.add("dtstart", item.at.astimezone(UTC))
+    entry.add("dtend", item.ends_at.astimezone(UTC))
+    entry.add("summary", _summary(item))
+    lines = (helper_names(event, item), *_orders(event, item), item.caution)
+    entry.add("description", "\n".join(line for line in lines if line))
+    if item.kind not in (*EVERYBODY, "rescue"):
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", _summary(item))
+        alarm.add("trigger", timedelta(minutes=-ALARM_MIN))
+        entry.add_component(alarm)
+    return entry
+
+
+def _orders(event: Event, item: RunSheetItem) -> tuple[str, str]:
+    """Return how an item is done; of a walk, the turn of each cooker."""
+    if item.kind == "walk":
+        return ". ".join(turn_orders.turn_lines(event, item.turns)), ""
+    return item.how, item.second
+
+
+def _summary(item: RunSheetItem) -> str:
+    return f"{item.title} {item.food}".strip()

@@ -14,15 +14,15 @@ Paper = Literal["a4", "us-letter"]
 
 
 def pdf(
-    event: Event, plan: Plan, *, paper: Paper = "a4", base_url: str = "", made: str = ""
+    event: Event, plan: Plan, *, paper: Paper = "a4", base_url: str = "", made_clock: str = ""
 ) -> bytes:
     """Return the whole paper of a plan as a tagged PDF."""
     import typst  # noqa: PLC0415  the compiler, only where paper is asked for
 
-    told = facts(event, plan, base_url=base_url, made=made)
+    content = facts(event, plan, base_url=base_url, made_clock=made_clock)
     source = (files("service") / "paper" / "sheets.typ").read_bytes()
-    made_pdf = typst.compile(
-        source, sys_inputs={"data": json.dumps(told, ensure_ascii=False), "paper": paper}
+    document = typst.compile(
+        source, sys_inputs={"data": json.dumps(content, ensure_ascii=False), "paper": paper}
     )
-    assert isinstance(made_pdf, bytes)
-    return made_pdf
+    assert isinstance(document, bytes)
+    return document

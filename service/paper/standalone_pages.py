@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC
 from importlib.resources import files
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
-from events.model import Event
+from events.model import Cooker, Event, Helper
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import facts, line
-from service.text import formatting, notices
-from service.text import messages as words
+from service.paper.station_card import Facts
+from service.text import formatting, messages, notices
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
 from solver.plan import Plan
 
@@ -31,96 +33,105 @@ _templates = Environment(
 )
 
 
-def pages(event: Event, plan: Plan, *, made: str = "") -> dict[str, str]:
+@dataclass(frozen=True)
+class _Sent:
+    """What one page holds: whose it is, their things to do, and a station's cautions and loads."""
+
+    name: str
+    sub: str
+    items: list[RunSheetItem]
+    cautions: Sequence[str] = ()
+    loads: Sequence[dict[str, object]] = ()
+
+
+def pages(event: Event, plan: Plan, *, made_clock: str = "") -> dict[str, str]:
     """Return file name → page, for every helper and every station."""
-    out = {}
-    told = facts(event, plan, made=made)
-    for h in event.helpers:
-        hours = f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}."
-        rows = items_of_helper(event, plan, h.id)
-        out[f"helper-{h.id}.html"] = _page(event, plan, h.name, rows, sub=hours, made=made)
-    stations = told["stations"]
+    sent = {f"helper-{h.id}.html": _helper(event, plan, h) for h in event.helpers}
+    stations = facts(event, plan, made_clock=made_clock)["stations"]
     assert isinstance(stations, list)
-    for c, station in zip(event.cookers, stations, strict=True):
-        rows = [d for d in run_sheet_items(event, plan) if c in d.cookers and d.kind != "rescue"]
-        place = f"{station['place']}, {station['size']}." if station["place"] else ""
-        out[f"station-{c.id}.html"] = _page(
-            event,
-            plan,
-            c.name,
-            rows,
-            sub=place,
-            made=made,
-            cautions=station["cautions"],
-            loads=station["loads"],
-        )
-    return out
+    for cooker, station in zip(event.cookers, stations, strict=True):
+        sent[f"station-{cooker.id}.html"] = _station(event, plan, cooker, station)
+    return {file: _page(event, plan, page, made_clock) for file, page in sent.items()}
 
 
-def _page(
-    event: Event,
-    plan: Plan,
-    name: str,
-    rows: list[RunSheetItem],
-    *,
-    sub: str,
-    made: str,
-    cautions: list[str] | None = None,
-    loads: list[dict[str, object]] | None = None,
-) -> str:
-    told = []
-    hour = -1
-    for d in rows:
-        row = line(event, d)
-        text = str(row["text"]).lstrip(".: ")
-        utc, end = (t.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ") for t in (d.at, d.ends_at))
-        told.append({**row, "text": text, "utc": utc, "end": end, "new": row["hour"] != hour})
-        hour = int(str(row["hour"]))
+def _helper(event: Event, plan: Plan, helper: Helper) -> _Sent:
+    hours = f"{formatting.hour(event, helper.start)} to {formatting.hour(event, helper.end)}."
+    return _Sent(helper.name, hours, items_of_helper(event, plan, helper.id))
+
+
+def _station(event: Event, plan: Plan, cooker: Cooker, station: Facts) -> _Sent:
+    items = [
+        item
+        for item in run_sheet_items(event, plan)
+        if cooker in item.cookers and item.kind != "rescue"
+    ]
+    cautions, loads = station["cautions"], station["loads"]
+    assert isinstance(cautions, list)
+    assert isinstance(loads, list)
+    place = f"{station['place']}, {station['size']}." if station["place"] else ""
+    return _Sent(cooker.name, place, items, cautions, loads)
+
+
+def _page(event: Event, plan: Plan, sent: _Sent, made_clock: str) -> str:
     foot = [
         *(notices.warning(event, w) for w in plan.warnings),
-        words.PROBE,
-        words.CHILDREN,
-        words.BURNS,
-        words.LOCAL,
+        *(messages.PROBE, messages.CHILDREN, messages.BURNS, messages.LOCAL),
     ]
     if event.site.emergency:
         foot.append(f"Help: {event.site.emergency}")
-    return _templates.get_template("alone.html").render(
-        name=name,
+    return _templates.get_template("standalone.html").render(
+        name=sent.name,
         title=event.title,
         day=formatting.long_date(event.date),
-        sub=sub,
+        sub=sent.sub,
         plan=plan.event_id,
-        made=made,
-        rows=told,
-        cautions=cautions or [],
-        loads=loads or [],
+        made=made_clock,
+        rows=_rows(event, sent.items),
+        cautions=sent.cautions,
+        loads=sent.loads,
         degrees="°F" if event.units == "us" else "°C",
         foot=foot,
     )
 
 
-def write_pages(event: Event, plan: Plan, folder: Path, *, name: str, made: str = "") -> list[Path]:
+def _rows(event: Event, items: list[RunSheetItem]) -> list[Facts]:
+    """Return what is to be done, with instants for the countdown, and where an hour begins."""
+    rows: list[Facts] = []
+    hour: object = None
+    for item in items:
+        row = line(event, item)
+        utc, end = (
+            t.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ") for t in (item.at, item.ends_at)
+        )
+        text = str(row["text"]).lstrip(".: ")
+        rows.append({**row, "text": text, "utc": utc, "end": end, "new": row["hour"] != hour})
+        hour = row["hour"]
+    return rows
+
+
+def write_pages(
+    event: Event, plan: Plan, folder: Path, *, name: str, made_clock: str = ""
+) -> list[Path]:
     """Write every page, the run sheet as CSV and the calendars; return what was written."""
     folder.mkdir(parents=True, exist_ok=True)
-    out = []
-    for file, data in _all(event, plan, name=name, made=made).items():
+    written = []
+    for file, data in _all(event, plan, name=name, made_clock=made_clock).items():
         (folder / file).write_bytes(data)
-        out.append(folder / file)
-    return out
+        written.append(folder / file)
+    return written
 
 
-def packed(event: Event, plan: Plan, *, name: str, made: str = "") -> bytes:
+def packed(event: Event, plan: Plan, *, name: str, made_clock: str = "") -> bytes:
     """Return all of it as a ZIP, the same bytes for the same plan."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for file, data in _all(event, plan, name=name, made=made).items():
+        for file, data in _all(event, plan, name=name, made_clock=made_clock).items():
             archive.writestr(zipfile.ZipInfo(file, (1980, 1, 1, 0, 0, 0)), data)
     return out.getvalue()
 
 
-def _all(event: Event, plan: Plan, *, name: str, made: str) -> dict[str, bytes]:
-    out = {file: page.encode() for file, page in pages(event, plan, made=made).items()}
+def _all(event: Event, plan: Plan, *, name: str, made_clock: str) -> dict[str, bytes]:
+    out = {file: page.encode() for file, page in pages(event, plan, made_clock=made_clock).items()}
     out["run-sheet.csv"] = run_sheet_csv(event, plan).encode()
     out["day.ics"] = calendar(event, plan, name=name)
     for h in event.helpers:

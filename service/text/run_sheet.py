@@ -52,6 +52,16 @@ def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetIt
     ]
 
 
+def helper_names(event: Event, item: RunSheetItem) -> str:
+    """Return the names of the helpers whose work an item is."""
+    return ", ".join(h.name for h in event.helpers if h.id in item.helper_ids)
+
+
+def who_does(event: Event, item: RunSheetItem) -> str:
+    """Return the names of those who do an item, or "all"."""
+    return "all" if item.kind in EVERYBODY else helper_names(event, item)
+
+
 def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
     rings = [c for c in event.cookers if c.on_gas]

@@ -10,9 +10,9 @@ from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
 from service.text import formatting
-from service.text.run_sheet import RunSheetItem, run_sheet_items
+from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
 from service.web.context import PageContextDep
-from service.web.plan_rows import batch_row, unplaced_rows, who_does
+from service.web.plan_rows import batch_row, unplaced_rows
 from service.web.rendering import page_router
 from solver.plan import Plan, Window
 

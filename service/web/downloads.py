@@ -47,14 +47,14 @@ def paper_pdf(
     """Return the whole paper. `base` is this service's address for the cards' codes."""
     name, known = context.name, base.startswith(("http://", "https://"))
     base_url = f"{base.rstrip('/')}/e/{name}" if known else ""
-    data = pdf(context.event, plan, paper=paper, base_url=base_url, made=_made(context))
+    data = pdf(context.event, plan, paper=paper, base_url=base_url, made_clock=_made_clock(context))
     return attachment(data, "application/pdf", f"{name}.pdf")
 
 
 @router.get("/e/{name}/pages.zip")
 def pages_zip(context: PageContextDep, plan: PlanDep) -> Response:
     """Return the self-contained pages, calendars and the CSV in one file."""
-    data = packed(context.event, plan, name=context.name, made=_made(context))
+    data = packed(context.event, plan, name=context.name, made_clock=_made_clock(context))
     return attachment(data, "application/zip", f"{context.name}-pages.zip")
 
 
@@ -76,6 +76,6 @@ def sheet_csv(context: PageContextDep, plan: PlanDep) -> Response:
     return attachment(run_sheet_csv(context.event, plan), "text/csv", f"{context.name}.csv")
 
 
-def _made(context: PageContext) -> str:
+def _made_clock(context: PageContext) -> str:
     made_at = context.in_force.made_at
     return formatting.clock(context.event, made_at) if made_at else ""

@@ -4,15 +4,7 @@ from __future__ import annotations
 
 from events.model import Event
 from service.text import allergens, formatting, messages, notices
-from service.text.run_sheet import RunSheetItem
-from solver.plan import EVERYBODY, Placement, Plan
-
-
-def who_does(event: Event, item: RunSheetItem) -> str:
-    """Return the names of those who do a thing, or "all"."""
-    if item.kind in EVERYBODY:
-        return "all"
-    return ", ".join(h.name for h in event.helpers if h.id in item.helper_ids)
+from solver.plan import Placement, Plan
 
 
 def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:

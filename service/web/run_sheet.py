@@ -7,9 +7,9 @@ from fastapi import Response
 from events.model import Event
 from service.access import for_role
 from service.text import formatting, turn_orders
-from service.text.run_sheet import run_sheet_items
+from service.text.run_sheet import run_sheet_items, who_does
 from service.web.context import PageContextDep
-from service.web.plan_rows import unplaced_rows, who_does
+from service.web.plan_rows import unplaced_rows
 from service.web.rendering import page_router
 from solver.plan import Plan
 

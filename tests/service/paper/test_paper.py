@@ -21,11 +21,12 @@ from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.table import changed
 from service.paper.calendar import calendar, run_sheet_csv
-from service.paper.content import aiming, facts
+from service.paper.content import facts
 from service.paper.lists import lists
 from service.paper.pdf import pdf
 from service.paper.shopping import shopping
 from service.paper.standalone_pages import packed, pages
+from service.paper.station_card import aiming
 from service.text import formatting, turn_orders
 from service.text.run_sheet import run_sheet_items
 from solver.policy import RINGS_MIN

@@ -1,4 +1,4 @@
-// The next thing to do and how long until then, by the phone's own clock: alone.html carries it within.
+// The next thing to do and how long until then, by the phone's own clock: standalone.html carries it within.
 const box = document.getElementById("next");
 const rows = [...document.querySelectorAll("li[data-at]")];
 const DAY_MS = 86400000;

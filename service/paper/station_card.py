@@ -1,0 +1,137 @@
+"""A station's card: its loads, turns and cautions, and the card to aim it by."""
+
+from __future__ import annotations
+
+from events.model import Cooker, Event
+from service.application.aiming_card import card_declination_deg, ring_radius
+from service.charts.qr_code import qr_on_paper
+from service.paper.card_mounts import card_mount
+from service.text import formatting, messages, turn_orders
+from service.text.allergens import sentence
+from service.text.cookers import caution, kind_name, strength_source
+from solver.plan import Placement, Plan, Rescue, turners
+from solver.policy import RINGS_MIN
+
+Facts = dict[str, object]
+PINS_MM = (100, 200)  # the usual pin; one twice as long for mirrors, which must point closer
+
+
+def aiming(event: Event) -> Facts:
+    """Return the aiming card: its rings (minutes) in mm for each pin, exact for the day."""
+    kinds = dict.fromkeys(c.kind for c in event.cookers if c.on_sun)
+    return {
+        "declination": round(card_declination_deg(event), 1),
+        "pins": [
+            {
+                "mm": pin,
+                "rings": [
+                    {
+                        "min": str(ring),
+                        "r": round(ring_radius(event, ring, pin=pin), 3),
+                    }
+                    for ring in RINGS_MIN
+                ],
+            }
+            for pin in PINS_MM
+        ],
+        "mounts": [
+            {
+                "kind": kind_name(mount.kind).capitalize(),
+                "words": mount.words,
+                "drawing": str(mount.drawing),
+            }
+            for kind in kinds
+            if (mount := card_mount(kind))
+        ],
+    }
+
+
+def station_card(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Facts:
+    """Return one cooker's card; with a `base_url` it has the code of the station's page."""
+    url = f"{base_url}/stations/{cooker.id}" if base_url else ""
+    too_near = [messages.TOO_NEAR] if cooker.nature.concentrates else []
+    return {
+        "id": cooker.id,
+        "name": cooker.name,
+        "kind": kind_name(cooker.kind),
+        "size": formatting.size(cooker),
+        "place": event.station(cooker.station).name if cooker.station else "",
+        "origin": strength_source(cooker),
+        "cautions": [
+            *_turn_cautions(plan, cooker),
+            *(text for work in ("load", "lift") if (text := caution(cooker, work))),
+            *too_near,
+        ],
+        "loads": [_load(event, plan, p) for p in plan.placements if p.cooker_id == cooker.id],
+        "saves": _saves(event, plan, cooker),
+        "turns": _turns(event, plan, cooker),
+        "url": url,
+        "qr": qr_on_paper(url) if url else "",
+    }
+
+
+def _load(event: Event, plan: Plan, batch: Placement) -> Facts:
+    dish = event.dish(batch.dish_id)
+    rescue = next((r for r in plan.rescues if r.placement_id == batch.id), None)
+    return {
+        "food": dish.name + formatting.part(batch),
+        "mass": formatting.mass(event, batch.mass_kg),
+        "pot": event.pot(batch.pot_id).name,
+        "load": formatting.clock(event, batch.loaded_at),
+        "done": formatting.clock(event, batch.done_at),
+        "lift": formatting.clock(event, batch.lifted_at),
+        "serve": formatting.clock(event, batch.served_at),
+        "probe": messages.probe_order(event, dish),
+        "allergens": sentence(event, dish),
+        "rescue": _rescue_order(event, rescue) if rescue else "",
+    }
+
+
+def _rescue_order(event: Event, rescue: Rescue) -> str:
+    rings = {c.id: c.name for c in event.cookers}
+    return (
+        f"{formatting.clock(event, rescue.at)}: probe. "
+        f"Under {formatting.temp(event, rescue.below_c)}: "
+        f"to {rings.get(rescue.ring_id, 'the gas ring')}. Over that: leave it."
+    )
+
+
+def _saves(event: Event, plan: Plan, cooker: Cooker) -> list[str]:
+    """Return which slow pots come to a gas ring on a poor day, and when."""
+    batches = {p.id: p for p in plan.placements}
+    lines = []
+    for rescue in sorted(plan.rescues, key=lambda r: r.at):
+        if rescue.ring_id == cooker.id:
+            batch = batches[rescue.placement_id]
+            food = event.dish(batch.dish_id).name + formatting.part(batch)
+            at, below = formatting.clock(event, rescue.at), formatting.temp(event, rescue.below_c)
+            lines.append(f"{at}: {food}, if under {below}; {rescue.ring_min} min")
+    return lines
+
+
+def _turns(event: Event, plan: Plan, cooker: Cooker) -> list[Facts]:
+    names = {h.id: h.name for h in event.helpers}
+    who = turners(plan)
+    rows: list[Facts] = []
+    for turn in plan.turns:
+        if turn.cooker_id == cooker.id:
+            order = turn_orders.turn_order(event, turn)
+            rows.append(
+                {
+                    "at": formatting.clock(event, turn.at),
+                    "until": formatting.clock(event, turn.holds_until),
+                    "shadow": order.shadow_short,
+                    "how": order.short,
+                    "who": names.get(who.get(turn.id, ""), ""),
+                }
+            )
+    return rows
+
+
+def _turn_cautions(plan: Plan, cooker: Cooker) -> list[str]:
+    """Return what to beware of in all turns of a cooker's day, each once."""
+    every = [caution(cooker, "turn")]
+    for turn in plan.turns:
+        if turn.cooker_id == cooker.id:
+            every += turn_orders.turn_cautions(cooker, turn)
+    return [text for text in dict.fromkeys(every) if text]

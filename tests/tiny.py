@@ -112,13 +112,14 @@ def by_hand(event: Event) -> dict[tuple[str, str, int], tuple[int, int]]:
 def same_as_by_hand(event: Event) -> None:
     """Raise where a column of one pot is none, or costs other than, by hand."""
     hand = by_hand(event)
-    shown: dict[tuple[str, str], str] = {}  # of two kinds of pot the table shows the first
+    by_size = sorted(event.pots, key=lambda p: p.litres)
     for way in enumerate_candidates(make_day(event)).candidates:
         o = way.column
         if len(o.batch_ids) > 1 or o.route not in ("sun", "burner"):
             continue
         dish = way.batches[0].dish.id
-        if shown.setdefault((dish, o.cooker_id), o.pot_ids[0]) != o.pot_ids[0]:
+        smallest = next(p.id for p in by_size if p.litres >= way.batches[0].litres)
+        if o.pot_ids[0] != smallest:  # the table shows the smallest
             continue
         if o.load_slot % GRAIN == 0:
             key, costs = (

@@ -16,7 +16,7 @@ HARVEST = sample_event("harvest-lunch")
 
 
 def test_a_pot_is_ready_or_says_when() -> None:
-    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "11:40"))
+    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "11:20"))
     pots = {p.placement_id: p for p in pot_statuses(status)}
     cooking = pots["plum-compote-1"]
     assert cooking.ready_at is not None
@@ -24,7 +24,7 @@ def test_a_pot_is_ready_or_says_when() -> None:
     said = text.state(HARVEST, cooking)
 
     assert said.startswith("ready 1")
-    assert "pm" in text.state(changed(HARVEST, clock_h=12), cooking)
+    assert "am" in text.state(changed(HARVEST, clock_h=12), cooking)
     assert text.state(HARVEST, changed(cooking, ready_now=True)) == "ready"
     assert text.state(HARVEST, changed(cooking, cautious_at=None)).endswith(", or later")
     assert text.state(HARVEST, changed(cooking, ready_at=None)).startswith("not on this day")

@@ -48,6 +48,7 @@ def test_a_clear_day_goes_a_grey_one_is_a_gas_day() -> None:
 
 def test_dishes_are_left_out_until_the_rest_is_safe_enough() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
+    event = changed(event, chance_pct=decide(event, plan).steps[0].of_100)
 
     told = decide(event, plan)
 
@@ -72,10 +73,10 @@ def test_soaking_is_decided_the_evening_before() -> None:
 def test_every_cost_has_its_reason() -> None:
     plan = sample_plan(NAME)
 
-    held = {v.key: v.value for v in plan.levels}["stale"]
+    short = {v.key: v.value for v in plan.levels}["short"]
 
-    assert held > 0
-    assert sum(t.cost_figure for t in plan.tradeoffs if t.cost == "stale") == held
+    assert short > 0
+    assert sum(t.cost_figure for t in plan.tradeoffs if t.cost == "short") == short
 
 
 def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:
@@ -85,12 +86,12 @@ def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:
         p.placement_id: p for p in pot_statuses(day_status(event, plan, [], local(event, "10:50")))
     }
 
-    rice = pots["rice-1"]
+    stew = pots["bean-stew-1"]
     assert pots["beetroot-1"].ready_now
-    assert not rice.ready_now
-    assert rice.ready_at is not None
-    assert rice.fast_at <= rice.ready_at <= rice.cautious_at
-    assert rice.gas_by is not None
+    assert not stew.ready_now
+    assert stew.ready_at is not None
+    assert stew.fast_at <= stew.ready_at <= stew.cautious_at
+    assert stew.gas_by is not None
     assert "tea-1" not in pots
 
 

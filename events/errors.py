@@ -69,10 +69,10 @@ class NotFound(NoonfareError):
 
 
 class StaleVersion(NoonfareError):
-    """Somebody changed the event in between; `mark` is what it is now."""
+    """Somebody changed the event in between; `fingerprint` is of its version now."""
 
-    def __init__(self, name: str, mark: str) -> None:
-        self.mark = mark
+    def __init__(self, name: str, fingerprint: str) -> None:
+        self.fingerprint = fingerprint
         super().__init__(f"{name} was changed in between. Read it again, then change that.")
 
 

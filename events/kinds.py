@@ -22,6 +22,8 @@ class CookerKind:
     heat: Heat  # "none" keeps heat and makes none
     has_body: bool  # a warm body of its own, whose loss is loss_w_k; else each pot loses heat
     concentrates: bool  # its bright spot burns and blinds: watched, covered, shown from far
+    glazed: bool  # light falls through glass, which fogs, and may stand at a fixed tilt
+    lights_the_pot: bool  # its mirrors show images of the pot: a larger pot catches more light
     ability: Ability  # what a helper must be allowed to do to work a trained one
     sized_by: Literal["diameter", "opening", "litres"]  # how people say how big it is
     requires: tuple[str, ...]  # figures that an event file must give
@@ -36,6 +38,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         heat="sun",
         has_body=False,
         concentrates=True,
+        glazed=False,
+        lights_the_pot=False,
         ability="mirrors",
         sized_by="diameter",
         requires=("aperture_m2",),
@@ -48,6 +52,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         heat="sun",
         has_body=True,
         concentrates=False,
+        glazed=True,
+        lights_the_pot=False,
         ability="mirrors",
         sized_by="opening",
         requires=("aperture_m2", "loss_w_k"),
@@ -60,6 +66,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         heat="sun",
         has_body=False,
         concentrates=False,
+        glazed=False,
+        lights_the_pot=True,
         ability="mirrors",
         sized_by="opening",
         requires=("aperture_m2",),
@@ -72,6 +80,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         heat="none",
         has_body=True,
         concentrates=False,
+        glazed=False,
+        lights_the_pot=False,
         ability="mirrors",
         sized_by="litres",
         requires=("loss_w_k",),
@@ -84,6 +94,8 @@ COOKER_KINDS: dict[Kind, CookerKind] = {
         heat="gas",
         has_body=False,
         concentrates=False,
+        glazed=False,
+        lights_the_pot=False,
         ability="burner",
         sized_by="litres",
         requires=("power_w",),

@@ -27,6 +27,7 @@ from events.kinds import (
     DoneMode,
     Kind,
 )
+from events.measured import Measured
 from events.provenance import TRUSTED, Provenance
 from events.quantities import within
 from events.site import Site, Station, Weather
@@ -49,6 +50,8 @@ class Cooker(Table):
 
     Sun kinds use aperture, efficiency and acceptance. `loss_w_k` is the body to the air (box,
     insulated); `pot_loss_w_m2_k` is each pot's own surface to the air (parabolic, panel, burner).
+    `glass_tilt_deg` is for an opening that turns but does not tilt, from level (0); without it
+    the opening is tilted square to the sun.
     `provenance` says for each figure where it comes from. A round opening may be given by its
     diameter; the area is what the physics uses.
     """
@@ -62,6 +65,7 @@ class Cooker(Table):
     diameter_m: Annotated[float, within("diameter_m")] | None = None
     optical_efficiency: Annotated[float, within("optical_efficiency")] = 0.5
     diffuse_fraction: Annotated[float, within("fraction")] = 0.0
+    glass_tilt_deg: Annotated[float, within("glass_tilt_deg")] | None = None
     sun_on_pots_fraction: Annotated[float, within("fraction")] = 1.0
     loss_w_k: Annotated[float, within("loss_w_k")] | None = None
     pot_loss_w_m2_k: Annotated[float, within("loss_w_m2_k")] = 10.0
@@ -81,6 +85,7 @@ class Cooker(Table):
     opens: Time | None = None
     closes: Time | None = None
     strength_band_fraction: Annotated[float, within("fraction")] = 0.25
+    measured: Measured | None = None  # the solver lets it stand before the figures above
     provenance: dict[str, Provenance] = Field(default_factory=dict)
 
     @property
@@ -213,6 +218,8 @@ class Dish(Table):
     ingredients: Annotated[tuple[Ingredient, ...], Field(max_length=40)] = ()
     shape: Shape = "liquid"
     thickness_mm: Annotated[float, within("thickness_mm")] = 0.0
+    # How thick the pieces are that `ordinary_min` is for, where that is another thickness.
+    recipe_thickness_mm: Annotated[float, within("thickness_mm")] | None = None
     diffusivity_mm2_s: Annotated[float, within("diffusivity_mm2_s")] = 0.14
     start_c: Annotated[float, within("food_c")] = 20.0
     done: Done

@@ -21,7 +21,7 @@ LOAD_LONGEST_MIN = 30
 SKIES_MOST = 95  # of 100: no chance is told as higher, nothing is certain
 STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasured
 # It loses so much more for each m/s of wind, as a pot in a mirror does: typical, unmeasured.
-STAND_WIND_FACTOR_S_M = 0.667
+STAND_WIND_FACTOR_S_M = 0.475
 HOLD_SPARE_K = 2.0  # what is planned to stay hot, is planned so much hotter than the rule asks
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
 YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)

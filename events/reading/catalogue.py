@@ -37,6 +37,9 @@ def resolve(kind: str, own: RawTable) -> RawTable:
             base[key] = round(float(str(base[key])) * ratio, 4)
             provenance[key] = {"kind": "scaled", "note": "by its opening"}
     provenance |= {key: {"kind": "given"} for key in own if key in provenance}
+    recipe = "ordinary_min" in base and _same(own, base, "ordinary_min")
+    if recipe and not _same(own, base, "thickness_mm"):
+        base["recipe_thickness_mm"] = base.get("thickness_mm")  # its minutes are for these
     given = own.get("provenance")
     provenance |= given if isinstance(given, dict) else {}
     merged = {**base, **own, "provenance": provenance}
@@ -44,3 +47,8 @@ def resolve(kind: str, own: RawTable) -> RawTable:
         merged.pop("provenance")
         merged.pop("like")
     return merged
+
+
+def _same(own: RawTable, base: RawTable, key: str) -> bool:
+    """Return whether a table leaves a key as the entry has it."""
+    return bool(own.get(key, base.get(key)) == base.get(key))

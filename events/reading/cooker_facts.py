@@ -1,9 +1,9 @@
-"""What people can measure of a cooker, turned into the parameters that the physics uses.
+"""Cookers described by what people can measure: the record, its faults, and a first estimate.
 
-Four descriptions give the same parameters: the line of the standard water test; two facts seen in
-the field; a catalogue entry scaled by its opening (catalogue.py); a fit to a log
-(solver/thermal/calibration.py, which prints the first). A mirror may be described by its shape,
-an insulated box by one reading.
+The line of the standard water test; two facts seen in the field; a mirror by its shape; an
+insulated box by one reading. The event keeps what was typed (`Cooker.measured`). The parameters
+here take the water, the pot and the cooker for one lump: they show what can not be, and
+solver/thermal/calibration.py finds those with which the whole model gives the measured figures.
 
 Sources
 [S580] ASAE/ASABE S580.1: P_s = P 700 / I. For a lumped cooker the line is 700 eta A - UA 700/I T_d
@@ -15,11 +15,11 @@ Sources
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import cast
 
 from events.errors import Fault, Place
-from events.kinds import COOKER_KINDS, Kind
+from events.kinds import COOKER_KINDS, CookerKind, Kind
+from events.measured import Measured
 from events.model import round_opening_m2
 from events.table import RawTable
 
@@ -31,22 +31,8 @@ TEST: RawTable = {"kind": "measured"}
 FIELD: RawTable = {"kind": "measured", "note": "in the field"}
 SHAPED: RawTable = {"kind": "computed", "note": "from its shape"}
 
-LINE = ("line_intercept_w", "line_slope_w_k", "line_sun_w_m2")
-EMPTY = ("empty_c", "empty_air_c", "empty_sun_w_m2")
-BOIL = ("heat_litres", "heat_from_c", "heat_to_c", "heat_min", "heat_sun_w_m2", "heat_air_c")
-SHAPE = ("focal_m", "depth_m", "pot_width_m")
-KEPT = ("kept_c", "kept_litres", "kept_air_c")
-Facts = dict[str, float]
-KEYS = (*LINE, *EMPTY, *BOIL, *SHAPE, *KEPT)
-_USUAL: Facts = {
-    "line_sun_w_m2": 800.0,
-    "empty_air_c": 25.0,
-    "empty_sun_w_m2": 850.0,
-    "heat_air_c": 25.0,
-    "heat_sun_w_m2": 850.0,
-    "pot_width_m": 0.24,
-    "kept_air_c": 20.0,
-}
+KEYS = tuple(Measured.model_fields)
+_USUAL = {k: f.default for k, f in Measured.model_fields.items() if isinstance(f.default, float)}
 
 
 def with_opening(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
@@ -62,60 +48,61 @@ def with_opening(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTabl
 
 
 def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTable:
-    """Return a cooker's table with what was measured turned into parameters."""
-    given = {k: v for k, v in cooker.items() if k in KEYS}
-    if not given:
+    """Return a cooker's table with what was measured as a record, and a first estimate from it."""
+    given = cooker.get("measured")
+    typed = {k: v for k, v in given.items() if v is not None} if isinstance(given, dict) else {}
+    typed |= {k: cooker[k] for k in KEYS if k in cooker}
+    if not typed:
         return cooker
-    plain = {k: v for k, v in cooker.items() if k not in KEYS}
-    wrong = [place.not_a_number(k, v) for k, v in given.items() if not _is_number(v)]
-    if wrong:
-        faults += wrong
-        return plain
-    facts = {k: float(str(v)) for k, v in given.items()}
-    known = plain.get("provenance")
-    converted: RawTable = {**plain, "provenance": known if isinstance(known, dict) else {}}
-    for keys, convert in _CONVERSIONS:
-        if not any(k in facts for k in keys):
-            continue
-        try:
-            converted = convert(converted, _USUAL | facts, facts)
-        except KeyError as error:  # convert() misses a key
-            limit = f"{', '.join(facts)} need it too"
-            faults.append(place.fault(str(error.args[0]), "", limit, "Add it."))
-            break
-        except ZeroDivisionError:
-            faults.append(place.fault(", ".join(facts), "", "must all be over 0", "Measure again."))
-            break
-        except ValueError as error:  # the figures can't be
-            faults.append(place.fault(", ".join(facts), "", str(error), "Measure again."))
-            break
-    return converted
+    out = {k: v for k, v in cooker.items() if k not in KEYS} | {"measured": typed}
+    provenance = out.get("provenance")
+    out["provenance"] = dict(provenance) if isinstance(provenance, dict) else {}
+    figures: dict[str, float] = dict(_USUAL)
+    for key, value in typed.items():
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            faults.append(place.not_a_number(key, value))
+            return out
+        if not math.isfinite(value):
+            faults.append(place.not_a_number(key, value))
+            return out
+        figures[key] = float(value)
+    for asked, estimate in (
+        (("focal_m", "depth_m"), _shape),
+        (("line_intercept_w", "line_slope_w_k"), _line),
+        (("empty_c", "heat_litres"), _facts),
+        (("kept_c",), _kept),
+    ):
+        if any(k in typed for k in asked):
+            try:
+                out = estimate(out, figures, typed)
+            except KeyError as error:
+                limit = f"{', '.join(typed)} need it too"
+                faults.append(place.fault(str(error.args[0]), "", limit, "Add it."))
+                return out
+            except ValueError as error:
+                faults.append(place.fault(", ".join(typed), "", str(error), "Measure again."))
+                return out
+    return out
 
 
-def _is_number(value: object) -> bool:
-    number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    return number and math.isfinite(value)  # type: ignore[arg-type]  # mypy loses it over `and`
-
-
-def _set(cooker: RawTable, source: RawTable, **figures: float) -> RawTable:
-    provenance = cooker["provenance"]
+def _set(out: RawTable, source: RawTable, **figures: float) -> RawTable:
+    provenance = out["provenance"]
     assert isinstance(provenance, dict)
     digits = {k: float(f"{v:.4g}") for k, v in figures.items()}
-    return {**cooker, **digits, "provenance": {**provenance, **dict.fromkeys(figures, source)}}
+    return {**out, **digits, "provenance": {**provenance, **dict.fromkeys(figures, source)}}
 
 
 def _width(area_m2: float) -> float:
     return math.sqrt(4 * area_m2 / math.pi)
 
 
-def _has_body(cooker: RawTable) -> bool:
-    """Return whether the loss is its body's; a kind that there is not is faulted elsewhere."""
-    kind = COOKER_KINDS.get(cast("Kind", str(cooker.get("kind"))))
-    return kind is not None and kind.has_body
+def _nature(out: RawTable) -> CookerKind:
+    """Return what is true of its kind; a kind that there is not is faulted elsewhere."""
+    return COOKER_KINDS.get(cast("Kind", out.get("kind")), COOKER_KINDS["panel"])
 
 
-def _aperture(cooker: RawTable) -> float:
-    value = cooker.get("aperture_m2")
+def _aperture(out: RawTable) -> float:
+    value = out.get("aperture_m2")
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise KeyError("aperture_m2")
     return float(value)
@@ -129,101 +116,94 @@ def _possible(efficiency: float) -> float:
     return efficiency
 
 
-def _from_test_line(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
+def _line(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[S580] The line of the standard water test."""
     for key in ("line_intercept_w", "line_slope_w_k"):
-        if key not in facts:
+        if key not in typed:
             raise KeyError(key)
-    if figures["line_slope_w_k"] >= 0:
-        raise ValueError(f"a slope of {figures['line_slope_w_k']:g} W/K is not below 0")
-    efficiency = _possible(figures["line_intercept_w"] / 700 / _aperture(cooker))
-    loss = -figures["line_slope_w_k"] * figures["line_sun_w_m2"] / 700
-    cooker = _set(cooker, TEST, optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
-    if _has_body(cooker):
-        return _set(cooker, TEST, loss_w_k=loss)
-    return _set(cooker, TEST, pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
+    if f["line_slope_w_k"] >= 0:
+        raise ValueError(f"a slope of {f['line_slope_w_k']:g} W/K is not below 0")
+    efficiency = _possible(f["line_intercept_w"] / 700 / _aperture(out))
+    loss = -f["line_slope_w_k"] * f["line_sun_w_m2"] / 700
+    out = _set(out, TEST, optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
+    if _nature(out).has_body:
+        return _set(out, TEST, loss_w_k=loss)
+    return _set(out, TEST, pot_loss_w_m2_k=loss / 0.2)  # a pot of about 8 litres
 
 
-def _from_field_facts(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
+def _facts(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[LUMP] The hottest empty temperature, and the minutes that some litres took."""
-    area, sun = _aperture(cooker), figures["heat_sun_w_m2"]
-    rise = figures["empty_c"] - figures["empty_air_c"] if "empty_c" in facts else None
+    area, sun = _aperture(out), f["heat_sun_w_m2"]
+    rise = f["empty_c"] - f["empty_air_c"] if "empty_c" in typed else None
     if rise is not None and rise <= 0:
         raise ValueError("the hottest empty temperature must be above the air's")
-    if "heat_litres" in facts:
+    if rise is not None and _nature(out).concentrates:
+        raise ValueError("an empty pot must never stand at a mirror's focus")
+    if "heat_litres" in typed:
         for key in ("heat_from_c", "heat_to_c", "heat_min"):
-            if key not in facts:
+            if key not in typed:
                 raise KeyError(key)
-        low, high = (figures[key] - figures["heat_air_c"] for key in ("heat_from_c", "heat_to_c"))
-        if high <= low or figures["heat_min"] <= 0 or figures["heat_litres"] <= 0:
+        low, high = f["heat_from_c"] - f["heat_air_c"], f["heat_to_c"] - f["heat_air_c"]
+        if high <= low or f["heat_min"] <= 0 or f["heat_litres"] <= 0:
             raise ValueError("the water must get warmer, in more than 0 minutes")
-        capacity, seconds = figures["heat_litres"] * WATER_J_KG_K, figures["heat_min"] * 60
+        capacity, seconds = f["heat_litres"] * WATER_J_KG_K, f["heat_min"] * 60
         if rise is None:
-            power = capacity * (high - low) / seconds + _loss(cooker) * (low + high) / 2
+            power = capacity * (high - low) / seconds + _loss(out) * (low + high) / 2
         else:
-            reach = rise * sun / figures["empty_sun_w_m2"]
+            reach = rise * sun / f["empty_sun_w_m2"]
             if high >= reach:
                 raise ValueError("the water got hotter than the empty cooker")
             power = capacity * reach / seconds * math.log((reach - low) / (reach - high))
-        cooker = _set(
-            cooker,
+        out = _set(
+            out,
             FIELD,
             optical_efficiency=_possible(power / sun / area),
             strength_band_fraction=FACTS_BAND,
         )
-    if rise is not None and _has_body(cooker):
-        efficiency = cooker.get("optical_efficiency")
+    if rise is not None:
+        efficiency = out.get("optical_efficiency")
         eta = float(efficiency) if isinstance(efficiency, (int, float)) else 0.5
-        loss = eta * area * figures["empty_sun_w_m2"] / rise
-        cooker = _set(cooker, FIELD, loss_w_k=loss)
-    return cooker
+        loss = eta * area * f["empty_sun_w_m2"] / rise
+        key, scale = ("loss_w_k", 1.0) if _nature(out).has_body else ("pot_loss_w_m2_k", 0.2)
+        out = _set(out, FIELD, **{key: loss / scale})
+    return out
 
 
-def _loss(cooker: RawTable) -> float:
+def _loss(out: RawTable) -> float:
     """Return a pot's loss in W/K: its own surface, or the box's."""
     for key, scale in (("loss_w_k", 1.0), ("pot_loss_w_m2_k", 0.2)):
-        value = cooker.get(key)
+        value = out.get(key)
         if isinstance(value, (int, float)) and not isinstance(value, bool):
             return float(value) * scale
     return 2.0
 
 
-def _from_shape(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
+def _shape(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """[PARA] A mirror's opening, focal length or depth: how far off it keeps the pot lit."""
-    given = cooker.get("diameter_m")
-    width = float(given) if isinstance(given, (int, float)) else _width(_aperture(cooker))
-    focal = figures["focal_m"] if "focal_m" in facts else width**2 / (16 * figures["depth_m"])
+    given = out.get("diameter_m")
+    width = float(given) if isinstance(given, (int, float)) else _width(_aperture(out))
+    focal = f["focal_m"] if "focal_m" in typed else width**2 / (16 * f["depth_m"])
     if not 0.05 <= focal <= 10:
         raise ValueError(f"a focal length of {focal:.2f} m is not 0.05 to 10")
     rim_m = focal + width**2 / (16 * focal)
     spot_m = rim_m * math.radians(2 * SLOPE_ERROR_DEG + SUN_RADIUS_DEG)
-    half_m = figures["pot_width_m"] / 2
+    half_m = f["pot_width_m"] / 2
     if half_m <= spot_m:
-        pot = f"a pot {2 * half_m:g} m wide"
-        raise ValueError(f"{pot} is smaller than the bright spot, {2 * spot_m:.2f} m")
-    holds_deg = math.degrees(math.atan((half_m - spot_m) / rim_m))
-    lost_deg = math.degrees(math.atan((half_m + spot_m) / focal))
-    return _set(cooker, SHAPED, acceptance_deg=holds_deg, lost_deg=max(lost_deg, holds_deg + 1))
+        raise ValueError(
+            f"a pot {f['pot_width_m']:g} m wide is smaller than the bright spot, {2 * spot_m:.2f} m"
+        )
+    kept = math.degrees(math.atan((half_m - spot_m) / rim_m))
+    lost = math.degrees(math.atan((half_m + spot_m) / focal))
+    return _set(out, SHAPED, acceptance_deg=kept, lost_deg=max(lost, kept + 1))
 
 
-def _from_heat_kept(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
+def _kept(out: RawTable, f: dict[str, float], typed: RawTable) -> RawTable:
     """An insulated box by one reading: from 95 °C, what is left after four hours."""
-    litres = figures.get("kept_litres") or cooker.get("litres")
+    litres = f.get("kept_litres") or out.get("litres")
     if isinstance(litres, bool) or not isinstance(litres, (int, float)):
         raise KeyError("kept_litres")
-    air = figures["kept_air_c"]
-    if not air < figures["kept_c"] < 95:
-        raise ValueError(
-            f"{figures['kept_c']:g} °C after four hours must lie between the air and 95 °C"
-        )
-    loss = litres * WATER_J_KG_K / (4 * 3600) * math.log((95 - air) / (figures["kept_c"] - air))
-    return _set(cooker, TEST, loss_w_k=loss)
-
-
-# What a fact's keys are turned by; in this order, since one may need what another gives.
-_CONVERSIONS: tuple[tuple[tuple[str, ...], Callable[[RawTable, Facts, Facts], RawTable]], ...] = (
-    (SHAPE[:2], _from_shape),
-    (LINE[:2], _from_test_line),
-    ((EMPTY[0], BOIL[0]), _from_field_facts),
-    (KEPT[:1], _from_heat_kept),
-)
+    air = f["kept_air_c"]
+    if not air < f["kept_c"] < 95:
+        raise ValueError(f"{f['kept_c']:g} °C after four hours must lie between the air and 95 °C")
+    loss = litres * WATER_J_KG_K / (4 * 3600) * math.log((95 - air) / (f["kept_c"] - air))
+    return _set(out, TEST, loss_w_k=loss)

@@ -31,6 +31,7 @@ class Food:
     tins: bool  # may be bought in tins instead
     each_kg: float | None  # bought by number, of this mass each
     water_kg: float  # of water carried, for a kilogram in the dish
+    z_c: float | None  # by which it softens, where that is not the general figure
 
 
 @cache
@@ -55,6 +56,7 @@ def _food(name: str, entry: dict[str, object]) -> Food:
         bought_kg=float(str(buy.get("kg_per_kg", 1.0))),
         tins=entry.get("tins") is True,
         each_kg=None if each is None else float(str(each)),
+        z_c=None if "z_c" not in entry else float(str(entry["z_c"])),
         water_kg=1.0 if name == "water" else float(str(entry.get("carry_water", 0.0))),
     )
 

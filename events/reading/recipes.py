@@ -13,7 +13,8 @@ PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTable:
     """Return a dish's table with what its ingredients say, where it is not given.
 
-    That is its composition, the mass of a portion, and whether it is raw meat. A food that the
+    That is its composition, the mass of a portion, whether it is raw meat, and its z_c where a
+    food (a dry pulse) has one of its own. A food that the
     catalogue has not is a fault where the composition is to come from it.
     """
     given = dish.get("ingredients")
@@ -40,6 +41,9 @@ def _mixed(dish: RawTable, parts: list[tuple[Food, float]]) -> RawTable:
     mixed = dict(dish)
     mixed.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
     mixed.setdefault("raw_meat", any(food.raw_meat for food, _ in parts))
+    own_z = [food.z_c for food, _ in parts if food.z_c is not None]
+    if own_z:
+        mixed.setdefault("z_c", min(own_z))
     if "composition" not in mixed:
         sums = {p: sum(kg * food.composition.get(p, 0.0) for food, kg in parts) for p in PARTS}
         whole = sum(sums.values())

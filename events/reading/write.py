@@ -6,6 +6,7 @@ import tomlkit
 from pydantic import BaseModel
 
 from events import model
+from events.measured import Measured
 from events.reading.schema import HOURS, LISTS
 from events.site import Weather
 from events.table import RawTable
@@ -36,6 +37,9 @@ def _plain(table: BaseModel) -> RawTable:
     for key in type(table).model_fields:
         value = getattr(table, key)
         if value is None:
+            continue
+        if isinstance(value, Measured):
+            row |= value.model_dump(exclude_unset=True, exclude_none=True)
             continue
         if isinstance(value, BaseModel):
             value = _plain(value)

@@ -14,7 +14,7 @@ from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
 from solver.simulation.energy_flow import HeatFlow
-from solver.thermal.calibration import CalibrationResult
+from solver.thermal.readings import CalibrationResult
 
 router = APIRouter(prefix="/api", tags=["noonfare"])
 

@@ -15,5 +15,5 @@ def card_declination_deg(event: Event) -> float:
 
 def ring_radius(event: Event, ring_min: float, *, pin: float) -> float:
     """Return how far the tip of a pin's shadow lies from its foot, in the pin's own unit."""
-    angle_deg = travel_deg(ring_min, declination=declination_deg(event.date))
+    angle_deg = travel_deg(ring_min, declination_deg=declination_deg(event.date))
     return pin * math.tan(math.radians(angle_deg))

@@ -30,7 +30,7 @@ from solver.feasibility.season import Season
 from solver.plan import Plan
 from solver.simulation.day import make_day
 from solver.simulation.energy_flow import HeatFlow, heat_now
-from solver.thermal.calibration import CalibrationResult, litre_test
+from solver.thermal.readings import CalibrationResult, litre_test
 
 
 class LitreReadings(BaseModel):

@@ -15,7 +15,8 @@ from solver.plan import Window
 from solver.planning.pipeline import make_plan
 from solver.risk.decision import decide
 from solver.solar.windows import windows
-from solver.thermal.calibration import fit, litre_test, water_test
+from solver.thermal.readings import fit, litre_test
+from solver.thermal.water_test import water_test
 
 __all__ = [
     "decide",

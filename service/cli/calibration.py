@@ -19,7 +19,7 @@ from events.reading.cooker_log import gaps, read_log
 from service.application.event_analyses import fit, litre_test, water_test
 from service.cli.event_argument import event_named
 from service.cli.output import out
-from solver.thermal.calibration import WaterTest
+from solver.thermal.water_test import WaterTest
 
 EventOpt = Annotated[str, typer.Option("--event", help="An event file or sample: the place.")]
 CookerOpt = Annotated[str, typer.Option("--cooker", help="A cooker's id in that event.")]
@@ -70,7 +70,9 @@ def cooker_test(
     print(
         f'[[cooker]]\nid = "{tested.id}"\nlike = "{tested.like or ""}"\n'
         f"aperture_m2 = {area:g}\nline_intercept_w = {found.intercept_w:.1f}\n"
-        f"line_slope_w_k = {found.slope_w_k:.3f}\nline_sun_w_m2 = {found.sun_w_m2:.0f}"
+        f"line_slope_w_k = {found.slope_w_k:.3f}\nline_sun_w_m2 = {found.sun_w_m2:.0f}\n"
+        f"line_litres = {litres:g}\nline_air_c = {found.air_c:.0f}"
+        + ("" if found.wind_m_s is None else f"\nline_wind_m_s = {found.wind_m_s:.1f}")
     )
 
 
@@ -139,3 +141,5 @@ def one_litre(
         f"strength_band_fraction = {found.band_fraction:.2f}\n"
         'provenance = { optical_efficiency = "measured", strength_band_fraction = "measured" }'
     )
+    if tested.measured is not None:
+        out.print("! Take out its line_, empty_ and heat_ keys: they go before these figures.")

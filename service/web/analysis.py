@@ -38,7 +38,7 @@ def what_would_help(context: PageContextDep, services: ServicesDep) -> Response:
         }
         for i in improvements
     ]
-    return context.page("help.html", here="/more", fixes=rows)
+    return context.page("help.html", page_path="/more", fixes=rows)
 
 
 @router.post("/e/{name}/help")
@@ -46,7 +46,7 @@ def improve(
     name: Name,
     services: ServicesDep,
     fix: Annotated[str, Form()],
-    etag: Annotated[str, Form(alias="mark")],
+    etag: Annotated[str, Form()],
 ) -> Response:
     """Make one of the changes, if nobody changed the event in between."""
     services.events.improve(name, fix, etag=etag)
@@ -56,7 +56,7 @@ def improve(
 @router.get("/e/{name}/more")
 def more(context: PageContextDep) -> Response:
     """Show the way to all that has no place in the head."""
-    return context.page("more.html", here="/more")
+    return context.page("more.html", page_path="/more")
 
 
 @router.get("/e/{name}/year")
@@ -75,7 +75,7 @@ def the_year(context: PageContextDep, services: ServicesDep) -> Response:
         for week in season.weeks
     ]
     picture = season_picture(context.event, season)
-    return context.page("year.html", here="/more", picture=picture, rows=rows)
+    return context.page("year.html", page_path="/more", picture=picture, rows=rows)
 
 
 @router.get("/e/{name}/stations/{cooker_id}/measure")
@@ -97,7 +97,7 @@ def measure(
     usual = {"day": context.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
     return context.page(
         "measure.html",
-        here="/stations",
+        page_path="/stations",
         cooker=cooker,
         given={**usual, **given},
         strength=strength,
@@ -114,7 +114,7 @@ def go_or_not(context: PageContextDep) -> Response:
     decision = decide(event, plan)
     return context.page(
         "go.html",
-        here="/more",
+        page_path="/more",
         decision=decision,
         heading=decision_text.heading(decision),
         steps=[decision_text.step(event, s) for s in decision.steps],

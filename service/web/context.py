@@ -53,19 +53,19 @@ class PageContext:
         """Return the time there on the event's own day, as the event says it."""
         return formatting.clock(self.event, self.now) if self.now else ""
 
-    def page(self, template: str, *, here: str | None = None, **more: object) -> Response:
-        """Render one of this event's pages; `here` is its path in the head's navigation."""
+    def page(self, template: str, *, page_path: str | None = None, **more: object) -> Response:
+        """Render one of this event's pages; `page_path` is its path in the head's navigation."""
         return render(
             template,
             event=self.event,
             status=200,
-            kept=self.stored,
-            plan_mark=self.in_force.revision,
+            stored=self.stored,
+            plan_revision=self.in_force.revision,
             clock=self.clock,
-            here=here,
+            page_path=page_path,
             refresh=LOOK_AGAIN_S if self.now else None,
             now_at=self.now,
-            live=f"/e/{self.name}/live" if self.now or here == "/plan/dishes" else None,
+            live=f"/e/{self.name}/live" if self.now or page_path == "/plan/dishes" else None,
             **more,
         )
 
@@ -74,9 +74,9 @@ class PageContext:
         return render(
             "counting.html",
             event=self.event,
-            kept=self.stored,
+            stored=self.stored,
             clock=self.clock,
-            found=self.in_force,
+            in_force=self.in_force,
             what=what,
             faults=list(food_faults(self.event)),
             refresh=COUNTING_S if what or self.in_force.state == "asked" else None,

@@ -30,7 +30,7 @@ def the_day(context: PageContextDep) -> Response:
     coming = [item for item in items if context.now and item.at >= context.now]
     return context.page(
         "day.html",
-        here="",
+        page_path="",
         plan=plan,
         wide=day_wide(event, plan, context.now, link=f"/e/{context.name}/batch/"),
         phone=day_phone(event, plan, context.now),

@@ -33,7 +33,7 @@ def diary(context: PageContextDep, services: ServicesDep) -> Response:
     """Show all that was written down, newest first, with what contradicts the plan."""
     entries = services.diary.entries(context.name)
     rows = [_row(context.event, e) for e in reversed(entries)]
-    return context.page("diary.html", here="/diary", entries=rows)
+    return context.page("diary.html", page_path="/diary", entries=rows)
 
 
 @router.get("/e/{name}/jobs/{helper_id}/trouble")

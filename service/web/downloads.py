@@ -34,7 +34,7 @@ def paper(context: PageContextDep) -> Response:
     """Show all that can be printed, sent or carried away."""
     if context.plan is None:
         return context.counting()
-    return context.page("paper.html", here="/paper")
+    return context.page("paper.html", page_path="/paper")
 
 
 @router.get("/e/{name}/paper.pdf")

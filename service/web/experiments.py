@@ -63,8 +63,8 @@ def batch(context: PageContextDep, batch: Name) -> Response:
     loaded = {(dish.id, placement.cooker_id): formatting.clock(event, placement.loaded_at)}
     return context.page(
         "batch.html",
-        here="",
-        told=batch_row(event, plan, placement),
+        page_path="",
+        row=batch_row(event, plan, placement),
         p=placement,
         dish=dish,
         rescue=next((r for r in plan.rescues if r.placement_id == placement.id), None),
@@ -81,7 +81,7 @@ def wish(context: PageContextDep, batch: Name, services: ServicesDep, form: Form
     """Hold a batch in place, keep it out of its cooker, free it, or move its meal; plan anew."""
     placement = _placement(context, context.plan, batch)
     wished = with_wish(context.event, placement, form.get("wish", ""))
-    services.events.change(context.name, wished, etag=form.get("mark"))
+    services.events.change(context.name, wished, etag=form.get("etag"))
     return see_other(f"/e/{context.name}")
 
 
@@ -101,7 +101,7 @@ def what_if(
             return context.counting("This other day is being planned.")
     return context.page(
         "whatif.html",
-        here="/more",
+        page_path="/more",
         asked=form.model_dump(),
         has_mirror=any(c.nature.concentrates for c in event.cookers),
         options=OPTIONS,
@@ -121,7 +121,7 @@ def compare(context: PageContextDep, services: ServicesDep) -> Response:
     previous = services.plans.previous(context.name)
     return context.page(
         "compare.html",
-        here="/more",
+        page_path="/more",
         rows=difference_rows(context.event, previous.plan, plan),
         old_wide=day_wide(previous.event, previous.plan, None),
         wide=day_wide(context.event, plan, None),

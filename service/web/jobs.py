@@ -54,9 +54,9 @@ def jobs(context: PageContextDep, services: ServicesDep) -> Response:
     }
     return context.page(
         "jobs.html",
-        here="/jobs",
+        page_path="/jobs",
         counts={h.id: sum(h.id in item.helper_ids for item in items) for h in event.helpers},
-        here_seen={h.id: seen_at.get(h.id, "") for h in event.helpers},
+        seen_at={h.id: seen_at.get(h.id, "") for h in event.helpers},
     )
 
 

@@ -34,7 +34,7 @@ def links(context: PageContextDep, services: ServicesDep) -> Response:
         }
         for link in services.links.of_event(context.name)
     ]
-    return context.page("links.html", here="/links", rows=rows, made=None)
+    return context.page("links.html", page_path="/links", rows=rows, new_link=None)
 
 
 @router.post("/e/{name}/links")
@@ -52,7 +52,7 @@ def make(
         raise NotFound(f"No “{role}” in {context.name}.")
     token = services.links.make(context.name, roles[least], helper_id=helper_id or None)
     url = f"{request.url.scheme}://{request.url.netloc}/l/{token}"
-    return context.page("links.html", here="/links", rows=[], made=QrCode(url))
+    return context.page("links.html", page_path="/links", rows=[], new_link=QrCode(url))
 
 
 @router.post("/e/{name}/links/revoke")

@@ -54,8 +54,8 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
     live_day = services.live_day.status(context.name)
     return context.page(
         "today.html",
-        here="/today",
-        running=live_day,
+        page_path="/today",
+        live_day=live_day,
         pots=[pot_row(context.event, live_day.plan, pot) for pot in live_day.pots],
         strengths=strength_rows(context.event, live_day.day_status),
         order=pot_text.order(live_day.day_status),
@@ -101,8 +101,8 @@ def show_offer(context: PageContextDep, number: int, services: ServicesDep) -> R
     refused = {u.dish_id for u in plan.unplaced}
     return context.page(
         "replan.html",
-        here="/today",
-        one=offer,
+        page_path="/today",
+        offer=offer,
         plan=plan,
         foods=[pot_change(event, c) for c in plan.pot_changes],
         people=[
@@ -135,7 +135,7 @@ def serve_now(context: PageContextDep, services: ServicesDep) -> Response:
     soon = [pot for pot in live_day.pots if not pot.ready_now and pot.ready_at is not None]
     return context.page(
         "now.html",
-        here="/today",
+        page_path="/today",
         ready=[pot_row(event, live_day.plan, pot) for pot in ready],
         soon=[pot_row(event, live_day.plan, pot) for pot in soon],
         probes={

@@ -21,7 +21,7 @@ def _row(event: Event, dish: Dish, plan: Plan, other: Plan) -> dict[str, object]
         "new_in": event.cooker(new.cooker_id).name if new else "",
         "was_of": _chance(plan, dish.id),
         "new_of": _chance(other, dish.id),
-        "said": _sentence(dish.name, was, new),
+        "sentence": _sentence(dish.name, was, new),
     }
 
 

@@ -43,7 +43,7 @@ def save(context: PageContextDep, tab: Name, services: ServicesDep, form: FormFi
     name, picked = context.name, form.get("picked", "")
     try:
         event = _event_typed(services, context.event, tab, form)
-        stored = services.events.change(name, event, etag=form.get("mark"))
+        stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
         page = _show(context, services, tab, Typed(picked, form, error.faults))
         page.status_code = 422
@@ -68,7 +68,7 @@ async def take_file(
     name: Name,
     services: ServicesDep,
     file: UploadFile,
-    etag: Annotated[str, Form(alias="mark", max_length=40)],
+    etag: Annotated[str, Form(max_length=40)],
 ) -> Response:
     """Put an event file in the place of this day; what went out comes back equal."""
     event = read_event(await text_of(file), source=file.filename or "the file")
@@ -79,13 +79,13 @@ async def take_file(
 @router.post("/e/{name}/undo")
 def undo(name: Name, services: ServicesDep, form: FormFields) -> Response:
     """Take the last change back: the version before becomes the newest."""
-    services.events.undo(name, etag=form.get("mark"))
+    services.events.undo(name, etag=form.get("etag"))
     return see_other(f"/e/{name}/plan/check")
 
 
 def _show(context: PageContext, services: Services, tab: str, typed: Typed) -> Response:
     values = form_values(context, services.own_cookers.by_id(), tab, typed)
-    return context.page("plan.html", here="/plan/dishes", **values)
+    return context.page("plan.html", page_path="/plan/dishes", **values)
 
 
 def _event_typed(services: Services, event: Event, tab: str, form: Mapping[str, str]) -> Event:

@@ -176,7 +176,7 @@ def _checks(context: PageContext) -> dict[str, object]:
     event, places = context.event, siting(context.event)
     return {
         "plan": context.plan,
-        "found": context.in_force,
+        "in_force": context.in_force,
         "dishes": {d.id: d.name for d in event.dishes},
         "typical": [c for c in event.cookers if c.on_sun and not c.is_measured],
         "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],

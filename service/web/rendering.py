@@ -41,12 +41,12 @@ _templates.globals |= {
     "band": glossary.band(None),
     "level_name": notices.LEVEL,
     "refresh": None,
-    "kept": None,
-    "here": None,
+    "stored": None,
+    "page_path": None,
     "clock": "",
     "now_at": None,
     "live": None,
-    "plan_mark": "",
+    "plan_revision": "",
 }
 _localized: dict[tuple[str, int, str], Environment] = {}
 

@@ -25,7 +25,7 @@ def run_sheet(context: PageContextDep) -> Response:
         return context.counting()
     return context.page(
         "sheet.html",
-        here="/sheet",
+        page_path="/sheet",
         plan=plan,
         rows=_rows(event, plan),
         unplaced=unplaced_rows(event, plan),

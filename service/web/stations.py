@@ -34,7 +34,7 @@ def stations(context: PageContextDep) -> Response:
     """Show every cooker, to choose one."""
     places: dict[str | None, str] = {None: ""}
     places |= {s.id: s.name for s in context.event.stations}
-    return context.page("stations.html", here="/stations", places=places)
+    return context.page("stations.html", page_path="/stations", places=places)
 
 
 @router.get("/e/{name}/stations/{cooker_id}")
@@ -60,7 +60,7 @@ def station(
     next_turn = coming[0] if coming else None
     return context.page(
         "station.html",
-        here="/stations",
+        page_path="/stations",
         cooker=cooker,
         place=event.station(cooker.station).name if cooker.station else "",
         origin=strength_source(cooker),
@@ -79,7 +79,7 @@ def station(
         today=context.now is not None,
         code=QrCode(str(request.url.replace(query=None, fragment=None))).code,
         press_id=new_press_id(),
-        said=_presses(event, entries, cooker_id),
+        presses=_presses(event, entries, cooker_id),
     )
 
 

@@ -121,5 +121,5 @@ def _ready_minutes(day: Day, queries: Sequence[DurationQuery]) -> list[Array]:
     state = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
     loaded_minute = state.minute.copy()
     until = np.concatenate([np.full(q.starts.size, float(q.until)) for q in queries])
-    done_min = run(state, day.forcing, until=until, boil=day.boil_c).done_min[0]
+    done_min = run(state, day.forcing, until=until, boil_c=day.boil_c).done_min[0]
     return np.split(loaded_minute + done_min, np.cumsum([q.starts.size for q in queries])[:-1])

@@ -12,6 +12,7 @@ from events.site import Station
 from solver.plan import Stretch
 from solver.solar.horizon import profile
 from solver.solar.irradiance import Sky, at_minute, expected_sky, minute_of, usable
+from solver.thermal.calibration import calibrated
 from solver.thermal.energy_balance import Array
 
 GAIN_LEAST_MIN = 15  # a swap that gains less is not worth the carrying
@@ -87,7 +88,7 @@ def _won(event: Event, sky: Sky, cooker: Cooker, *, at: Cooker) -> float:
 
 
 def _strength_m2(cooker: Cooker) -> float:
-    return cooker.optical_efficiency * (cooker.aperture_m2 or 0.0)
+    return calibrated(cooker).optical_efficiency * (cooker.aperture_m2 or 0.0)
 
 
 def _lit(event: Event, sky: Sky, station: Station, cooker: Cooker | None) -> Array:

@@ -62,7 +62,7 @@ def run_until(day: Day, run: LoadRun, minute: int) -> LoadRun:
             next_point = float(state.minute[EXPECTED]) + CURVE_MIN
             for pot, curve in enumerate(points):
                 curve.append(_point(day, run.cooker, state, pot))
-        heat.step(state, day.forcing, dt_s=STEP_S, boil=day.boil_c)
+        heat.step(state, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
         done = np.where(heat.is_done(state), np.minimum(done, state.minute), done)
         hot = np.where(state.core_c >= 60, np.minimum(hot, state.minute), hot)
     return dataclasses.replace(

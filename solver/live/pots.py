@@ -144,10 +144,10 @@ def _last_moment(status: DayStatus, load: LoadStatus, n: int) -> LastMoment | No
     last: LastMoment | None = None
     for minute in range(status.minute, ready_by, SLOT_MIN):
         lifted = np.full(MEMBERS, float(minute))
-        advance(state, day.forcing, until=lifted, boil=day.boil_c)
+        advance(state, day.forcing, until=lifted, boil_c=day.boil_c)
         weak = np.asarray([WEAK])
         after = transfer(day, some_pots(state, [n]), alone, ring, members=weak, lifted=lifted[weak])
-        end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil=day.boil_c)
+        end = finish(after, day.forcing, until=np.full(1, float(ready_by)), boil_c=day.boil_c)
         if not np.isfinite(end.done[0]):
             break
         last = LastMoment(minute, float(round(float(state.core_c[n, WEAK]))))

@@ -9,6 +9,7 @@ from events.provenance import Provenance
 from events.quantities import clip
 from events.table import changed
 from solver.live.strength import StrengthEstimate
+from solver.thermal.calibration import calibrated
 
 READINGS_LEAST = 2  # one reading is an anecdote
 
@@ -21,12 +22,13 @@ def recalibrated(event: Event, strengths: Sequence[StrengthEstimate], source: st
         s = known.get(cooker.id)
         if s is None:
             continue
-        efficiency = cooker.optical_efficiency * s.strength
+        resolved = calibrated(cooker)  # the day's strength is against what was measured before
+        efficiency = resolved.optical_efficiency * s.strength
         band = s.strength_band
         learnt = Provenance(kind="learnt", note=f"{s.readings} readings: {source}")
         cookers.append(
             changed(
-                cooker,
+                resolved,
                 optical_efficiency=round(clip("optical_efficiency", efficiency), 4),
                 strength_band_fraction=round(min(band, cooker.strength_band_fraction), 3),
                 station=None,

@@ -137,7 +137,7 @@ def _evidence(
     minutes = np.full(STRENGTHS.size, loading.minute, dtype=np.int64)
     state = loaded(day, cooker, load, minutes, strength=STRENGTHS)
     until = np.full(STRENGTHS.size, float(reading.minute))
-    advance(state, day.forcing, until=until, boil=day.boil_c)
+    advance(state, day.forcing, until=until, boil_c=day.boil_c)
     core_c = state.core_c[0]
     strength = _explaining_strength(core_c, min(reading.core_c, day.boil_c), day.boil_c)
     if strength is None:

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from events.errors import PlanBroken
-from events.identity import fingerprint_of
 from events.model import Event
 from events.table import changed
 from solver.checking.rules import check
@@ -152,7 +151,7 @@ def _drafted(
     event, replan = day.event, day.replan
     begun = [b.id for c in staffed.chosen if c.in_progress is not None for b in c.batches]
     return Plan(
-        event_id=fingerprint_of(event),
+        event_id=day.event_id,
         title=event.title,
         sky="forecast" if event.weather.hours else "clear",
         sun=sun_steps(event, day.sky),

@@ -101,7 +101,7 @@ def _uses_of(
     watts = np.full((1, day.sky.air_c.size), flame_w(ring))
     forcing = Forcing(watts, day.sky.air_c, day.sky.wind_m_s)
     until = np.full(len(parts), float(GIVEN_UP_AT))
-    done_min = run(join(parts), forcing, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
+    done_min = run(join(parts), forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S).done_min[0]
     return {
         batches[0].dish.id: [_use(batch, ceil_to_slot(float(took))) for batch in batches]
         for batches, took in zip(asked, done_min, strict=True)
@@ -121,6 +121,6 @@ def _lit(day: Day, ring: Cooker, load: Load) -> heat.Ensemble:
         minutes=np.asarray([float(LIT_AT)]),
         row=np.zeros(1, dtype=np.int64),
         body_c=np.full(1, AIR_C),
-        gain=np.ones(1),
-        boil=day.boil_c,
+        strength=np.ones(1),
+        boil_c=day.boil_c,
     )

@@ -33,6 +33,7 @@ from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
+from solver.thermal.light import heating_w
 
 RUNS = 200
 SEED = 2026
@@ -179,7 +180,7 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
         return _ready_in_second_cooker(day, fill, state, forcing)
     loaded = state.minute.copy()
     until = np.full(samples.runs, float(minute_of(day.sky, first.served_at)) + 1)
-    result = run(state, forcing, until=until, boil=day.boil_c, dt_s=STEP_S)
+    result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
     hazardous = np.asarray([d.hazardous for d in fill.load.dishes])[:, None]
     limits = np.asarray([clock_limit_min(day.event, d) for d in fill.load.dishes])[:, None]
     safe = ~hazardous | (result.clock_min <= limits)
@@ -199,7 +200,9 @@ def _forcing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Forcing:
     floor_deg = skyline_deg(skyline_of(day.event, cooker), day.sky.azimuth_deg[span])
     above = day.sky.elevation_deg[span] > floor_deg
     beam = np.where(above, samples.beam_w_m2[:, span], 0.0)
-    won = heat.watts(cooker, beam, samples.diffuse_w_m2[:, span])
+    won = heating_w(
+        cooker, beam, samples.diffuse_w_m2[:, span], elevation_deg=day.sky.elevation_deg[span]
+    )
     if cooker.on_sun:
         won = won * _pointing(day, plan, fill, samples)[:, span]
     watts = np.zeros(samples.beam_w_m2.shape)
@@ -228,7 +231,7 @@ def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
 
 
 def _flame(day: Day, ring: Cooker, runs: int) -> Forcing:
-    watts = heat.watts(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2)
+    watts = heating_w(ring, day.sky.beam_w_m2, day.sky.diffuse_w_m2, elevation_deg=None)
     return Forcing(np.tile(watts, (runs, 1)), day.sky.air_c, day.sky.wind_m_s)
 
 
@@ -250,8 +253,8 @@ def _loaded(day: Day, fill: Fill, forcing: Forcing, samples: Samples) -> Ensembl
         minutes=start + late_min.astype(np.float64),
         row=np.arange(runs),
         body_c=body_c,
-        gain=samples.strength[fill.cooker.id],
-        boil=day.boil_c,
+        strength=samples.strength[fill.cooker.id],
+        boil_c=day.boil_c,
     )
     shape = (len(fill.placements), runs)
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal(shape))
@@ -269,7 +272,7 @@ def _as_it_stands(fill: Fill, in_progress: LoadInProgress, samples: Samples) -> 
     pots = some_pots(in_progress.state, [ids.index(p.id) for p in fill.placements])
     state = select(pots, np.full(samples.runs, 1, dtype=np.int64))
     state.row = np.arange(samples.runs)
-    state.gain = samples.strength[fill.cooker.id].copy()
+    state.strength = samples.strength[fill.cooker.id].copy()
     return state
 
 
@@ -280,9 +283,9 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     then = day.event.cooker(first.then_cooker_id or "")
     lifted = np.full(runs, float(minute_of(day.sky, first.lifted_at)))
     serve = np.full(runs, float(minute_of(day.sky, first.last_plate_at)))
-    advance(state, forcing, until=lifted, boil=day.boil_c)
+    advance(state, forcing, until=lifted, boil_c=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
-    end = finish(after, day.forcing, until=serve, boil=day.boil_c)
+    end = finish(after, day.forcing, until=serve, boil_c=day.boil_c)
     limit = clock_limit_min(day.event, dish)
     safe = (end.clock_min <= limit) | (not dish.hazardous)
     hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0

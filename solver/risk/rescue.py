@@ -128,7 +128,7 @@ def _moments(day: Day, pots: Sequence[SunPot], ring: Cooker) -> list[list[Rescue
     sizes = [p.minutes.size for p in pots]
     last = [float(minute_of(day.sky, p.placement.served_at)) + 60 for p in pots]
     until = np.repeat(last, sizes)
-    took = run(on_ring, day.forcing, until=until, boil=day.boil_c, dt_s=STEP_S).done_min[0]
+    took = run(on_ring, day.forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S).done_min[0]
     moments = []
     for pot, members, took_min in zip(
         pots, of_pot, np.split(took, np.cumsum(sizes)[:-1]), strict=True
@@ -156,7 +156,7 @@ def _poor_day(day: Day, pots: Sequence[SunPot]) -> Ensemble:
     slots: list[Ensemble] = []
     for _ in range(max(p.minutes.size for p in pots)):
         for _ in range(int(SLOT_MIN * 60 / STEP_S)):
-            heat.step(state, day.forcing, dt_s=STEP_S, boil=day.boil_c)
+            heat.step(state, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
         slots.append(select(state, everyone))
     return join(slots)
 

@@ -269,17 +269,20 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
     timed = timed_load(batches, load.durations, 0)
     served = _served_together(timed)
     first, slow = next_slot_min(day), timed.cautious()
-    lift = max(slow if slow <= served.rested_by else max(timed.done), first)
+    lifts = {max(slow if slow <= served.rested_by else max(timed.done), first)}
+    planned = minute_of(day.sky, load.placements[0].lifted_at)
+    if planned >= max(*timed.done, first):
+        lifts.add(planned)  # what was planned stays possible, however sure it is by now
     if not timed.burns_if_left:
         yield from _goes(day, load, timed, lift=max(served.rested_by, first))
-    if lift >= served.rested_by:
-        return
-    if comes_hot(day, served, lift=lift):
-        yield from _goes(day, load, timed, lift=lift)
-    elif timed.cooker.on_sun:
-        for hay in insulated_boxes(day, served):
-            if comes_hot(day, served, lift=lift, hay=hay):
-                yield from _goes(day, load, timed, lift=lift, second=Second(hay, served.serve_end))
+    for lift in sorted(at for at in lifts if at < served.rested_by):
+        if comes_hot(day, served, lift=lift):
+            yield from _goes(day, load, timed, lift=lift)
+        elif timed.cooker.on_sun:
+            for hay in insulated_boxes(day, served):
+                if comes_hot(day, served, lift=lift, hay=hay):
+                    second = Second(hay, served.serve_end)
+                    yield from _goes(day, load, timed, lift=lift, second=second)
 
 
 def _to_ring(
@@ -301,13 +304,13 @@ def _to_ring(
     for minute in range(next_slot_min(day), batch.serve_minute, RING_STEP_MIN):
         if minute >= min(usual, np.inf if latest is None else latest + 1):
             break  # it is done by then where it stands
-        advance(state, day.forcing, until=np.full(3, float(minute)), boil=day.boil_c)
+        advance(state, day.forcing, until=np.full(3, float(minute)), boil_c=day.boil_c)
         lifted = np.full(2, float(minute))
         after = transfer(
             day, state, durations.query.load, ring, members=np.asarray([0, 1]), lifted=lifted
         )
         last = np.full(2, float(batch.serve_minute + LATEST_MIN))
-        end = finish(after, day.forcing, until=last, boil=day.boil_c)
+        end = finish(after, day.forcing, until=last, boil_c=day.boil_c)
         if not np.isfinite(end.done[1]):
             continue
         usual_min = end.done[1] - start

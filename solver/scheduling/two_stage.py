@@ -140,7 +140,7 @@ def _moves(
     members: list[Ints] = []
     for n in range(1, ROUNDS + 1):
         for _ in range(int(ROUND_MIN * 60 / STEP_S)):
-            heat.step(sun, day.forcing, dt_s=STEP_S, boil=day.boil_c)
+            heat.step(sun, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
         ready = sun.minute + MOVE_MIN < serve
         if second.keeps_heat_only:
             ready &= sun.pot_c[0] >= day.boil_c - BOILS_WITHIN_C
@@ -158,7 +158,7 @@ def _moves(
     lift = state.minute - MOVE_MIN
     eaten = np.asarray([max(e.query.last_plate, 0) for e in estimates], dtype=np.float64)[owner]
     until = np.maximum(serve, eaten)[member]
-    end = finish(state, day.forcing, until=until, boil=day.boil_c)
+    end = finish(state, day.forcing, until=until, boil_c=day.boil_c)
     return _Moves(member, lift, end)
 
 

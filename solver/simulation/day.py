@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
+from events.identity import fingerprint_of
 from events.model import Cooker, Event
 from solver.policy import SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.day_state import ReplanState
@@ -17,21 +18,25 @@ from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
 from solver.solar.tracking import declination_deg, interval_min, worst_factor
 from solver.thermal import energy_balance as heat
+from solver.thermal.calibration import calibrated_event
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Ints, Load
 from solver.thermal.food import boiling_c
+from solver.thermal.light import heating_w
 
 DRAWS = 20  # stratified: each stands for a twentieth of the days
 DRAWS_SEED = 20
 # A band is read as eight of ten cookers: 1.28 standard deviations.
 NAMES = {"id", "name", "provenance", "diameter_m"}  # what the physics does not look at
 BAND_TO_SIGMA = 1 / 1.28
+LOSS_SHARE = 0.5  # losses are off by half as much as strength, apart from it: judgement
 
 
 @dataclass(frozen=True)
 class Day:
     """One event's day: its sky, what each cooker wins from it, and what a re-plan starts from."""
 
-    event: Event
+    event: Event  # with the figures of its measured cookers
+    event_id: str  # of the event as it was given
     sky: Sky
     boil_c: float
     rows: Mapping[str, int]  # by cooker, its row of the forcings
@@ -39,6 +44,7 @@ class Day:
     on_sun: Mapping[str, Bools]  # by cooker, by minute
     members: Forcing  # watts (DRAWS * cookers, minutes)
     member_strength: Array  # (DRAWS, cookers)
+    member_loss: Array  # (DRAWS, cookers)
     availability: Mapping[str, Array]  # by cooker, by minute: what is left of its strength today
     strength_bands: Mapping[str, float] = field(default_factory=dict)  # after readings
     replan: ReplanState | None = None
@@ -99,6 +105,7 @@ class Day:
 
 def make_day(event: Event) -> Day:
     """Return the day's sky and what each cooker can win from it."""
+    given, event = event, calibrated_event(event)
     sky = expected_sky(event)
     skylines = {c.id: skyline_of(event, c) for c in event.cookers}
     on_sun = {
@@ -117,7 +124,9 @@ def make_day(event: Event) -> Day:
         """Return (cookers, minutes), with the loss at the end of an aim's interval."""
         rows = []
         for c in event.cookers:
-            row = heat.watts(c, beam_at(one, skylines[c.id]), one.diffuse_w_m2)
+            row = heating_w(
+                c, beam_at(one, skylines[c.id]), one.diffuse_w_m2, elevation_deg=one.elevation_deg
+            )
             rows.append(np.where(on_sun[c.id], row * worst[c.id], 0.0) if c.id in on_sun else row)
         return np.asarray(rows)
 
@@ -130,8 +139,11 @@ def make_day(event: Event) -> Day:
     sigma = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
     normals = [stratified_normal(rng, DRAWS) for _ in event.cookers]
     strength = 1.0 + sigma * np.asarray(normals).reshape(-1, DRAWS).T
+    normals = [stratified_normal(rng, DRAWS) for _ in event.cookers]
+    loss = 1.0 + LOSS_SHARE * sigma * np.asarray(normals).reshape(-1, DRAWS).T
     return Day(
         event=event,
+        event_id=fingerprint_of(given),
         sky=sky,
         boil_c=boiling_c(event.site.altitude_m),
         rows={c.id: k for k, c in enumerate(event.cookers)},
@@ -139,6 +151,7 @@ def make_day(event: Event) -> Day:
         on_sun=on_sun,
         members=Forcing(np.concatenate([watts(s) for s in skies]), sky.air_c, sky.wind_m_s),
         member_strength=np.maximum(strength, 0.3),
+        member_loss=np.maximum(loss, 0.3),
         availability={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
     )
 
@@ -171,6 +184,6 @@ def loaded(
         body_c=body_start_c(day, cooker, load, minutes.astype(np.int64))
         if body_c is None
         else body_c,
-        gain=np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape).copy(),
-        boil=day.boil_c,
+        strength=np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape).copy(),
+        boil_c=day.boil_c,
     )

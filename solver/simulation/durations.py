@@ -30,7 +30,7 @@ def expected_done(day: Day, cooker: Cooker, load: Load, starts: Ints, *, until: 
     """Return minutes to done from each start under the expected sky alone; inf where never."""
     last = np.full(len(starts), float(until))
     state = loaded(day, cooker, load, starts)
-    done: Array = run(state, day.forcing, until=last, boil=day.boil_c).done_min.max(axis=0)
+    done: Array = run(state, day.forcing, until=last, boil_c=day.boil_c).done_min.max(axis=0)
     return done
 
 
@@ -71,7 +71,7 @@ def _estimate_group(
     until = np.concatenate(
         [np.full(len(q.starts), float(max(q.until, q.last_plate))) for q in group]
     )
-    sure = run(join(parts), day.forcing, until=until, boil=day.boil_c, follow=True)
+    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c, follow=True)
     spans = _spans([len(q.starts) for q in group])
     coarse = [_coarse(q.starts) for q in group]
     if tests is not None:
@@ -99,13 +99,14 @@ def _drawn_done_min(day: Day, group: Sequence[DurationQuery], coarse: Sequence[I
         [loaded(day, q.cooker, q.load, some) for q, some in zip(group, coarse, strict=True)]
     )
     drawn = join([once] * DRAWS)
-    drawn.gain = day.member_strength[:, once.row].ravel()
+    drawn.strength = day.member_strength[:, once.row].ravel()
+    drawn.loss = day.member_loss[:, once.row].ravel()
     drawn.row = (np.arange(DRAWS)[:, None] * len(day.event.cookers) + once.row).ravel()
     last = np.concatenate(
         [np.full(len(some), float(q.until)) for q, some in zip(group, coarse, strict=True)]
     )
     done = run(
-        drawn, day.members, until=np.tile(last, DRAWS), boil=day.boil_c, dt_s=DRAW_STEP_S
+        drawn, day.members, until=np.tile(last, DRAWS), boil_c=day.boil_c, dt_s=DRAW_STEP_S
     ).done_min
     return done.reshape(done.shape[0], DRAWS, -1)
 

@@ -15,7 +15,8 @@ from solver.plan import Placement
 from solver.simulation.day import Day
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import beam_at, minute_of
-from solver.thermal import energy_balance as heat
+from solver.thermal.light import heating_w, pot_light_fraction
+from solver.thermal.pots import pot_area_m2, pot_side_m2
 
 GAS_J_KG, RING_EFFICIENCY = 46e6, 0.45
 COLD_C = 20.0
@@ -47,15 +48,21 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
 
     The food's temperature is the plan's, where something cooks in it then; else 60 °C is taken.
     """
+    cooker = day.event.cooker(cooker.id)
     sky, minute = day.sky, min(max(minute_of(day.sky, at), 0), day.sky.air_c.size - 1)
     beam = float(beam_at(sky, skyline_of(day.event, cooker))[minute])
     area = cooker.aperture_m2 or 0.0
     gathered = beam * area if cooker.on_sun else 0.0
     one = slice(minute, minute + 1)
     light = np.asarray([beam])
-    taken = float(heat.watts(cooker, light, sky.diffuse_w_m2[one])[0])
+    taken = float(
+        heating_w(cooker, light, sky.diffuse_w_m2[one], elevation_deg=sky.elevation_deg[one])[0]
+    )
     mine = [p for p in placements if p.cooker_id == cooker.id and p.loaded_at <= at < p.lifted_at]
-    food_c, body_c, area_m2 = _state(mine, at, cooker)
+    food_c, body_c = _temperatures(mine, at)
+    pots = [day.event.pot(p.pot_id).litres for p in mine] or [min(POT_LITRES, cooker.litres)]
+    area_m2 = sum(pot_area_m2(litres) for litres in pots)
+    taken *= sum(pot_light_fraction(cooker, litres) for litres in pots) / len(pots)
     air_c = float(sky.air_c[minute])
     blow = 1.0 + cooker.wind_factor_s_m * float(sky.wind_m_s[minute])
     if cooker.nature.has_body:
@@ -66,8 +73,8 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
     heating = max(taken - ua * ((COLD_C + day.boil_c) / 2 - air_c), 0.0)  # from cold, on the way
     left = taken - lost
     boils = food_c >= day.boil_c - 0.5
-    pot_side_m2 = area_m2 / 6  # a pot as tall as it is wide shows a sixth of itself to the sun
-    suns = taken / (beam * pot_side_m2) if beam > 1 else 0.0
+    shown_m2 = sum(pot_side_m2(litres) for litres in pots)
+    suns = taken / (beam * shown_m2) if beam > 1 else 0.0
     litres = heating * 3600 / (WATER_J_KG_K * (day.boil_c - COLD_C))
     gas = heating * 3600 / (GAS_J_KG * RING_EFFICIENCY) * 1000
     return HeatFlow(
@@ -86,15 +93,15 @@ def heat_now(day: Day, cooker: Cooker, at: datetime, placements: tuple[Placement
     )
 
 
-def _state(mine: list[Placement], at: datetime, cooker: Cooker) -> tuple[float, float, float]:
-    """Return (food °C, body °C, pot surface m²) of what cooks at an instant."""
+def _temperatures(mine: list[Placement], at: datetime) -> tuple[float, float]:
+    """Return (food °C, body °C) of what cooks at an instant."""
     if not mine:
-        return 60.0, 100.0, heat.pot_area_m2(min(POT_LITRES, cooker.litres))
+        return 60.0, 100.0
     seconds = [(pt.at - mine[0].loaded_at).total_seconds() for pt in mine[0].curve]
     now = (at - mine[0].loaded_at).total_seconds()
     food_c = float(np.interp(now, seconds, [pt.food_c for pt in mine[0].curve]))
     body_c = float(np.interp(now, seconds, [pt.body_c or pt.food_c for pt in mine[0].curve]))
-    return food_c, body_c, sum(heat.pot_area_m2(p.litres) for p in mine)
+    return food_c, body_c
 
 
 def _sentence(

@@ -10,6 +10,8 @@ from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
+from solver.thermal.light import TEST_POT_LITRES_KG
+from solver.thermal.pots import pot_area_m2
 
 
 def hot_holding_c(day: Day, dish: Dish) -> float:
@@ -27,7 +29,7 @@ def standing_c(
     if end <= start:
         return from_c
     air_c = day.coolest_air_c(start, end)
-    loss_w_k = STAND_LOSS_W_M2_K * heat.pot_area_m2(pot.litres)
+    loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
     exposed_s = 60 * day.exposed_min(start, end)
     left = math.exp(-loss_w_k * exposed_s / (1000 * food.heat_kj_k(dish, mass_kg)))
     return air_c + (from_c - air_c) * left
@@ -42,7 +44,7 @@ def cools_below_after_min(
         return 0.0
     if air_c >= limit_c:
         return math.inf
-    loss_w_k = STAND_LOSS_W_M2_K * heat.pot_area_m2(pot.litres)
+    loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
     cooling_s = 1000 * food.heat_kj_k(dish, mass_kg) / loss_w_k
     exposed_s = cooling_s * math.log((from_c - air_c) / (limit_c - air_c))
     return exposed_s / 60 / day.exposed_min(start, start + 1)
@@ -53,9 +55,11 @@ def insulated_c(
 ) -> float:
     """Return how warm a pot is that stood in an insulated box from one minute to another."""
     air_c = day.coolest_air_c(start, end)
-    food_j_k = 1000 * food.heat_kj_k(dish, mass_kg)
-    capacity = food_j_k + 1000 * hay.body_kj_k
-    # The box's own lining is warmed first: it takes its share of the heat at once.
-    mixed_c = air_c + (from_c - air_c) * (food_j_k / capacity)
-    left = math.exp(-(hay.loss_w_k or 0.0) * (end - start) * 60 / capacity)
-    return air_c + (mixed_c - air_c) * left
+    return heat.insulated_c(
+        hay,
+        pot_litres=mass_kg * dish.litres_per_kg * TEST_POT_LITRES_KG,
+        heat_j_k=1000 * food.heat_kj_k(dish, mass_kg),
+        from_c=from_c,
+        air_c=air_c,
+        minutes=end - start,
+    )

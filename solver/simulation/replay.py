@@ -24,6 +24,7 @@ from solver.solar.irradiance import at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
+from solver.thermal.light import heating_w
 
 STEP_S = 30.0
 CURVE_MIN = 10
@@ -130,7 +131,7 @@ def _replay_group(day: Day, group: Sequence[PlannedLoad]) -> list[list[Track]]:
     for member, (planned, count) in enumerate(zip(group, steps, strict=True)):
         if planned.second is not None:
             leaving.setdefault(count, []).append(member)
-    history, lifted = _run(state, forcing, max(steps), boil=day.boil_c, leaving=leaving)
+    history, lifted = _run(state, forcing, max(steps), boil_c=day.boil_c, leaving=leaving)
     tracks = []
     for member, (planned, count) in enumerate(zip(group, steps, strict=True)):
         stages = [Stage(history, member, count)]
@@ -142,7 +143,12 @@ def _replay_group(day: Day, group: Sequence[PlannedLoad]) -> list[list[Track]]:
 
 def _watts(day: Day, planned: PlannedLoad) -> Array:
     cooker, sky = planned.cooker, day.sky
-    watts = heat.watts(cooker, beam_at(sky, skyline_of(day.event, cooker)), sky.diffuse_w_m2)
+    watts = heating_w(
+        cooker,
+        beam_at(sky, skyline_of(day.event, cooker)),
+        sky.diffuse_w_m2,
+        elevation_deg=sky.elevation_deg,
+    )
     if cooker.on_sun:
         watts = watts * pointing(day, planned.turns, cooker)
     return watts * day.availability[cooker.id]
@@ -163,8 +169,8 @@ def _loaded(day: Day, planned: PlannedLoad, forcing: Forcing, row: int) -> Ensem
         minutes=start,
         row=np.full(1, row, dtype=np.int64),
         body_c=heat.preheated_c(planned.cooker, forcing, row, minutes=start, for_min=empty_min),
-        gain=np.ones(1),
-        boil=day.boil_c,
+        strength=np.ones(1),
+        boil_c=day.boil_c,
     )
 
 
@@ -173,7 +179,7 @@ def _run(
     forcing: Forcing,
     steps: int,
     *,
-    boil: float,
+    boil_c: float,
     leaving: Mapping[int, Sequence[int]] | None = None,
 ) -> tuple[History, dict[int, Ensemble]]:
     """Return the history of all members, and those that are `leaving` before a step, as then."""
@@ -194,7 +200,7 @@ def _run(
             )
         )
         if n < steps:
-            heat.step(state, forcing, dt_s=STEP_S, boil=boil)
+            heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
             ready.append(heat.is_done(state))
     minute, pot_c, core_c, body_c, clock_min, steam_kg = map(np.asarray, zip(*seen, strict=True))
     history = History(minute, pot_c, core_c, body_c, clock_min, steam_kg, np.asarray(ready))
@@ -213,7 +219,7 @@ def _second_stage(day: Day, planned: PlannedLoad, second: Cooker, lifted: Ensemb
     )
     off_at = planned.off_at or planned.last_plate_at
     steps = _steps(planned.lifted_at, off_at) - MOVE_STEPS + 1
-    history, _ = _run(state, day.forcing, steps, boil=day.boil_c)
+    history, _ = _run(state, day.forcing, steps, boil_c=day.boil_c)
     return Stage(history, 0, steps)
 
 

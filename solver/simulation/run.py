@@ -50,12 +50,12 @@ def select(state: Ensemble, members: Bools | Ints) -> Ensemble:
 
 
 def advance(
-    state: Ensemble, forcing: Forcing, *, until: Array, boil: float, dt_s: float = 180.0
+    state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, dt_s: float = 180.0
 ) -> None:
     """Step all members, in place, until each has reached its minute (or just passed it)."""
     left_min = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left_min * 60 / dt_s - 1e-9)))):
-        heat.step(state, forcing, dt_s=dt_s, boil=boil)
+        heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
 
 
 def run(
@@ -63,7 +63,7 @@ def run(
     forcing: Forcing,
     *,
     until: Array,
-    boil: float,
+    boil_c: float,
     dt_s: float = STEP_S,
     follow: bool = False,
 ) -> SimulationResult:
@@ -79,7 +79,7 @@ def run(
     cores = [state.core_c.astype(np.float32)] if follow else []
     steps = 0
     while index.size:
-        heat.step(state, forcing, dt_s=dt_s, boil=boil)
+        heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
         elapsed_min = state.minute - started[index]
         guarded_min = elapsed_min + GUARD_MIN
         ready, warm = heat.is_done(state), state.core_c >= 60.0

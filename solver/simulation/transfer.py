@@ -17,11 +17,12 @@ from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day, loaded
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
+from solver.thermal.pots import pot_area_m2
 
 MOVE_MIN = 5
 STEP_S = 180.0
 # What a pot takes with it: warmth, how far it is done and safe, steam lost.
-KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c")
+KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c", "ice_j")
 
 
 def transfer(
@@ -37,7 +38,7 @@ def transfer(
     after = loaded(day, cooker, load, minutes, body_c=air_c)
     for name in KEPT_STATE:
         setattr(after, name, getattr(state, name)[..., members].copy())
-    area_m2 = np.asarray([[heat.pot_area_m2(pot.litres)] for pot in load.pots])
+    area_m2 = np.asarray([[pot_area_m2(pot.litres)] for pot in load.pots])
     lost_fraction = 1 - np.exp(-STAND_LOSS_W_M2_K * area_m2 * MOVE_MIN * 60 / after.pot_j_k)
     colder = (after.pot_c - air_c) * lost_fraction
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
@@ -76,14 +77,14 @@ class Finish:
     coldest_c: Array  # the middle from done until the end; inf where never done
 
 
-def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil: float) -> Finish:
+def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) -> Finish:
     """Run pots in their second cooker to the last plate (`until`: minutes of the day)."""
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock = state.clock_min[0].copy()
     coldest_c = np.where(np.isfinite(done), state.core_c[0], np.inf)
     left_min = float(np.max(until - state.minute)) if state.minute.size else 0.0
     for _ in range(max(0, int(np.ceil(left_min * 60 / STEP_S)))):
-        heat.step(state, forcing, dt_s=STEP_S, boil=boil)
+        heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
         within = state.minute <= until + STEP_S / 60
         ready = heat.is_done(state)[0] & within
         clock = np.where(np.isinf(done) & within, state.clock_min[0], clock)

@@ -29,7 +29,8 @@ def profile(event: Event, station: Station | None) -> tuple[tuple[float, float],
         obstacles, shade = obstacles + station.obstacles, shade + station.shade
     if not obstacles and not shade:
         return tuple((a, e) for a, e in pairs)
-    around = np.arange(0.0, 360.0, 0.5)
+    edges = [e for one in obstacles for e in _edges_deg(one)]
+    around = np.unique(np.round(np.concatenate([np.arange(0.0, 360.0, 0.5), edges]), 3))
     heights = np.maximum(skyline_deg(pairs, around), 0.0)
     for one in obstacles:
         heights = np.maximum(heights, _over(one, around))
@@ -37,8 +38,18 @@ def profile(event: Event, station: Station | None) -> tuple[tuple[float, float],
     return tuple((float(a), round(float(h), 3)) for a, h in zip(around, heights, strict=True))
 
 
+def _edges_deg(one: Obstacle) -> list[float]:
+    """Return the directions just inside and outside an obstacle: a mast is thinner than 0.5°."""
+    inside, outside = _half_deg(one) - 1e-3, _half_deg(one) + 2e-3
+    return [(one.bearing_deg + a) % 360.0 for a in (-outside, -inside, inside, outside)]
+
+
+def _half_deg(one: Obstacle) -> float:
+    return float(np.degrees(np.arctan2(one.width_m / 2, one.distance_m)))
+
+
 def _over(one: Obstacle, around: Array) -> Array:
-    half = np.degrees(np.arctan2(one.width_m / 2, one.distance_m))
+    half = _half_deg(one)
     apart = np.abs((around - one.bearing_deg + 180.0) % 360.0 - 180.0)
     height = np.degrees(np.arctan2(one.height_m, one.distance_m))
     return np.where(apart <= half, height, 0.0)

@@ -19,7 +19,7 @@ from events.model import Event
 from events.quantities import require
 from solver.plan import SunStep
 from solver.solar.horizon import profile
-from solver.solar.position import Array, Skyline, local_day, positions, skyline_deg
+from solver.solar.position import Array, Skyline, joined, local_day, positions, skyline_deg
 
 Bools = NDArray[np.bool_]
 SAMPLE_MIN = 5
@@ -99,18 +99,13 @@ def _track(event: Event) -> tuple[datetime, Array, Array]:
     """Return the day's start and the sun by minute: five-minute positions joined on the sphere."""
     start, end = local_day(event.date, event.site.timezone)
     minutes = int((end - start).total_seconds() // 60)
-    marks = np.arange(0, minutes + SAMPLE_MIN, SAMPLE_MIN)
+    marks = np.arange(0.0, minutes + SAMPLE_MIN, SAMPLE_MIN)
     elevation, azimuth = positions(
         [start + timedelta(minutes=int(m)) for m in marks],
         latitude_deg=event.site.latitude_deg,
         longitude_deg=event.site.longitude_deg,
     )
-    el, az = np.radians(elevation), np.radians(azimuth)
-    east, north, up = np.cos(el) * np.sin(az), np.cos(el) * np.cos(az), np.sin(el)
-    t = np.arange(minutes)
-    x, y, z = (np.interp(t, marks, axis) for axis in (east, north, up))
-    height = np.degrees(np.arctan2(z, np.hypot(x, y)))
-    return start, height, np.degrees(np.arctan2(x, y)) % 360.0
+    return start, *joined(marks, elevation, azimuth, np.arange(float(minutes)))
 
 
 def clear_w_m2(event: Event, elevation_deg: Array) -> tuple[Array, Array, Array]:

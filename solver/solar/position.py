@@ -8,6 +8,7 @@ ordinary.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
@@ -24,6 +25,7 @@ from solver.plan import Stretch
 Array = NDArray[np.float64]
 Skyline = Sequence[tuple[float, float]]
 SAMPLE_MIN = 5
+THIN_S = 5.0  # the sun passes 0.02° meanwhile: a rope is not looked for
 
 
 def local_day(day: date, zone_name: str) -> tuple[datetime, datetime]:
@@ -55,6 +57,16 @@ def positions(
     pairs = [position(t, latitude_deg=latitude_deg, longitude_deg=longitude_deg) for t in instants]
     found = np.asarray(pairs, dtype=np.float64).reshape(-1, 2)
     return found[:, 0], found[:, 1]
+
+
+def joined(
+    marks: Array, elevation_deg: Array, azimuth_deg: Array, at: Array
+) -> tuple[Array, Array]:
+    """Return (elevation_deg, azimuth_deg) between positions, joined straight on the sphere."""
+    el, az = np.radians(elevation_deg), np.radians(azimuth_deg)
+    axes = (np.cos(el) * np.sin(az), np.cos(el) * np.cos(az), np.sin(el))
+    x, y, z = (np.interp(at, marks, axis) for axis in axes)
+    return np.degrees(np.arctan2(z, np.hypot(x, y))), np.degrees(np.arctan2(x, y)) % 360.0
 
 
 def skyline_deg(skyline: Skyline, azimuth_deg: Array | float) -> Array:
@@ -118,4 +130,18 @@ def window(
     start, end = local_day(day, zone_name)
     count = int((end - start).total_seconds() // (SAMPLE_MIN * 60))
     times = [start + timedelta(minutes=SAMPLE_MIN * k) for k in range(count + 1)]
+    if skyline:
+        sun = positions(times, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+        marks = np.linspace(0.0, SAMPLE_MIN * 60.0 * count, count + 1)
+        at = np.arange(0.0, marks[-1], THIN_S)
+        height, around = joined(marks, *sun, at)
+        floor = np.maximum(skyline_deg(skyline, around), low_deg)
+        thin = _middles((height >= floor) & (height <= high_deg))
+        times = sorted({*times, *(start + timedelta(seconds=float(at[k])) for k in thin)})
     return tuple(edges(inside, times, [inside(t) for t in times]))
+
+
+def _middles(flags: NDArray[np.bool_]) -> list[int]:
+    """Return the middle of every run of equal flags: a mast may hide the sun between samples."""
+    turns = [0, *(np.flatnonzero(np.diff(flags)) + 1).tolist(), flags.size]
+    return [(a + b) // 2 for a, b in itertools.pairwise(turns)]

@@ -7,9 +7,11 @@ sun will be halfway, keeps the sun for twice as long as one aimed at the sun.
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import UTC, date, datetime, time
 
 import numpy as np
+from astral.julian import julianday, julianday_to_juliancentury
+from astral.sun import sun_declination
 
 from events.model import Cooker
 from solver.policy import LONGEST_MIN, RING_STEP_MIN, RINGS_MIN, SLOT_MIN
@@ -18,34 +20,28 @@ from solver.solar.position import Array
 
 
 def declination_deg(day: date) -> float:
-    """Return the sun's declination at noon UTC of a day. Source: Spencer 1971, within 0.05°."""
-    b = 2 * np.pi * (day.timetuple().tm_yday - 1 + 0.5) / 365.25
-    value = (
-        0.006918
-        - 0.399912 * np.cos(b)
-        + 0.070257 * np.sin(b)
-        - 0.006758 * np.cos(2 * b)
-        + 0.000907 * np.sin(2 * b)
-        - 0.002697 * np.cos(3 * b)
-        + 0.00148 * np.sin(3 * b)
-    )
-    return float(np.degrees(value))
+    """Return the sun's declination at noon UTC of a day; it moves 0.4° a day at most.
+
+    Source: astral, as for positions: within 0.01° of the NREL algorithm.
+    """
+    noon = datetime.combine(day, time(12), tzinfo=UTC)
+    return float(sun_declination(julianday_to_juliancentury(julianday(noon))))
 
 
-def travel_deg(minutes: float, *, declination: float) -> float:
+def travel_deg(minutes: float, *, declination_deg: float) -> float:
     """Return the sun's great-circle way in some minutes: 2 asin(cos d · sin(7.5°/h · t))."""
     half = math.radians(7.5 * minutes / 60)
-    return math.degrees(2 * math.asin(math.cos(math.radians(declination)) * math.sin(half)))
+    return math.degrees(2 * math.asin(math.cos(math.radians(declination_deg)) * math.sin(half)))
 
 
-def longest_min(acceptance_deg: float, *, declination: float) -> float:
+def longest_min(acceptance_deg: float, *, declination_deg: float) -> float:
     """Return the minutes a cooker aimed ahead keeps the sun within ±acceptance."""
-    return 60 * 2 * acceptance_deg / (15 * math.cos(math.radians(declination)))
+    return 60 * 2 * acceptance_deg / (15 * math.cos(math.radians(declination_deg)))
 
 
 def interval_min(cooker: Cooker, *, declination_deg: float) -> int:
     """Return the minutes between turns, aimed ahead: whole slots, 5 to 60."""
-    longest = longest_min(cooker.acceptance_deg, declination=declination_deg)
+    longest = longest_min(cooker.acceptance_deg, declination_deg=declination_deg)
     return int(min(LONGEST_MIN, max(SLOT_MIN, longest // SLOT_MIN * SLOT_MIN)))
 
 
@@ -58,9 +54,9 @@ def factor(error_deg: Array | float, *, acceptance_deg: float, lost_deg: float) 
     return np.clip((lost_deg - error) / (lost_deg - acceptance_deg), 0.0, 1.0)
 
 
-def worst_factor(cooker: Cooker, interval: int, declination: float) -> float:
+def worst_factor(cooker: Cooker, interval: int, declination_deg: float) -> float:
     """Return the share of power left at the worst moment of an interval, aimed ahead."""
-    error = travel_deg(interval, declination=declination) / 2
+    error = travel_deg(interval, declination_deg=declination_deg) / 2
     return float(factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg))
 
 

@@ -1,11 +1,14 @@
 """How cookers and pots warm: one energy balance for mirror, box, panel, hay box and gas ring.
 
     body   C_b T_b' = (1 - Σ sᵢ) Q - UA (T_b - T_a) - Σ Gᵢ (T_b - Tᵢ)
-    pot    Cᵢ Tᵢ'  = sᵢ Q + Gᵢ (T_b - Tᵢ) - UAᵢ (Tᵢ - T_a)
+    pot    Cᵢ Tᵢ'  = sᵢ Q + Gᵢ (T_b - Tᵢ) - UAᵢ (Tᵢ - T_a) - Vᵢ (Tᵢ - 50 °C)²
+
+V is the vapour that a lid lets out of hot food. A box's glass fogs near the boil. Surplus at the
+boil becomes steam; at 0 °C ice melts before food warms. An insulated box is a pot in a packing
+(the body), which must be warmed first.
 
 Implicit steps, so that a fast mirror is as steady as a slow box. Many lanes (a batch or a fill
-in a cooker from one start) are walked at once: arrays are (pots, lanes) or (lanes,).
-Surplus at the boil becomes steam.
+in a cooker from one start) are stepped at once: arrays are (pots, lanes) or (lanes,).
 """
 
 from __future__ import annotations
@@ -18,50 +21,25 @@ from numpy.typing import NDArray
 from events.food_rules import FOOD_RULES
 from events.model import Cooker, Dish, Pot
 from solver.thermal import food
+from solver.thermal.light import pot_light_fraction
+from solver.thermal.pots import (
+    POT_SUN,
+    VAPOUR_FROM_C,
+    lid_factor,
+    pot_area_m2,
+    pot_heat_j_k,
+    vapour_w_k2,
+)
 from solver.thermal.safety import LETHALITY_MIN, lethality_rate
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-# kJ/(kg K), handbook values (from memory, ±5 %).
-_POT_HEAT = {
-    "steel": 0.50,
-    "aluminium": 0.90,
-    "cast-iron": 0.46,
-    "enamel": 0.50,
-    "glass": 0.83,
-    "clay": 0.85,
-}
-# Share of the sun a pot keeps against a black one: typical, unmeasured.
-_POT_SUN = {"black": 1.0, "dark": 0.9, "shiny": 0.4}
-
-
-# An open pot near the boil loses about five times what it does under its lid, for a minute each
-# time it is stirred: typical, unmeasured.
-OPEN_LOSS, OPEN_MIN = 5.0, 1.0
-
-
-def pot_area_m2(litres: float) -> float:
-    """Return the outside of a pot as tall as it is wide, lid included."""
-    return float(1.5 * np.pi * (4 * litres / 1000.0 / np.pi) ** (2 / 3))
-
-
-def _lid(dish: Dish) -> float:
-    """Return what opening the lid to stir multiplies a pot's loss by, taken over the whole time."""
-    if not dish.stir_every_min:
-        return 1.0
-    return 1.0 + (OPEN_LOSS - 1.0) * OPEN_MIN / max(dish.stir_every_min, OPEN_MIN)
-
-
-def watts(cooker: Cooker, beam_w_m2: Array, diffuse_w_m2: Array) -> Array:
-    """Return the heat won from the sun (or the flame), minute by minute."""
-    if cooker.on_gas:
-        return np.full_like(beam_w_m2, cooker.optical_efficiency * (cooker.power_w or 0.0))
-    if cooker.keeps_heat_only:
-        return np.zeros_like(beam_w_m2)
-    light = beam_w_m2 + cooker.diffuse_fraction * diffuse_w_m2
-    return cooker.optical_efficiency * (cooker.aperture_m2 or 0.0) * light
+# Glass over hot wet food fogs: from 80 °C in the pot on, a tenth of the light at 100 °C. Typical,
+# unmeasured; uncovered food fogs it far more.
+FOG_FROM_C, FOG_OVER_K, FOG_FRACTION = 80.0, 20.0, 0.1
+MELTS_C = 0.0
 
 
 @dataclass(frozen=True)
@@ -81,17 +59,21 @@ class Ensemble:
 
     minute: Array  # of the day, where the lane stands now
     row: Ints  # which row of the watts table drives it
-    gain: Array  # strength: 1 is as described
+    strength: Array  # 1 is as described
     body_c: Array
     body_j_k: Array
-    body_loss: Array
-    body_share: Array
-    wind: Array
+    body_loss_w_k: Array
+    body_light_fraction: Array
+    wind_factor_s_m: Array
+    loss: Array  # factor on all losses: 1 is as described
+    fog_fraction: Array  # of the light that fogged glass keeps out at the boil
     pot_c: Array  # (pots, lanes) from here on
     pot_j_k: Array
-    pot_loss: Array
-    pot_share: Array
-    coupling: Array
+    pot_loss_w_k: Array
+    pot_light_fraction: Array
+    coupling_w_k: Array
+    vapour_w_k2: Array
+    ice_j: Array  # what still melts
     amplitude: Array  # (3, pots, lanes)
     tau_s: Array
     step_s: Array  # (lanes,): the step that the next two are for
@@ -118,10 +100,15 @@ def ensemble(
     minutes: Array,
     row: Ints,
     body_c: Array,
-    gain: Array,
-    boil: float,
+    strength: Array,
+    boil_c: float,
 ) -> Ensemble:
-    """Return lanes for one load in one cooker at many starts (`minutes` of the day)."""
+    """Return lanes for one load in one cooker at many starts (`minutes` of the day).
+
+    Raises ValueError for a cooker whose measured figures were not resolved (calibration.py).
+    """
+    if cooker.measured is not None:
+        raise ValueError(f"{cooker.id}: what was measured of it must be resolved first")
     n = len(minutes)
     has_body = cooker.nature.has_body
     one = np.ones(n)
@@ -130,36 +117,33 @@ def ensemble(
         return np.asarray(values, dtype=np.float64)[:, None] * one
 
     areas = [pot_area_m2(p.litres) for p in load.pots]
-    share = [cooker.sun_on_pots_fraction / len(load.pots) * _POT_SUN[p.colour] for p in load.pots]
-    if cooker.on_gas:
-        share = [1.0 for _ in load.pots]
+    filled = list(zip(load.dishes, load.masses_kg, load.pots, strict=True))
     shapes = [food.modes(d) for d in load.dishes]
-    asks = [_ask(d, boil, load.reheat_c) for d in load.dishes]
+    asks = [_ask(d, boil_c, load.reheat_c) for d in load.dishes]
     start_c = each([d.start_c for d in load.dishes])
     state = Ensemble(
         minute=minutes.astype(np.float64),
         row=row,
-        gain=gain,
+        strength=strength,
         body_c=body_c.astype(np.float64).copy(),
         body_j_k=one * max(cooker.body_kj_k * 1000.0, 1.0),
-        body_loss=one * (cooker.loss_w_k or 0.0 if has_body else 1.0),
-        body_share=one * (1.0 - cooker.sun_on_pots_fraction if has_body else 0.0),
-        wind=one * cooker.wind_factor_s_m,
+        body_loss_w_k=one * (cooker.loss_w_k or 0.0 if has_body else 1.0),
+        body_light_fraction=one * (1.0 - cooker.sun_on_pots_fraction if has_body else 0.0),
+        wind_factor_s_m=one * cooker.wind_factor_s_m,
+        loss=one.copy(),
+        fog_fraction=one * (FOG_FRACTION if cooker.nature.glazed else 0.0),
         pot_c=start_c.copy(),
-        pot_j_k=each(
+        pot_j_k=each([pot_heat_j_k(d, m, p) for d, m, p in filled]),
+        pot_loss_w_k=each(
             [
-                1000.0 * (food.heat_kj_k(d, m) + p.mass_kg * _POT_HEAT[p.material])
-                for d, m, p in zip(load.dishes, load.masses_kg, load.pots, strict=True)
-            ]
-        ),
-        pot_loss=each(
-            [
-                0.0 if has_body else cooker.pot_loss_w_m2_k * a * _lid(d)
+                0.0 if has_body else cooker.pot_loss_w_m2_k * a * lid_factor(d)
                 for a, d in zip(areas, load.dishes, strict=True)
             ]
         ),
-        pot_share=each(share),
-        coupling=each([cooker.coupling_w_m2_k * a if has_body else 0.0 for a in areas]),
+        pot_light_fraction=each([_light_fraction(cooker, p, len(areas)) for p in load.pots]),
+        coupling_w_k=each([cooker.coupling_w_m2_k * a if has_body else 0.0 for a in areas]),
+        vapour_w_k2=each([vapour_w_k2(cooker, d, p) for d, _, p in filled]),
+        ice_j=each([food.ice_j(d, m) for d, m, _ in filled]),
         amplitude=np.asarray([s.amplitude for s in shapes]).T[:, :, None] * one,
         tau_s=np.asarray([s.tau_s for s in shapes]).T[:, :, None] * one,
         step_s=np.zeros(n),
@@ -183,15 +167,23 @@ def ensemble(
     return state
 
 
-def _ask(dish: Dish, boil: float, reheat_c: float) -> tuple[int, float, float]:
+def _light_fraction(cooker: Cooker, pot: Pot, pots: int) -> float:
+    """Return the share of a cooker's light (or flame) that one of its pots takes."""
+    if cooker.on_gas:
+        return 1.0
+    shared = cooker.sun_on_pots_fraction / pots
+    return shared * POT_SUN[pot.colour] * pot_light_fraction(cooker, pot.litres)
+
+
+def _ask(dish: Dish, boil_c: float, reheat_c: float) -> tuple[int, float, float]:
     """Return what done means as (mode, threshold_c, needed minutes)."""
     mode = dish.done_mode
     if mode.measured == "cooking":
         return 0, 0.0, food.reference_cook_min(dish)
     if mode.measured == "boil":
-        return 2, boil - 0.5, float(max(dish.hold_min, 1))
+        return 2, boil_c - 0.5, float(max(dish.hold_min, 1))
     threshold = reheat_c if mode.cooked_before else dish.core_c or 0.0
-    return 1, min(threshold, boil - 0.5), float(dish.hold_min)
+    return 1, min(threshold, boil_c - 0.5), float(dish.hold_min)
 
 
 @dataclass(frozen=True)
@@ -203,39 +195,55 @@ class Forcing:
     wind_m_s: Array
 
 
-def step(state: Ensemble, drive: Forcing, *, dt_s: float, boil: float) -> None:
-    """Walk every lane one step forward, in place; the step may be of any length."""
-    at = np.clip(state.minute.astype(np.int64), 0, drive.air_c.size - 1)
-    q = drive.watts[state.row, at] * state.gain
-    air = drive.air_c[at]
-    blow = 1.0 + state.wind * drive.wind_m_s[at]
-    body_loss, pot_loss = state.body_loss * blow, state.pot_loss * blow
-    old_c, old_body = state.pot_c, state.body_c
-    hold = state.pot_j_k / dt_s
-    drive_w = hold * old_c + state.pot_share * q + pot_loss * air
-    below = hold + state.coupling + pot_loss
-    # Each pot's new temperature is a straight line in the body's: eliminate, solve, put back.
+def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> None:
+    """Bring every lane one step forward, in place; the step may be of any length."""
+    at = np.clip(state.minute.astype(np.int64), 0, forcing.air_c.size - 1)
+    air, old_c = forcing.air_c[at], state.pot_c
+    light_w = forcing.watts[state.row, at] * state.strength
+    if state.fog_fraction.any():
+        near = np.clip((old_c.max(0) - FOG_FROM_C) / FOG_OVER_K, 0.0, 1.0)
+        light_w *= 1.0 - state.fog_fraction * near
+    blow = state.loss * (1.0 + state.wind_factor_s_m * forcing.wind_m_s[at])
+    body_loss, pot_loss = state.body_loss_w_k * blow, state.pot_loss_w_k * blow
+    vapour = state.vapour_w_k2 * np.maximum(old_c - VAPOUR_FROM_C, 0.0)
+    hold, link = state.pot_j_k / dt_s, state.coupling_w_k
+    push_w = hold * old_c + state.pot_light_fraction * light_w + pot_loss * air
+    push_w += vapour * VAPOUR_FROM_C
+    pull = hold + link + pot_loss + vapour
     over = state.body_j_k / dt_s
-    top = over * old_body + state.body_share * q + body_loss * air
-    link = state.coupling / below
-    body = (top + (link * drive_w).sum(0)) / (
-        over + body_loss + (state.coupling * (1 - link)).sum(0)
-    )
-    pot = (drive_w + state.coupling * body) / below
-    boils = pot >= boil
-    if boils.any():
-        coupled = state.coupling > 0
-        body = (top + (np.where(boils, state.coupling * boil, link * drive_w) * coupled).sum(0)) / (
-            over + body_loss + np.where(boils, state.coupling, state.coupling * (1 - link)).sum(0)
+    top = over * state.body_c + state.body_light_fraction * light_w + body_loss * air
+    below = over + body_loss
+    # Each pot's new temperature is a straight line in the body's: eliminate, solve, put back.
+    tie = link / pull
+    body = (top + (tie * push_w).sum(0)) / (below + (link - link * tie).sum(0))
+    pot = (push_w + link * body) / pull
+    melts = state.ice_j > 0
+    held_c = np.where(melts, MELTS_C, boil_c) if melts.any() else boil_c
+    held = pot >= held_c
+    if held.any():
+        body = (top + np.where(held, link * held_c, tie * push_w).sum(0)) / (
+            below + np.where(held, link, link - link * tie).sum(0)
         )
-        pot = np.where(boils, boil, (drive_w + state.coupling * body) / below)
-        spare = drive_w + state.coupling * body - below * boil
-        state.steam_kg += np.where(boils, np.maximum(spare, 0.0) * dt_s / food.STEAM_J_KG, 0.0)
-    _follow(state, pot, body, dt_s=dt_s, boil=boil)
+        pot = np.where(held, held_c, (push_w + link * body) / pull)
+        spare_j = np.where(held, push_w + link * body - pull * held_c, 0.0) * dt_s
+        pot = _change(state, pot, np.maximum(spare_j, 0.0), melts)
+    state.steam_kg += vapour * (pot - VAPOUR_FROM_C) * (dt_s / food.STEAM_J_KG)
+    _follow(state, pot, body, dt_s=dt_s, boil_c=boil_c)
     state.minute = state.minute + dt_s / 60.0
 
 
-def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil: float) -> None:
+def _change(state: Ensemble, pot: Array, spare_j: Array, melts: Bools) -> Array:
+    """Let what is left over at the boil become steam, and at 0 °C melt ice; return the pots."""
+    if not melts.any():
+        state.steam_kg += spare_j / food.STEAM_J_KG
+        return pot
+    state.steam_kg += np.where(melts, 0.0, spare_j) / food.STEAM_J_KG
+    left_j = state.ice_j - np.where(melts, spare_j, 0.0)
+    state.ice_j = np.maximum(left_j, 0.0)
+    return pot - np.minimum(left_j, 0.0) / state.pot_j_k
+
+
+def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil_c: float) -> None:
     """Let the core lag its surface, then count what the minute was worth."""
     was = np.where(state.baked, state.body_c, state.pot_c)
     surface = np.where(state.baked, body, pot)
@@ -245,7 +253,7 @@ def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil: floa
         state.stays, state.moves = np.exp(-x), -np.expm1(-x) / x
     state.lag_c = state.lag_c * state.stays + (surface - was) * state.moves
     core = surface - (state.amplitude * state.lag_c).sum(0)
-    state.core_c = np.where(state.baked, np.minimum(core, boil), core)
+    state.core_c = np.where(state.baked, np.minimum(core, boil_c), core)
     state.pot_c, state.body_c = pot, body
     dt_min = dt_s / 60.0
     warm = np.where(state.mode == 2, pot, state.core_c) >= state.threshold_c
@@ -265,17 +273,43 @@ def is_done(state: Ensemble) -> Bools:
 
 
 def preheated_c(
-    cooker: Cooker, drive: Forcing, row: int | Ints, *, minutes: Ints, for_min: int
+    cooker: Cooker, forcing: Forcing, row: int | Ints, *, minutes: Ints, for_min: int
 ) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)
-    body_c = drive.air_c[first].copy()
+    body_c = forcing.air_c[first].copy()
     if not cooker.nature.has_body:
         return body_c
     loss, heat = cooker.loss_w_k or 0.0, max(cooker.body_kj_k * 1000.0, 1.0)
     for k in range(for_min):
-        at = np.minimum(first + k, drive.air_c.size - 1)
-        ua = loss * (1.0 + cooker.wind_factor_s_m * drive.wind_m_s[at])
-        top = heat / 60.0 * body_c + drive.watts[row, at] + ua * drive.air_c[at]
+        at = np.minimum(first + k, forcing.air_c.size - 1)
+        ua = loss * (1.0 + cooker.wind_factor_s_m * forcing.wind_m_s[at])
+        top = heat / 60.0 * body_c + forcing.watts[row, at] + ua * forcing.air_c[at]
         body_c = top / (heat / 60.0 + ua)
     return body_c
+
+
+def insulated_c(
+    cooker: Cooker,
+    *,
+    pot_litres: float,
+    heat_j_k: float,
+    from_c: float,
+    air_c: float,
+    minutes: float,
+) -> float:
+    """Return how hot a lone pot still is in a cooker that makes no heat, closed form.
+
+    The packing starts as cool as the air: it takes its share first, so the pot falls fast at the
+    beginning and slowly later. Source: two lumps in a row, solved by eigenvalues.
+    """
+    link = cooker.coupling_w_m2_k * pot_area_m2(pot_litres)
+    body_j_k = max(cooker.body_kj_k * 1000.0, 1.0)
+    out_1_s = link / heat_j_k
+    in_1_s, lost_1_s = link / body_j_k, (cooker.loss_w_k or 0.0) / body_j_k
+    half = (out_1_s + in_1_s + lost_1_s) / 2
+    root = (half**2 - out_1_s * lost_1_s) ** 0.5
+    slow, fast = -half + root, -half - root
+    share = (-out_1_s - fast) / (slow - fast)
+    left = share * np.exp(slow * minutes * 60) + (1 - share) * np.exp(fast * minutes * 60)
+    return air_c + (from_c - air_c) * float(left)

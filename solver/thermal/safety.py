@@ -8,11 +8,14 @@ Source
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+_LN10 = math.log(10.0)
 LETHALITY_MIN = 2.0  # minutes at 70 °C [ACMSF]
 
 
@@ -22,4 +25,5 @@ def lethality_rate(core_c: Array) -> Array:
     Source: [ACMSF]; the smaller of z 6 and z 7.5 at each temperature.
     """
     over = np.asarray(core_c, dtype=np.float64) - 70.0
-    return np.where(over < -10.0, 0.0, 10.0 ** np.minimum(over / 6.0, over / 7.5))
+    rate = np.exp(np.minimum(over * (_LN10 / 6.0), over * (_LN10 / 7.5)))
+    return np.where(over < -10.0, 0.0, rate)

@@ -30,14 +30,14 @@ from solver.solar.tracking import declination_deg, longest_min, travel_deg
     ],
 )
 def test_travel_is_the_printed_one(declination: float, minutes: float, printed: float) -> None:
-    assert travel_deg(minutes, declination=declination) == pytest.approx(printed, abs=0.0006)
+    assert travel_deg(minutes, declination_deg=declination) == pytest.approx(printed, abs=0.0006)
 
 
 @pytest.mark.parametrize(("acceptance", "minutes"), [(2, 16), (5, 40), (10, 80), (15, 120)])
 def test_aimed_ahead_an_equinox_interval_is_the_printed_one(
     acceptance: float, minutes: float
 ) -> None:
-    assert longest_min(acceptance, declination=0) == pytest.approx(minutes)
+    assert longest_min(acceptance, declination_deg=0) == pytest.approx(minutes)
 
 
 @pytest.mark.parametrize("latitude", [-45.0, 0.0, 52.0])
@@ -52,6 +52,6 @@ def test_travel_is_what_the_reference_sun_does(latitude: float) -> None:
     (a, x), (b, y) = row
     cosine = np.sin(a) * np.sin(b) + np.cos(a) * np.cos(b) * np.cos(x - y)
     moved = np.degrees(np.arccos(cosine))
-    assert travel_deg(40, declination=declination_deg(start.date())) == pytest.approx(
+    assert travel_deg(40, declination_deg=declination_deg(start.date())) == pytest.approx(
         moved, abs=0.02
     )

@@ -129,9 +129,9 @@ function press(event) {
 
 function seen() {
   if (!jobs?.dataset.plan) return;
-  const mark = `noonfare-seen-${jobs.dataset.event}-${jobs.dataset.helper}`;
-  if (localStorage.getItem(mark) === jobs.dataset.plan) return;
-  localStorage.setItem(mark, jobs.dataset.plan);
+  const key = `noonfare-seen-${jobs.dataset.event}-${jobs.dataset.helper}`;
+  if (localStorage.getItem(key) === jobs.dataset.plan) return;
+  localStorage.setItem(key, jobs.dataset.plan);
   const at = new Date(Date.now() + ahead).toISOString();
   const entry = {
     id: newId(),
@@ -189,7 +189,7 @@ function listen() {
     heard = Date.now();
     const news = JSON.parse(event.data);
     if (diary === null) diary = news.diary;
-    if (news.plan !== page.mark || news.diary !== diary) fresh();
+    if (news.plan !== page.revision || news.diary !== diary) fresh();
   };
   line.addEventListener("news", take);
   line.addEventListener("beat", take);

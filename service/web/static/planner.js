@@ -16,8 +16,8 @@ function restore(form) {
   } catch {
     return;
   }
-  const mark = form.elements.mark?.value ?? "";
-  if (!kept || kept.mark !== mark) return;
+  const etag = form.elements.etag?.value ?? "";
+  if (!kept || kept.etag !== etag) return;
   for (const f of fields(form)) {
     const id = f.type === "checkbox" ? `${f.name}=${f.value}` : f.name;
     if (!(id in kept.values)) continue;
@@ -34,7 +34,7 @@ function remember(form) {
   }
   localStorage.setItem(
     keyOf(form),
-    JSON.stringify({ mark: form.elements.mark?.value ?? "", values }),
+    JSON.stringify({ etag: form.elements.etag?.value ?? "", values }),
   );
 }
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
+from events.measured import Measured
 from events.provenance import Provenance
 from events.reading.cooker_facts import WATER_J_KG_K, to_parameters
 from events.reading.event_file import load_event, read_event
@@ -124,7 +125,7 @@ def test_in_a_file_measured_facts_take_the_place_of_typical_ones() -> None:
     box = read_event(text).cookers[2]
 
     assert box.provenance["loss_w_k"] == Provenance(kind="measured", note="in the field")
-    assert box.loss_w_k == pytest.approx(0.5 * 0.6 * 850 / 125, rel=1e-3)
+    assert box.measured == Measured(empty_c=150, empty_air_c=25)
 
 
 def test_a_mix_is_what_its_parts_are() -> None:

@@ -83,7 +83,7 @@ def test_it_is_asked_for_once_however_many_notice(ready: Door) -> None:
 def test_a_version_before_that_cannot_be_read_is_not_compared_with(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         etag = (await client.get(f"/api/events/{EVENT}")).headers["etag"]
-        form = {"mark": etag.strip('"'), "title": "Another name"}
+        form = {"etag": etag.strip('"'), "title": "Another name"}
         assert (await client.post(f"/e/{EVENT}/plan/site", data=form)).status_code == 303
         spoil(ready, "plan")
         assert "being counted" in (await client.get(f"/e/{EVENT}/compare", headers=HTML)).text

@@ -16,18 +16,18 @@ HARVEST = sample_event("harvest-lunch")
 
 
 def test_a_pot_is_ready_or_says_when() -> None:
-    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "10:20"))
+    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "11:40"))
     pots = {p.placement_id: p for p in pot_statuses(status)}
-    beetroot = pots["beetroot-1"]
-    assert beetroot.ready_at is not None
+    cooking = pots["plum-compote-1"]
+    assert cooking.ready_at is not None
 
-    said = text.state(HARVEST, beetroot)
+    said = text.state(HARVEST, cooking)
 
     assert said.startswith("ready 1")
-    assert "am" in text.state(changed(HARVEST, clock_h=12), beetroot)
-    assert text.state(HARVEST, changed(beetroot, ready_now=True)) == "ready"
-    assert text.state(HARVEST, changed(beetroot, cautious_at=None)).endswith(", or later")
-    assert text.state(HARVEST, changed(beetroot, ready_at=None)).startswith("not on this day")
+    assert "pm" in text.state(changed(HARVEST, clock_h=12), cooking)
+    assert text.state(HARVEST, changed(cooking, ready_now=True)) == "ready"
+    assert text.state(HARVEST, changed(cooking, cautious_at=None)).endswith(", or later")
+    assert text.state(HARVEST, changed(cooking, ready_at=None)).startswith("not on this day")
 
 
 def test_a_pot_that_was_lifted_is_out() -> None:
@@ -41,7 +41,7 @@ def test_a_pot_that_was_lifted_is_out() -> None:
 
 
 def test_a_gust_is_ordered_before_a_cloud() -> None:
-    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "10:20"))
+    status = day_status(HARVEST, sample_plan("harvest-lunch"), [], local(HARVEST, "11:40"))
     cloudy = dataclasses.replace(status, cloudy=True)
 
     assert text.order(status) == ""

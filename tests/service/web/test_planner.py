@@ -66,7 +66,7 @@ def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None
 def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)
-        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "many"}
+        typed = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "many"}
 
         page = await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
 
@@ -91,7 +91,7 @@ def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
         )
         name = made.json()["id"]
         assert len((await event(client, name))["helpers"]) == 12
-        typed = {"mark": await fingerprint_of(client, name), "h12.id": "h12", "h12.until": "noon"}
+        typed = {"etag": await fingerprint_of(client, name), "h12.id": "h12", "h12.until": "noon"}
 
         page = await client.post(f"/e/{name}/plan/helpers", data=typed)
 
@@ -105,7 +105,7 @@ def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
 def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)
-        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
+        typed = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
         kept = await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
         assert kept.status_code == 303
         after = await event(client)
@@ -115,7 +115,7 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
         assert "Before and now" in beside.text
 
         mark = await fingerprint_of(client)
-        await client.post(f"/e/{EVENT}/undo", data={"mark": mark})
+        await client.post(f"/e/{EVENT}/undo", data={"etag": mark})
 
         back = await event(client)
         assert next(d for d in back["dishes"] if d["id"] == "rice")["portions"] == 20
@@ -126,8 +126,8 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
 def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)
-        mine = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
-        theirs = {"mark": mark, "picked": "tea", "tea.id": "tea", "tea.portions": "12"}
+        mine = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
+        theirs = {"etag": mark, "picked": "tea", "tea.id": "tea", "tea.portions": "12"}
         assert (await client.post(f"/e/{EVENT}/plan/dishes", data=mine)).status_code == 303
 
         page = await client.post(f"/e/{EVENT}/plan/dishes", data=theirs)
@@ -142,14 +142,14 @@ def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> 
 def test_parts_are_added_and_left_out(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)
-        new = {"mark": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
+        new = {"etag": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
         new |= {"new.may": "lift", "new.adult": "on", "wim.id": "wim", "wim.drop": "on"}
         answer = await client.post(f"/e/{EVENT}/plan/helpers", data=new)
         assert answer.status_code == 303, answer.text
 
         names = [h["name"] for h in (await event(client))["helpers"]]
         mark = await fingerprint_of(client)
-        more = {"mark": mark, "new.like": "mirror-90cm", "new.count": "2", "new.station": "pump"}
+        more = {"etag": mark, "new.like": "mirror-90cm", "new.count": "2", "new.station": "pump"}
         answer = await client.post(f"/e/{EVENT}/plan/cookers", data=more)
 
         assert names == ["Asta", "Bo", "Rosa"]
@@ -188,7 +188,7 @@ def test_a_batch_held_out_of_its_cooker_goes_elsewhere(ready: Door) -> None:
         page = await client.get(f"/e/{EVENT}/batch/{tea['id']}")
         assert "What else would work" in page.text
 
-        await client.post(f"/e/{EVENT}/batch/{tea['id']}", data={"mark": mark, "wish": "out"})
+        await client.post(f"/e/{EVENT}/batch/{tea['id']}", data={"etag": mark, "wish": "out"})
 
         after = await planned(client)
         mine = {p["cooker_id"] for p in after["placements"] if p["dish_id"] == "tea"}
@@ -250,7 +250,7 @@ def test_an_event_file_goes_out_and_comes_back_equal(ready: Door) -> None:
         later = text.replace('title = "Harvest lunch"', 'title = "Late harvest"')
 
         answer = await client.post(
-            f"/e/{EVENT}/file", data={"mark": mark}, files={"file": ("e.toml", later)}
+            f"/e/{EVENT}/file", data={"etag": mark}, files={"file": ("e.toml", later)}
         )
 
         assert answer.status_code == 303, answer.text
@@ -280,7 +280,7 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
         assert "One portion, lb" in page
         mark = await fingerprint_of(client, name)
-        typed = {"mark": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
+        typed = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
 
         kept = await client.post(f"/e/{name}/plan/dishes", data=typed)
 

@@ -69,7 +69,7 @@ def test_a_helper_who_has_gone_is_asked_for_nothing_more() -> None:
 
 
 def test_a_gust_parks_the_mirrors_and_the_plan_says_what_that_costs() -> None:
-    new = again("11:00", ("parked", "10:50", {}))
+    new = again("13:30", ("parked", "13:20", {}))
 
     assert not new.unplaced
     assert "gas-ring" in {c.cooker_id for c in new.pot_changes}

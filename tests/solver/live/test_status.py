@@ -42,7 +42,7 @@ def test_all_low_is_the_sky() -> None:
         "10:30",
         reading("bean-stew-1", "09:20", -9),
         reading("beetroot-1", "10:20", -9),
-        reading("plum-compote-1", "09:30", -9),
+        reading("rice-1", "10:00", -9),
     )
     alone = at("10:30", reading("bean-stew-1", "09:20", -9))
 
@@ -54,7 +54,7 @@ def test_one_low_among_sound_ones_is_that_cooker() -> None:
         "10:30",
         reading("bean-stew-1", "09:20", -12),
         reading("beetroot-1", "10:20", 0),
-        reading("plum-compote-1", "09:30", 0),
+        reading("rice-1", "10:00", 0),
     )
 
     assert worth(day, "mirror-1") < 0.95

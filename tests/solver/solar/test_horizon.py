@@ -63,3 +63,37 @@ def test_a_stations_own_pairs_replace_the_sites_and_its_tree_is_added(harvest: E
 
     assert at(skyline, 0) == pytest.approx(45, abs=0.1)
     assert at(skyline, 90) == pytest.approx(1)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_mast_thinner_than_five_minutes_of_sun_is_found(harvest: Event, seed: int) -> None:
+    luck = np.random.default_rng(seed)
+    site = harvest.site
+    noon = datetime(2026, 11, 28, 9, tzinfo=UTC) + timedelta(minutes=int(luck.integers(0, 240)))
+    _, bearing = position(noon, latitude_deg=site.latitude_deg, longitude_deg=site.longitude_deg)
+    width_deg = float(luck.uniform(0.2, 3.0))
+    mast = Obstacle(
+        bearing_deg=bearing,
+        height_m=400,
+        distance_m=30,
+        width_m=2 * 30 * math.tan(math.radians(width_deg / 2)),
+    )
+    event = bare(harvest, obstacles=(mast,))
+
+    found = window(
+        latitude_deg=site.latitude_deg,
+        longitude_deg=site.longitude_deg,
+        day=date(2026, 11, 28),
+        zone_name=site.timezone,
+        low_deg=20,
+        skyline=profile(event, None),
+    )
+
+    before = max(s.ends_at for s in found if s.ends_at < noon)
+    after = min(s.starts_at for s in found if s.starts_at > noon)
+    sides = [
+        position(t, latitude_deg=site.latitude_deg, longitude_deg=site.longitude_deg)[1]
+        for t in (before, after)
+    ]
+    hidden_deg = abs((sides[1] - sides[0] + 180) % 360 - 180)
+    assert hidden_deg == pytest.approx(width_deg, abs=0.05)

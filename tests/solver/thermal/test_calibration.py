@@ -1,236 +1,272 @@
-"""Measuring: a cooker put through a test comes back with its own parameters, bad logs are named."""
+"""A cooker described by what was measured gives that back when its model is put to the same test.
+
+For every way of describing one, with several pots, winds and suns. The tests are run here step by
+step with the heat balance alone, not by the code that finds the figures.
+"""
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+import math
 
 import numpy as np
 import pytest
 
-from events.errors import FaultyEvent
-from events.model import Cooker, Event, Pot
-from events.reading.cooker_log import gaps, read_log
+from events.errors import WHOLE_FILE, Fault
+from events.model import Cooker, Dish, Pot
+from events.reading.catalogue import resolve
+from events.reading.cooker_facts import to_parameters
+from events.reading.event_file import read_event
+from events.reading.samples import sample_text
+from events.reading.write import write_event
 from events.table import changed
+from solver.planning.pipeline import make_plan
+from solver.simulation.day import make_day
 from solver.thermal import energy_balance as heat
-from solver.thermal.calibration import black_pot, fit, litre_test, solar_hour, water, water_test
+from solver.thermal.calibration import calibrated
 from solver.thermal.energy_balance import Forcing, Load
-from solver.thermal.food import boiling_c
-from tests.conftest import sample_event
+from solver.thermal.light import heating_w
+from tests.conftest import replaced
 
-ZONE = ZoneInfo("Europe/Vienna")
-DAY = date(2027, 6, 10)
-ETA, AREA, LOSS = 0.42, 0.5, 1.8
-WIDE = Pot(id="p", name="P", litres=30, mass_kg=0.0)  # no mass of its own, well coupled
+HARVEST = sample_text("harvest-lunch")
 
 
-def box(**more: object) -> Cooker:
-    figures = {
-        "id": "c",
-        "name": "Box",
-        "kind": "box",
-        "aperture_m2": AREA,
-        "optical_efficiency": ETA,
-        "sun_on_pots_fraction": 0.0,
-        "loss_w_k": LOSS,
-        "wind_factor_s_m": 0.0,
-        "body_kj_k": 0.01,
-        "coupling_w_m2_k": 500.0,
-        "litres": 20.0,
-    }
-    return Cooker.model_validate(figures | more)
+def described(like: str, **facts: float) -> Cooker:
+    faults: list[Fault] = []
+    table = to_parameters(resolve("cooker", {"id": "c", "like": like, **facts}), WHOLE_FILE, faults)
+    assert faults == []
+    return Cooker.model_validate(table)
 
 
-def logged(
-    cooker: Cooker, pot: Pot, *, kg: float, sun: float = 800.0, air: float = 27.0, every: int = 2
-) -> str:
-    """Return the log that a cooker of the model would write, from 10:00 local on."""
-    drive = Forcing(
-        np.full((1, 1440), cooker.optical_efficiency * (cooker.aperture_m2 or 0) * sun),
-        np.full(1440, air),
-        np.zeros(1440),
+def water_c(
+    cooker: Cooker,
+    *,
+    kg: float,
+    pot_litres: float,
+    sun: float,
+    wind: float,
+    from_c: float,
+    minutes: int,
+    air_c: float = 25.0,
+) -> np.ndarray:
+    """Return the water by the minute; 85 of 100 of the sun is beam."""
+    light = heating_w(cooker, np.array([0.85 * sun]), np.array([0.15 * sun]), elevation_deg=None)
+    water = Dish.model_validate(
+        {"id": "w", "name": "W", "meal": "m", "portions": 1, "portion_kg": kg / 4, "done": "boil"}
+        | {"composition": {"water": 1.0}, "start_c": from_c}
     )
-    dish = water(kg, air)
     state = heat.ensemble(
         cooker,
-        Load((dish,), (kg,), (pot,)),
+        Load((water,), (kg,), (Pot(id="p", name="P", litres=pot_litres, mass_kg=_kg(pot_litres)),)),
         minutes=np.zeros(1),
         row=np.zeros(1, dtype=np.int64),
-        body_c=np.full(1, air),
-        gain=np.ones(1),
-        boil=boiling_c(610),
+        body_c=np.full(1, air_c),
+        strength=np.ones(1),
+        boil_c=115.0,
     )
-    lines = ["time,water_c,air_c,wind_m_s,sun_w_m2"]
-    start = datetime.combine(DAY, time(11), tzinfo=ZONE)
-    for minute in range(0, 181):
-        if minute % every == 0:
-            at = start + timedelta(minutes=minute)
-            lines.append(f"{at:%Y-%m-%dT%H:%M},{state.pot_c[0, 0]:.3f},{air},0.5,{sun}")
-        for _ in range(6):
-            heat.step(state, drive, dt_s=10.0, boil=boiling_c(610))
-    return "\n".join(lines)
+    forcing = Forcing(light[None, :], np.array([air_c]), np.array([wind]))
+    out = [from_c]
+    for _ in range(minutes):
+        for _ in range(12):
+            heat.step(state, forcing, dt_s=5.0, boil_c=115.0)
+        out.append(float(state.pot_c[0, 0]))
+    return np.asarray(out)
 
 
-@pytest.fixture
-def school() -> Event:
-    return sample_event("school-day")
+def _kg(pot_litres: float) -> float:
+    return 0.2 + pot_litres / 6.5  # a black steel pot
 
 
-def test_a_lumped_cooker_gets_its_own_parameters_back(school: Event) -> None:
-    log = read_log(logged(box(), WIDE, kg=3.5), source="log", zone=ZONE)
-
-    found = water_test(log, school, aperture_m2=AREA, water_kg=3.5, source="log")
-
-    assert found.r2 > 0.99
-    assert found.intercept_w / 700 / AREA == pytest.approx(ETA, rel=0.02)
-    assert -found.slope_w_k * found.sun_w_m2 / 700 == pytest.approx(LOSS, rel=0.04)
-    assert found.at_50_w == pytest.approx(found.intercept_w + 50 * found.slope_w_k)
-
-
-def test_interval_powers_are_the_standards_arithmetic(school: Event) -> None:
-    # S580.1: P_i = (T2 - T1) M 4186 / 600; P_s = P_i 700 / I. 4 K in ten minutes, 3.5 kg, 800.
-    lines = [f"10:{m:02d},{30 + 0.4 * m:.2f},25,0.2,800" for m in range(0, 60, 2)]
-    text = "time,water_c,air_c,wind_m_s,sun_w_m2\n" + "\n".join(lines)
-
-    log = read_log(text, source="log", zone=ZONE, day=DAY)
-    found = water_test(log, school, aperture_m2=0.5, water_kg=3.5, source="log")
-
-    assert len(found.intervals) == 5
-    for interval in found.intervals:
-        assert interval.power_w == pytest.approx(4 * 3.5 * 4186 / 600, abs=1e-6)
-        assert interval.standard_w == pytest.approx(4 * 3.5 * 4186 / 600 * 700 / 800, abs=1e-6)
+def at_50_w(cooker: Cooker, *, kg: float, pot_litres: float, sun: float, wind: float) -> float:
+    """Return P_s(50) by S580.1: ten-minute intervals of water between 40 and 90 °C."""
+    track = water_c(
+        cooker, kg=kg, pot_litres=pot_litres, sun=sun, wind=wind, from_c=25.0, minutes=360
+    )[::10]
+    first, last = track[:-1], track[1:]
+    used = (first >= 40) & (last <= 90)
+    power = (last - first) * kg * 4186 / 600 * 700 / sun
+    slope, intercept = np.polyfit((first + last)[used] / 2 - 25, power[used], 1)
+    return float(intercept + 50 * slope)
 
 
-def test_broken_conditions_are_named_and_the_wind_discards(school: Event) -> None:
-    lines = [
-        f"{9 + m // 60}:{m % 60:02d},{30 + 0.4 * m:.2f},{15 if m < 30 else 25},"
-        f"{3 if 60 <= m < 80 else 0.5},{400 if m < 20 else 800}"
-        for m in range(0, 120, 2)
-    ]
-    log = read_log(
-        "time,water_c,air_c,wind_m_s,sun_w_m2\n" + "\n".join(lines), source="l", zone=ZONE, day=DAY
-    )
-
-    found = water_test(log, school, aperture_m2=0.5, water_kg=3.5, source="l")
-
-    said = " ".join(b for i in found.intervals for b in i.broken)
-    for word in ("wind 3.0", "air 15", "sun 400", "by the sun", "changed by"):
-        assert word in said
-    assert any(not i.used for i in found.intervals)
-    assert any("30 on 3 days" in r for r in found.remarks)
+LINES = [
+    ("mirror-140cm", 600.0, -3.5),
+    ("mirror-90cm", 230.0, -1.6),
+    ("box-better", 90.0, -0.9),
+    ("box-better", 120.0, -0.8),
+    ("box-large", 150.0, -1.3),
+    ("box-plain", 60.0, -0.6),
+    ("panel-folded", 85.0, -0.9),
+    ("panel-deep", 130.0, -1.7),
+]
 
 
-def test_without_a_logged_sun_the_clear_sky_is_computed_and_said(school: Event) -> None:
-    text = "\n".join(row.rpartition(",")[0] for row in logged(box(), WIDE, kg=3.5).splitlines())
-
-    log = read_log(text, source="log", zone=ZONE)
-    found = water_test(log, school, aperture_m2=AREA, water_kg=3.5, source="log")
-
-    assert 700 < found.sun_w_m2 < 1150
-    assert any("clear sky was computed" in r for r in found.remarks)
-
-
-def test_a_fit_finds_strength_and_loss_of_a_box_with_a_body(school: Event) -> None:
-    true = box(body_kj_k=6.0, coupling_w_m2_k=25.0, sun_on_pots_fraction=0.25)
-    log = read_log(logged(true, black_pot(2.0), kg=2.0), source="log", zone=ZONE)
-    typical = changed(true, optical_efficiency=0.55, loss_w_k=1.2)
-
-    efficiency, loss, rms = fit(log, school, typical, litres=2.0)
-
-    assert efficiency == pytest.approx(ETA, rel=0.08)
-    assert loss * 1.2 == pytest.approx(LOSS, rel=0.15)
-    assert rms < 1.0
-
-
-@pytest.mark.parametrize("factor", [0.6, 1.0, 1.4])
-def test_the_litre_test_tells_how_strong_a_cooker_is(school: Event, factor: float) -> None:
-    cooker = school.cookers[0]
-    stronger = changed(cooker, optical_efficiency=cooker.optical_efficiency * factor)
-    told = {"day": DAY, "at": time(12), "minutes": 12, "from_c": 20.0, "litres": 2.0}
-    low, high = 21.0, 90.0
-    for _ in range(40):  # where the stronger cooker would bring the water
-        middle = (low + high) / 2
-        if litre_test(school, stronger, to_c=middle, **told).factor < 1:  # type: ignore[arg-type]
-            low = middle
-        else:
-            high = middle
-
-    found = litre_test(school, cooker, to_c=low, **told)  # type: ignore[arg-type]
-
-    assert found.factor == pytest.approx(factor, rel=0.02)
-    assert 0.04 < found.band_fraction < 0.15
-
-
-def test_a_litre_test_that_can_not_be_is_refused_with_figures(school: Event) -> None:
-    told = {"day": DAY, "minutes": 20, "from_c": 20.0}
-
-    for more, said in (
-        ({"at": time(12), "to_c": 22.0}, "5 °C warmer"),
-        ({"at": time(12), "to_c": 97.0}, "near the boil"),
-        ({"at": time(2), "to_c": 60.0}, "W/m²"),
-    ):
-        with pytest.raises(FaultyEvent, match=said):
-            litre_test(school, school.cookers[0], **told, **more)  # type: ignore[arg-type]
-
-
-GOOD = "time,water_c,air_c,wind_m_s\n" + "\n".join(
-    f"1{m // 60}:{m % 60:02d},{25 + m / 2:.1f},24,0.5" for m in range(0, 60, 5)
-)
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("a,b\n1,2", "not in the header"),
-        (GOOD.replace("25.0,24", "warm,24"), "row 2.*water_c.*'warm'"),
-        (GOOD.replace("27.5,24", "167.5,24"), "row 3.*167.5.*°F"),
-        (GOOD.replace("10:15", "09:15"), "row 5.*is not after"),
-        (GOOD.replace("10:15", "noon"), "row 5.*noon"),
-        (GOOD.replace("30.0,24", ",24"), "row 4.*water_c.*missing"),
-        ("time,water_c,air_c\n10:00,20,20", "too few"),
-        (GOOD.replace("time,water_c,air_c", "time,air_c,water_c"), "look swapped"),
-    ],
-)
-def test_a_bad_log_names_row_and_value(text: str, said: str) -> None:
-    with pytest.raises(FaultyEvent, match=said):
-        read_log(text, source="log", zone=ZONE, day=DAY)
-
-
-def test_a_log_of_the_night_is_refused(school: Event) -> None:
-    log = read_log(GOOD.replace("1", "0", 0), source="l", zone=ZoneInfo("Asia/Tokyo"), day=DAY)
-
-    with pytest.raises(FaultyEvent, match="is night there"):
-        water_test(log, school, aperture_m2=0.5, water_kg=3, source="l")
-
-
-def test_gaps_are_found() -> None:
-    text = "\n".join(row for row in GOOD.splitlines() if "10:20" not in row and "10:25" not in row)
-
-    log = read_log(text, source="l", zone=ZONE, day=DAY)
-
-    assert len(gaps(log)) == 1
-
-
-def test_fahrenheit_and_miles_are_read_by_their_heads() -> None:
-    text = "time,water_f,air_f,wind_mph\n10:00,68,77,1\n10:05,77,77,1\n10:10,86,77,1"
-
-    log = read_log(text, source="l", zone=ZONE, day=DAY)
-
-    assert [r.water_c for r in log] == pytest.approx([20, 25, 30])
-    assert log[0].wind_m_s == pytest.approx(0.44704)
-
-
-def test_the_hour_by_the_sun_is_twelve_at_its_height(school: Event) -> None:
-    from solver.solar.position import positions
-
-    start = datetime(2027, 6, 10, 9, tzinfo=ZoneInfo("UTC"))
-    times = [start + timedelta(minutes=m) for m in range(360)]
-    elevation, _ = positions(
-        times, latitude_deg=school.site.latitude_deg, longitude_deg=school.site.longitude_deg
+@pytest.mark.parametrize(("like", "intercept", "slope"), LINES)
+@pytest.mark.parametrize(("pot_share", "wind"), [(1.3, 0.0), (1.3, 0.5), (1.8, 1.0)])
+def test_the_line_of_the_standard_test_comes_back(
+    like: str, intercept: float, slope: float, pot_share: float, wind: float
+) -> None:
+    area = float(str(resolve("cooker", {"id": "c", "like": like})["aperture_m2"]))
+    kg = 7 * area
+    cooker = described(
+        like,
+        line_intercept_w=intercept,
+        line_slope_w_k=slope,
+        line_sun_w_m2=820.0,
+        line_litres=kg,
+        line_pot_litres=kg * pot_share,
+        line_wind_m_s=wind,
     )
 
-    top = times[int(elevation.argmax())]
+    found = at_50_w(calibrated(cooker), kg=kg, pot_litres=kg * pot_share, sun=820.0, wind=wind)
 
-    assert solar_hour(
-        top, latitude_deg=school.site.latitude_deg, longitude_deg=school.site.longitude_deg
-    ) == pytest.approx(12, abs=0.03)
+    assert found == pytest.approx(intercept + 50 * slope, rel=0.03)
+
+
+FACTS = [
+    ("box-better", 2.0, 90.0, 100.0),
+    ("box-large", 4.0, 85.0, 150.0),
+    ("box-plain", 1.5, 80.0, 140.0),
+    ("panel-folded", 2.0, 80.0, 120.0),
+    ("mirror-140cm", 5.0, 90.0, 40.0),
+    ("mirror-140cm", 2.0, 90.0, 12.5),
+]
+
+
+@pytest.mark.parametrize(("like", "litres", "to_c", "minutes"), FACTS)
+@pytest.mark.parametrize(("wind", "pot_share"), [(0.0, 1.3), (2.0, 1.8)])
+def test_the_minutes_that_some_litres_took_come_back(
+    like: str, litres: float, to_c: float, minutes: float, wind: float, pot_share: float
+) -> None:
+    cooker = described(
+        like,
+        heat_litres=litres,
+        heat_from_c=20.0,
+        heat_to_c=to_c,
+        heat_min=minutes,
+        heat_wind_m_s=wind,
+        heat_pot_litres=litres * pot_share,
+    )
+
+    track = water_c(
+        calibrated(cooker),
+        kg=litres,
+        pot_litres=litres * pot_share,
+        sun=850.0,
+        wind=wind,
+        from_c=20.0,
+        minutes=300,
+    )
+
+    found = float(np.interp(to_c, track, np.arange(track.size)))
+    assert found == pytest.approx(minutes, rel=0.03)
+
+
+@pytest.mark.parametrize("empty_c", [118.0, 140.0, 155.0])
+@pytest.mark.parametrize("heated", [True, False])
+def test_the_hottest_that_a_box_got_empty_comes_back_beside_its_minutes(
+    empty_c: float, *, heated: bool
+) -> None:
+    facts = {"heat_litres": 2.0, "heat_from_c": 20.0, "heat_to_c": 80.0, "heat_min": 100.0}
+    cooker = calibrated(described("box-better", empty_c=empty_c, **(facts if heated else {})))
+
+    light = heating_w(cooker, np.array([0.85 * 850]), np.array([0.15 * 850]), elevation_deg=None)
+    forcing = Forcing(np.full((1, 1440), light[0]), np.full(1440, 25.0), np.full(1440, 1.0))
+    hottest = heat.preheated_c(cooker, forcing, 0, minutes=np.array([1400]), for_min=1300)
+    track = water_c(cooker, kg=2.0, pot_litres=2.6, sun=850.0, wind=1.0, from_c=20.0, minutes=300)
+
+    assert float(hottest[0]) == pytest.approx(empty_c, abs=2.0)
+    if heated:
+        assert np.interp(80.0, track, np.arange(track.size)) == pytest.approx(100.0, rel=0.03)
+
+
+def test_an_insulated_box_keeps_what_it_was_seen_to_keep() -> None:
+    cooker = calibrated(described("hay-box", kept_c=78.0, kept_litres=10.0))
+    pot = Pot(id="p", name="P", litres=13.0, mass_kg=_kg(13.0))
+    water = Dish.model_validate(
+        {"id": "w", "name": "W", "meal": "m", "portions": 1, "portion_kg": 5, "done": "boil"}
+        | {"composition": {"water": 1.0}, "start_c": 95.0}
+    )
+    state = heat.ensemble(
+        cooker,
+        Load((water,), (10.0,), (pot,)),
+        minutes=np.zeros(1),
+        row=np.zeros(1, dtype=np.int64),
+        body_c=np.full(1, 20.0),
+        strength=np.ones(1),
+        boil_c=115.0,
+    )
+    for _ in range(240 * 6):
+        heat.step(
+            state, Forcing(np.zeros((1, 1)), np.full(1, 20.0), np.zeros(1)), dt_s=10.0, boil_c=115.0
+        )
+
+    assert float(state.pot_c[0, 0]) == pytest.approx(78.0, abs=0.3)
+
+
+def test_what_no_cooker_can_be_comes_as_near_as_can_be() -> None:
+    told = described("box-better", line_intercept_w=225.0, line_slope_w_k=-0.2)
+
+    found = calibrated(told)
+
+    assert 0.02 <= found.optical_efficiency <= 0.95
+    assert math.isfinite(found.loss_w_k or math.nan)
+
+
+def test_a_cooker_that_was_not_measured_stays_as_it_is() -> None:
+    mirror = Cooker.model_validate(resolve("cooker", {"id": "m", "like": "mirror-90cm"}))
+
+    assert calibrated(mirror) is mirror
+
+
+def test_a_cooker_that_was_not_resolved_is_refused_by_the_heat_balance() -> None:
+    with pytest.raises(ValueError, match="must be resolved first"):
+        water_c(
+            described("box-better", empty_c=150.0),
+            kg=1.0,
+            pot_litres=2.0,
+            sun=800.0,
+            wind=0.0,
+            from_c=20.0,
+            minutes=1,
+        )
+
+
+def test_the_saved_file_keeps_what_was_typed_and_the_plan_uses_what_it_means() -> None:
+    facts = "line_intercept_w = 130\nline_slope_w_k = -1.1\nline_pot_litres = 7"
+    text = replaced(HARVEST, ('name = "Box 1"', f'name = "Box 1"\n{facts}'))
+
+    event = read_event(text)
+    day = make_day(event)
+
+    assert read_event(write_event(event)) == event
+    assert "line_slope_w_k = -1.1" in write_event(event)
+    assert day.event.cooker("box-1").measured is None
+    assert day.event.cooker("box-1") == calibrated(event.cooker("box-1"))
+    assert day.event_id == make_plan(event).event_id
+
+
+def test_a_log_written_by_the_model_gives_its_own_line() -> None:
+    from solver.thermal.measurement import Conditions, standard_line
+
+    cooker = changed(described("box-better"), loss_w_k=1.1)
+    at = Conditions(800.0, 25.0, 0.5, 2.45, 3.2)
+
+    intercept, slope = standard_line(cooker, at, strength=np.ones(1), loss=np.ones(1))
+
+    own = at_50_w(cooker, kg=2.45, pot_litres=3.2, sun=800.0, wind=0.5)
+    assert float(intercept[0] + 50 * slope[0]) == pytest.approx(own, rel=0.02)
+
+
+def test_an_entry_of_another_opening_is_as_strong_as_its_opening_is_large() -> None:
+    for like in ("mirror-120cm", "box-better", "panel-folded"):
+        usual = described(like)
+        area = usual.aperture_m2 or 0.0
+        twice = described(like, aperture_m2=2 * area)
+
+        powers = [
+            at_50_w(c, kg=7 * a, pot_litres=9.1 * a, sun=800.0, wind=0.5)
+            for c, a in ((usual, area), (twice, 2 * area))
+        ]
+
+        # Twice the light, and less surface for it: fixed losses weigh less on what is larger.
+        assert 1.9 <= powers[1] / powers[0] <= 2.7

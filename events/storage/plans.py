@@ -11,7 +11,7 @@ from events.errors import NotFound, StaleVersion
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.events import find_event
-from events.storage.tables import PlanState, Replan, StoredPlan, stored_replan
+from events.storage.tables import AskedPlan, PlanState, Replan, StoredPlan, stored_replan
 
 
 class PlanRows:
@@ -35,11 +35,11 @@ class PlanRows:
         with self._database.begin() as db:
             db.execute(sa.update(t.plan).where(asked).values(state=state, body=body, made_at=now))
 
-    def asked(self) -> list[tuple[str, int]]:
-        """Return (event id, version) of the plans still to be made."""
+    def asked(self) -> list[AskedPlan]:
+        """Return the plans still to be made."""
         query = sa.select(t.plan.c.event_id, t.plan.c.version).where(t.plan.c.state == "asked")
         with self._database.connect() as db:
-            return [(r.event_id, r.version) for r in db.execute(query)]
+            return [AskedPlan(r.event_id, r.version) for r in db.execute(query)]
 
     def ask_again(self, name: str, version: int) -> bool:
         """Have a plan made anew that today's program can't read; False if it is asked already.

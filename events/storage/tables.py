@@ -84,6 +84,14 @@ class StoredPlan:
 
 
 @dataclass(frozen=True)
+class AskedPlan:
+    """A plan still to be made: of which version of which event."""
+
+    event_id: str
+    version: int
+
+
+@dataclass(frozen=True)
 class OwnCooker:
     """A cooker of this house's own, and where its figures come from."""
 

@@ -72,7 +72,7 @@ def _as_people_see(
         work_ids = {j.id for j in plan.jobs} | {w.id for w in plan.walks}
         work_ids |= {t.id for t in plan.turns}  # each cooker of a walk has its own press
     names = {d.id: d.name for d in event.dishes}
-    seen: list[DiaryEntry] = []
+    lines: list[DiaryEntry] = []
     for stored in entries:
         entry, conflict = stored.entry, ""
         if plan and entry.plan and entry.plan != in_force.revision:
@@ -81,5 +81,5 @@ def _as_people_see(
             elif entry.job_id and entry.job_id not in work_ids:
                 conflict = "this job is not in the newest plan"
         food = names.get(dish_ids.get(entry.placement_id or "", ""), "")
-        seen.append(DiaryEntry(stored, food, conflict, entry.id in undone))
-    return seen
+        lines.append(DiaryEntry(stored, food, conflict, entry.id in undone))
+    return lines

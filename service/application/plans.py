@@ -122,8 +122,8 @@ class PlanService:
 
     def ask_waiting(self) -> None:
         """Have every plan made that was asked for before the service stopped."""
-        for name, version in self._store.asked():
-            self.ask(name, version)
+        for asked in self._store.asked():
+            self.ask(asked.event_id, asked.version)
 
     def ask(self, name: str, version: int) -> None:
         """Have one version of an event planned beside, if its plan is still asked for."""

@@ -67,12 +67,12 @@ def _column(
     x: float,
     now: datetime | None,
 ) -> None:
-    mine = [p for p in plan.placements if p.cooker_id == cooker.id]
-    rows = rows_of(mine)
+    batches = [p for p in plan.placements if p.cooker_id == cooker.id]
+    rows = rows_of(batches)
     digits = "".join(ch for ch in cooker.name if ch.isdigit())
     c.symbol(cooker.nature.symbol, x, 22, 30)
     c.text("t20 b", x + 31, 49, digits or cooker.name[:1])
-    c.text("t14", x, 68, f"{min(p.margin_min for p in mine)}′")
+    c.text("t14", x, 68, f"{min(p.margin_min for p in batches)}′")
     width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)
     for n, row in enumerate(rows):
         for p in row:

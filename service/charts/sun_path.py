@@ -48,10 +48,10 @@ def sun_path(event: Event, station: Station | None) -> Markup:
     def y(height: float) -> float:
         return BASE - max(height, 0) / top * (BASE - 12)
 
-    for mark in (20, 40, 60, 80):
-        if mark < top:
-            c.path("hairl", f"M{LEFT:.0f} {y(mark):.1f}H{WIDE:.0f}")
-            c.text("t13 end", LEFT - 4, y(mark) + 4, f"{mark}°")
+    for height_deg in (20, 40, 60, 80):
+        if height_deg < top:
+            c.path("hairl", f"M{LEFT:.0f} {y(height_deg):.1f}H{WIDE:.0f}")
+            c.text("t13 end", LEFT - 4, y(height_deg) + 4, f"{height_deg}°")
     ahead = [(middle - 135 + k * 3) % 360 for k in range(91)]
     heights = [float(skyline_deg(line, np.asarray([a]))[0]) for a in ahead]
     shape = " ".join(

@@ -29,8 +29,8 @@ def _cooker(event: Event, name: str) -> Cooker:
     for cooker in event.cookers:
         if cooker.id == name:
             return cooker
-    there = ", ".join(c.id for c in event.cookers)
-    raise NotFound(f"No cooker “{name}” in this event. There are: {there}.")
+    known = ", ".join(c.id for c in event.cookers)
+    raise NotFound(f"No cooker “{name}” in this event. There are: {known}.")
 
 
 def cooker_test(

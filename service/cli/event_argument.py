@@ -21,6 +21,6 @@ def event_named(name: str) -> Event:
     if not path.exists() and name in sample_names():
         return read_event(sample_text(name), source=name)
     if not path.exists() and not path.suffix:
-        there = ", ".join(sample_names())
-        raise NotFound(f"No file and no sample “{name}”. Samples: {there}.")
+        known = ", ".join(sample_names())
+        raise NotFound(f"No file and no sample “{name}”. Samples: {known}.")
     return load_event(path)

@@ -43,10 +43,10 @@ app.command("export")(export)
 
 
 @app.command()
-def faults(event: EventArg, as_json: AsJson = False) -> None:
+def faults(name: EventArg, as_json: AsJson = False) -> None:
     """Say every fault in an event file, or that there is none."""
     try:
-        read = event_named(event)
+        event = event_named(name)
     except FaultyEvent as error:
         if as_json:
             write_json([fault_json(f) for f in error.faults])
@@ -56,8 +56,8 @@ def faults(event: EventArg, as_json: AsJson = False) -> None:
         write_json([])
         return
     out.print(
-        f"No faults. {len(read.dishes)} dishes, {len(read.cookers)} cookers, "
-        f"{len(read.helpers)} helpers."
+        f"No faults. {len(event.dishes)} dishes, {len(event.cookers)} cookers, "
+        f"{len(event.helpers)} helpers."
     )
 
 

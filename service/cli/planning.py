@@ -23,38 +23,38 @@ from solver.plan import EVERYBODY, Plan, Window
 NOT_ALL_PLACED = 3  # exit status
 
 
-def show_window(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
+def show_window(name: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
     """Show when the site and each cooker have usable sun."""
-    read = event_named(event)
-    windows = sun_windows(read)
+    event = event_named(name)
+    windows = sun_windows(event)
     if as_json:
         write_json([w.model_dump(mode="json") for w in windows], file)
         return
     table = Table(
-        title=f"{escape(read.title)}, {formatting.long_date(read.date)}", title_justify="left"
+        title=f"{escape(event.title)}, {formatting.long_date(event.date)}", title_justify="left"
     )
     table.add_column("Where")
     table.add_column("Usable sun")
     for w in windows:
-        where = escape(read.cooker(w.cooker_id).name) if w.cooker_id else "The site"
-        table.add_row(where, _spans(read, w))
+        where = escape(event.cooker(w.cooker_id).name) if w.cooker_id else "The site"
+        table.add_row(where, _spans(event, w))
     out.print(table)
 
 
-def show_plan(event: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
+def show_plan(name: EventArg, as_json: AsJson = False, file: OutFile = None) -> None:
     """Plan the day: what goes where and when, checked before it is shown."""
-    read = event_named(event)
-    plan = at_work("Planning", lambda: make_plan(read))
+    event = event_named(name)
+    plan = at_work("Planning", lambda: make_plan(event))
     if as_json or file is not None:
         write(plan.model_dump_json(indent=1), file)
     if not as_json:
-        _print_plan(read, plan)
+        _print_plan(event, plan)
     if plan.unplaced:
         raise typer.Exit(NOT_ALL_PLACED)
 
 
 def sheet(
-    event: EventArg,
+    name: EventArg,
     file: OutFile = None,
     pdf_file: Annotated[Path | None, typer.Option("--pdf", help="All paper, as a PDF.")] = None,
     letter: Annotated[bool, typer.Option("--letter", help="US letter instead of A4.")] = False,
@@ -68,37 +68,37 @@ def sheet(
     from service.paper.pdf import Paper, pdf
     from service.paper.standalone_pages import write_pages
 
-    read = event_named(event)
-    plan = at_work("Planning", lambda: make_plan(read))
+    event = event_named(name)
+    plan = at_work("Planning", lambda: make_plan(event))
     if pdf_file is not None:
         size: Paper = "us-letter" if letter else "a4"
-        pdf_file.write_bytes(pdf(read, plan, paper=size, base_url=base_url))
+        pdf_file.write_bytes(pdf(event, plan, paper=size, base_url=base_url))
         err.print(f"{pdf_file} written", highlight=False)
     if pages is not None:
-        written = write_pages(read, plan, pages, name=slug(read))
+        written = write_pages(event, plan, pages, name=slug(event))
         err.print(f"{len(written)} files written to {pages}", highlight=False)
     if pdf_file is None and pages is None:
-        write(_text_sheet(read, plan), file)
+        write(_text_sheet(event, plan), file)
     if plan.unplaced:
         raise typer.Exit(NOT_ALL_PLACED)
 
 
 def show_season(
-    event: EventArg,
+    name: EventArg,
     year: Annotated[int, typer.Option(min=0, max=2150, help="0: the event's.")] = 0,
     as_json: AsJson = False,
 ) -> None:
     """Show by what hour the sun has each dish ready, week by week on a clear day."""
-    read = event_named(event)
+    event = event_named(name)
     with Progress(TextColumn("The year"), BarColumn(), console=err, transient=True) as bar:
         task = bar.add_task("", total=1.0)
         weeks = season(
-            read, year or read.date.year, report_progress=lambda f: bar.update(task, completed=f)
+            event, year or event.date.year, report_progress=lambda f: bar.update(task, completed=f)
         )
     if as_json:
         write(weeks.model_dump_json(indent=1))
     else:
-        _print_season(read, weeks)
+        _print_season(event, weeks)
 
 
 def _print_plan(event: Event, plan: Plan) -> None:

@@ -130,10 +130,10 @@ def in_units(row: Table, units: str) -> Table:
 
 
 def _put(row: Table, key: str, value: object) -> None:
-    """Put what was typed into a row: a US figure takes the place of ours."""
-    for ours, (other, _, _) in US.items():
+    """Put what was typed into a row: a US figure takes the metric one's place."""
+    for metric, (other, _, _) in US.items():
         if key == other:
-            row.pop(ours, None)
+            row.pop(metric, None)
     if key == "aperture_m2" and value != row.get(key):
         row.pop("diameter_m", None)  # the opening's other spelling
     if value == "" or (value == [] and key != "may"):  # who may nothing is asked for nothing
@@ -194,8 +194,8 @@ def with_site(event: Event, form: Form) -> Table:
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
     # Browsers send lines with CR LF; what was not touched keeps its source and all its digits.
-    held = sky_lines(table, event.units).splitlines()
-    if "sky" in form and form["sky"].strip().splitlines() != held:
+    shown_lines = sky_lines(table, event.units).splitlines()
+    if "sky" in form and form["sky"].strip().splitlines() != shown_lines:
         hours = typed_lines(form["sky"], SKY[event.units], event.units)
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
     return table
@@ -231,9 +231,9 @@ def _let_go(table: Table, kind: str, gone: set[str]) -> None:
             talk.pop("stage", None)
     for dish in rows_of(table, "dish") if kind == "cooker" else []:
         for key in ("only_in", "not_in"):
-            held = dish.get(key)
-            if isinstance(held, list):
-                dish[key] = [c for c in held if c not in gone]
+            cooker_ids = dish.get(key)
+            if isinstance(cooker_ids, list):
+                dish[key] = [c for c in cooker_ids if c not in gone]
 
 
 def _filled(row: Table, kind: str, name: str, form: Form, units: str) -> Table:

@@ -108,10 +108,10 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
     rows = []
     for dish in dishes:
         loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
-        for one in dish.before:
-            at = loaded - timedelta(minutes=one.minutes)
+        for task in dish.before:
+            at = loaded - timedelta(minutes=task.minutes)
             day = "" if formatting.same_day(event, at) else " the day before"
-            rows.append((at, f"{formatting.clock(event, at)}{day}", dish.name, one.what))
+            rows.append((at, f"{formatting.clock(event, at)}{day}", dish.name, task.what))
         cut = loaded - timedelta(minutes=20 + dish.load_min)
         rows.append((cut, formatting.clock(event, cut), dish.name, PREPARE[dish.shape]))
     return [{"at": at, "food": food, "what": what} for _, at, food, what in sorted(rows)]

@@ -32,13 +32,13 @@ def heading(decision: GoDecision) -> str:
     return HEADING[decision.outcome]
 
 
-def step(event: Event, one: GoStep) -> Markup:
+def step(event: Event, change: GoStep) -> Markup:
     """Return what to do with one dish, and how safe all the others are then."""
-    dish = event.dish(one.dish_id).name
-    return Markup(_STEP[one.remedy]).format(
+    dish = event.dish(change.dish_id).name
+    return Markup(_STEP[change.remedy]).format(
         dish=_food(dish),
-        instead=one.instead,
-        chance=Markup("<b>{} of 100</b>").format(one.of_100),
+        instead=change.instead,
+        chance=Markup("<b>{} of 100</b>").format(change.of_100),
     )
 
 
@@ -55,13 +55,13 @@ def gas_day(event: Event, day: GasDay) -> Markup:
     return said + Markup(" Not on a ring: {}.").format(dishes)
 
 
-def deadline(event: Event, one: Deadline) -> Markup:
+def deadline(event: Event, due: Deadline) -> Markup:
     """Return by when something must be decided, and what."""
-    at = Markup("<b>{}</b>").format(day_clock(event, one.at))
-    if one.kind != "task":
-        return at + Markup(' <span class="soft">{}</span>').format(LOOK[one.kind])
-    dish = event.dish(one.dish_id or "").name
-    return at + Markup(' <span class="soft">{}: {}</span>').format(_food(dish), one.task)
+    at = Markup("<b>{}</b>").format(day_clock(event, due.at))
+    if due.kind != "task":
+        return at + Markup(' <span class="soft">{}</span>').format(LOOK[due.kind])
+    dish = event.dish(due.dish_id or "").name
+    return at + Markup(' <span class="soft">{}: {}</span>').format(_food(dish), due.task)
 
 
 def _food(name: str) -> Markup:

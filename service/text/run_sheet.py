@@ -91,7 +91,7 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
     turns = tuple(t for t in plan.turns if t.id in walk.turn_ids)
     cookers = tuple(event.cooker(t.cooker_id) for t in turns)
     orders = [turn_orders.turn_order(event, t) for t in turns]
-    one = orders[0] if len(orders) == 1 else None
+    single = orders[0] if len(orders) == 1 else None
     return RunSheetItem(
         id=walk.id,
         kind="walk",
@@ -99,10 +99,10 @@ def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:
         ends_at=walk.at + timedelta(minutes=walk.minutes),
         helper_ids=(walk.helper_id,),
         cookers=cookers,
-        title=one.title if one else "Turn " + formatting.listed([c.name for c in cookers]),
+        title=single.title if single else "Turn " + formatting.listed([c.name for c in cookers]),
         food="",
-        how=one.main if one else "",
-        second=one.second if one else "",
+        how=single.main if single else "",
+        second=single.second if single else "",
         caution=" ".join(dict.fromkeys(o.caution for o in orders)),
         turns=turns,
         reading=False,

@@ -24,8 +24,8 @@ router = page_router()
 def press(name: Name, services: ServicesDep, form: Annotated[PressForm, Form()]) -> Response:
     """Write a press down, and go back to where it was pressed."""
     services.diary.write_down(name, form.entry(services.now()))
-    ours = form.back.startswith(f"/e/{name}")
-    return see_other(form.back if ours else f"/e/{name}/diary")
+    of_this_event = form.back.startswith(f"/e/{name}")
+    return see_other(form.back if of_this_event else f"/e/{name}/diary")
 
 
 @router.get("/e/{name}/diary")

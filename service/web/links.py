@@ -74,8 +74,8 @@ def sign_in(token: Token, services: ServicesDep, request: Request) -> Response:
         return render("door.html", token=token)
     page = f"/jobs/{link.helper_id}" if link.helper_id else "/board"
     response = see_other(f"/e/{link.event_id}{page}")
-    held = signed_in(request, link.event_id)
-    if held is not None and held.role == "organiser":
+    own_link = signed_in(request, link.event_id)
+    if own_link is not None and own_link.role == "organiser":
         return response  # an organiser who tries a helper's link stays organiser
     return _with_cookie(response, link.event_id, token)
 

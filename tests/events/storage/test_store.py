@@ -18,6 +18,7 @@ from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.storage.migrations.versions.s0006_food_rules import kept_to_the_rules
 from events.storage.store import Store
+from events.storage.tables import AskedPlan
 from events.table import changed
 from tests.conftest import database_url, replaced, sample_event
 
@@ -45,7 +46,7 @@ def test_what_was_put_in_is_there_after_opening_again(
     again = Store(url)
 
     assert again.events.get(kept.id).event == harvest
-    assert again.plans.asked() == [(kept.id, 1)]
+    assert again.plans.asked() == [AskedPlan(kept.id, 1)]
     again.close()
 
 

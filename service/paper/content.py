@@ -9,8 +9,7 @@ from datetime import timedelta
 from events.model import Cooker, Event
 from service.paper.lists import lists
 from service.paper.station_card import Facts, aiming, station_card
-from service.text import formatting, notices, turn_orders
-from service.text import messages as words
+from service.text import formatting, messages, notices, turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items, who_does
 from solver.plan import Plan, SunStep
@@ -38,7 +37,7 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made_clock: str = "")
         ],
         "stations": [station_card(event, plan, c, base_url) for c in event.cookers],
         "aiming": aiming(event),
-        "card_read": words.CARD_READ,
+        "card_read": messages.CARD_READ,
         "refused": [
             {
                 "name": event.dish(u.dish_id).name,
@@ -48,12 +47,12 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made_clock: str = "")
         ],
         "warnings": [
             *(notices.warning(event, w) for w in plan.warnings),
-            *(words.PROBE, words.CHILDREN, words.BURNS, words.LOCAL),
+            *(messages.PROBE, messages.CHILDREN, messages.BURNS, messages.LOCAL),
         ],
         "help": event.site.emergency,
-        "burns": words.BURNS,
-        "tip": words.TIP,
-        "no_shadow": words.NO_SHADOW,
+        "burns": messages.BURNS,
+        "tip": messages.TIP,
+        "no_shadow": messages.NO_SHADOW,
         "plan_of_ground": _ground(event, plan),
         **lists(event, plan),
     }

@@ -8,8 +8,7 @@ from datetime import timedelta
 from events.food_rules import rules_of
 from events.model import Dish, Event, Shape
 from service.paper.shopping import cold_boxes, shopping, tools, water
-from service.text import formatting
-from service.text import messages as words
+from service.text import formatting, messages
 from service.text.allergens import table
 from solver.plan import JobKind, Plan
 
@@ -59,9 +58,9 @@ BRIEF = (
     "Probe in the middle. Write it down. A computed time never replaces a reading.",
     "Children only with a named adult. Nobody inside the rope line.",
     "Drink water. Hat, sleeves, sun cream. Change over before you are tired.",
-    words.BURNS,
+    messages.BURNS,
     "Wind over a cooker's limit: mirrors away from the sun, laid down, covered.",
-    words.LOCAL,
+    messages.LOCAL,
 )
 SIGN = (
     "This cooks with the sun.",

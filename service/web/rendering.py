@@ -36,7 +36,7 @@ _templates.filters |= {
     "symbol": lambda kind: COOKER_KINDS[kind].symbol,
 }
 _templates.globals |= {
-    "words": messages,
+    "messages": messages,
     "term": partial(glossary.term, None),
     "band": glossary.band(None),
     "level_name": notices.LEVEL,

@@ -23,17 +23,10 @@ from solver.scheduling.batches import (
     smallest_pot,
     split,
 )
-from solver.scheduling.columns import (
-    Candidate,
-    candidates_of,
-    in_time,
-    last_plate_c,
-    loads_in_time,
-    two_stage_candidates,
-    warm_till_eaten_min,
-)
+from solver.scheduling.columns import Candidate, candidates_of, two_stage_candidates
 from solver.scheduling.in_progress import Started, started_loads
 from solver.scheduling.queries import queries_of, start_step_min, starts_of
+from solver.scheduling.timed_load import in_time, last_plate_c, loads_in_time, warm_till_eaten_min
 from solver.scheduling.two_stage import two_stage_loads
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day

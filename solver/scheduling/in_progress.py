@@ -15,18 +15,8 @@ from events.table import changed
 from solver.plan import Placement, Refusal
 from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
-from solver.scheduling.columns import (
-    Candidate,
-    Costs,
-    Second,
-    TimedLoad,
-    comes_hot,
-    costs_of,
-    insulated_boxes,
-    make_column,
-    ring_off,
-    timed_load,
-)
+from solver.scheduling.columns import Candidate, Costs, Second, costs_of, make_column, ring_off
+from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState

@@ -1,0 +1,199 @@
+"""A load from one start: when it is done, and whether it is hot and safe to its last plate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from events.food_rules import clock_limit_min
+from events.model import Cooker, Dish, Pot
+from solver.policy import (
+    HOLD_SPARE_K,
+    SLOT_MIN,
+)
+from solver.scheduling.batches import (
+    Batches,
+)
+from solver.simulation.clock import ceil_to_slot, usable_hours
+from solver.simulation.day import Day
+from solver.simulation.holding import (
+    cools_below_after_min,
+    hot_holding_c,
+    insulated_c,
+    standing_c,
+)
+from solver.simulation.query import DurationEstimate
+from solver.thermal.energy_balance import Array, Bools, Ints
+
+USUAL_C = 95.0  # what has boiled is taken to be so warm
+DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
+
+
+@dataclass(frozen=True)
+class TimedLoad:
+    """Batches put into a cooker together from one start, and when each is done.
+
+    Minutes of the day, on the timetable's grain.
+    """
+
+    batches: Batches
+    durations: DurationEstimate
+    index: int  # of the start
+    start: int
+    done: tuple[int, ...]  # expected, by batch
+
+    @property
+    def cooker(self) -> Cooker:
+        """The cooker it goes into first."""
+        return self.durations.query.cooker
+
+    @property
+    def pots(self) -> tuple[Pot, ...]:
+        """The pot of each batch."""
+        return self.durations.query.load.pots
+
+    @property
+    def empty_min(self) -> int:
+        """How long the cooker stands empty on the sun before."""
+        preheat_min = self.durations.query.load.preheat_min
+        return ceil_to_slot(preheat_min) if self.cooker.on_sun else 0
+
+    @property
+    def serve(self) -> int:
+        """When it is served."""
+        return self.batches[0].serve_minute
+
+    @property
+    def rested_by(self) -> int:
+        """When it leaves its cooker at the latest, so that it can rest before it is served."""
+        return self.serve - max(ceil_to_slot(b.dish.rest_min) for b in self.batches)
+
+    @property
+    def serve_end(self) -> int:
+        """When its last plate is served."""
+        return max(b.serve_end for b in self.batches)
+
+    @property
+    def burns_if_left(self) -> bool:
+        """Whether something in it would burn if it were left in."""
+        return any(b.dish.done_mode.burns_if_left for b in self.batches)
+
+    def cautious(self) -> int:
+        """Return when all of it is done on the slower side."""
+        return ceil_to_slot(self.start + float(self.durations.cautious_min[:, self.index].max()))
+
+    def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
+        """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""
+        durations, taken_min = self.durations, float(lift - self.start)
+        if durations.core_c is None:
+            usual = usual_c(day, self.batches[pot].dish)
+            return usual, usual
+        done_min = float(durations.expected_min[pot, self.index])
+
+        def coldest_c(since_min: float) -> float:
+            return durations.coldest_c(pot, self.index, since_min=since_min, until_min=taken_min)
+
+        return coldest_c(taken_min), coldest_c(min(done_min, taken_min))
+
+    def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
+        """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""
+        b = self.batches[pot]
+        hot_min = cools_below_after_min(
+            day,
+            b.dish,
+            b.mass_kg,
+            self.pots[pot],
+            from_c=from_c,
+            start=lift,
+            limit_c=DANGER_BELOW_C,
+        )
+        before = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
+        return before + max(0.0, b.serve_end - lift - hot_min)
+
+
+def timed_load(batches: Batches, durations: DurationEstimate, index: int) -> TimedLoad:
+    """Return a load from one of the starts of its estimate."""
+    start = int(durations.query.starts[index])
+    done = tuple(ceil_to_slot(start + float(m)) for m in durations.expected_min[:, index])
+    return TimedLoad(batches, durations, index, start, done)
+
+
+def in_time(day: Day, batches: Batches, starts: Ints, expected: Array, clock: Array) -> Bools:
+    """Return by start whether all are ready, not held too long, not too long from 5 to 60 °C."""
+    good: Bools = np.asarray(np.isfinite(expected).all(axis=0))
+    for p, b in enumerate(batches):
+        done = np.ceil((starts + np.where(good, expected[p], 0.0)) / SLOT_MIN - 1e-9) * SLOT_MIN
+        good = good & (done + ceil_to_slot(b.dish.rest_min) <= b.serve_minute)
+        good &= b.serve_minute - done <= b.dish.holding_max_min
+        if b.dish.hazardous:
+            limit = clock_limit_min(day.event, b.dish) - SLOT_MIN
+            good &= clock[p] + day.spent(b.id) <= limit
+    return good
+
+
+def loads_in_time(day: Day, batches: Batches, durations: DurationEstimate) -> list[TimedLoad]:
+    """Return the load from every start from which it comes out as promised, in order of time."""
+    starts = durations.query.starts
+    good = in_time(day, batches, starts, durations.expected_min, durations.clock_min)
+    return [timed_load(batches, durations, int(k)) for k in np.flatnonzero(good)]
+
+
+def comes_hot(day: Day, load: TimedLoad, *, lift: int, hay: Cooker | None = None) -> bool:
+    """Return whether every pot of a load is hot, and safe, from done to its last plate.
+
+    It is lifted at a minute of the day, and stands lid on, or in an insulated box, from then on.
+    """
+    return all(_comes_hot(day, load, pot, lift=lift, hay=hay) for pot in range(len(load.batches)))
+
+
+def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | None) -> bool:
+    batch, vessel = load.batches[pot], load.pots[pot]
+    dish, kg = batch.dish, batch.mass_kg
+    from_c, coldest_c = load.lifted_c(day, pot, lift)
+    if not dish.serve_hot:
+        limit_min = clock_limit_min(day.event, dish) - SLOT_MIN
+        return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= limit_min
+    if hay is not None:
+        end_c = insulated_c(day, dish, kg, hay, from_c=from_c, start=lift, end=batch.serve_end)
+    else:
+        end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end)
+    return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
+
+
+def last_plate_c(day: Day, load: TimedLoad) -> float:
+    """Return how warm the coldest pot of a load is at its last plate, lifted to be served."""
+    lift = _latest_lift(day, load)
+    return min(
+        min(coldest_c, standing_c(day, b.dish, b.mass_kg, v, from_c=c, start=lift, end=b.serve_end))
+        for pot, (b, v) in enumerate(zip(load.batches, load.pots, strict=True))
+        for c, coldest_c in [load.lifted_c(day, pot, lift)]
+    )
+
+
+def warm_till_eaten_min(day: Day, load: TimedLoad) -> float:
+    """Return the minutes between 5 and 60 °C of a load's first pot, lifted as late as can be."""
+    lift = _latest_lift(day, load)
+    return load.warm_min(day, 0, lift, load.lifted_c(day, 0, lift)[0])
+
+
+def _latest_lift(day: Day, load: TimedLoad) -> int:
+    _, closes = usable_hours(day, load.cooker)
+    return min(load.rested_by, closes)
+
+
+def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
+    """Return the insulated boxes that take each pot of a load."""
+    return [
+        c
+        for c in day.event.cookers
+        if c.keeps_heat_only
+        and all(c.kind in pot.fits for pot in load.pots)
+        and all(b.litres <= c.litres for b in load.batches)
+    ]
+
+
+def usual_c(day: Day, dish: Dish) -> float:
+    """Return how warm a dish's middle is at least when it has just been cooked."""
+    asked_c = dish.core_c if "core_c" in dish.done_mode.requires else None
+    return min(day.boil_c - 2.0, asked_c or USUAL_C)

@@ -4,36 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, time, timedelta
 
-from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Cooker
 from events.reading.catalogue import kind_of
+from service.forms.coordinates import place_in
 from service.forms.event_form import NEW, POTS, POTS_FOR, Form, Table, new_id, new_rows
 from service.forms.fields import Field, clock_24, typed
 from service.text.cookers import kind_name
 
 OPENS, CLOSES = "08:00", "17:00"
-PLACE = re.compile(r"(-?\d{1,2}\.\d+)\s*[,;/ ]\s*(-?\d{1,3}\.\d+)")
-
-
-@dataclass(frozen=True)
-class Coordinates:
-    """A place on the earth."""
-
-    latitude_deg: float
-    longitude_deg: float
-
-
-def place_in(text: str) -> Coordinates:
-    """Return the coordinates in a text, or in a pasted map link; raises FaultyEvent."""
-    match = PLACE.search(text.replace("%2C", ",").replace("°", " "))
-    if match is None:
-        shown = f"“{text[:60]}”"
-        fault = WHOLE_FILE.fault("where", shown, "has no coordinates", "Write them: -34.6, 19.0.")
-        raise FaultyEvent("the page", [fault])
-    return Coordinates(float(match[1]), float(match[2]))
 
 
 def first_event(

@@ -75,6 +75,16 @@ def signed_in(request: Request, name: str) -> Link | None:
     return services_of(request).links.resolve_token(request.cookies.get(cookie_name(name)))
 
 
+def role_in(request: Request, name: str) -> Role:
+    """Return what somebody may do in an event that let them in."""
+    if request.app.state.open:
+        return "organiser"
+    bearer = request.headers.get("authorization", "").removeprefix("Bearer ").strip()
+    links = (signed_in(request, name), services_of(request).links.resolve_token(bearer))
+    roles = [link.role for link in links if link is not None and link.event_id == name]
+    return max(roles, key=RANK.__getitem__, default="board")
+
+
 def _organises(request: Request, token: str) -> bool:
     link = services_of(request).links.resolve_token(token)
     return link is not None and link.role == "organiser"

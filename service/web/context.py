@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Annotated
 
-from fastapi import Depends, Response
+from fastapi import Depends, Request, Response
 
 from events.model import Event
 from events.reading.food_safety import food_faults
-from events.storage.tables import StoredEvent
+from events.storage.tables import Role, StoredEvent
+from service.access import role_in
 from service.application.plans import PlanInForce
+from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import formatting
+from service.web.menu import menu
 from service.web.rendering import render
 from solver.plan import Plan
 
@@ -27,6 +30,7 @@ class PageContext:
     stored: StoredEvent
     in_force: PlanInForce
     at: datetime
+    role: Role = "organiser"  # of whoever asks
 
     @property
     def name(self) -> str:
@@ -53,6 +57,10 @@ class PageContext:
         """Return the time there on the event's own day, as the event says it."""
         return formatting.clock(self.event, self.now) if self.now else ""
 
+    def reloaded(self, services: Services) -> PageContext:
+        """Return the same for what is stored by now."""
+        return replace(self, stored=services.events.get(self.name))
+
     def page(self, template: str, *, page_path: str | None = None, **more: object) -> Response:
         """Render one of this event's pages; `page_path` is its path in the head's navigation."""
         return render(
@@ -63,6 +71,8 @@ class PageContext:
             plan_revision=self.in_force.revision,
             clock=self.clock,
             page_path=page_path,
+            role=self.role,
+            pages=menu(self.role),
             refresh=LOOK_AGAIN_S if self.now else None,
             now_at=self.now,
             live=f"/e/{self.name}/live" if self.now or page_path == "/plan/dishes" else None,
@@ -76,6 +86,7 @@ class PageContext:
             event=self.event,
             stored=self.stored,
             clock=self.clock,
+            pages=menu(self.role),
             in_force=self.in_force,
             what=what,
             faults=list(food_faults(self.event)),
@@ -83,9 +94,10 @@ class PageContext:
         )
 
 
-def page_context(name: Name, services: ServicesDep) -> PageContext:
+def page_context(name: Name, services: ServicesDep, request: Request) -> PageContext:
     """Return what an event's pages need; raises NotFound."""
-    return PageContext(services.events.get(name), services.plans.in_force(name), services.now())
+    stored, in_force = services.events.get(name), services.plans.in_force(name)
+    return PageContext(stored, in_force, services.now(), role_in(request, name))
 
 
 PageContextDep = Annotated[PageContext, Depends(page_context)]

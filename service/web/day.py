@@ -27,12 +27,13 @@ def the_day(context: PageContextDep) -> Response:
     if plan is None:
         return context.counting()
     items = run_sheet_items(event, plan)
+    batch_page = f"/e/{context.name}/batch/" if context.role == "organiser" else ""
     coming = [item for item in items if context.now and item.at >= context.now]
     return context.page(
         "day.html",
         page_path="",
         plan=plan,
-        wide=day_wide(event, plan, context.now, link=f"/e/{context.name}/batch/"),
+        wide=day_wide(event, plan, context.now, link=batch_page),
         phone=day_phone(event, plan, context.now),
         next=_next(event, coming[0]) if coming else None,
         troubled=_troubled(event, plan),

@@ -135,7 +135,7 @@ def serve_now(context: PageContextDep, services: ServicesDep) -> Response:
     soon = [pot for pot in live_day.pots if not pot.ready_now and pot.ready_at is not None]
     return context.page(
         "now.html",
-        page_path="/today",
+        page_path="/today" if context.role == "organiser" else "/now",
         ready=[pot_row(event, live_day.plan, pot) for pot in ready],
         soon=[pot_row(event, live_day.plan, pot) for pot in soon],
         probes={

@@ -16,7 +16,7 @@ from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.forms import event_form
 from service.text import formatting
-from service.web.context import PageContext, PageContextDep, page_context
+from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
 from service.web.form_data import FormFields, text_of
 from service.web.planner_form import TABLE_OF_TAB, Typed, form_values
@@ -49,7 +49,7 @@ def save(context: PageContextDep, tab: Name, services: ServicesDep, form: FormFi
         page.status_code = 422
         return page
     except StaleVersion:
-        fresh = page_context(name, services)
+        fresh = context.reloaded(services)
         page = _show(fresh, services, tab, Typed(picked, form, conflict=True))
         page.status_code = 412
         return page

@@ -43,6 +43,8 @@ _templates.globals |= {
     "refresh": None,
     "stored": None,
     "page_path": None,
+    "pages": (),
+    "role": "organiser",
     "clock": "",
     "now_at": None,
     "live": None,

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from events.kinds import Ability
 from solver.plan import Turn, Walk
 from solver.policy import LAST_OVER_MIN, SLOT_MIN
 from solver.rostering.tasks import SunExposure
+from solver.scheduling.problem import Person
 from solver.solar.aiming import Pose, make_turn
 from solver.solar.irradiance import Sky, at_minute
 from solver.solar.tracking import aim_position
@@ -22,6 +24,16 @@ class Trip:
     slot: int
     helper_id: str
     exposures: tuple[int, ...]
+
+
+def may(person: Person, ability: Ability | None) -> bool:
+    """Return whether a person may do what asks for an ability."""
+    return ability is None or ability in person.abilities
+
+
+def turner(exposure: SunExposure) -> Ability | None:
+    """Return what one must be trained in to turn a cooker."""
+    return "mirrors" if exposure.cooker.trained else None
 
 
 def _hhmm(slot: int) -> str:

@@ -31,7 +31,7 @@ class ShadeFact(Table):
 
 
 class Site(Table):
-    """A place: coordinates, altitude, zone, opening hours, skyline."""
+    """A place: coordinates, altitude, zone, the crew's hours and the visitors', skyline."""
 
     name: Name
     latitude_deg: Annotated[float, within("latitude_deg")]
@@ -40,6 +40,8 @@ class Site(Table):
     timezone: str
     opens: Time = time(8, 0)
     closes: Time = time(18, 0)
+    visitors_from: Time | None = None  # the crew's hours are those of the site: they come earlier
+    visitors_until: Time | None = None
     turbidity: Annotated[float, within("turbidity")] = 3.0
     food_rules: Jurisdiction = "strictest"
     skyline: tuple[

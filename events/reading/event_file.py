@@ -114,7 +114,7 @@ def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) ->
     site = _with_skyline(site, SITE, base, faults)
     site.setdefault("name", "The site")
     if "timezone" not in site:
-        site["timezone"] = _zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
+        site["timezone"] = zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
     elif str(site["timezone"]) not in _zones():
         near = difflib.get_close_matches(str(site["timezone"]), _zones(), 1)
         hint = f'Did you mean "{near[0]}"?' if near else 'Write it like "Europe/Paris".'
@@ -128,7 +128,7 @@ def _zones() -> frozenset[str]:
     return frozenset(available_timezones())
 
 
-def _zone_at(latitude: object, longitude: object) -> str:
+def zone_at(latitude: object, longitude: object) -> str:
     """Return the zone at coordinates; UTC where they are no coordinates (faulted elsewhere)."""
     if not (isinstance(latitude, (int, float)) and isinstance(longitude, (int, float))):
         return "UTC"
@@ -255,6 +255,7 @@ def _checked(
 
 
 _IN_FILES = {field: key for key, field in HOURS.items()}
+CLOCKS = ("start", "end", "opens", "closes", "at", "visitors_from", "visitors_until", "load_at")
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 
@@ -263,7 +264,7 @@ def _with_times(
 ) -> RawTable:
     """Read "12:30" as a clock time where one belongs; refuse what is none."""
     read = dict(table)
-    for key in ("start", "end", "opens", "closes", "at"):
+    for key in CLOCKS:
         value = table.get(key)
         if key not in kind.model_fields or value is None or isinstance(value, time):
             continue

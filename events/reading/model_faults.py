@@ -11,6 +11,18 @@ from pydantic import ValidationError
 from events.errors import Fault, Place
 from events.reading.schema import HOURS
 
+# What pydantic's kinds of mistakes ask for, as people say it.
+PLAIN = {
+    "int_parsing": "must be a whole number",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "float_parsing": "must be a number",
+    "float_type": "must be a number",
+    "string_too_short": "must not be empty",
+    "time_parsing": "must be a time, as 12:30",
+    "date_from_datetime_parsing": "must be a date, as 2026-11-28",
+    "string_pattern_mismatch": "must be small letters, digits and hyphens",
+}
 LONGEST = 60  # characters shown of a value
 _IN_FILES = {field: key for key, field in HOURS.items()}
 
@@ -28,7 +40,8 @@ def faults_of(error: ValidationError, place: Place, *, known: Iterable[str] = ()
         elif isinstance(e["input"], float) and not math.isfinite(e["input"]):
             faults.append(place.not_a_number(shown, e["input"]))
         else:
-            limit = e["msg"].replace("Input should be", "must be").replace("Value error, ", "")
+            said = e["msg"].replace("Input should be", "must be").replace("Value error, ", "")
+            limit = PLAIN.get(e["type"], said)
             faults.append(place.fault(shown, _short(e["input"]), limit))
     return faults
 

@@ -45,6 +45,7 @@ class Place:
     latitude_deg: float
     longitude_deg: float
     altitude_m: int | None
+    thousands: int  # of people, 30 million at most
 
     @property
     def title(self) -> str:
@@ -150,6 +151,7 @@ class Gazetteer:
             latitude_deg=self._latitude[n] / 100,
             longitude_deg=self._longitude[n] / 100,
             altitude_m=None if height == NO_HEIGHT else height,
+            thousands=self._thousands[n],
         )
 
 

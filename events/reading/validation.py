@@ -73,6 +73,10 @@ def _months_are_twelve(event: Event) -> Iterator[Fault]:
 def _hours_can_be(event: Event) -> Iterator[Fault]:
     site = event.site
     spans = [(SITE, "opens", "closes", site.opens, site.closes)]
+    if site.visitors_from and site.visitors_until:
+        spans.append(
+            (SITE, "visitors_from", "visitors_until", site.visitors_from, site.visitors_until)
+        )
     for n, meal in enumerate(event.meals, 1):
         spans.append((Place("meal", n, meal.id), "from", "until", meal.start, meal.end))
     for n, helper in enumerate(event.helpers, 1):
@@ -94,7 +98,7 @@ def _inside_the_sites_hours(event: Event) -> Iterator[Fault]:
         starts.append((Place("talk", n, talk.id), "at", talk.at, opens <= talk.at < closes))
     for place, key, at, inside in starts:
         if not inside:
-            remedy = f"Move the {place.table}, or the hours in [site]."
+            remedy = f"Move the {place.table}, or the hours of the site."
             yield place.fault(key, f"{at:%H:%M}", limit, remedy)
 
 

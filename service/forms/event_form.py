@@ -292,14 +292,14 @@ def new_id(name: str, taken: set[str]) -> str:
     return next(f"{stem}-{n}" for n in range(2, 500) if f"{stem}-{n}" not in taken)
 
 
-POTS_FOR = 25  # people
-POTS = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
+# For every 25 people. Common practice, no published source: shown, and to be changed.
+POTS_SUGGESTED = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
 
 
 def _with_pots(table: Table) -> None:
     """See to it that there are pots at all: the usual ones, in usual numbers."""
     if not rows_of(table, "pot"):
-        table["pot"] = [{"id": p, "like": p, "count": n} for p, n in POTS.items()]
+        table["pot"] = [{"id": p, "like": p, "count": n} for p, n in POTS_SUGGESTED.items()]
 
 
 def event_of(table: Table) -> Event:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import time
+from datetime import date, time
+
+FIRST_HOUR = 7  # from which an hour that is typed alone is meant by day
 
 
 @dataclass(frozen=True)
@@ -53,9 +55,27 @@ def typed(field: Field, text: str) -> object:
 
 
 def clock_24(text: str) -> str:
-    """Return a clock time as files say it: 1:30 pm is 13:30; what is none stays as it is."""
-    match = re.fullmatch(r"(\d{1,2})(?::?([0-5]\d))?\s*([ap])\.?m\.?", text.strip().lower())
-    if match is None or not 1 <= int(match[1]) <= 12:
+    """Return a clock time as files say it: 9, 9 am, 9.30, 17h30, 1:30 pm, noon.
+
+    What is none stays as it is. So does an hour alone from 1 to 6: is it by day or by night?
+    """
+    bare = text.strip().lower()
+    if bare in ("noon", "midday"):
+        return "12:00"
+    match = re.fullmatch(r"(\d{1,2})(?:[:.h]?([0-5]\d))?\s*h?\s*(?:([ap])\.?m\.?)?", bare)
+    if match is None:
         return text
-    hour = int(match[1]) % 12 + (12 if match[3] == "p" else 0)
-    return f"{hour:02d}:{match[2] or '00'}"
+    hour, minute, half = int(match[1]), match[2] or "00", match[3]
+    if half and 1 <= hour <= 12:
+        return f"{hour % 12 + (12 if half == 'p' else 0):02d}:{minute}"
+    if half or hour > 23 or (match[2] is None and hour < FIRST_HOUR):
+        return text
+    return f"{hour:02d}:{minute}"
+
+
+def typed_date(text: str) -> date | None:
+    """Return the date that a field holds, or None where it holds none."""
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        return None

@@ -1,95 +1,203 @@
-"""The first page of a new day, turned into an event's tables: every field has a sensible start."""
+"""The first page of an event, turned into its tables: every field has a sensible start."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, time, timedelta
 
+from events.errors import WHOLE_FILE, Fault, FaultyEvent
 from events.model import Cooker
-from events.reading.catalogue import kind_of
-from service.forms.coordinates import place_in
-from service.forms.event_form import NEW, POTS, POTS_FOR, Form, Table, new_id, new_rows
+from events.reading.catalogue import entries, kind_of
+from service.forms.event_form import NEW, POTS_SUGGESTED, Form, Table, new_id, new_rows
 from service.forms.fields import Field, clock_24, typed
+from service.forms.menu import menu_of
+from service.forms.sky_words import cloud_of
+from service.forms.where import Spot, spot_of
 from service.text.cookers import kind_name
 
-OPENS, CLOSES = "08:00", "17:00"
+USUAL = {
+    "where": "",
+    "title": "",
+    "meal": "12:30",
+    "until": "",
+    "mealname": "Lunch",
+    "people": "20",
+    "altitude": "",
+    "units": "",
+    "crewfrom": "08:00",
+    "crewuntil": "17:00",
+    "visitorsfrom": "",
+    "visitorsuntil": "",
+    "helpers": "Helper 1, Helper 2",
+    "sky": "",
+}
+COUNT_MOST, POTS_MOST, PEOPLE_MOST = 20, 200, 5000
+ADULT_YEARS = 18
+POTS_FOR = 25  # people that the suggested pots are for
+_AGE = re.compile(r"\s*\(?\s*\b(\d{1,2})(?:\s*years?)?\s*\)?$")
 
 
-def first_event(
-    form: Form, counts: Mapping[str, int], dishes: list[str], own: Mapping[str, Cooker]
-) -> Table:
-    """Return the tables of a new day from the first page: every field has a sensible start."""
-    people = form.get("people", "20").strip()
-    portions = int(people) if people.isdigit() and int(people) > 0 else people
-    crowd = max(1, -(-portions // POTS_FOR)) if isinstance(portions, int) else 1
-    return {
+@dataclass
+class FirstPage:
+    """What was typed on the first page, and the faults that were met while it was read."""
+
+    form: Form
+    own: Mapping[str, Cooker]
+    faults: list[Fault] = field(default_factory=list)
+
+    def text(self, key: str) -> str:
+        """Return a field as it was typed, or as it starts."""
+        return self.form.get(key, "").strip() or USUAL.get(key, "")
+
+    def refuse(self, label: str, value: str, limit: str, remedy: str = "") -> None:
+        """Note that a field can't be taken as it is."""
+        self.faults.append(WHOLE_FILE.fault(label, f"“{value}”" if value else "", limit, remedy))
+
+    def whole(self, key: str, label: str, most: int, *, least: int = 0) -> int:
+        """Return a whole number, or its least where it is none: that is a fault."""
+        text = self.text(key) or "0"
+        if text.isdecimal() and least <= int(text) <= most:
+            return int(text)
+        self.refuse(label, text, f"must be a whole number, {least} to {most}")
+        return least
+
+
+def first_event(form: Form, own: Mapping[str, Cooker]) -> Table:
+    """Return the tables of a new event; raises FaultyEvent with all that is in the way."""
+    page = FirstPage(form, own)
+    spot = _spot(page)
+    people = page.whole("people", "People", PEOPLE_MOST, least=1)
+    menu = menu_of(form, people, page.faults)
+    us = (page.text("units") or _usual_units(spot)) == "us"
+    table: Table = {
         "format": 1,
-        "title": form.get("title", "").strip() or "A day in the sun",
-        "date": form.get("date", ""),
-        "units": form.get("units", "metric"),
-        "clock_h": 12 if form.get("units") == "us" else 24,
-        "site": _site(form),
+        "title": page.text("title") or f"{page.text('mealname')}, {spot.name.split(',')[0]}",
+        "date": page.text("date"),
+        "units": "us" if us else "metric",
+        "clock_h": 12 if us else 24,
+        "site": _site(page, spot, us),
         "station": [{"id": "yard", "name": "The yard"}],
-        "cooker": _cookers(counts, own),
-        "pot": [{"id": p, "like": p, "count": n * crowd} for p, n in POTS.items()],
-        "meal": [_meal(form, portions)],
-        "dish": [{"id": d, "like": d, "meal": "meal", "portions": portions} for d in dishes],
-        "helper": _helpers(form),
+        "cooker": _cookers(page),
+        "pot": _pots(page),
+        "meal": [_meal(page, people)],
+        "dish": [
+            {"id": p.dish_id, "like": p.dish_id, "meal": "meal", "portions": p.portions}
+            for p in menu
+        ],
+        "helper": _helpers(page),
+        "weather": _weather(page),
     }
+    if page.faults:
+        raise FaultyEvent("the page", page.faults)
+    return table
 
 
-def _site(form: Form) -> Table:
-    place = place_in(form.get("where", ""))
-    return {
-        "name": form.get("place", "").strip() or "The site",
-        **_altitude(form),
-        "latitude_deg": place.latitude_deg,
-        "longitude_deg": place.longitude_deg,
-        "opens": OPENS,
-        "closes": CLOSES,
+def suggested_pots(people: int) -> dict[str, int]:
+    """Return the pots that a kitchen for so many might have: shown, to be changed."""
+    crowds = max(1, -(-people // POTS_FOR))
+    return {pot: min(count * crowds, POTS_MOST) for pot, count in POTS_SUGGESTED.items()}
+
+
+def _spot(page: FirstPage) -> Spot:
+    text = page.text("where")
+    if not text:
+        page.refuse("Where", "", "is empty", "Type a town, a map link or coordinates.")
+        return Spot("", "", 0, 0, 0)
+    try:
+        return spot_of(text)
+    except FaultyEvent as error:
+        page.faults += error.faults
+        return Spot("", "", 0, 0, 0)
+
+
+def _usual_units(spot: Spot) -> str:
+    return "us" if spot.country_code == "US" else "metric"
+
+
+def _site(page: FirstPage, spot: Spot, us: bool) -> Table:
+    site: Table = {
+        "name": page.text("place") or spot.name,
+        "latitude_deg": spot.latitude_deg,
+        "longitude_deg": spot.longitude_deg,
+        "opens": clock_24(page.text("crewfrom")),
+        "closes": clock_24(page.text("crewuntil")),
     }
+    for key, name in (("visitors_from", "visitorsfrom"), ("visitors_until", "visitorsuntil")):
+        if page.text(name):
+            site[key] = clock_24(page.text(name))
+    if page.text("altitude"):
+        key = "altitude_ft" if us else "altitude_m"
+        site[key] = typed(Field(key, "", "number"), page.text("altitude"))
+    elif spot.altitude_m is not None:
+        site["altitude_m"] = spot.altitude_m
+    return site
 
 
-def _cookers(counts: Mapping[str, int], own: Mapping[str, Cooker]) -> list[Table]:
+def _cookers(page: FirstPage) -> list[Table]:
     cookers: list[Table] = []
     taken: set[str] = set()
-    for like, count in counts.items():
+    names = {k: str(c["name"]) for k, c in entries("cooker").items()}
+    names |= {f"own:{k}": c.name for k, c in page.own.items()}
+    for like, name in names.items():
+        count = page.whole(f"count.{like}", name, COUNT_MOST)
         form = {f"{NEW}.like": like, f"{NEW}.count": str(count)}
-        cookers += new_rows("cooker", form, taken, own) if count else []
+        cookers += new_rows("cooker", form, taken, page.own) if count else []
+    if not any(page.form.get(f"count.{k}", "").strip() not in ("", "0") for k in names):
+        page.refuse("Cookers", "", "none is counted", "Say how many you have of at least one.")
     for row in cookers:
         row["station"] = "yard"
     _short_names(cookers)
     return cookers
 
 
-def _meal(form: Form, portions: int | str) -> Table:
-    start = clock_24(form.get("meal", "12:30"))
+def _pots(page: FirstPage) -> list[Table]:
+    rows: list[Table] = []
+    for pot, entry in entries("pot").items():
+        count = page.whole(f"pot.{pot}", str(entry["name"]), POTS_MOST)
+        if count:
+            rows.append({"id": pot, "like": pot, "count": count})
+    if not rows and not page.faults:
+        page.refuse("Pots", "", "none is counted", "Say which pots you have.")
+    return rows
+
+
+def _meal(page: FirstPage, people: int) -> Table:
+    start = clock_24(page.text("meal"))
     return {
         "id": "meal",
-        "name": form.get("mealname", "").strip() or "Lunch",
+        "name": page.text("mealname"),
         "from": start,
-        "until": _hour_later(start),
-        "portions": portions,
+        "until": clock_24(page.text("until")) or _hour_later(start),
+        "portions": people,
     }
 
 
-def _helpers(form: Form) -> list[Table]:
-    names = [n.strip() for n in re.split(r"[,\n]+", form.get("helpers", "")) if n.strip()]
+def _helpers(page: FirstPage) -> list[Table]:
     helpers: list[Table] = []
     taken: set[str] = set()
-    for name in names or ["Helper 1", "Helper 2"]:
-        helper_id = new_id(name, taken)
+    start, end = clock_24(page.text("crewfrom")), clock_24(page.text("crewuntil"))
+    for name in filter(None, map(str.strip, re.split(r"[,;\n]+", page.text("helpers")))):
+        age = _AGE.search(name)
+        young = bool(age) and int(age[1] if age else 0) < ADULT_YEARS
+        bare = name[: age.start()].strip() if age else name
+        helper_id = new_id(bare, taken)
         taken.add(helper_id)
-        may = ["mirrors", "burner", "lift"]
-        helpers.append({"id": helper_id, "name": name, "from": OPENS, "until": CLOSES, "may": may})
+        may = [] if young else ["mirrors", "burner", "lift"]
+        helpers.append({"id": helper_id, "name": bare, "from": start, "until": end})
+        helpers[-1] |= {"may": may, "adult": not young}
     return helpers
 
 
-def _altitude(form: Form) -> Table:
-    text = form.get("altitude", "").strip()
-    key = "altitude_ft" if form.get("units") == "us" else "altitude_m"
-    return {key: typed(Field(key, "", "number"), text)} if text else {}
+def _weather(page: FirstPage) -> Table:
+    try:
+        changes = cloud_of(page.text("sky"))
+    except FaultyEvent as error:
+        page.faults += error.faults
+        return {}
+    hours = [{"start": c.start, "cloud_pct": c.cloud_pct} for c in changes]
+    return {"source": f"in words: {page.text('sky')}", "hours": hours} if hours else {}
 
 
 def _short_names(cookers: list[Table]) -> None:

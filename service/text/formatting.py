@@ -41,7 +41,12 @@ def tick(event: Event, at: datetime) -> str:
 
 def hour(event: Event, at: time) -> str:
     """Return a local clock time as the event says it."""
-    if event.clock_h == 24:
+    return plain_hour(at, event.clock_h)
+
+
+def plain_hour(at: time, clock_h: int) -> str:
+    """Return a clock time by a clock of 24 or of 12 hours."""
+    if clock_h == 24:
         return f"{at:%H:%M}"
     return f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
 

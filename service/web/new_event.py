@@ -1,64 +1,79 @@
-"""A new event: the first page of a day, or a sample in one press."""
+"""A new event: its first page, places as they are typed, or a sample in one press."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from datetime import date
+from typing import Annotated
 
-from fastapi import Request, Response
+from fastapi import Query, Request, Response
 
-from events.errors import Fault, FaultyEvent
+from events.errors import FaultyEvent
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event, read_table
-from events.reading.samples import sample_names, sample_text
+from events.reading.places import CREDIT
+from events.reading.samples import sample_text
 from service.access import is_organiser
+from service.application.places import daylight
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
-from service.forms.new_event import first_event, next_saturday
+from service.forms.event_form import POTS_SUGGESTED
+from service.forms.fields import typed_date
+from service.forms.menu import COURSES, choices
+from service.forms.new_event import USUAL, first_event, next_saturday, suggested_pots
+from service.forms.refusals import refusal_lines
+from service.forms.where import Spot, offers, spot_of
+from service.text.catalogue import cooker_choice, pot_choice
+from service.text.places import height_line, sun_line
 from service.web.form_data import FormFields
 from service.web.rendering import page_router, render, see_other
 
 router = page_router()
 FIRST_COOKERS = {"mirror-140cm": 1, "box-large": 1, "gas-ring": 1}
 FIRST_DISHES = ("lentil-soup", "rice")
-USUAL = {
-    "where": "",
-    "place": "",
-    "title": "",
-    "meal": "12:30",
-    "mealname": "Lunch",
-    "people": "20",
-    "altitude": "",
-    "units": "metric",
-    "helpers": "Helper 1, Helper 2",
-}
-COUNT_MOST = 20
 
 
 @router.get("/new")
 def new(services: ServicesDep, request: Request) -> Response:
-    """Show the first page of a new day: every field has a sensible start."""
+    """Show the first page of an event: every field has a sensible start."""
     return _first_page(services, request, {}, [])
 
 
 @router.post("/new")
 def make(services: ServicesDep, request: Request, form: FormFields) -> Response:
-    """Make the day; or show what is in the way, with all that was typed."""
-    own = _own_cookers(services, request)
-    dishes = [d for d in form.get("dish", "").split(",") if d in entries("dish")]
+    """Make the event; or show what is in the way, with all that was typed."""
+    table = None
     try:
-        table = first_event(form, _counts(form, own), dishes or list(FIRST_DISHES), own)
+        table = first_event(form, _own_cookers(services, request))
         event = read_table(table, source="the page")
     except FaultyEvent as error:
-        return _first_page(services, request, form, error.faults)
-    return put_in_and_open(services, request, event, page="/plan/dishes")
+        return _first_page(services, request, form, refusal_lines(error.faults, table))
+    return put_in_and_open(services, request, event, page="")
+
+
+@router.get("/places")
+def places(
+    services: ServicesDep,
+    where: Annotated[str, Query(max_length=300)] = "",
+    day: Annotated[str, Query(alias="date", max_length=20)] = "",
+    units: Annotated[str, Query(max_length=10)] = "",
+) -> Response:
+    """Show the places that a text may mean, and read the likeliest back with its sun."""
+    on = typed_date(day) or services.now().date()
+    lines: list[str] = []
+    spot = None
+    try:
+        spot = spot_of(where) if where.strip() else None
+    except FaultyEvent as error:
+        lines = refusal_lines(error.faults)
+    return render("places.html", offers=offers(where), faults=lines, spot=_said(spot, on, units))
 
 
 @router.post("/samples/{sample}")
 def take_sample(sample: Name, services: ServicesDep, request: Request) -> Response:
     """Put a sample in, one press."""
     event = read_event(sample_text(sample), source=sample)
-    return put_in_and_open(services, request, event, page="/plan/dishes")
+    return put_in_and_open(services, request, event, page="")
 
 
 def put_in_and_open(services: Services, request: Request, event: Event, *, page: str) -> Response:
@@ -70,23 +85,25 @@ def put_in_and_open(services: Services, request: Request, event: Event, *, page:
 
 
 def _first_page(
-    services: Services, request: Request, form: dict[str, str], faults: list[Fault]
+    services: Services, request: Request, form: dict[str, str], faults: list[str]
 ) -> Response:
     own = _own_cookers(services, request)
-    counts = {k: form.get(f"count.{k}", str(FIRST_COOKERS.get(k, 0))) for k in entries("cooker")}
-    counts |= {f"own:{k}": form.get(f"count.own:{k}", "0") for k in own}
-    saturday = next_saturday(services.now().date()).isoformat()
+    start = {**USUAL, "date": next_saturday(services.now().date()).isoformat(), **form}
+    chosen = form.get("dish", "").split(",") if form else list(FIRST_DISHES)
+    usual = {f"count.{k}": str(n) for k, n in FIRST_COOKERS.items()}
+    usual |= {f"pot.{k}": str(n) for k, n in suggested_pots(int(USUAL["people"])).items()}
     return render(
         "new.html",
         status=422 if faults else 200,
-        form={**USUAL, "date": saturday, **form},
-        counts=counts,
-        chosen=[d for d in form.get("dish", "").split(",") if d] or list(FIRST_DISHES),
-        cookers=entries("cooker"),
+        form=start if form else {**usual, **start},
+        chosen=chosen,
+        courses=[(course, choices(course)) for course in COURSES],
+        cookers=[(k, cooker_choice(c)) for k, c in entries("cooker").items()],
         own=own,
-        dishes=sorted(entries("dish").items(), key=lambda d: str(d[1].get("name"))),
+        pots=[(k, pot_choice(p)) for k, p in entries("pot").items()],
+        suggested=POTS_SUGGESTED,
         faults=faults,
-        samples=sample_names(),
+        credit=CREDIT,
     )
 
 
@@ -94,12 +111,15 @@ def _own_cookers(services: Services, request: Request) -> dict[str, Cooker]:
     return services.own_cookers.by_id() if is_organiser(request) else {}
 
 
-def _counts(form: Mapping[str, str], own: Mapping[str, Cooker]) -> dict[str, int]:
-    """Return how many of each cooker are wanted, those of the catalogue and the house's own."""
-    counts = {
-        key.removeprefix("count."): int(text)
-        for key, text in form.items()
-        if key.startswith("count.") and text.isdigit() and int(text) <= COUNT_MOST
+def _said(spot: Spot | None, on: date, units: str) -> dict[str, str] | None:
+    """Return a spot as it is read back: its name, its sun, its height."""
+    if spot is None:
+        return None
+    us = (units or ("us" if spot.country_code == "US" else "metric")) == "us"
+    light = daylight(spot.latitude_deg, spot.longitude_deg, on)
+    return {
+        "name": spot.name,
+        "sun": sun_line(light, on, us=us),
+        "height": height_line(spot.altitude_m, spot.near, us=us),
+        "units": "us" if us else "metric",
     }
-    known = {*entries("cooker"), *(f"own:{k}" for k in own)}
-    return {key: count for key, count in counts.items() if key in known}

@@ -16,6 +16,7 @@ from service.forms import event_form
 from service.forms.event_form import Table
 from service.forms.fields import shown
 from service.forms.multiline import lines_of, sky_lines
+from service.forms.refusals import refusal_lines
 from service.text import formatting
 from service.text.faults import fault_advice
 from service.web.context import PageContext
@@ -79,7 +80,7 @@ def form_values(
         "value": _text_in_field(typed.form),
         "shown": shown,
         "fault_of": _fault_beside(typed.faults, rows, kind),
-        "faults": typed.faults,
+        "faults": refusal_lines(typed.faults, table),
         "conflict": typed.conflict,
         "choices": _choices(event, own),
         "window": formatting.stretches(event, sun_windows(event)[0].stretches),

@@ -63,7 +63,15 @@ def test_a_line_that_can_not_be_read_is_named(key: str, text: str, says: str) ->
     ("text", "as_file"),
     [
         *(("1:30 pm", "13:30"), ("12 am", "00:00"), ("12:05PM", "12:05"), ("730 a.m.", "07:30")),
-        *(("13:30", "13:30"), ("13 pm", "13 pm"), ("noon", "noon")),
+        *(("13:30", "13:30"), ("13 pm", "13 pm"), ("noon", "12:00")),
+        *(
+            ("9", "09:00"),
+            ("17", "17:00"),
+            ("9.30", "09:30"),
+            ("17h30", "17:30"),
+            ("9 am", "09:00"),
+        ),
+        *(("2", "2"), ("25", "25"), ("soon", "soon")),  # by day or by night? it is asked back
     ],
 )
 def test_a_clock_time_may_be_typed_as_am_and_pm(text: str, as_file: str) -> None:

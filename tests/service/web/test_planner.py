@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import html
 import re
 from dataclasses import replace
 from typing import Any
 
 import httpx
+import pytest
 
 from tests.app import EVENT, HARVEST, Door, fingerprint_of, planned
 
@@ -22,6 +24,8 @@ FIRST = {
     "count.mirror-140cm": "2",
     "count.box-large": "1",
     "count.gas-ring": "1",
+    "pot.pot-5l": "4",
+    "pot.pot-8l": "2",
     "dish": ["rice", "lentil-soup"],
 }
 
@@ -32,7 +36,7 @@ async def event(client: httpx.AsyncClient, name: str = EVENT) -> dict[str, Any]:
 
 def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        assert "A new day in the sun" in (await client.get("/new")).text
+        assert "Plan an event" in (await client.get("/new")).text
 
         made = await client.post("/new", data=FIRST)
 
@@ -56,9 +60,80 @@ def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None
         )
 
         assert page.status_code == 422
-        assert "has no coordinates" in page.text
+        assert "Where: “the old oak”: is no place that we know" in page.text
         assert "the old oak" in page.text
         assert "Ida, Åse" in page.text
+
+    ready(work)
+
+
+def test_a_town_is_found_by_its_name_and_read_back_with_its_sun(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        part = await client.get("/places", params={"where": "tucson ariz", "date": "2027-05-15"})
+
+        assert "Tucson, Arizona, United States." in part.text
+        assert "sun up 5:26 am to 7:14 pm" in part.text
+        assert "UTC-7" in part.text
+        made = await client.post("/new", data=FIRST | {"where": "Tucson, Arizona"})
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert kept["site"]["timezone"] == "America/Phoenix"
+        assert kept["site"]["altitude_m"] == 759
+
+    ready(work)
+
+
+def test_people_share_the_dishes_of_a_course(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        menu = {"people": "120", "dish": ["rice", "potatoes", "lentil-soup", "tea"]}
+        own = {"portions.tea": "50", "visitorsfrom": "10", "visitorsuntil": "3 pm"}
+
+        made = await client.post("/new", data=FIRST | menu | own)
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        portions = {d["id"]: d["portions"] for d in kept["dishes"]}
+        assert portions == {"rice": 60, "potatoes": 60, "lentil-soup": 120, "tea": 50}
+        assert kept["site"]["visitors_from"] == "10:00:00"
+        assert kept["site"]["visitors_until"] == "15:00:00"
+
+    ready(work)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"count.box-large": "two"}, "Large box with reflectors: “two”: must be a whole number"),
+        ({"count.box-large": "1000"}, "must be a whole number, 0 to 20"),
+        ({"dish": []}, "Dishes: no dish is ticked"),
+        ({"helpers": " , "}, "There is no helper yet"),
+        ({"people": "about 120"}, "People: “about 120”: must be a whole number"),
+        ({"people": "-5"}, "People: “-5”"),
+        ({"pot.pot-5l": "0", "pot.pot-8l": ""}, "Pots: none is counted"),
+        ({"meal": "03:00"}, "Lunch, From: 03:00: must be inside"),
+        ({"altitude": "99999"}, "Altitude"),
+        ({"where": "Springfield"}, "is more than one place"),
+        ({"sky": "marmalade"}, "Forecast: “marmalade”: isn't understood"),
+        ({"heads.mains": "lots"}, "Mains for each person: “lots”"),
+    ],
+)
+def test_nothing_is_replaced_in_silence(ready: Door, typed: dict[str, Any], says: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = await client.post("/new", data=FIRST | typed)
+
+        assert page.status_code == 422
+        assert says in html.unescape(page.text)
+        assert "[[" not in page.text
+        assert "[site]" not in page.text
+
+    ready(work)
+
+
+def test_the_young_are_known_by_their_age(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"helpers": "Ida, Per, Tilly (15)"})
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        tilly = kept["helpers"][2]
+        assert (tilly["name"], tilly["adult"], tilly["may"]) == ("Tilly", False, [])
 
     ready(work)
 
@@ -91,7 +166,7 @@ def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
         )
         name = made.json()["id"]
         assert len((await event(client, name))["helpers"]) == 12
-        typed = {"etag": await fingerprint_of(client, name), "h12.id": "h12", "h12.until": "noon"}
+        typed = {"etag": await fingerprint_of(client, name), "h12.id": "h12", "h12.until": "later"}
 
         page = await client.post(f"/e/{name}/plan/helpers", data=typed)
 

@@ -1,0 +1,61 @@
+"""What can't be taken, said by the names that the page's own fields have: one sentence each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from events.errors import Fault
+from events.reading.schema import LISTS
+from service.forms.event_form import EVENT, ROWS, SITE, US, Table, rows_of
+from service.text.faults import fault_advice
+
+# What a page calls a row of each table, where the row has no name of its own.
+ROW_NAMES = {
+    "cooker": "cooker",
+    "pot": "pot",
+    "meal": "meal",
+    "dish": "dish",
+    "helper": "helper",
+    "talk": "talk",
+    "station": "spot",
+}
+_OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind"}
+
+
+def refusal_lines(faults: Sequence[Fault], table: Table | None = None) -> list[str]:
+    """Return each fault as a sentence, the first thing first and none twice."""
+    return list(dict.fromkeys(refusal_line(f, table or {}) for f in faults))
+
+
+def refusal_line(fault: Fault, table: Table) -> str:
+    """Return a fault by its field's label and its row's name."""
+    if fault.table in LISTS and fault.number is None and not fault.key:
+        return f"There is no {ROW_NAMES[fault.table]} yet. Add at least one."
+    place = ", ".join(filter(None, (_row_name(fault, table), label_of(fault.table, fault.key))))
+    return f"{place or 'The event'}: {fault_advice(fault)}"
+
+
+def label_of(table: str, key: str) -> str:
+    """Return what a page calls a key of a table; a key that it has no field for, as it is."""
+    first, _, rest = key.partition(".")
+    if table == "weather" and rest:
+        return f"{_OTHER_LABELS['hours']}, {rest.partition('.')[2].replace('_', ' ')}"
+    labels = _labels(table)
+    return labels.get(first) or _OTHER_LABELS.get(first) or first.replace("_", " ")
+
+
+def _labels(table: str) -> Mapping[str, str]:
+    fields = ROWS.get(table, (*SITE, *EVENT))
+    labels = {f.key: f.label for f in fields}
+    return labels | {other: label for key, (other, label, _) in US.items() if key in labels}
+
+
+def _row_name(fault: Fault, table: Table) -> str:
+    if fault.table not in ROW_NAMES:
+        return ""
+    rows = rows_of(table, fault.table)
+    row = next((r for r in rows if r.get("id") == fault.id), None)
+    if row is None and fault.number is not None and fault.number <= len(rows):
+        row = rows[fault.number - 1]
+    name = str(row.get("name") or row.get("like") or "") if row else ""
+    return name or f"{ROW_NAMES[fault.table].capitalize()} {fault.number or ''}".strip()

@@ -1,0 +1,44 @@
+"""Cookers and pots of the catalogue as people choose them: a name, and its size in either units."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import cast
+
+from events.kinds import COOKER_KINDS, Kind
+from events.table import RawTable
+
+FOOT_M, QUART_L = 0.3048, 0.946352946
+
+
+@dataclass(frozen=True)
+class CatalogueChoice:
+    """An entry of the catalogue as it is offered: its drawing, its size in both units."""
+
+    name: str
+    symbol: str
+    metric: str
+    us: str
+
+
+def cooker_choice(entry: RawTable) -> CatalogueChoice:
+    """Return a cooker as it is offered: how wide it opens, and what it holds."""
+    nature = COOKER_KINDS[cast("Kind", entry["kind"])]
+    litres, area_m2 = float(str(entry["litres"])), float(str(entry.get("aperture_m2") or 0))
+    metric, us = f"holds {litres:g} L", f"holds {litres / QUART_L:.0f} qt"
+    if area_m2 and nature.sized_by == "diameter":
+        across_m = math.sqrt(4 * area_m2 / math.pi)
+        metric = f"{across_m:.1f} m across, {metric}"
+        us = f"{across_m / FOOT_M:.1f} ft across, {us}"
+    elif area_m2:
+        metric = f"opens {area_m2:.2f} m², {metric}"
+        us = f"opens {area_m2 / FOOT_M**2:.1f} sq ft, {us}"
+    return CatalogueChoice(str(entry["name"]).split(",")[0], nature.symbol, metric, us)
+
+
+def pot_choice(entry: RawTable) -> CatalogueChoice:
+    """Return a pot as it is offered: what it holds."""
+    litres = float(str(entry["litres"]))
+    name = str(entry["name"]).split(",")[0]
+    return CatalogueChoice(name, "pot", f"{litres:g} L", f"{litres / QUART_L:.1f} qt")

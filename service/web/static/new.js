@@ -1,0 +1,129 @@
+// The first page: places as they are typed, counts by a press, what the menu comes to.
+const form = document.querySelector("form.first");
+const where = form.elements.where;
+const POUND_KG = 0.45359237;
+const QUART_L = 0.946352946;
+const MUCH_KG = 1.5; // of food a head: about twice what people eat; common practice
+
+// ---- where ----
+const places = document.getElementById("places");
+let asked = null;
+let waiting = null;
+async function look() {
+  asked?.abort();
+  asked = new AbortController();
+  if (!where.value.trim()) return places.replaceChildren();
+  const ask = new URLSearchParams({
+    where: where.value,
+    date: form.elements.date.value,
+    units: form.elements.units.value,
+  });
+  try {
+    const answer = await fetch(`/places?${ask}`, { signal: asked.signal });
+    if (!answer.ok) return;
+    places.innerHTML = await answer.text();
+    const units = places.querySelector("[data-units]")?.dataset.units;
+    if (units) form.dataset.units = units;
+    total();
+  } catch {
+    // No connection, or typed on: the place is read when the form is sent.
+  }
+}
+where.addEventListener("input", () => {
+  clearTimeout(waiting);
+  waiting = setTimeout(look, 120);
+});
+for (const name of ["date", "units"]) form.elements[name].addEventListener("change", look);
+places.addEventListener("click", (event) => {
+  const chosen = event.target.closest("[data-place]");
+  if (!chosen) return;
+  where.value = chosen.dataset.place;
+  where.dispatchEvent(new Event("input", { bubbles: true }));
+  where.focus();
+});
+
+// ---- counts ----
+for (const button of form.querySelectorAll("[data-add]")) {
+  button.hidden = false;
+  button.addEventListener("click", () => {
+    const input = button.parentElement.querySelector("input");
+    input.value = String(Math.max(0, (Number(input.value) || 0) + Number(button.dataset.add)));
+    input.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+}
+const pots = [...form.querySelectorAll("[data-crowd]")];
+for (const pot of pots) {
+  pot.addEventListener("input", (event) => {
+    if (event.isTrusted || event.target.value !== pot.dataset.guess) pot.dataset.own = "yes";
+  });
+}
+function guessPots(people) {
+  const crowds = Math.max(1, Math.ceil(people / 25));
+  for (const pot of pots) {
+    if (!pot.dataset.own) pot.value = String(Math.min(200, Number(pot.dataset.crowd) * crowds));
+  }
+}
+
+// ---- what it comes to ----
+function number(text) {
+  return Number(String(text).replace(",", ".")) || 0;
+}
+function weight(kg) {
+  if (form.dataset.units !== "us")
+    return kg < 0.95 ? `${Math.round(kg * 1000)} g` : `${kg.toFixed(1)} kg`;
+  const pounds = kg / POUND_KG;
+  return pounds < 0.95 ? `${(pounds * 16).toFixed(0)} oz` : `${pounds.toFixed(1)} lb`;
+}
+function volume(litres) {
+  if (form.dataset.units !== "us") return `${litres.toFixed(1)} L`;
+  return `${(litres / QUART_L).toFixed(1)} qt`;
+}
+function course(section, people) {
+  const perHead = number(section.querySelector("[name^='heads.']").value);
+  const rows = [...section.querySelectorAll(".ticks li")];
+  const ticked = rows.filter((row) => row.querySelector("[type=checkbox]").checked);
+  const shared = Math.ceil(((people * perHead) / ticked.length).toFixed(6));
+  let portions = 0;
+  let kg = 0;
+  for (const row of rows) {
+    row.classList.toggle("on", ticked.includes(row));
+    const own = number(row.querySelector(".portions input").value);
+    const count = ticked.includes(row) ? own || shared : 0;
+    const mass = count * number(row.querySelector("[type=checkbox]").dataset.kg);
+    row.querySelector(".portions input").placeholder = String(shared);
+    row.querySelector(".portions span").textContent = count ? weight(mass) : "";
+    portions += count;
+    kg += mass;
+  }
+  section.querySelector("output").textContent = portions
+    ? `${portions} portions, ${weight(kg)}`
+    : "";
+  return kg;
+}
+function total() {
+  const people = Math.max(0, Math.floor(number(form.elements.people.value)));
+  let food = 0;
+  let drinks = 0;
+  for (const section of form.querySelectorAll("[data-course]")) {
+    const kg = course(section, people);
+    if (section.dataset.course === "drinks") drinks = kg;
+    else food += kg;
+  }
+  const head = (text) => (people ? `, ${text} a head` : "");
+  say("sum-food", weight(food) + head(weight(food / people)));
+  say("sum-drinks", drinks ? volume(drinks) + head(volume(drinks / people)) : "none");
+  const cookers = [...form.querySelectorAll("[name^='count.']")];
+  say("sum-cookers", String(cookers.reduce((sum, c) => sum + number(c.value), 0)));
+  const much = document.getElementById("sum-much");
+  much.hidden = !people || food / people <= MUCH_KG;
+  much.textContent = `That is over ${weight(MUCH_KG)} of food for each person. Is it meant?`;
+}
+function say(id, text) {
+  document.getElementById(id).textContent = text;
+}
+form.addEventListener("input", (event) => {
+  if (event.target.name === "people") guessPots(number(event.target.value));
+  total();
+});
+look();
+total();

@@ -1,0 +1,37 @@
+"""People share dishes: a course's portions for each person are divided by its dishes."""
+
+from __future__ import annotations
+
+from events.reading.catalogue import entries
+from service.forms.menu import COURSES, choices, mass_kg, menu_of, shared_portions
+
+
+def test_every_dish_of_the_catalogue_is_in_one_course() -> None:
+    dishes = [dish for course in COURSES for dish in course.dishes]
+
+    assert sorted(dishes) == sorted(entries("dish"))
+
+
+def test_a_dish_weighs_what_its_ingredients_weigh() -> None:
+    for course in COURSES:
+        for dish in choices(course):
+            own = entries("dish")[dish.id].get("portion_kg")
+            listed = entries("dish")[dish.id]["ingredients"]
+            assert isinstance(listed, list)
+            sums = sum(float(i["portion_kg"]) for i in listed)
+            assert abs(dish.portion_kg - float(str(own or sums))) < 1e-4
+
+
+def test_shares_are_rounded_up_and_never_nothing() -> None:
+    assert shared_portions(120, 1.0, 3) == 40
+    assert shared_portions(25, 0.7, 2) == 9
+    assert shared_portions(1, 0.1, 3) == 1
+
+
+def test_a_hundred_and_twenty_people_share_ten_dishes_and_eat_what_people_eat() -> None:
+    dishes = "bean-stew,chickpea-stew,lentil-soup,rice,potatoes,beetroot,apple-cake,banana-bread"
+
+    menu = menu_of({"dish": dishes}, 120, [])
+
+    assert {p.dish_id: p.portions for p in menu}["rice"] == 40
+    assert 0.4 < mass_kg(menu) / 120 < 0.9

@@ -29,6 +29,7 @@ COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
 UNPLACED, LAST = -1, len(COSTS) - 1  # the first level is the worth of the dishes left out
 GAS = 1
 FIRST_QUIET = 3  # the first level that is rarely fought over: solved apart from those before it
+UNPROVEN_SHARE = 0.25  # of the limit goes to later levels, once one before them is unproven
 GOAL_MOST = 2**52  # levels solved at once make one goal, which the solver tells as a double
 
 
@@ -109,13 +110,16 @@ class LexicographicSolver:
     def _solve_levels(self, first: int, pool: Sequence[int]) -> list[int]:
         """Minimise the levels from `first` on over a pool; return a bound for each."""
         bounds: list[int] = []
+        limit = self.limit
         for goal in self._goals(first):
-            own = self._solve_goal(goal, pool)
+            own = self._solve_goal(goal, pool, limit)
             if not own:
                 return []
             bounds += own
-            for at in goal:
+            for at, bound in zip(goal, own, strict=True):
                 value = self._value(at, self.chosen)
+                if bound < value:
+                    limit = self.limit * UNPROVEN_SHARE
                 if at == UNPLACED:
                     self.missing = value
                 else:
@@ -166,12 +170,12 @@ class LexicographicSolver:
         levels = [(self.costs[at], scale) for at, scale in goal.items() if at != UNPLACED]
         return {k: sum(scale * costs[k] for costs, scale in levels) for k in pool}
 
-    def _solve_goal(self, goal: Mapping[int, int], pool: Sequence[int]) -> list[int]:
+    def _solve_goal(self, goal: Mapping[int, int], pool: Sequence[int], limit: float) -> list[int]:
         """Choose the best columns of a pool for a goal; return a bound for each of its levels."""
         model = self._model(goal, pool)
         start = self.chosen or greedy(model, self._weighed(goal, pool).__getitem__)
         model.hint(start)
-        solver = _solver(self.limit, self.workers)
+        solver = _solver(limit, self.workers)
         answers = (
             [start] if UNPLACED in goal or self._value(UNPLACED, start) <= self.missing else []
         )

@@ -62,6 +62,7 @@ ROUTERS = (
     stations.router,
     jobs.router,
     board.router,
+    board.public_router,
     diary.router,
     live_day.router,
     event_stream.router,

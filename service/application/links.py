@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import hmac
 import secrets
 from dataclasses import dataclass
 from datetime import timedelta
@@ -62,6 +63,28 @@ class LinkService:
     def revoke(self, name: str, digest: str) -> None:
         """Close a link for good."""
         self._store.revoke(name, digest)
+
+    def visitor_code(self, name: str) -> str:
+        """Return the code of an event's public board; empty for one without an organiser.
+
+        It is derived, so that every screen can show it again. It opens that one page.
+        """
+        first = min(
+            (link for link in self.of_event(name) if link.role == "organiser"),
+            key=lambda link: link.ends_at,
+            default=None,
+        )
+        return _derived(first.digest, "visitors") if first else ""
+
+    def is_visitor_code(self, name: str, code: str) -> bool:
+        """Return whether a code opens an event's public board."""
+        right = self.visitor_code(name)
+        return bool(right) and hmac.compare_digest(right.encode(), code.encode())
+
+
+def _derived(digest: str, purpose: str) -> str:
+    """Return a code that only the store can make again; nothing is learnt from it of the link."""
+    return hmac.digest(digest.encode(), purpose.encode(), "sha256").hex()[:32]
 
 
 def _digest(token: str) -> str:

@@ -20,7 +20,13 @@ class QrCode:
         """Return the link as a square code."""
         out = io.BytesIO()
         segno.make(self.url, error="m").save(
-            out, kind="svg", border=2, xmldecl=False, svgclass="qr", lineclass=None
+            out,
+            kind="svg",
+            border=2,
+            xmldecl=False,
+            svgclass="qr",
+            lineclass=None,
+            omitsize=True,  # as large as its place
         )
         return Markup(out.getvalue().decode())  # segno writes no words into it
 

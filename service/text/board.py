@@ -1,4 +1,4 @@
-"""What visitors see: what cooks where, how hot, ready when, and the sun now."""
+"""What visitors see: what cooks where, when it is eaten, what is next, and the sun now."""
 
 from __future__ import annotations
 
@@ -9,80 +9,181 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from events.diary import StoredEntry
-from events.model import Event
+from events.kinds import Kind
+from events.model import Dish, Event
 from service.text import formatting
 from service.text.allergens import diet, sentence
+from service.text.cookers import COOKER_WORDS
 from solver.plan import Placement, Plan
 
-ROWS = 6
-SHOWN_AFTER_SERVING = timedelta(minutes=30)
 FRESH = timedelta(minutes=20)  # a reading this young is shown instead of the estimate
+CLOUD_STAYS = timedelta(minutes=60)  # a press "cloud" counts so long, if nobody says "sun again"
+SAFETY = "Stay behind the rope. Never look into a mirror. Everything is hot."
+# How strong the beam is, W/m², in words; the picture has as many long rays. No published source.
+SUN_WORDS = ((700, "Strong sun", 3), (400, "Good sun", 2), (120, "Weak sun", 1))
 
 
 @dataclass(frozen=True)
-class _Warmth:
-    """How hot a batch is in the middle, and whether a probe said so."""
+class BoardRow:
+    """One dish as visitors see it."""
 
-    core_c: float | None
-    measured: bool
+    food: str
+    kind: Kind  # of the cooker whose symbol stands beside it
+    state: str  # "warming in Box 1, about 75 °C"
+    diet: str
+    allergens: str
+    when: str  # "eat at"
+    clock: str
 
 
-def board_rows(
-    event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
-) -> list[dict[str, object]]:
-    """Return up to six batches, the next to be eaten first."""
-    batches = sorted(plan.placements, key=lambda p: (p.served_at, p.loaded_at))
-    shown = [p for p in batches if p.served_at + SHOWN_AFTER_SERVING >= at]
-    return [_row(event, p, at, entries) for p in shown[:ROWS]]
+@dataclass(frozen=True)
+class Coming:
+    """Something to see soon."""
+
+    clock: str
+    words: str
+
+
+@dataclass(frozen=True)
+class SunNow:
+    """The sun at this moment, in words and for a picture."""
+
+    words: str
+    rays: int  # 0 to 3: how strong
+    cloud: bool = False
+    down: bool = False
+
+
+@dataclass(frozen=True)
+class Board:
+    """The whole board at one moment."""
+
+    heading: str
+    rows: tuple[BoardRow, ...]
+    eaten: str  # what was cooked, once all of it is eaten
+    coming: tuple[Coming, ...]
+    sun: SunNow
+    how: tuple[str, ...]  # how the cookers in use work, a sentence for each kind
+
+
+def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]) -> Board:
+    """Return the board at a moment; `entries` are those of the diary that still count."""
+    thrown = {e.entry.placement_id for e in entries if e.entry.kind == "discarded"}
+    batches = [p for p in plan.placements if p.id not in thrown]
+    dishes = [d for d in event.dishes if any(p.dish_id == d.id for p in batches)]
+    rows = []
+    for dish in sorted(dishes, key=lambda d: _served_at(batches, d)):
+        left = [p for p in batches if p.dish_id == dish.id and p.last_plate_at > at]
+        if left:
+            rows.append(_row(event, dish, left, at, entries))
+    kinds = dict.fromkeys(event.cooker(p.cooker_id).kind for p in batches)
+    return Board(
+        heading=_heading(event, at),
+        rows=tuple(rows),
+        eaten="" if rows else formatting.listed([d.name for d in dishes]),
+        coming=_coming(event, batches, at),
+        sun=sun_now(plan, at, entries),
+        how=tuple(COOKER_WORDS[kind].works for kind in kinds),
+    )
+
+
+def _served_at(batches: Sequence[Placement], dish: Dish) -> tuple[datetime, str]:
+    return min(p.served_at for p in batches if p.dish_id == dish.id), dish.name
+
+
+def _heading(event: Event, at: datetime) -> str:
+    """Return the next meal and its hour; before and after the day the event's name."""
+    if not formatting.same_day(event, at):
+        return f"{event.title}, {formatting.long_date(event.date)}"
+    for meal in sorted(event.meals, key=lambda m: m.start):
+        if at < event.instant(meal.start):
+            return f"{meal.name} at {formatting.hour(event, meal.start)}"
+        if at < event.instant(meal.end):
+            return f"{meal.name} now, until {formatting.hour(event, meal.end)}"
+    return event.title
 
 
 def _row(
-    event: Event, batch: Placement, at: datetime, entries: Sequence[StoredEntry]
-) -> dict[str, object]:
-    dish, cooker = event.dish(batch.dish_id), event.cooker(batch.cooker_id)
-    warmth = _warmth(batch, at, entries)
-    return {
-        "food": dish.name + formatting.part(batch),
-        "kind": cooker.kind,
-        "state": _state(event, batch, at, cooker.name),
-        "degrees": "" if warmth.core_c is None else formatting.temp(event, warmth.core_c),
-        "read": warmth.measured,
-        "allergens": sentence(event, dish),
-        "diet": diet(event, dish),
-    }
+    event: Event,
+    dish: Dish,
+    batches: Sequence[Placement],
+    at: datetime,
+    entries: Sequence[StoredEntry],
+) -> BoardRow:
+    """Return a dish's row: of its batches, the one least far of those that are in a cooker."""
+    loaded = [p for p in batches if p.loaded_at <= at]
+    shown = max(loaded, key=lambda p: p.done_at) if loaded else min(batches, key=_loaded_at)
+    served_at = min(p.served_at for p in batches)
+    serving = at >= served_at
+    return BoardRow(
+        food=dish.name,
+        kind=event.cooker(shown.cooker_id).kind,
+        state=_state(event, dish, shown, at, entries),
+        diet=diet(event, dish),
+        allergens=sentence(event, dish),
+        when="eat it" if serving else "eat at",
+        clock="now" if serving else formatting.clock(event, served_at),
+    )
 
 
-def _warmth(batch: Placement, at: datetime, entries: Sequence[StoredEntry]) -> _Warmth:
-    """Return what a probe read lately, else what is expected of the batch in its cooker."""
+def _loaded_at(batch: Placement) -> datetime:
+    return batch.loaded_at
+
+
+def _state(
+    event: Event, dish: Dish, p: Placement, at: datetime, entries: Sequence[StoredEntry]
+) -> str:
+    cooker = event.cooker(p.cooker_id).name
+    if at < p.loaded_at:
+        return f"goes into {cooker} at {formatting.clock(event, p.loaded_at)}"
+    if at < p.lifted_at:
+        work = "warming" if at < p.hot_at else "baking" if dish.shape == "baked" else "cooking"
+        doing = f"{work if at < p.done_at else 'done, still'} in {cooker}"
+        return f"{doing}{_warmth(event, p, at, entries)}"
+    if p.then_cooker_id and p.off_at and at < p.off_at:
+        return f"moved on to {event.cooker(p.then_cooker_id).name}"
+    return "out of its cooker, waiting for you"
+
+
+def _warmth(event: Event, p: Placement, at: datetime, entries: Sequence[StoredEntry]) -> str:
+    """Return how hot the middle is: what a probe read lately, else about what is expected."""
     readings = [
         e.entry.core_c
         for e in entries
-        if e.entry.placement_id == batch.id
+        if e.entry.placement_id == p.id
         and e.entry.core_c is not None
         and timedelta() <= at - e.happened_at < FRESH
     ]
     if readings:
-        return _Warmth(readings[-1], measured=True)
-    if not batch.loaded_at <= at <= batch.lifted_at:
-        return _Warmth(None, measured=False)
-    seconds = [(point.at - batch.loaded_at).total_seconds() for point in batch.curve]
-    cores_c = [point.core_c for point in batch.curve]
-    now_s = (at - batch.loaded_at).total_seconds()
-    return _Warmth(float(np.interp(now_s, seconds, cores_c)), measured=False)
+        return f", {formatting.temp(event, readings[-1])} in the middle"
+    seconds = [(point.at - p.loaded_at).total_seconds() for point in p.curve]
+    cores_c = [point.core_c for point in p.curve]
+    now_c = float(np.interp((at - p.loaded_at).total_seconds(), seconds, cores_c))
+    return f", about {formatting.rough_temp(event, now_c)}"
 
 
-def _state(event: Event, p: Placement, at: datetime, cooker: str) -> str:
-    served = formatting.clock(event, p.served_at)
-    if at < p.loaded_at:
-        return f"goes into {cooker} at {formatting.clock(event, p.loaded_at)}"
-    if at < p.hot_at:
-        return f"warming in {cooker}, served {served}"
-    if at < p.done_at:
-        return f"cooking in {cooker}, served {served}"
-    return f"ready, served {served}" if at < p.served_at else "being served"
+def _coming(event: Event, batches: Sequence[Placement], at: datetime) -> tuple[Coming, ...]:
+    """Return what there is to see next: a talk, and a pot that goes in or comes out."""
+    talks = [(t_at, f"Talk: {t.name}") for t in event.talks if (t_at := event.instant(t.at)) >= at]
+    pots = []
+    for p in batches:
+        food, cooker = event.dish(p.dish_id).name, event.cooker(p.cooker_id).name
+        pots += [(p.loaded_at, f"{food} into {cooker}"), (p.lifted_at, f"{food} out of {cooker}")]
+    nearest = [*sorted(talks)[:1], *sorted(pot for pot in pots if pot[0] >= at)[:1]]
+    return tuple(Coming(formatting.clock(event, when), words) for when, words in sorted(nearest))
 
 
-def sun_now(plan: Plan, at: datetime) -> int:
-    """Return the sun's beam now, as forecast, in W/m²."""
-    step = min(plan.sun, key=lambda s: abs(s.at - at), default=None)
-    return 0 if step is None or step.blocked else round(step.beam_w_m2 / 10) * 10
+def sun_now(plan: Plan, at: datetime, entries: Sequence[StoredEntry]) -> SunNow:
+    """Return the sun now: by the plan's sky, and clouded where somebody pressed so lately."""
+    step = min(plan.sun, key=lambda s: abs(s.at - at))
+    if step.elevation_deg <= 0 or abs(step.at - at) > CLOUD_STAYS:
+        return SunNow("The sun is down", 0, down=True)
+    skies = [e for e in entries if e.entry.kind in ("cloud", "sun")]
+    if skies and skies[-1].entry.kind == "cloud" and at - skies[-1].happened_at < CLOUD_STAYS:
+        return SunNow("Cloud over the sun", 0, cloud=True)
+    if step.blocked:
+        return SunNow("The sun is behind something", 0)
+    for least_w_m2, words, rays in SUN_WORDS:
+        if step.beam_w_m2 >= least_w_m2:
+            return SunNow(words, rays)
+    return SunNow("Hardly any sun", 0, cloud=True)

@@ -18,6 +18,7 @@ class KindWords:
     """What people call a kind of cooker, and its cautions by work of the hand."""
 
     name: str
+    works: str  # how it works, in a sentence that a child reads
     card: str = ""  # where its aiming card sits
     cautions: dict[str, str] = field(default_factory=dict)
 
@@ -25,6 +26,7 @@ class KindWords:
 COOKER_WORDS: dict[Kind, KindWords] = {
     "parabolic": KindWords(
         "mirror",
+        "A mirror catches a whole bowl of sunlight and throws it onto one pot.",
         "Tie a flat stick across the rim so that it sticks out beside it. "
         "The card goes on the stick, outside the rim.",
         {
@@ -38,6 +40,7 @@ COOKER_WORDS: dict[Kind, KindWords] = {
     ),
     "box": KindWords(
         "box",
+        "A box lets sunlight in through its glass and keeps the warmth inside.",
         "Tape it flat on the frame of the glass, at the upper edge.",
         {
             "turn": "Metal and glass burn. Gloves on. Don’t open the lid.",
@@ -48,6 +51,7 @@ COOKER_WORDS: dict[Kind, KindWords] = {
     ),
     "panel": KindWords(
         "panel",
+        "A panel’s shiny wings throw sunlight onto a black pot under a clear cover.",
         "Tie a flat stick across the opening so that it sticks out beside it. "
         "The card goes on the stick.",
         {
@@ -60,10 +64,12 @@ COOKER_WORDS: dict[Kind, KindWords] = {
     ),
     "insulated": KindWords(
         "insulated box",
+        "An insulated box makes no heat: it keeps a hot pot hot, like a thick coat.",
         cautions={"lift": "Two hands, gloves, lid on. Don’t open it until serving."},
     ),
     "burner": KindWords(
         "gas ring",
+        "A gas ring burns gas. It helps where the sun is not enough.",
         cautions={
             "load": "Clear ground round the flame. Sleeves up, hair tied.",
             "lift": "Flame off first. Gloves on.",

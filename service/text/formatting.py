@@ -63,6 +63,13 @@ def temp(event: Event, at_c: float) -> str:
     return f"{at_c:.0f} °C"
 
 
+def rough_temp(event: Event, at_c: float) -> str:
+    """Return a computed temperature as nearly as it is known: to 5 °C, or 10 °F."""
+    if event.units == "us":
+        return f"{round((at_c * 9 / 5 + 32) / 10) * 10} °F"
+    return f"{round(at_c / 5) * 5} °C"
+
+
 def mass(event: Event, kg: float) -> str:
     """Return a mass in the event's units."""
     if event.units == "us":

@@ -1,32 +1,61 @@
-"""The visitors' board."""
+"""The visitors' board: on a screen, and on their own phones by a code that opens nothing else."""
 
 from __future__ import annotations
 
 from datetime import timedelta
 
-from fastapi import Response
+from fastapi import Request, Response
 
+from events.errors import NotFound
 from service.access import for_role
-from service.dependencies import ServicesDep
-from service.text.board import board_rows, sun_now
-from service.web.context import PageContextDep
+from service.charts.qr_code import QrCode
+from service.charts.sun_now import sun_picture
+from service.dependencies import Name, ServicesDep
+from service.text.board import SAFETY, board
+from service.web.context import PageContext, PageContextDep, page_context
 from service.web.rendering import page_router
 
 router = page_router()
+public_router = page_router()  # visitors have no access
 SHOWN_AFTER_LOADING = timedelta(minutes=45)  # on another day, the board as it would be then
+NOT_REACHED = ("127.0.0.1", "localhost", "::1")  # by other phones
 
 
 @router.get("/e/{name}/board")
 @for_role("board")
-def board(context: PageContextDep, services: ServicesDep) -> Response:
-    """Show the visitors what cooks where, how hot, ready when; no names of helpers."""
+def screen(context: PageContextDep, services: ServicesDep, request: Request) -> Response:
+    """Show the visitors what cooks where and when it is eaten; no names of helpers."""
+    code = None
+    if request.url.hostname not in NOT_REACHED:
+        base = f"{request.url.scheme}://{request.url.netloc}"
+        visitor_code = services.links.visitor_code(context.name)
+        path = f"/v/{context.name}/{visitor_code}" if visitor_code else f"/e/{context.name}/board"
+        code = QrCode(base + path)
+    return _board_page(context, services, code)
+
+
+@public_router.get("/v/{event_name}/{code}")
+def phone(event_name: Name, code: Name, services: ServicesDep) -> Response:
+    """Show the same on a visitor's phone; no cookie is set, nothing else is opened."""
+    if not services.links.is_visitor_code(event_name, code):
+        raise NotFound("This code opens no board.")
+    return _board_page(page_context(event_name, services), services, None)
+
+
+def _board_page(context: PageContext, services: ServicesDep, code: QrCode | None) -> Response:
     plan = context.plan
     if plan is None:
         return context.counting()
     at = context.now or min(
         (p.loaded_at + SHOWN_AFTER_LOADING for p in plan.placements), default=plan.sun[0].at
     )
-    entries = [e.stored for e in services.diary.entries(context.name) if not e.undone]
+    entries = services.diary.effective_entries(context.name)
+    shown = board(context.event, plan, at, entries)
     return context.page(
-        "board.html", rows=board_rows(context.event, plan, at, entries), sun=sun_now(plan, at)
+        "board.html",
+        board=shown,
+        sun_picture=sun_picture(shown.sun),
+        asked_at=context.at,
+        code=code,
+        safety=SAFETY,
     )

@@ -35,11 +35,11 @@ def screen(context: PageContextDep, services: ServicesDep, request: Request) -> 
 
 
 @public_router.get("/v/{event_name}/{code}")
-def phone(event_name: Name, code: Name, services: ServicesDep) -> Response:
+def phone(event_name: Name, code: Name, services: ServicesDep, request: Request) -> Response:
     """Show the same on a visitor's phone; no cookie is set, nothing else is opened."""
     if not services.links.is_visitor_code(event_name, code):
         raise NotFound("This code opens no board.")
-    return _board_page(page_context(event_name, services), services, None)
+    return _board_page(page_context(event_name, services, request), services, None)
 
 
 def _board_page(context: PageContext, services: ServicesDep, code: QrCode | None) -> Response:

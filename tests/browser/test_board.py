@@ -1,4 +1,4 @@
-"""The visitors' board on screens of every usual size: all dishes in turn, nothing cut, no scroll."""
+"""The board on screens of every usual size: all dishes in turn, nothing cut, no scroll."""
 
 from __future__ import annotations
 

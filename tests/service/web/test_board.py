@@ -1,4 +1,4 @@
-"""The board's two doors: a screen that signed in, and visitors' phones with a code for that page."""
+"""The board's two doors: a screen that signed in, and phones with a code for that one page."""
 
 from __future__ import annotations
 

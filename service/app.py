@@ -9,6 +9,7 @@ from importlib.metadata import version
 from importlib.resources import files
 
 from fastapi import Depends, FastAPI
+from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.staticfiles import StaticFiles
 
 from events.reading.event_file import read_event
@@ -46,6 +47,7 @@ from service.web import (
 )
 
 DEMO = "harvest-lunch"
+COMPRESSED_FROM = 800  # bytes; less fits one packet anyway
 ROUTERS = (
     events_json.router,
     plans_json.router,
@@ -114,5 +116,6 @@ def create_app(
     static = str(files("service") / "web" / "static")
     app.mount("/static", StaticFiles(directory=static), name="static")
     problems.install(app)
+    app.add_middleware(GZipMiddleware, minimum_size=COMPRESSED_FROM, compresslevel=6)
     app.add_middleware(Guard, limits=Limits(settings.requests_a_minute))
     return app

@@ -15,6 +15,8 @@ from __future__ import annotations
 
 from dataclasses import astuple, dataclass
 
+SHOWN_LONGEST = 200  # characters of a value
+
 
 @dataclass(frozen=True)
 class Place:
@@ -26,7 +28,9 @@ class Place:
 
     def fault(self, key: str, value: str, limit: str, remedy: str = "") -> Fault:
         """Return a mistake made here; service/text/faults.py makes its sentence."""
-        return Fault(self.table, self.number, self.id, key, value, limit, remedy)
+        return Fault(
+            self.table, self.number, _short(self.id), _short(key), _short(value), limit, remedy
+        )
 
     def not_a_number(self, key: str, value: object) -> Fault:
         """Return that something else stands where a number belongs."""
@@ -44,6 +48,11 @@ class Fault:
     value: str  # what stands there; empty where nothing does
     limit: str
     remedy: str
+
+
+def _short(text: str) -> str:
+    """Return what is shown of what somebody wrote: enough to recognise it."""
+    return text if len(text) <= SHOWN_LONGEST else f"{text[:SHOWN_LONGEST]}…"
 
 
 WHOLE_FILE, SITE, WEATHER = Place(), Place("site"), Place("weather")

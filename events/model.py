@@ -330,7 +330,7 @@ class Event(EventHead):
 
     site: Site
     weather: Weather = Weather()
-    stations: tuple[Station, ...] = ()
+    stations: Annotated[tuple[Station, ...], Field(max_length=60)] = ()
     cookers: Annotated[tuple[Cooker, ...], Field(max_length=COOKERS_MOST)]
     pots: Annotated[tuple[Pot, ...], Field(max_length=120)]
     meals: Annotated[tuple[Meal, ...], Field(max_length=12)]

@@ -26,6 +26,11 @@ LISTS: dict[str, tuple[str, type[Table]]] = {
     "helper": ("helpers", model.Helper),
     "talk": ("talks", model.Talk),
 }
+# How many rows of each table a file may have.
+ROWS_MOST: dict[str, int] = {
+    key: next(m.max_length for m in model.Event.model_fields[field].metadata)
+    for key, (field, _) in LISTS.items()
+}
 HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say from, until
 _LIKE = ("cooker", "pot", "dish")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from typing import Annotated
 
@@ -10,9 +9,9 @@ from fastapi import APIRouter, Depends, Header, Request, Response
 from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 
-from events.errors import NOT_UTF8, WHOLE_FILE, FaultyEvent
+from events.errors import NOT_UTF8, FaultyEvent
 from events.model import Event
-from events.reading.event_file import read_event, read_table
+from events.reading.event_file import read_event, read_json
 from events.reading.schema import event_schema
 from events.storage.tables import StoredEvent
 from events.table import changed
@@ -75,15 +74,8 @@ async def event_in(request: Request) -> Event:
         text = body.decode("utf-8")
     except UnicodeDecodeError:
         raise FaultyEvent(source, [NOT_UTF8]) from None
-    if kind != "application/json":
-        return read_event(text, source=source)
-    try:
-        table = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", f"is not JSON: {error}")]) from None
-    if not isinstance(table, dict):
-        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", "is not a JSON object")])
-    return read_table(table, source=source)
+    read = read_json if kind == "application/json" else read_event
+    return await run_in_threadpool(read, text, source=source)
 
 
 EventIn = Annotated[Event, Depends(event_in)]

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from service.asgi.problems import problem
 from service.asgi.rate_limit import Limits
 
-LARGEST_BODY = 1_000_000
+LARGEST_BODY = 600_000
 HEADERS = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
-from concurrent.futures import Executor
 from contextlib import asynccontextmanager
 from importlib.metadata import version
 from importlib.resources import files
@@ -21,6 +20,7 @@ from service.api import events as events_json
 from service.api import live_day as live_day_json
 from service.api import plans as plans_json
 from service.application.services import open_services
+from service.application.solver_pool import Solvers
 from service.asgi import problems
 from service.asgi.middleware import Guard
 from service.asgi.rate_limit import Limits
@@ -80,18 +80,18 @@ def create_app(
     settings: Settings,
     *,
     clock: Clock | None = None,
-    make_workers: Callable[[], Executor] | None = None,
+    make_solvers: Callable[[], Solvers] | None = None,
 ) -> FastAPI:
     """Return the app. With `settings.demo` a sample is put in and the clock stands on its day.
 
-    `make_workers` makes executors for solvers: processes of their own, unless another is given.
+    `make_solvers` makes what works: processes of our own, unless another is given.
     """
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         sample = read_event(sample_text(DEMO), source=DEMO)
         now = clock or (demo_clock(sample) if settings.demo else system_clock)
-        services = open_services(settings, now, make_workers)
+        services = open_services(settings, now, make_solvers)
         if settings.demo:
             services.events.put_in(sample)
         app.state.services = services

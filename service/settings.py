@@ -20,7 +20,9 @@ class Settings:
     forecast_wait_s: float | None = 8.0
     demo: bool = False
     open: bool = False  # everybody on the network may see and change every event
-    solvers: int = 1
+    solvers: int = 2  # processes for plans; one of them gives advice too, one more does re-plans
+    solver_memory_mb: int = 2000  # that one solve may take
+    solver_wall_s: float = 300.0  # that one solve may last
     page_wait_s: float | None = 3.0  # for a long answer; then the page shows that it is computed
     api_wait_s: float | None = 100.0  # for a long answer; then 503. None: as long as it takes
     requests_a_minute: int = 1200  # from one address; a farm's phones may share one

@@ -10,6 +10,7 @@ from events.storage.tables import StoredEvent
 from events.table import changed
 from service.application.context import Context
 from service.application.plans import PlanService
+from service.application.price import require_plannable
 from solver.feasibility.improvements import apply
 from solver.live.reconcile import reconcile
 
@@ -34,6 +35,7 @@ class EventService:
 
     def put_in(self, event: Event) -> StoredEvent:
         """Store a new event and have it planned."""
+        require_plannable(event)
         stored = self._store.add(event, now=self._context.now())
         self._plans.ask(stored.id, stored.version)
         return stored
@@ -43,6 +45,7 @@ class EventService:
         old = self._store.get(name)
         if not etag:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
+        require_plannable(event)
         begun_under = self._plans.begun_under(old, old.version + 1)
         if begun_under and event.date == old.date:
             reconcile(event, begun_under, self._context.now())

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from threading import Lock
 
 from pydantic import ValidationError
 
 from events.errors import NotFound, PlanBroken
-from events.storage.tables import Replan
+from events.storage.tables import Replan, StoredEvent
+from service.application.asker import ASKER
 from service.application.context import Context
+from service.application.lanes import Lane, Order
 from service.application.plans import PlanInForce, PlanService, read_plan
-from service.application.solver_jobs import job_payload, plan_job
+from service.application.solver_jobs import PlanResult, job_payload, plan_job
+from service.application.waiting import Waiting, waiting
 from solver.live.pots import PotStatus, pot_statuses
 from solver.live.recalibration import recalibrated
 from solver.live.status import DayStatus, day_status
@@ -40,11 +45,21 @@ class Offer:
     plan: Plan
 
 
+@dataclass(frozen=True)
+class _BeingMade:
+    """An offer on its way, and where plan and diary stood when it was asked for."""
+
+    stands: tuple[str, int]
+    future: Future[Offer]
+
+
 class LiveDayService:
     """An event on its day."""
 
     def __init__(self, context: Context, plans: PlanService) -> None:
         self._context, self._store, self._plans = context, context.store.plans, plans
+        self._being_made: dict[str, _BeingMade] = {}
+        self._lock = Lock()
 
     def status(self, name: str) -> LiveDay:
         """Return where the day stands now; raises NotFound before there is a plan."""
@@ -56,22 +71,45 @@ class LiveDayService:
         suggested = bool(trouble) and not _just_made(self._plans.in_force(name), now)
         return LiveDay(status, pots, suggested, plan)
 
-    def offer(self, name: str) -> Offer:
-        """Make the plan anew from where the day stands, and store it as an offer."""
+    def offer(self, name: str) -> Waiting[Offer]:
+        """Make the plan anew from where the day stands, and store it as an offer.
+
+        Whoever asks again while it is being made, with nothing pressed since, gets the same.
+        """
         plan, in_force = self._plans.done(name), self._plans.in_force(name)
         stored = self._context.store.events.get(name)
+        stands = (in_force.revision, self._context.store.diary.last_number(name))
+        with self._lock:
+            made = self._being_made.get(name)
+            if made is not None and made.stands == stands and not made.future.done():
+                return waiting(made.future)
+            offer: Future[Offer] = Future()
+            self._being_made[name] = _BeingMade(stands, offer)
         payload = job_payload(stored.event, self._plans.day_begun(name, plan))
-        result = self._context.solvers.run(plan_job, payload)
+        order = Order(Lane.REPLAN, name, ASKER.get())
+        future = self._context.solvers.submit(plan_job, payload, order)
+
+        def came(done: Future[PlanResult]) -> None:
+            try:
+                offer.set_result(self._save_offer(stored, in_force, done.result()))
+            except BaseException as error:
+                offer.set_exception(error)
+            self._context.changes.notify(name)
+
+        future.add_done_callback(came)
+        return waiting(offer)
+
+    def _save_offer(self, stored: StoredEvent, in_force: PlanInForce, result: PlanResult) -> Offer:
         if result.state != "done":
             raise PlanBroken([result.body])
         replan = self._store.save_offer(
-            name,
+            stored.id,
             version=stored.version,
             after=in_force.replan_number,
             body=result.body,
             now=self._context.now(),
         )
-        return _offer(name, replan)
+        return _offer(stored.id, replan)
 
     def offered(self, name: str, number: int) -> Offer:
         """Return an offer; raises NotFound."""

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import logging
-from concurrent.futures import Future
+from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
 
 from pydantic import ValidationError
 
-from events.errors import NotFound
+from events.errors import NotFound, Stopped
 from events.model import Event
 from events.storage.tables import PlanState, Replan, StoredEvent
+from service.application.asker import ASKER
 from service.application.context import Context
+from service.application.lanes import Lane, Order
 from service.application.solver_jobs import DayBegun, PlanResult, job_payload, plan_job
 from solver.plan import Plan, Turn, turners
 from solver.policy import SLOT_MIN
@@ -135,18 +137,24 @@ class PlanService:
             return
         plan = self.begun_under(stored, version)
         payload = job_payload(stored.event, self.day_begun(name, plan) if plan else None)
+        order = Order(Lane.REPLAN if plan else Lane.PLAN, name, ASKER.get())
+        future = self._context.solvers.submit(plan_job, payload, order)
+        future.add_done_callback(lambda done: self._came(name, version, done))
 
-        def done(future: Future[PlanResult]) -> None:
-            try:
-                result = future.result()
-            except Exception:  # a bug of ours: nobody is left waiting for a plan that never comes
-                log.exception("%s, version %d", name, version)
-                result = PlanResult("broken", "a fault of the program; its log says which")
-            if result.state == "broken":
-                log.error("%s, version %d: %s", name, version, result.body)
-            self._save(name, version, result)
-
-        self._context.solvers.start(plan_job, payload, done)
+    def _came(self, name: str, version: int, future: Future[PlanResult]) -> None:
+        """Store what became of an asked plan; where the service stops, it is asked again."""
+        try:
+            result = future.result()
+        except CancelledError:
+            return
+        except Stopped as stopped:
+            result = PlanResult("broken", str(stopped))
+        except Exception:  # a bug of ours: nobody is left waiting for a plan that never comes
+            log.exception("%s, version %d", name, version)
+            result = PlanResult("broken", "a fault of the program; its log says which")
+        if result.state == "broken":
+            log.error("%s, version %d: %s", name, version, result.body)
+        self._save(name, version, result)
 
     def next_turns(
         self, name: str, *, now: datetime | None, helper_id: str | None, cooker_id: str | None

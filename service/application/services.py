@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from events.storage.store import Store
@@ -18,7 +17,7 @@ from service.application.live_day import LiveDayService
 from service.application.own_cookers import OwnCookerService
 from service.application.plans import PlanService
 from service.application.result_cache import ResultCache
-from service.application.solver_pool import SolverPool, worker_processes
+from service.application.solver_pool import Limits, Solvers, solver_processes
 from service.clock import Clock
 from service.settings import Settings
 
@@ -42,13 +41,14 @@ class Services:
 
 
 def open_services(
-    settings: Settings, clock: Clock, make_workers: Callable[[], Executor] | None = None
+    settings: Settings, clock: Clock, make_solvers: Callable[[], Solvers] | None = None
 ) -> Services:
     """Return services on the store that the settings name; close them when done.
 
-    `make_workers` makes executors for solvers: processes of their own, unless another is given.
+    `make_solvers` makes what works: processes of our own, unless another is given.
     """
-    solvers = SolverPool(make_workers or (lambda: worker_processes(settings.solvers)))
+    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
+    solvers = make_solvers() if make_solvers else solver_processes(settings.solvers, limits)
     context = Context(
         store=Store(settings.url()),
         now=clock,
@@ -61,7 +61,6 @@ def open_services(
 
     def close() -> None:
         """Stop solving; what is still asked is asked again at the next start."""
-        context.results.close()
         solvers.close()
         context.store.close()
 

@@ -20,6 +20,8 @@ from events.errors import (
     Place,
     PlanBroken,
     StaleVersion,
+    Stopped,
+    TooLarge,
     Unreachable,
     VersionMissing,
 )
@@ -32,6 +34,8 @@ STATUS: dict[type[NoonfareError], HTTPStatus] = {
     NotFound: HTTPStatus.NOT_FOUND,
     StaleVersion: HTTPStatus.PRECONDITION_FAILED,
     VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    TooLarge: HTTPStatus.UNPROCESSABLE_ENTITY,
+    Stopped: HTTPStatus.SERVICE_UNAVAILABLE,
     Busy: HTTPStatus.SERVICE_UNAVAILABLE,
     Unreachable: HTTPStatus.BAD_GATEWAY,
     PlanBroken: HTTPStatus.INTERNAL_SERVER_ERROR,

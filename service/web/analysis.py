@@ -2,33 +2,53 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
-from fastapi import Form, Request, Response
+from fastapi import Depends, Form, Request, Response
 from pydantic import ValidationError
 
-from events.errors import WHOLE_FILE, Busy, Fault, FaultyEvent
+from events.errors import WHOLE_FILE, Fault, FaultyEvent
 from events.reading.model_faults import faults_of
 from service.application.analyses import LitreReadings
 from service.application.event_analyses import decide
 from service.charts.season import season_picture
-from service.dependencies import Name, ServicesDep
+from service.dependencies import Name, ServicesDep, in_time
 from service.text import decision as decision_text
 from service.text import improvements as improvement_text
 from service.web.context import PageContextDep
 from service.web.rendering import page_router, see_other
+from solver.feasibility.improvements import Improvement
+from solver.feasibility.season import Season
 
 router = page_router()
 
 
+async def improvements_in_time(
+    context: PageContextDep, services: ServicesDep
+) -> list[Improvement] | None:
+    """Return what would help, or None while it is being tried or there is no plan."""
+    if context.plan is None:
+        return None
+    ask = partial(services.analyses.improvements, context.name)
+    return await in_time(ask, wait_s=services.page_wait_s)
+
+
+async def year_in_time(context: PageContextDep, services: ServicesDep) -> Season | None:
+    """Return the year, or None while it is being counted."""
+    ask = partial(services.analyses.season, context.name)
+    return await in_time(ask, wait_s=services.page_wait_s)
+
+
 @router.get("/e/{name}/help")
-def what_would_help(context: PageContextDep, services: ServicesDep) -> Response:
+def what_would_help(
+    context: PageContextDep,
+    improvements: Annotated[list[Improvement] | None, Depends(improvements_in_time)],
+) -> Response:
     """Show the smallest changes that would let refused or unsure dishes in."""
     if context.plan is None:
         return context.counting()
-    try:
-        improvements = services.analyses.improvements(context.name, wait_s=services.page_wait_s)
-    except Busy:
+    if improvements is None:
         return context.counting("What would help is being tried, change by change.")
     rows = [
         {
@@ -60,11 +80,11 @@ def more(context: PageContextDep) -> Response:
 
 
 @router.get("/e/{name}/year")
-def the_year(context: PageContextDep, services: ServicesDep) -> Response:
+def the_year(
+    context: PageContextDep, season: Annotated[Season | None, Depends(year_in_time)]
+) -> Response:
     """Show by what hour the sun has each dish ready, week by week."""
-    try:
-        season = services.analyses.season(context.name, wait_s=services.page_wait_s)
-    except Busy:
+    if season is None:
         return context.counting("The year is being counted, week by week.")
     rows = [
         {

@@ -30,13 +30,12 @@ from events.kinds import (
 from events.measured import Measured
 from events.provenance import TRUSTED, Provenance
 from events.quantities import within
+from events.rounds import GROUPS_MOST, STOPS_MOST, Group, Rota, Stop
 from events.site import Site, Station, Weather
 from events.table import Id, Minutes, Name, Table, Time
 
 Shape = Literal["liquid", "pieces", "slab", "baked"]
 COOKERS_MOST, HELPERS_MOST = 120, 60
-
-
 Row = TypeVar("Row", bound=Table)
 
 
@@ -306,6 +305,7 @@ class Talk(Table):
     speaker: Id | None = None
     dish: Id | None = None
     stage: Literal["loaded", "simmering", "lifted"] | None = None
+    groups: Literal["none", "all"] = "none"  # all: the groups of the rota come to it
 
 
 class EventHead(Table):
@@ -337,6 +337,9 @@ class Event(EventHead):
     dishes: Annotated[tuple[Dish, ...], Field(max_length=200)]
     helpers: Annotated[tuple[Helper, ...], Field(max_length=HELPERS_MOST)]
     talks: Annotated[tuple[Talk, ...], Field(max_length=40)] = ()
+    rota: Rota = Rota()
+    groups: Annotated[tuple[Group, ...], Field(max_length=GROUPS_MOST)] = ()
+    stops: Annotated[tuple[Stop, ...], Field(max_length=STOPS_MOST)] = ()
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -375,10 +378,19 @@ class Event(EventHead):
         """Return the talk of that id; raises NotFound."""
         return self._row(Talk, id)
 
+    def group(self, id: str) -> Group:
+        """Return the group of that id; raises NotFound."""
+        return self._row(Group, id)
+
+    def stop(self, id: str) -> Stop:
+        """Return the stop of that id; raises NotFound."""
+        return self._row(Stop, id)
+
     @cached_property
     def _rows(self) -> dict[tuple[type[Table], str], Table]:
         lists = (self.stations, self.cookers, self.pots, self.meals, self.dishes)
-        rows = [row for many in (*lists, self.helpers, self.talks) for row in many]
+        people = (self.helpers, self.talks, self.groups, self.stops)
+        rows = [row for many in (*lists, *people) for row in many]
         return {(type(row), row.id): row for row in rows}
 
     def _row(self, kind: type[Row], id: str) -> Row:

@@ -27,7 +27,7 @@ from events.reading.limits import (
 from events.reading.model_faults import faults_of, nearest, short, unknown_key
 from events.reading.old_spellings import modern
 from events.reading.recipes import from_ingredients, with_allergens
-from events.reading.schema import HOURS, LISTS, ROWS_MOST
+from events.reading.schema import HOURS, LISTS, ROWS_MOST, SINGLE
 from events.reading.site_facts import skyline_from, with_turbidity
 from events.reading.units import to_metric
 from events.reading.validation import validate
@@ -113,7 +113,7 @@ def read_toml(text: str, *, source: str) -> RawTable:
 
 
 def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event | None:
-    known = {*model.EventHead.model_fields, "site", "weather", *LISTS}
+    known = {*model.EventHead.model_fields, "site", "weather", *SINGLE, *LISTS}
     for key in raw.keys() - known:
         faults.append(unknown_key(WHOLE_FILE, key, known))
     top: RawTable = {k: raw[k] for k in model.EventHead.model_fields if k in raw}
@@ -122,6 +122,8 @@ def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event
     site = top["site"] = _site(raw, top.get("date"), base, faults)
     weather = _weather(raw.get("weather", {}), top.get("date"), site, base, faults)
     top["weather"] = _checked(Weather, weather, WEATHER, faults)
+    for key, single in SINGLE.items():
+        top[key] = _single(key, single, raw.get(key, {}), faults)
     for key, (field, kind) in LISTS.items():
         top[field] = _rows(key, kind, raw.get(key, []), base, faults)
     if faults:
@@ -225,6 +227,15 @@ def _renamed(table: RawTable) -> RawTable:
     return {HOURS.get(k, k): v for k, v in table.items()}
 
 
+def _single(
+    key: str, kind: type[BaseModel], given: object, faults: list[Fault]
+) -> BaseModel | None:
+    if not isinstance(given, dict):
+        faults.append(Place(key).fault("", repr(given), "is not a table", f"Head it with [{key}]."))
+        return None
+    return _checked(kind, to_metric(_renamed(given), Place(key), faults), Place(key), faults)
+
+
 def _rows(
     key: str, kind: type[BaseModel], given: object, base: Path | None, faults: list[Fault]
 ) -> list[BaseModel]:
@@ -288,7 +299,10 @@ def _checked(
 
 
 _IN_FILES = {field: key for key, field in HOURS.items()}
-CLOCKS = ("start", "end", "opens", "closes", "at", "visitors_from", "visitors_until", "load_at")
+CLOCKS = (
+    *("start", "end", "opens", "closes", "at", "visitors_from", "visitors_until", "load_at"),
+    *("pause_from", "pause_until"),
+)
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 

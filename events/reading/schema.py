@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from typing import cast, get_args
 
+from pydantic import BaseModel
+
 from events import model
 from events.allergens import allergen_words
 from events.provenance import Source
 from events.reading.cooker_facts import KEYS
 from events.reading.site_facts import HAZE
 from events.reading.units import ENDINGS, FACTS
+from events.rounds import Group, Rota, Stop
 from events.site import Station
 from events.table import RawTable, Table
 
@@ -25,13 +28,16 @@ LISTS: dict[str, tuple[str, type[Table]]] = {
     "dish": ("dishes", model.Dish),
     "helper": ("helpers", model.Helper),
     "talk": ("talks", model.Talk),
+    "group": ("groups", Group),
+    "stop": ("stops", Stop),
 }
 # How many rows of each table a file may have.
 ROWS_MOST: dict[str, int] = {
     key: next(m.max_length for m in model.Event.model_fields[field].metadata)
     for key, (field, _) in LISTS.items()
 }
-HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say from, until
+SINGLE: dict[str, type[Table]] = {"rota": Rota}  # one of each, and none of them must stand
+HOURS = {"from": "start", "until": "end"}  # in files a table with both hours says from, until
 _LIKE = ("cooker", "pot", "dish")
 
 
@@ -39,8 +45,9 @@ def event_schema() -> RawTable:
     """Return the JSON Schema of an event file."""
     schema = model.Event.model_json_schema()
     defs = cast("dict[str, RawTable]", schema["$defs"])
-    for name in ("Meal", "Helper"):
-        _rename(defs[name], {v: k for k, v in HOURS.items()})
+    for kind in (*(kind for _, kind in LISTS.values()), *SINGLE.values()):
+        if has_hours(kind):
+            _rename(defs[kind.__name__], {v: k for k, v in HOURS.items()})
     for key, (_, kind) in LISTS.items():
         required = defs[kind.__name__]["required"] = ["id"]
         if key not in _LIKE:
@@ -75,15 +82,21 @@ def event_schema() -> RawTable:
     return schema
 
 
+def has_hours(kind: type[BaseModel]) -> bool:
+    """Return whether a table has a beginning and an end: in files they are from and until."""
+    return set(HOURS.values()) <= set(kind.model_fields)
+
+
 def _needed(kind: type[Table]) -> list[str]:
-    back = {v: k for k, v in HOURS.items()} if kind in (model.Meal, model.Helper) else {}
+    back = {v: k for k, v in HOURS.items()} if has_hours(kind) else {}
     return [back.get(k, k) for k, f in kind.model_fields.items() if f.is_required()]
 
 
 def _rename(table: RawTable, names: dict[str, str]) -> None:
     properties = cast("RawTable", table["properties"])
     table["properties"] = {names.get(k, k): v for k, v in properties.items()}
-    table["required"] = [names.get(str(k), str(k)) for k in cast("list[str]", table["required"])]
+    required = cast("list[str]", table.get("required", []))
+    table["required"] = [names.get(str(k), str(k)) for k in required]
 
 
 def _admit_units(table: RawTable) -> None:

@@ -7,6 +7,7 @@ from datetime import time
 
 from events.errors import SITE, Fault, Place
 from events.model import Cooker, Dish, Event
+from events.reading.rota_faults import rota_faults
 from events.reading.schema import LISTS
 
 
@@ -50,6 +51,10 @@ def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
         ("dish", "not_in", "cooker"),
         ("talk", "speaker", "helper"),
         ("talk", "dish", "dish"),
+        ("group", "skips", "stop"),
+        ("stop", "station", "station"),
+        ("stop", "cookers", "cooker"),
+        ("stop", "guide", "helper"),
     ):
         known = [place.id for place, _ in _places(event, target)]
         for place, row in _places(event, table):
@@ -167,4 +172,5 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _hands_for_mirrors,
     _dishes_are_whole,
     _an_adult_is_there,
+    rota_faults,
 ]

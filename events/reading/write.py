@@ -7,7 +7,7 @@ from pydantic import BaseModel
 
 from events import model
 from events.measured import Measured
-from events.reading.schema import HOURS, LISTS
+from events.reading.schema import HOURS, LISTS, SINGLE, has_hours
 from events.site import Weather
 from events.table import RawTable
 
@@ -20,6 +20,9 @@ def write_event(event: model.Event) -> str:
     doc["site"] = _plain(event.site)
     if event.weather != Weather():
         doc["weather"] = _plain(event.weather)
+    for key, kind in SINGLE.items():
+        if getattr(event, key) != kind():
+            doc[key] = _plain(getattr(event, key))
     for key, (field, _) in LISTS.items():
         rows = getattr(event, field)
         if rows:
@@ -33,7 +36,7 @@ def write_event(event: model.Event) -> str:
 def _plain(table: BaseModel) -> RawTable:
     """Return a table's keys and values as TOML has them; what is None is left out."""
     row: RawTable = {}
-    swap = {v: k for k, v in HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
+    swap = {v: k for k, v in HOURS.items()} if has_hours(type(table)) else {}
     for key in type(table).model_fields:
         value = getattr(table, key)
         if value is None:

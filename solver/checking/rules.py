@@ -17,6 +17,7 @@ from solver.checking.breach import Breach
 from solver.checking.context import Case, Use, minutes, most_at_once
 from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
+from solver.checking.rota_rules import the_rota_is_kept
 from solver.plan import LevelKey, Placement, Plan, Route
 
 
@@ -352,5 +353,6 @@ RULES: list[Callable[[Case], Iterator[Breach]]] = [
     *FOOD_RULES,
     *PEOPLE_RULES,
     talks_get_their_dish,
+    the_rota_is_kept,
     levels_are_what_they_say,
 ]

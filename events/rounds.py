@@ -56,7 +56,8 @@ class Rota(Table):
 
     def hours(self, site: Site) -> Hours:
         """Return when the round may be: the visitors' hours where the file gives none."""
-        return Hours(self.start or site.opens, self.end or site.closes)
+        start = self.start or site.visitors_from or site.opens
+        return Hours(start, self.end or site.visitors_until or site.closes)
 
     def minutes_at(self, stop: Stop) -> int:
         """Return how long a visit to a stop lasts."""

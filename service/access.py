@@ -18,7 +18,7 @@ from service.dependencies import services_of
 
 Endpoint = TypeVar("Endpoint", bound=Callable[..., object])
 RANK: dict[Role, int] = {"board": 0, "helper": 1, "organiser": 2}
-COOKIES_MOST = 20
+COOKIES_MOST = 60
 _least_roles: dict[object, Role] = {}
 
 
@@ -83,6 +83,14 @@ def role_in(request: Request, name: str) -> Role:
     links = (signed_in(request, name), services_of(request).links.resolve_token(bearer))
     roles = [link.role for link in links if link is not None and link.event_id == name]
     return max(roles, key=RANK.__getitem__, default="board")
+
+
+def events_held(request: Request) -> list[Link]:
+    """Return the links that a browser holds: what it may open, an event each."""
+    prefix = cookie_name("")
+    names = [key.removeprefix(prefix) for key in request.cookies if key.startswith(prefix)]
+    links = (signed_in(request, name) for name in names[:COOKIES_MOST])
+    return [link for link in links if link is not None]
 
 
 def _organises(request: Request, token: str) -> bool:

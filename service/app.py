@@ -11,6 +11,7 @@ from fastapi import Depends, FastAPI
 from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.staticfiles import StaticFiles
 
+from events.identity import slug
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from service.access import require_access
@@ -92,7 +93,7 @@ def create_app(
         sample = read_event(sample_text(DEMO), source=DEMO)
         now = clock or (demo_clock(sample) if settings.demo else system_clock)
         services = open_services(settings, now, make_solvers)
-        if settings.demo:
+        if settings.demo and not services.events.has(slug(sample)):
             services.events.put_in(sample)
         app.state.services = services
         app.state.open = settings.demo or settings.open

@@ -25,16 +25,14 @@ class EventRows:
         self._database = database
 
     def add(self, event: Event, *, now: datetime) -> StoredEvent:
-        """Store a new event under a name of its own; the same event again is the same entry."""
+        """Store a new event under a name of its own, also one that equals another's.
+
+        Whoever puts an event in gets its keys: none may lead to what somebody else made.
+        """
 
         def insert(db: Connection) -> str:
-            fingerprint = fingerprint_of(event)
-            same = sa.select(t.event.c.id).where(t.event.c.fingerprint == fingerprint)
-            row = db.execute(same).first()
-            if row is not None:
-                return str(row.id)
             name = _free_name(slug(event), {r.id for r in db.execute(sa.select(t.event.c.id))})
-            values = _row(event, fingerprint, now)
+            values = _row(event, fingerprint_of(event), now)
             db.execute(sa.insert(t.event).values(id=name, version=1, **values))
             _ask_plan(db, name, 1)
             return name
@@ -65,6 +63,12 @@ class EventRows:
                 raise StaleVersion(name, old.fingerprint)
             _ask_plan(db, name, version)
         return self.get(name)
+
+    def has(self, name: str) -> bool:
+        """Return whether an event of that name is here."""
+        with self._database.connect() as db:
+            same = sa.select(t.event.c.id).where(t.event.c.id == name)
+            return db.execute(same).first() is not None
 
     def get(self, name: str) -> StoredEvent:
         """Return an event; raises NotFound."""

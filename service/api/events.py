@@ -96,7 +96,7 @@ def list_events(services: ServicesDep, request: Request) -> list[EventEntry]:
 def put_in(
     services: ServicesDep, request: Request, event: EventIn, response: Response
 ) -> EventEntry:
-    """Put in an event; its plan is made at once, off the request. The same event twice is one."""
+    """Put in an event; its plan is made at once, off the request. Each is an event of its own."""
     stored = services.events.put_in(event)
     response.headers["location"] = f"/api/events/{stored.id}"
     _set_etag(response, stored)

@@ -9,6 +9,7 @@ from events.reading.write import write_event
 from events.storage.tables import StoredEvent
 from events.table import changed
 from service.application.context import Context
+from service.application.links import link_end
 from service.application.plans import PlanService
 from service.application.price import require_plannable
 from solver.feasibility.improvements import apply
@@ -24,6 +25,10 @@ class EventService:
     def get(self, name: str) -> StoredEvent:
         """Return an event; raises NotFound."""
         return self._store.get(name)
+
+    def has(self, name: str) -> bool:
+        """Return whether an event of that name is here."""
+        return self._store.has(name)
 
     def all(self) -> list[StoredEvent]:
         """Return every event, latest first."""
@@ -51,6 +56,8 @@ class EventService:
             reconcile(event, begun_under, self._context.now())
         now = self._context.now()
         stored = self._store.change(name, event, fingerprint=_fingerprint(etag), now=now)
+        if event.date > old.date:
+            self._context.store.links.renew_all(name, link_end(event.date, now), now=now)
         self._plans.ask(stored.id, stored.version)
         return stored
 

@@ -6,13 +6,14 @@ import hashlib
 import hmac
 import secrets
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from events.errors import NotFound
 from events.storage.tables import Link, Role
 from service.application.context import Context
 
-LASTS = timedelta(days=30)
+LASTS = timedelta(days=30)  # after the event's day, and an organiser's after its last use
+RENEWED_UNDER = timedelta(days=20)
 TOKEN_LONGEST = 200
 
 
@@ -24,24 +25,41 @@ class FreshToken:
     token: str
 
 
+def link_end(day: date, now: datetime) -> datetime:
+    """Return when a link made now to an event on a day ends: some weeks after the event."""
+    return max(now, datetime.combine(day, time(), tzinfo=UTC)) + LASTS
+
+
 class LinkService:
     """Who may sign in to an event."""
 
     def __init__(self, context: Context) -> None:
-        self._now, self._store = context.now, context.store.links
+        self._now, self._store, self._events = (
+            context.now,
+            context.store.links,
+            context.store.events,
+        )
 
     def make(self, name: str, role: Role, *, helper_id: str | None = None) -> str:
         """Make a link and return its token; only this once can it be read."""
         token = secrets.token_urlsafe(24)
-        self._store.add(Link(_digest(token), name, role, helper_id, self._now() + LASTS))
+        ends_at = link_end(self._events.get(name).date, self._now())
+        self._store.add(Link(_digest(token), name, role, helper_id, ends_at))
         return token
 
     def resolve_token(self, token: str | None) -> Link | None:
-        """Return the link of a token that opens something now, or None."""
+        """Return the link of a token that opens something now, or None.
+
+        An organiser's is renewed by being used, so that nobody is locked out of what they plan.
+        """
         if not token or len(token) > TOKEN_LONGEST:
             return None
-        link = self._store.get(_digest(token))
-        return link if link and self.is_open(link) else None
+        link, now = self._store.get(_digest(token)), self._now()
+        if link is None or not self.is_open(link):
+            return None
+        if link.role == "organiser" and link.ends_at < now + RENEWED_UNDER:
+            self._store.renew(link.digest, now + LASTS)
+        return link
 
     def is_open(self, link: Link) -> bool:
         """Return whether a link has neither ended nor been closed."""

@@ -8,11 +8,11 @@ from fastapi import Form, Request, Response
 
 from events.errors import NotFound
 from events.storage.tables import Role
-from service.access import cookie_name, signed_in
-from service.application.links import LASTS
+from service.access import signed_in
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
 from service.web.context import PageContextDep
+from service.web.keys import KEPT, keep_key, link_url, page_of, with_link_to_keep
 from service.web.rendering import page_router, render, see_other
 
 router = page_router()
@@ -22,7 +22,7 @@ Token = Annotated[str, "a link's token"]
 
 @router.get("/e/{name}/links")
 def links(context: PageContextDep, services: ServicesDep) -> Response:
-    """Show who can sign in, and make links for helpers and the board."""
+    """Show who can sign in, and make links for helpers, the board and a second organiser."""
     names = {h.id: h.name for h in context.event.helpers}
     rows = [
         {
@@ -46,13 +46,13 @@ def make(
 ) -> Response:
     """Make a link and show it, this once, with its code."""
     least, _, helper_id = role.partition(":")
-    roles: dict[str, Role] = {"helper": "helper", "board": "board"}
+    roles: dict[str, Role] = {"helper": "helper", "board": "board", "organiser": "organiser"}
     known = helper_id in {h.id for h in context.event.helpers}
     if least not in roles or (least == "helper" and not known):
         raise NotFound(f"No “{role}” in {context.name}.")
     token = services.links.make(context.name, roles[least], helper_id=helper_id or None)
-    url = f"{request.url.scheme}://{request.url.netloc}/l/{token}"
-    return context.page("links.html", page_path="/links", rows=[], new_link=QrCode(url))
+    code = QrCode(link_url(request, token))
+    return context.page("links.html", page_path="/links", rows=[], new_link=code)
 
 
 @router.post("/e/{name}/links/revoke")
@@ -72,28 +72,29 @@ def sign_in(token: Token, services: ServicesDep, request: Request) -> Response:
         raise NotFound("This link opens nothing: it may have ended or been closed.")
     if link.role == "organiser":
         return render("door.html", token=token)
-    page = f"/jobs/{link.helper_id}" if link.helper_id else "/board"
-    response = see_other(f"/e/{link.event_id}{page}")
+    response = see_other(page_of(link))
     own_link = signed_in(request, link.event_id)
     if own_link is not None and own_link.role == "organiser":
         return response  # an organiser who tries a helper's link stays organiser
-    return _with_cookie(response, link.event_id, token)
+    return keep_key(response, link.event_id, token)
 
 
 @public_router.post("/l/{token}")
 def sign_in_organiser(token: Token, services: ServicesDep) -> Response:
-    """Exchange the organiser's link for a cookie; the link itself is spent."""
+    """Exchange the organiser's link for a key in this browser; the link itself is spent."""
     fresh = services.links.exchange(token)
-    return _with_cookie(see_other(f"/e/{fresh.event_id}"), fresh.event_id, fresh.token)
+    return keep_key(with_link_to_keep(services, fresh.event_id), fresh.event_id, fresh.token)
 
 
-def _with_cookie(response: Response, name: str, token: str) -> Response:
-    response.set_cookie(
-        cookie_name(name),
-        token,
-        max_age=int(LASTS.total_seconds()),
-        httponly=True,
-        samesite="lax",
-        path="/",
-    )
-    return response
+@router.get("/e/{name}/keep")
+def keep(context: PageContextDep, request: Request) -> Response:
+    """Show the link to keep: how to come back from another browser."""
+    token = request.cookies.get(KEPT, "")
+    link = QrCode(link_url(request, token)) if token else None
+    return context.page("keep.html", page_path="/links", link=link)
+
+
+@router.post("/e/{name}/keep")
+def make_one_to_keep(name: Name, services: ServicesDep) -> Response:
+    """Make another link to keep."""
+    return with_link_to_keep(services, name)

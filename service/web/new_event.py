@@ -26,6 +26,7 @@ from service.forms.where import Spot, offers, spot_of
 from service.text.catalogue import cooker_choice, pot_choice
 from service.text.places import height_line, sun_line
 from service.web.form_data import FormFields
+from service.web.keys import keep_key, with_link_to_keep
 from service.web.rendering import page_router, render, see_other
 
 router = page_router()
@@ -77,11 +78,15 @@ def take_sample(sample: Name, services: ServicesDep, request: Request) -> Respon
 
 
 def put_in_and_open(services: Services, request: Request, event: Event, *, page: str) -> Response:
-    """Store an event and go to one of its pages, or to the link that signs its organiser in."""
+    """Store an event and go to one of its pages; first to the link to keep, where keys are asked.
+
+    The key is set at once, in the browser that made the event and nowhere else.
+    """
     stored = services.events.put_in(event)
     if request.app.state.open:
         return see_other(f"/e/{stored.id}{page}")
-    return see_other(f"/l/{services.links.make(stored.id, 'organiser')}")
+    token = services.links.make(stored.id, "organiser")
+    return keep_key(with_link_to_keep(services, stored.id), stored.id, token)
 
 
 def _first_page(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from importlib.resources import files
 from typing import Annotated
 
@@ -10,20 +11,45 @@ from fastapi.responses import PlainTextResponse
 
 from events.reading.event_file import read_event
 from events.reading.samples import sample_names, sample_text
+from events.storage.tables import StoredEvent
+from service.access import cookie_name, events_held
+from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text.glossary import glossary
 from service.web.form_data import text_of
+from service.web.keys import keep_key, page_of
 from service.web.new_event import put_in_and_open
 from service.web.rendering import page_router, render
 
 router = page_router()
 
 
+@dataclass(frozen=True)
+class ListedEvent:
+    """An event on the first page, and where this browser may go in it."""
+
+    stored: StoredEvent
+    href: str
+
+
 @router.get("/")
 def index(services: ServicesDep, request: Request) -> Response:
     """Show every event where all may see all, and take a new one."""
-    events = services.events.all() if request.app.state.open else []
-    return render("index.html", events=events, samples=sample_names())
+    page = render("index.html", events=_own_events(services, request), samples=sample_names())
+    for link in events_held(request):  # used, so the browser keeps them longer
+        keep_key(page, link.event_id, request.cookies[cookie_name(link.event_id)])
+    return page
+
+
+def _own_events(services: Services, request: Request) -> list[ListedEvent]:
+    """Return the events that a browser may open, latest first, each with the page it may open."""
+    if request.app.state.open:
+        return [ListedEvent(stored, f"/e/{stored.id}") for stored in services.events.all()]
+    held = [
+        ListedEvent(services.events.get(link.event_id), page_of(link))
+        for link in events_held(request)
+    ]
+    return sorted(held, key=lambda e: e.stored.date, reverse=True)
 
 
 @router.post("/events")

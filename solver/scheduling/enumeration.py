@@ -27,7 +27,7 @@ from solver.scheduling.columns import Candidate, candidates_of, two_stage_candid
 from solver.scheduling.in_progress import Started, started_loads
 from solver.scheduling.queries import queries_of, start_step_min, starts_of
 from solver.scheduling.timed_load import in_time, last_plate_c, loads_in_time, warm_till_eaten_min
-from solver.scheduling.two_stage import two_stage_loads
+from solver.scheduling.two_stage import Movable, two_stage_loads
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.durations import LATER_MIN, estimate
@@ -290,9 +290,13 @@ def _moved_on(
 ) -> Iterator[Candidate]:
     """Yield the candidates of pots that are moved to a second cooker before they are done."""
     batches_of = {id(pots.durations): pots.batches for pots in lone_pots}
-    for moved in two_stage_loads(day, [p.durations for p in lone_pots], unsure=unsure):
+    movable = [
+        Movable(p.durations, tuple(sorted({b.serve_minute for b in p.batches}))) for p in lone_pots
+    ]
+    for moved in two_stage_loads(day, movable, unsure=unsure):
         for batch in batches_of[id(moved.first)]:
-            yield from two_stage_candidates(day, (batch,), moved)
+            if batch.serve_minute == moved.serve:
+                yield from two_stage_candidates(day, (batch,), moved)
 
 
 def _joint_loads(

@@ -17,6 +17,7 @@ from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
 from solver.scheduling.columns import Candidate, Costs, Second, costs_of, make_column, ring_off
 from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
+from solver.scheduling.two_stage import RING_LONGER_MIN
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
@@ -315,7 +316,8 @@ def _to_ring(
             hot_min=np.minimum(durations.hot_min, usual_min),
         )
         timed = timed_load((batch,), moved, 0)
-        ready = max(ceil_to_slot(float(end.done[1])), minute + 2 * SLOT_MIN)
+        ready = ceil_to_slot(float(end.done[1])) + RING_LONGER_MIN
+        ready = max(ready, minute + 2 * SLOT_MIN)
         serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
         off = ring_off(day, _served_at(timed, serve), ready)
         yield from _goes(day, load, timed, lift=minute, second=Second(ring, off))

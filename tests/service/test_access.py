@@ -14,6 +14,7 @@ from fastapi.routing import APIRoute
 
 from events.reading.samples import sample_text
 from events.storage.tables import Role
+from events.table import changed
 from service.access import RANK, least_role
 from service.app import ROUTERS
 from tests.app import EVENT, HTML, NOON, Door, put_in
@@ -187,3 +188,101 @@ def test_a_closed_or_ended_link_opens_nothing_and_none_is_kept_in_clear(closed: 
         return (await client.get(f"/l/{token}")).status_code
 
     assert closed(later) == 404
+
+
+FORM = {"where": "-34.6, 19.0", "date": "2026-11-28", "dish": "rice", "count.box-large": "1"}
+
+
+@pytest.mark.parametrize("path", ["/samples/school-day", "/new"])
+def test_two_people_who_send_the_same_get_an_event_each(closed: Door, path: str) -> None:
+    async def work(client: httpx.AsyncClient) -> tuple[set[str], set[str]]:
+        keys: list[set[str]] = []
+        for _ in range(2):
+            client.cookies.clear()
+            made = await client.post(path, data=FORM, headers=HTML)
+            assert made.status_code == 303, made.text
+            keys.append({c for c in client.cookies if c != "noonfare-link-to-keep"})
+        return keys[0], keys[1]
+
+    first, second = closed(work)
+
+    assert first
+    assert not first & second
+
+
+def test_who_makes_an_event_is_in_at_once_and_is_shown_a_link_to_keep(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> Any:
+        made = await client.post("/samples/school-day", headers=HTML)
+        keep = await client.get(made.headers["location"], headers=HTML)
+        name = made.headers["location"].split("/")[2]
+        mine = dict(client.cookies)
+        client.cookies.clear()
+        token = re.findall(r"/l/([\w-]+)", keep.text)[0]
+        other = await client.post(f"/l/{token}", headers=HTML)
+        day = await client.get(f"/e/{name}", headers=HTML)
+        client.cookies.clear()
+        client.cookies.update(mine)
+        return keep, other, day, await client.get(f"/e/{name}", headers=HTML)
+
+    keep, other, other_day, day = closed(work)
+
+    assert "Keep this link" in keep.text
+    assert (other.status_code, other_day.status_code) == (303, 200)
+    assert day.status_code == 200, "the link that is kept is not the key of this browser"
+
+
+def test_the_first_page_lists_what_this_browser_may_open_and_no_more(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[str]:
+        await client.post("/samples/school-day", headers=HTML)
+        listed = (await client.get("/", headers=HTML)).text
+        client.cookies.clear()
+        return [listed, (await client.get("/", headers=HTML)).text]
+
+    holder, stranger = closed(work)
+
+    assert "/e/school-day" in holder
+    assert "/e/school-day" not in stranger
+
+
+def test_a_second_organiser_can_be_let_in(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> int:
+        await put_in(client)
+        made = await client.post(f"/e/{EVENT}/links", data={"role": "organiser"}, headers=HTML)
+        token = re.findall(r"/l/([\w-]+)", made.text)[0]
+        client.headers.pop("authorization")
+        await client.post(f"/l/{token}", headers=HTML)
+        return (await client.get(f"/e/{EVENT}/links", headers=HTML)).status_code
+
+    assert closed(work) == 200
+
+
+def test_a_key_lasts_until_after_the_event_and_is_renewed_by_use(closed: Door) -> None:
+    closed.now = NOON - timedelta(days=170)
+
+    async def used(client: httpx.AsyncClient) -> int:
+        return (await client.get(f"/e/{EVENT}", headers=key)).status_code
+
+    async def make(client: httpx.AsyncClient) -> str:
+        return str((await put_in(client)).json()["organiser_token"])
+
+    key = {**HTML, "authorization": f"Bearer {closed(make)}"}
+    after = []
+    for days in (0, 20, 45, 70, 130):
+        closed.now = NOON + timedelta(days=days)
+        after.append(closed(used))
+
+    assert after == [200, 200, 200, 200, 404]
+
+
+def test_an_event_that_moves_to_a_later_day_takes_its_links_along(closed: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> int:
+        await put_in(client)
+        made = await client.post(f"/e/{EVENT}/links", data={"role": "helper:bo"}, headers=HTML)
+        token = re.findall(r"/l/([\w-]+)", made.text)[0]
+        stored = closed.services.events.get(EVENT)
+        moved = changed(stored.event, date=stored.date + timedelta(days=60))
+        closed.services.events.change(EVENT, moved, etag=stored.fingerprint)
+        closed.now = NOON + timedelta(days=60)
+        return (await client.get(f"/l/{token}")).status_code
+
+    assert closed(work) == 303

@@ -50,15 +50,16 @@ def test_what_was_put_in_is_there_after_opening_again(
     again.close()
 
 
-def test_the_same_event_twice_is_one_entry_and_another_gets_its_own_name(
+def test_an_equal_event_of_somebody_else_is_an_entry_of_its_own(
     store: Store, harvest: Event
 ) -> None:
     first, second = store.events.add(harvest, now=NOW), store.events.add(harvest, now=NOW)
-    other = store.events.add(changed(harvest, wanted_margin_min=25), now=NOW)
 
-    assert first == second
-    assert other.id == first.id + "-2"
-    assert len(store.events.all()) == 2
+    assert second.id == first.id + "-2"
+    store.events.change(
+        second.id, changed(harvest, title="Mine"), fingerprint=second.fingerprint, now=NOW
+    )
+    assert store.events.get(first.id).title == harvest.title
 
 
 def test_a_change_to_an_old_version_is_refused_and_changes_nothing(

@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from events.model import Cooker, Event
 from service.paper.lists import lists
+from service.paper.rota import rota_facts
 from service.paper.station_card import Facts, aiming, station_card
 from service.text import formatting, messages, notices, turn_orders
 from service.text.cookers import caution
@@ -54,6 +55,7 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made_clock: str = "")
         "tip": messages.TIP,
         "no_shadow": messages.NO_SHADOW,
         "plan_of_ground": _ground(event, plan),
+        "rota": rota_facts(event, plan),
         **lists(event, plan),
     }
 

@@ -93,6 +93,11 @@ def span(event: Event, cm: float, *, digits: int = 0) -> str:
     return f"{cm:.{digits}f} cm"
 
 
+def metres(event: Event, m: float) -> str:
+    """Return a way to walk in the event's units."""
+    return f"{round(m / 0.3048)} ft" if event.units == "us" else f"{round(m)} m"
+
+
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = [
     "January",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from events.model import Event
 from events.storage.tables import Role
 from service.access import RANK
 
@@ -15,6 +17,7 @@ class MenuEntry:
     name: str
     path: str
     least: Role = "organiser"
+    shown: Callable[[Event], bool] = lambda _: True  # in whose menu it stands
 
 
 MENU = (
@@ -23,6 +26,7 @@ MENU = (
     MenuEntry("Run sheet", "/sheet", "helper"),
     MenuEntry("Stations", "/stations", "helper"),
     MenuEntry("Jobs", "/jobs", "helper"),
+    MenuEntry("Rota", "/rota", "helper", lambda event: bool(event.groups)),
     MenuEntry("Now", "/today"),
     MenuEntry("Serve now", "/now", "helper"),
     MenuEntry("Diary", "/diary"),
@@ -32,10 +36,11 @@ MENU = (
 ON_NOW = "/now"  # organisers get there from the page Now
 
 
-def menu(role: Role) -> list[MenuEntry]:
-    """Return what a role finds in the menu."""
+def menu(role: Role, event: Event) -> list[MenuEntry]:
+    """Return what a role finds in an event's menu."""
     return [
         entry
         for entry in MENU
         if RANK[role] >= RANK[entry.least] and not (role == "organiser" and entry.path == ON_NOW)
+        if entry.shown(event)
     ]

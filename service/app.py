@@ -20,8 +20,7 @@ from service.api import diary as diary_json
 from service.api import events as events_json
 from service.api import live_day as live_day_json
 from service.api import plans as plans_json
-from service.application.services import open_services
-from service.application.solver_pool import Solvers
+from service.application.services import Engines, open_services
 from service.asgi import problems
 from service.asgi.middleware import Guard
 from service.asgi.rate_limit import Limits
@@ -83,18 +82,18 @@ def create_app(
     settings: Settings,
     *,
     clock: Clock | None = None,
-    make_solvers: Callable[[], Solvers] | None = None,
+    make_engines: Callable[[], Engines] | None = None,
 ) -> FastAPI:
     """Return the app. With `settings.demo` a sample is put in and the clock stands on its day.
 
-    `make_solvers` makes what works: processes of our own, unless another is given.
+    `make_engines` makes what solves and reads: processes of our own, unless others are given.
     """
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         sample = read_event(sample_text(DEMO), source=DEMO)
         now = clock or (demo_clock(sample) if settings.demo else system_clock)
-        services = open_services(settings, now, make_solvers)
+        services = open_services(settings, now, make_engines() if make_engines else None)
         if settings.demo and not services.events.has(slug(sample)):
             services.events.put_in(sample)
         app.state.services = services
@@ -120,5 +119,7 @@ def create_app(
     app.mount("/static", StaticFiles(directory=static), name="static")
     problems.install(app)
     app.add_middleware(GZipMiddleware, minimum_size=COMPRESSED_FROM, compresslevel=6)
-    app.add_middleware(Guard, limits=Limits(settings.requests_a_minute))
+    app.state.limits = Limits(settings.requests_a_minute)
+    app.state.operator_key = settings.operator_key
+    app.add_middleware(Guard, limits=app.state.limits)
     return app

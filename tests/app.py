@@ -25,7 +25,7 @@ from events.errors import Stopped
 from events.reading.samples import sample_text
 from service.app import create_app
 from service.application.lanes import Lane, Order
-from service.application.services import Services
+from service.application.services import Engines, Services
 from service.application.solver_pool import NO_ORDER, WorkStanding
 from service.settings import Settings
 from tests.conftest import database_url
@@ -114,7 +114,9 @@ class Door:
     def make_app(self) -> FastAPI:
         """Return a new app on this door's data, which plans what was still asked."""
         self.app = create_app(
-            self.settings, clock=lambda: self.now, make_solvers=lambda: self.solvers
+            self.settings,
+            clock=lambda: self.now,
+            make_engines=lambda: Engines(self.solvers, OwnThread()),
         )
         return self.app
 

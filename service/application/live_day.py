@@ -122,14 +122,14 @@ class LiveDayService:
         self._context.changes.notify(name)
         return _offer(name, taken)
 
-    def save_figures(self, name: str) -> int:
-        """Store what the day said of each cooker as this house's own figures; return how many."""
+    def save_figures(self, name: str, *, owner: str) -> int:
+        """Store what the day said of each cooker as an owner's own figures; return how many."""
         event = self._context.store.events.get(name).event
         source = f"{event.title}, {event.date.isoformat()}"
         better = recalibrated(event, self.status(name).day_status.strengths, source)
         for cooker in better:
             own_cookers = self._context.store.own_cookers
-            own_cookers.save(cooker, source=source, now=self._context.now())
+            own_cookers.save(cooker, owner=owner, source=source, now=self._context.now())
         return len(better)
 
 

@@ -12,14 +12,31 @@ from service.application.context import Context
 from service.application.diary import DiaryService
 from service.application.events import EventService
 from service.application.forecast import Forecasts
+from service.application.lanes import ALL_LANES
 from service.application.links import LinkService
 from service.application.live_day import LiveDayService
 from service.application.own_cookers import OwnCookerService
 from service.application.plans import PlanService
+from service.application.reading import READER_LIMITS, ReadingService
 from service.application.result_cache import ResultCache
-from service.application.solver_pool import Limits, Solvers, solver_processes
+from service.application.solver_pool import Limits, SolverPool, Solvers, solver_processes
 from service.clock import Clock
 from service.settings import Settings
+
+
+@dataclass(frozen=True)
+class Engines:
+    """What works beside the pages: solves, and reads what strangers send."""
+
+    solvers: Solvers
+    reader: Solvers
+
+
+def processes(settings: Settings) -> Engines:
+    """Return engines in processes of our own."""
+    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
+    reader = SolverPool([ALL_LANES], READER_LIMITS, preload=("service.application.reading",))
+    return Engines(solver_processes(settings.solvers, limits), reader)
 
 
 @dataclass(frozen=True)
@@ -33,6 +50,7 @@ class Services:
     analyses: AnalysisService
     own_cookers: OwnCookerService
     links: LinkService
+    reading: ReadingService
     changes: ChangeCounters
     now: Clock
     page_wait_s: float | None  # for a long answer; then the page shows that it is computed
@@ -40,20 +58,17 @@ class Services:
     close: Callable[[], None]
 
 
-def open_services(
-    settings: Settings, clock: Clock, make_solvers: Callable[[], Solvers] | None = None
-) -> Services:
+def open_services(settings: Settings, clock: Clock, engines: Engines | None = None) -> Services:
     """Return services on the store that the settings name; close them when done.
 
-    `make_solvers` makes what works: processes of our own, unless another is given.
+    `engines` solve and read: processes of our own, unless others are given.
     """
-    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
-    solvers = make_solvers() if make_solvers else solver_processes(settings.solvers, limits)
+    engines = engines or processes(settings)
     context = Context(
         store=Store(settings.url()),
         now=clock,
-        solvers=solvers,
-        results=ResultCache(solvers),
+        solvers=engines.solvers,
+        results=ResultCache(engines.solvers),
         changes=ChangeCounters(),
         forecasts=Forecasts(settings),
     )
@@ -61,7 +76,8 @@ def open_services(
 
     def close() -> None:
         """Stop solving; what is still asked is asked again at the next start."""
-        solvers.close()
+        engines.solvers.close()
+        engines.reader.close()
         context.store.close()
 
     plans.ask_waiting()
@@ -73,6 +89,7 @@ def open_services(
         analyses=AnalysisService(context, plans),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
+        reading=ReadingService(engines.reader),
         changes=context.changes,
         now=clock,
         page_wait_s=settings.page_wait_s,

@@ -35,6 +35,7 @@ def screen(context: PageContextDep, services: ServicesDep, request: Request) -> 
 
 
 @public_router.get("/v/{event_name}/{code}")
+@for_role("anyone")
 def phone(event_name: Name, code: Name, services: ServicesDep, request: Request) -> Response:
     """Show the same on a visitor's phone; no cookie is set, nothing else is opened."""
     if not services.links.is_visitor_code(event_name, code):

@@ -8,7 +8,7 @@ from fastapi import Form, Request, Response
 
 from events.errors import NotFound
 from events.storage.tables import Role
-from service.access import signed_in
+from service.access import for_role, signed_in
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
 from service.web.context import PageContextDep
@@ -65,6 +65,7 @@ def revoke(
 
 
 @public_router.get("/l/{token}")
+@for_role("anyone")
 def sign_in(token: Token, services: ServicesDep, request: Request) -> Response:
     """Sign a helper or the board in; an organiser presses once, and the link is spent."""
     link = services.links.resolve_token(token)
@@ -80,6 +81,7 @@ def sign_in(token: Token, services: ServicesDep, request: Request) -> Response:
 
 
 @public_router.post("/l/{token}")
+@for_role("anyone")
 def sign_in_organiser(token: Token, services: ServicesDep) -> Response:
     """Exchange the organiser's link for a key in this browser; the link itself is spent."""
     fresh = services.links.exchange(token)

@@ -8,15 +8,15 @@ from typing import Annotated
 
 from fastapi import Form, Request, Response, UploadFile
 from fastapi.responses import PlainTextResponse
+from starlette.concurrency import run_in_threadpool
 
-from events.reading.event_file import read_event
 from events.reading.samples import sample_names, sample_text
 from events.storage.tables import StoredEvent
-from service.access import cookie_name, events_held
+from service.access import cookie_name, events_held, for_role
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text.glossary import glossary
-from service.web.form_data import text_of
+from service.web.form_data import event_of, text_of
 from service.web.keys import keep_key, page_of
 from service.web.new_event import put_in_and_open
 from service.web.rendering import page_router, render
@@ -33,6 +33,7 @@ class ListedEvent:
 
 
 @router.get("/")
+@for_role("anyone")
 def index(services: ServicesDep, request: Request) -> Response:
     """Show every event where all may see all, and take a new one."""
     page = render("index.html", events=_own_events(services, request), samples=sample_names())
@@ -53,6 +54,7 @@ def _own_events(services: Services, request: Request) -> list[ListedEvent]:
 
 
 @router.post("/events")
+@for_role("anyone")
 async def put_in(
     services: ServicesDep,
     request: Request,
@@ -63,10 +65,12 @@ async def put_in(
     source = "the text"
     if file is not None and file.filename:
         source, text = file.filename, await text_of(file)
-    return put_in_and_open(services, request, read_event(text, source=source), page="")
+    event = await event_of(text, source, services)
+    return await run_in_threadpool(put_in_and_open, services, request, event, page="")
 
 
 @router.get("/sw.js")
+@for_role("anyone")
 def worker() -> Response:
     """Return the worker that keeps pages for phones without a signal."""
     text = (files("service") / "web" / "static" / "sw.js").read_text(encoding="utf-8")
@@ -74,12 +78,14 @@ def worker() -> Response:
 
 
 @router.get("/samples/{sample}")
+@for_role("anyone")
 def show_sample(sample: Name) -> Response:
     """Show a sample's text."""
     return PlainTextResponse(sample_text(sample))
 
 
 @router.get("/about")
+@for_role("anyone")
 def about() -> Response:
     """Tell how the numbers come about, with their sources."""
     return render("about.html", glossary=glossary())

@@ -18,7 +18,7 @@ from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.storage.migrations.versions.s0006_food_rules import kept_to_the_rules
 from events.storage.store import Store
-from events.storage.tables import AskedPlan
+from events.storage.tables import HOUSE, AskedPlan
 from events.table import changed
 from tests.conftest import database_url, replaced, sample_event
 
@@ -168,9 +168,9 @@ def test_a_cooker_that_could_not_be_read_again_is_not_stored(store: Store, harve
     )
 
     with pytest.raises(FaultyEvent, match="optical_efficiency"):
-        store.own_cookers.save(strong, source="a test", now=NOW)
+        store.own_cookers.save(strong, owner=HOUSE, source="a test", now=NOW)
 
-    assert store.own_cookers.all() == []
+    assert store.own_cookers.of([HOUSE]) == []
 
 
 def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url: str) -> None:
@@ -186,15 +186,35 @@ def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url
     store.close()
     engine = sa.create_engine(url)
     with engine.begin() as db:
+        for before in (
+            "DROP INDEX plan_by_state",
+            "DROP INDEX event_by_date",
+            "DROP TABLE own_cooker",
+            "CREATE TABLE own_cooker (id TEXT, kept_at TIMESTAMP, source TEXT, body TEXT)",
+        ):
+            db.execute(sa.text(before))
         row = {"id": "m", "at": NOW, "source": "Lunch", "body": json.dumps(old)}
         db.execute(sa.text("INSERT INTO own_cooker VALUES (:id, :at, :source, :body)"), row)
         db.execute(sa.text("UPDATE alembic_version SET version_num = '0004'"))
     engine.dispose()
 
     again = Store(url)
-    (own,) = again.own_cookers.all()
+    (own,) = again.own_cookers.of([HOUSE])
 
     learnt = Provenance(kind="learnt", note="3 readings: Lunch")
     assert own.cooker.optical_efficiency == RANGES["optical_efficiency"][1]
     assert own.cooker.provenance == {"optical_efficiency": learnt}
     again.close()
+
+
+def test_own_cookers_are_seen_by_their_owners_alone(store: Store, harvest: Event) -> None:
+    first = harvest.cookers[0]
+    for owner, name in ((HOUSE, "The house's"), ("lunch", "Mine"), ("other", "Another's")):
+        cooker = changed(first, name=name)
+        store.own_cookers.save(cooker, owner=owner, source="a test", now=NOW)
+
+    assert [own.cooker.name for own in store.own_cookers.of([HOUSE])] == ["The house's"]
+    assert [own.cooker.name for own in store.own_cookers.of(["lunch", HOUSE])] == [
+        "The house's",
+        "Mine",
+    ]

@@ -187,8 +187,6 @@ def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url
     engine = sa.create_engine(url)
     with engine.begin() as db:
         for before in (
-            "DROP INDEX plan_by_state",
-            "DROP INDEX event_by_date",
             "DROP TABLE own_cooker",
             "CREATE TABLE own_cooker (id TEXT, kept_at TIMESTAMP, source TEXT, body TEXT)",
         ):

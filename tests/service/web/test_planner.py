@@ -357,15 +357,15 @@ def test_nobody_reads_or_replaces_another_organisers_own_cookers(door: Door) -> 
     box = own_text([changed(sample_event("harvest-lunch").cookers[0], id="ours", name="Ours")])
 
     async def work(client: httpx.AsyncClient) -> None:
-        async def organiser() -> None:
+        async def organiser(people: str) -> None:
             client.cookies.clear()
-            made = await client.post("/new", data=FIRST)
+            made = await client.post("/new", data={**FIRST, "people": people})
             await client.post(made.headers["location"])
 
-        await organiser()
+        await organiser("20")
         assert (await client.post("/own", data={"text": box})).status_code == 303
         first = httpx.Cookies(client.cookies)
-        await organiser()
+        await organiser("24")
         assert "Ours" not in (await client.get("/own")).text
         await client.post("/own", data={"text": box.replace("Ours", "A stranger's")})
         client.cookies.clear()

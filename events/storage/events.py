@@ -47,7 +47,7 @@ class EventRows:
         Raises StaleVersion where somebody changed it in between, NotFound where it is not here.
         """
         with self._database.begin() as db:
-            old = find_event(db, name)
+            old = find_event(db, name, locked=True)
             if old.fingerprint != fingerprint:
                 raise StaleVersion(name, old.fingerprint)
             version = int(old.version) + 1
@@ -93,9 +93,14 @@ class EventRows:
         return read_event(row.file, source=name, stored=True)
 
 
-def find_event(db: Connection, name: str) -> sa.Row[tuple[object, ...]]:
-    """Return an event's row; raises NotFound."""
-    row = db.execute(sa.select(t.event).where(t.event.c.id == name)).first()
+def find_event(db: Connection, name: str, *, locked: bool = False) -> sa.Row[tuple[object, ...]]:
+    """Return an event's row; raises NotFound.
+
+    `locked` keeps others from writing to the same event until the transaction ends (PostgreSQL;
+    SQLite has one writer at a time).
+    """
+    query = sa.select(t.event).where(t.event.c.id == name)
+    row = db.execute(query.with_for_update() if locked else query).first()
     if row is None:
         raise NotFound(f"No event “{name}” here.")
     return row

@@ -62,6 +62,7 @@ class PlanRows:
         """Store a re-plan, not yet in force; raises Busy where many are offered at once."""
 
         def insert(db: Connection) -> Replan:
+            find_event(db, name, locked=True)
             last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
             number = db.execute(last.where(t.replan.c.event_id == name)).scalar_one() + 1
             offer = Replan(name, number, version, after, now.astimezone(UTC), None, body)
@@ -85,7 +86,7 @@ class PlanRows:
     def take(self, name: str, number: int, *, now: datetime) -> Replan:
         """Put a re-plan in force; raises StaleVersion where another was taken since it was made."""
         with self._database.begin() as db:
-            event, offer = find_event(db, name), _find_replan(db, name, number)
+            event, offer = find_event(db, name, locked=True), _find_replan(db, name, number)
             if offer.taken_at is not None:
                 return offer
             last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))

@@ -11,10 +11,11 @@ from starlette.requests import cookie_parser
 
 from service.access import cookie_name, digest_of
 from service.application.asker import ASKER
-from service.asgi.problems import problem
+from service.asgi.problems import TYPED, problem
 from service.asgi.rate_limit import Limits
 
 LARGEST_BODY = 600_000
+FORM = "application/x-www-form-urlencoded"
 HEADERS = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
@@ -47,6 +48,9 @@ class Guard:
             return
         headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
         received = 0
+        # A form's words are shown again, ready to be sent again, where they could not be taken.
+        typed = bytearray() if headers.get("content-type", "").startswith(FORM) else None
+        scope[TYPED] = typed
 
         async def limited() -> Message:
             nonlocal received
@@ -54,6 +58,8 @@ class Guard:
             received += len(message.get("body", b""))
             if received > LARGEST_BODY:
                 raise HTTPException(413, f"The body is over {LARGEST_BODY} bytes.")
+            if typed is not None:
+                typed.extend(message.get("body", b""))
             return message
 
         async def with_headers(message: Message) -> None:
@@ -61,8 +67,11 @@ class Guard:
                 extra = dict(HEADERS)
                 if not scope["path"].startswith("/static/"):
                     extra["cache-control"] = "private, no-cache"
+                sent = message["headers"]
+                if scope["scheme"] == "https":
+                    sent = [(k, v + b"; Secure" if k == b"set-cookie" else v) for k, v in sent]
                 message["headers"] = [
-                    *message["headers"],
+                    *sent,
                     *((k.encode(), v.encode()) for k, v in extra.items()),
                 ]
             await send(message)

@@ -31,6 +31,14 @@ class Settings:
     api_wait_s: float | None = 100.0  # for a long answer; then 503. None: as long as it takes
     requests_a_minute: int = 1200  # by one key, or by one address without a key
 
+    @property
+    def file(self) -> Path | None:
+        """Return the database's file; None where it is a server's."""
+        if self.database_url:
+            prefix, _, path = self.database_url.partition(":///")
+            return Path(path) if prefix == "sqlite" else None
+        return self.data_dir / "noonfare.db"
+
     def url(self) -> str:
         """Return the database's URL; without one, a file in the data directory."""
         if self.database_url:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from events.errors import NotFound
+from events.storage.store import Store
 from events.storage.tables import Link, Role
 from service.application.context import Context
 
@@ -30,22 +31,25 @@ def link_end(day: date, now: datetime) -> datetime:
     return max(now, datetime.combine(day, time(), tzinfo=UTC)) + LASTS
 
 
+def make_link(
+    store: Store, name: str, role: Role, *, helper_id: str | None = None, now: datetime
+) -> str:
+    """Make a link to an event and return its token; only its digest is stored."""
+    token = secrets.token_urlsafe(24)
+    ends_at = link_end(store.events.get(name).date, now)
+    store.links.add(Link(_digest(token), name, role, helper_id, ends_at))
+    return token
+
+
 class LinkService:
     """Who may sign in to an event."""
 
     def __init__(self, context: Context) -> None:
-        self._now, self._store, self._events = (
-            context.now,
-            context.store.links,
-            context.store.events,
-        )
+        self._context, self._now, self._store = context, context.now, context.store.links
 
     def make(self, name: str, role: Role, *, helper_id: str | None = None) -> str:
         """Make a link and return its token; only this once can it be read."""
-        token = secrets.token_urlsafe(24)
-        ends_at = link_end(self._events.get(name).date, self._now())
-        self._store.add(Link(_digest(token), name, role, helper_id, ends_at))
-        return token
+        return make_link(self._context.store, name, role, helper_id=helper_id, now=self._now())
 
     def resolve_token(self, token: str | None) -> Link | None:
         """Return the link of a token that opens something now, or None.

@@ -12,6 +12,7 @@ from service.application.context import Context
 from service.application.diary import DiaryService
 from service.application.events import EventService
 from service.application.forecast import Forecasts
+from service.application.holding import Holding
 from service.application.lanes import ALL_LANES
 from service.application.links import LinkService
 from service.application.live_day import LiveDayService
@@ -63,6 +64,7 @@ def open_services(settings: Settings, clock: Clock, engines: Engines | None = No
 
     `engines` solve and read: processes of our own, unless others are given.
     """
+    holding = Holding(settings.file) if settings.file else None
     engines = engines or processes(settings)
     context = Context(
         store=Store(settings.url()),
@@ -79,6 +81,8 @@ def open_services(settings: Settings, clock: Clock, engines: Engines | None = No
         engines.solvers.close()
         engines.reader.close()
         context.store.close()
+        if holding is not None:
+            holding.close()
 
     plans.ask_waiting()
     return Services(

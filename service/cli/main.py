@@ -17,7 +17,7 @@ from pydantic import TypeAdapter
 
 from events.errors import FaultyEvent, NoonfareError
 from events.reading.schema import event_schema
-from service.cli.backup import backup, export, restore
+from service.cli.backup import backup, export, link, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, err, out, write_json
@@ -40,6 +40,7 @@ app.command("litre-test")(one_litre)
 app.command("backup")(backup)
 app.command("restore")(restore)
 app.command("export")(export)
+app.command("link")(link)
 
 
 @app.command()
@@ -81,6 +82,10 @@ def serve(
         bool, typer.Option("--open", help="Everybody here may see and change every event.")
     ] = False,
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    solvers: Annotated[int, typer.Option(min=1, help="Plans made at once.")] = 2,
+    solver_memory_mb: Annotated[
+        int, typer.Option(min=200, help="Memory that one solve may take.")
+    ] = 2000,
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any free one.")] = 8008,
     data: Annotated[Path, typer.Option(help="Directory of the database.")] = Path("noonfare-data"),
 ) -> None:
@@ -90,7 +95,13 @@ def serve(
     from service.app import create_app
     from service.settings import Settings
 
-    settings = Settings(data_dir=data / "demo" if demo else data, demo=demo, open=open_to_all)
+    settings = Settings(
+        data_dir=data / "demo" if demo else data,
+        demo=demo,
+        open=open_to_all,
+        solvers=solvers,
+        solver_memory_mb=solver_memory_mb,
+    )
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
     logging.getLogger("alembic").setLevel(logging.WARNING)
     err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)

@@ -60,6 +60,9 @@ def sheet(
     file: OutFile = None,
     pdf_file: Annotated[Path | None, typer.Option("--pdf", help="All paper, as a PDF.")] = None,
     letter: Annotated[bool, typer.Option("--letter", help="US letter instead of A4.")] = False,
+    part: Annotated[
+        list[str] | None, typer.Option(help="Only this part of the paper; may be repeated.")
+    ] = None,
     pages: Annotated[
         Path | None, typer.Option(help="A folder for pages that need no network, calendars, CSV.")
     ] = None,
@@ -67,6 +70,7 @@ def sheet(
 ) -> None:
     """Print the run sheet in time order, or write all the paper."""
     # Slow to import, and planning needs none of it.
+    from service.paper.content import PARTS
     from service.paper.pdf import Paper, pdf
     from service.paper.standalone_pages import write_pages
 
@@ -74,7 +78,10 @@ def sheet(
     plan = at_work("Planning", lambda: make_plan(event))
     if pdf_file is not None:
         size: Paper = "us-letter" if letter else "a4"
-        pdf_file.write_bytes(pdf(event, plan, paper=size, base_url=base_url))
+        if unknown := [name for name in part or () if name not in PARTS]:
+            raise typer.BadParameter(f"no part {unknown[0]!r}: {', '.join(PARTS)}")
+        parts = [name for name in PARTS if not part or name in part]
+        pdf_file.write_bytes(pdf(event, plan, paper=size, parts=parts, base_url=base_url))
         err.print(f"{pdf_file} written", highlight=False)
     if pages is not None:
         written = write_pages(event, plan, pages, name=slug(event))

@@ -144,6 +144,11 @@ def lower_first(name: str) -> str:
     return name[:1].lower() + name[1:]
 
 
+def sentences(parts: Sequence[str]) -> str:
+    """Return parts as what follows a title, each with a capital: ". Lid on. Probe it"."""
+    return "".join(f". {part[:1].upper()}{part[1:]}" for part in parts if part)
+
+
 def listed(names: list[str]) -> str:
     """Return names as people list them: one, two and three."""
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

@@ -24,6 +24,7 @@ PART_NAMES: dict[Part, tuple[str, str]] = {
     "helpers": ("Helpers’ sheets", "one for each, with how far to turn"),
     "cards": ("Station cards", "A5 or half a letter; print both sides"),
     "aiming": ("Aiming cards", "at true scale: print at 100 %"),
+    "rota": ("Rota", "for groups and by stop, if the day has groups"),
     "before": ("Before and after", "shopping, kit, preparing, setting up, packing down"),
     "food": ("Allergens and leftovers", ""),
     "gas": ("Gas day", "when there is no sun at all"),

@@ -154,6 +154,30 @@ def listed(names: list[str]) -> str:
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
+def joined(names: Sequence[str]) -> str:
+    """Return names of things that are numbered together: Boxes 1–3 and 5, Panel."""
+    groups: dict[str, list[int]] = {}
+    for name in names:
+        stem, _, number = name.rpartition(" ")
+        if stem and number.isdecimal():
+            groups.setdefault(stem, []).append(int(number))
+        else:
+            groups.setdefault(name, [])
+    return ", ".join(_numbered(stem, sorted(numbers)) for stem, numbers in groups.items())
+
+
+def _numbered(stem: str, numbers: list[int]) -> str:
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    said = [f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs]
+    plural = "es" if stem.endswith(("x", "s", "ch", "sh")) else "s"
+    return f"{stem}{plural if len(numbers) > 1 else ''} {listed(said)}".strip() if said else stem
+
+
 def spreadsheet_cell(value: object) -> str:
     """Return a CSV cell that no spreadsheet takes for a formula."""
     text = "" if value is None else str(value)

@@ -58,7 +58,7 @@ def what_would_help(
         }
         for i in improvements
     ]
-    return context.page("help.html", page_path="/more", fixes=rows)
+    return context.page("help.html", page_path="/help", fixes=rows)
 
 
 @router.post("/e/{name}/help")
@@ -71,12 +71,6 @@ def improve(
     """Make one of the changes, if nobody changed the event in between."""
     services.events.improve(name, fix, etag=etag)
     return see_other(f"/e/{name}")
-
-
-@router.get("/e/{name}/more")
-def more(context: PageContextDep) -> Response:
-    """Show the way to all that has no place in the head."""
-    return context.page("more.html", page_path="/more")
 
 
 @router.get("/e/{name}/year")
@@ -95,7 +89,7 @@ def the_year(
         for week in season.weeks
     ]
     picture = season_picture(context.event, season)
-    return context.page("year.html", page_path="/more", picture=picture, rows=rows)
+    return context.page("year.html", page_path="/year", picture=picture, rows=rows)
 
 
 @router.get("/e/{name}/stations/{cooker_id}/measure")
@@ -134,7 +128,7 @@ def go_or_not(context: PageContextDep) -> Response:
     decision = decide(event, plan)
     return context.page(
         "go.html",
-        page_path="/more",
+        page_path="/go",
         decision=decision,
         heading=decision_text.heading(decision),
         steps=[decision_text.step(event, s) for s in decision.steps],

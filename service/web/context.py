@@ -16,7 +16,7 @@ from service.application.plans import PlanInForce
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import formatting
-from service.web.menu import menu
+from service.web.menu import menu, section_of
 from service.web.rendering import render
 from solver.plan import Plan
 
@@ -73,6 +73,7 @@ class PageContext:
             page_path=page_path,
             role=self.role,
             pages=menu(self.role, self.event),
+            section=section_of(self.role, self.event, page_path),
             refresh=LOOK_AGAIN_S if self.now else None,
             now_at=self.now,
             live=f"/e/{self.name}/live" if self.now or page_path == "/plan/dishes" else None,

@@ -123,7 +123,7 @@ def what_if(
         return context.counting("This other day is being planned.")
     return context.page(
         "whatif.html",
-        page_path="/more",
+        page_path="/what-if",
         asked=form.model_dump(),
         has_mirror=any(c.nature.concentrates for c in event.cookers),
         options=OPTIONS,
@@ -143,7 +143,7 @@ def compare(context: PageContextDep, services: ServicesDep) -> Response:
     previous = services.plans.previous(context.name)
     return context.page(
         "compare.html",
-        page_path="/more",
+        page_path="",
         rows=difference_rows(context.event, previous.plan, plan),
         old_wide=day_wide(previous.event, previous.plan, None),
         wide=day_wide(context.event, plan, None),

@@ -91,7 +91,7 @@ def undo(name: Name, services: ServicesDep, form: FormFields) -> Response:
 
 def _show(context: PageContext, own: Own, tab: str, typed: Typed) -> Response:
     values = form_values(context, own, tab, typed)
-    return context.page("plan.html", page_path="/plan/dishes", **values)
+    return context.page("plan.html", page_path=f"/plan/{tab}", **values)
 
 
 def _event_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> Event:

@@ -23,16 +23,18 @@ from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
 
 TABS = (
-    ("site", "Site"),
+    ("site", "Place and hours"),
     ("cookers", "Cookers"),
+    ("pots", "Pots"),
     ("dishes", "Dishes"),
-    ("servings", "Servings"),
+    ("servings", "Meals"),
     ("helpers", "Helpers"),
     ("talks", "Talks"),
     ("check", "Check"),
 )
 TABLE_OF_TAB = {
     "cookers": "cooker",
+    "pots": "pot",
     "dishes": "dish",
     "servings": "meal",
     "helpers": "helper",

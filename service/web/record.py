@@ -33,7 +33,7 @@ def temperatures(context: PageContextDep, services: ServicesDep) -> Response:
     live_day = services.live_day.status(context.name)
     return context.page(
         "temperatures.html",
-        page_path="/more",
+        page_path="/temperatures",
         rows=reading_rows(event, plan, services.diary.entries(context.name)),
         discards=discard_rows(event, plan, live_day),
         rules=rules_of(event),
@@ -56,7 +56,7 @@ def afterwards(context: PageContextDep, services: ServicesDep, owners: OwnersDep
     status = services.live_day.status(context.name).day_status
     return context.page(
         "afterwards.html",
-        page_path="/more",
+        page_path="/afterwards",
         rows=_planned_and_real(context.event, plan, services.diary.effective_entries(context.name)),
         strengths=strength_rows(context.event, status),
         can_keep=any(s.readings >= READINGS_LEAST for s in status.strengths),

@@ -44,6 +44,7 @@ _templates.globals |= {
     "stored": None,
     "page_path": None,
     "pages": (),
+    "section": None,
     "role": "organiser",
     "clock": "",
     "now_at": None,

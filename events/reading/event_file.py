@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, available_timezones
 from pydantic import BaseModel, ValidationError
 
 from events import model
+from events.contest import ENTRY_KEYS, TASTING
 from events.errors import NOT_UTF8, SITE, WEATHER, WHOLE_FILE, Fault, FaultyEvent, Place
 from events.reading.catalogue import entries, resolve
 from events.reading.cooker_facts import to_parameters, with_opening
@@ -27,7 +28,7 @@ from events.reading.limits import (
 from events.reading.model_faults import faults_of, nearest, short, unknown_key
 from events.reading.old_spellings import modern
 from events.reading.recipes import from_ingredients, with_allergens
-from events.reading.schema import HOURS, LISTS, ROWS_MOST, SINGLE
+from events.reading.schema import AS, HOURS, LISTS, ROWS_MOST, SINGLE
 from events.reading.site_facts import skyline_from, with_turbidity
 from events.reading.units import to_metric
 from events.reading.validation import validate
@@ -123,7 +124,8 @@ def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event
     weather = _weather(raw.get("weather", {}), top.get("date"), site, base, faults)
     top["weather"] = _checked(Weather, weather, WEATHER, faults)
     for key, single in SINGLE.items():
-        top[key] = _single(key, single, raw.get(key, {}), faults)
+        if key in raw:
+            top[key] = _single(key, single, raw[key], faults)
     for key, (field, kind) in LISTS.items():
         top[field] = _rows(key, kind, raw.get(key, []), base, faults)
     if faults:
@@ -254,16 +256,30 @@ def _rows(
             continue
         place = Place(key, n, str(table.get("id", "")))
         row = _completed(key, to_metric(_renamed(table), place, faults), place, base, faults)
+        if key == "entry" and row is not None:
+            row = _with_dish(row, place, faults)
         checked = _checked(kind, row, place, faults) if row is not None else None
         if checked is not None:
             rows.append(checked)
     return rows
 
 
+def _with_dish(row: RawTable, place: Place, faults: list[Fault]) -> RawTable | None:
+    """Return an entry's row with its dish as a table of its own."""
+    own = {k: v for k, v in row.items() if k in ENTRY_KEYS}
+    given = {k: v for k, v in row.items() if k not in ENTRY_KEYS}
+    if "meal" in given:
+        faults.append(place.fault("meal", short(given["meal"]), "an entry is tasted by judges"))
+    dish = {**given, "meal": TASTING, "id": own.get("id"), "name": own.get("name")}
+    checked = _checked(model.Dish, dish, place, faults)
+    return None if checked is None else {**own, "dish": checked}
+
+
 def _completed(
     key: str, row: RawTable, place: Place, base: Path | None, faults: list[Fault]
 ) -> RawTable | None:
     """Return a row with what it leaves to the catalogue, to measurements and to other files."""
+    key = AS.get(key, key)
     row = modern(key, row)
     if key == "cooker":
         row = with_opening(row, place, faults)
@@ -301,7 +317,7 @@ def _checked(
 _IN_FILES = {field: key for key, field in HOURS.items()}
 CLOCKS = (
     *("start", "end", "opens", "closes", "at", "visitors_from", "visitors_until", "load_at"),
-    *("pause_from", "pause_until"),
+    *("pause_from", "pause_until", "together_at", "results_from"),
 )
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 

@@ -10,7 +10,7 @@ from typing import cast, get_args
 
 from pydantic import BaseModel
 
-from events import model
+from events import contest, model
 from events.allergens import allergen_words
 from events.provenance import Source
 from events.reading.cooker_facts import KEYS
@@ -30,15 +30,27 @@ LISTS: dict[str, tuple[str, type[Table]]] = {
     "talk": ("talks", model.Talk),
     "group": ("groups", Group),
     "stop": ("stops", Stop),
+    "team": ("teams", contest.Team),
+    "entry": ("entries", contest.Entry),
+    "contest_cooker": ("contest_cookers", contest.ContestCooker),
+    "judge": ("judges", contest.Judge),
+    "criterion": ("criteria", contest.Criterion),
 }
 # How many rows of each table a file may have.
 ROWS_MOST: dict[str, int] = {
     key: next(m.max_length for m in model.Event.model_fields[field].metadata)
     for key, (field, _) in LISTS.items()
 }
-SINGLE: dict[str, type[Table]] = {"rota": Rota}  # one of each, and none of them must stand
+# One of each, and none of them must stand.
+SINGLE: dict[str, type[Table]] = {
+    "rota": Rota,
+    "contest": contest.Contest,
+    "votes": contest.Votes,
+}
+# Tables whose rows are as those of another: from its part of the catalogue.
+AS: dict[str, str] = {"contest_cooker": "cooker", "entry": "dish"}
 HOURS = {"from": "start", "until": "end"}  # in files a table with both hours says from, until
-_LIKE = ("cooker", "pot", "dish")
+_LIKE = ("cooker", "pot", "dish", "contest_cooker")
 
 
 def event_schema() -> RawTable:
@@ -58,7 +70,8 @@ def event_schema() -> RawTable:
     cast("RawTable", defs["Pot"]["properties"])["provenance"] = {"type": "object"}
     defs["Provenance"] = {"anyOf": [{"enum": list(get_args(Source))}, defs["Provenance"]]}
     defs["Site"]["required"] = ["latitude_deg", "longitude_deg"]
-    cast("RawTable", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
+    for name in ("Cooker", "ContestCooker"):
+        cast("RawTable", defs[name]["properties"]).update({k: {"type": "number"} for k in KEYS})
     site = cast("dict[str, RawTable]", defs["Site"]["properties"])
     site["turbidity"] = {
         "anyOf": [
@@ -69,6 +82,7 @@ def event_schema() -> RawTable:
     }
     allergens = cast("dict[str, RawTable]", defs["Dish"]["properties"])["allergens"]
     allergens["items"] = {"enum": allergen_words()}  # any word that stands for one
+    _entry_as_a_dish(defs)
     for name in ("Site", "Station"):
         places = cast("dict[str, RawTable]", defs[name]["properties"])
         csv: RawTable = {"type": "string", "description": "a CSV beside the file"}
@@ -80,6 +94,15 @@ def event_schema() -> RawTable:
     _rename(schema, {field: key for key, (field, _) in LISTS.items()})
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     return schema
+
+
+def _entry_as_a_dish(defs: dict[str, RawTable]) -> None:
+    """Let an entry say its dish among its own keys."""
+    own, dish = (cast("RawTable", defs[name]["properties"]) for name in ("Entry", "Dish"))
+    keys = {k: v for k, v in dish.items() if k != "meal"}
+    defs["Entry"]["properties"] = {**keys, **{k: v for k, v in own.items() if k != "dish"}}
+    defs["Entry"]["required"] = ["id", "team"]
+    defs["Entry"]["patternProperties"] = defs["Dish"]["patternProperties"]
 
 
 def has_hours(kind: type[BaseModel]) -> bool:

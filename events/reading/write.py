@@ -6,6 +6,8 @@ import tomlkit
 from pydantic import BaseModel
 
 from events import model
+from events.contest import ENTRY_KEYS, Entry
+from events.kitchen import Dish
 from events.measured import Measured
 from events.reading.schema import HOURS, LISTS, SINGLE, has_hours
 from events.site import Weather
@@ -20,8 +22,8 @@ def write_event(event: model.Event) -> str:
     doc["site"] = _plain(event.site)
     if event.weather != Weather():
         doc["weather"] = _plain(event.weather)
-    for key, kind in SINGLE.items():
-        if getattr(event, key) != kind():
+    for key in SINGLE:
+        if getattr(event, key) != model.Event.model_fields[key].default:
             doc[key] = _plain(getattr(event, key))
     for key, (field, _) in LISTS.items():
         rows = getattr(event, field)
@@ -43,6 +45,10 @@ def _plain(table: BaseModel) -> RawTable:
             continue
         if isinstance(value, Measured):
             row |= value.model_dump(exclude_unset=True, exclude_none=True)
+            continue
+        if isinstance(table, Entry) and isinstance(value, Dish):
+            dish = _plain(value)
+            row |= {k: v for k, v in dish.items() if k not in ENTRY_KEYS and k != "meal"}
             continue
         if isinstance(value, BaseModel):
             value = _plain(value)

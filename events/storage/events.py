@@ -81,6 +81,12 @@ class EventRows:
         with self._database.connect() as db:
             return [_stored_event(row) for row in db.execute(query)]
 
+    def version(self, name: str, version: int) -> Event:
+        """Return any version of an event; raises NotFound."""
+        present = self.get(name)
+        same = version == present.version
+        return present.event if same else self.earlier_version(name, version)
+
     def earlier_version(self, name: str, version: int) -> Event:
         """Return an earlier version of an event; raises NotFound."""
         query = sa.select(t.earlier).where(
@@ -90,7 +96,7 @@ class EventRows:
             row = db.execute(query).first()
         if row is None:
             raise NotFound(f"No version {version} of {name} here.")
-        return read_event(row.file, source=name, stored=True)
+        return _read(row.file)
 
 
 def find_event(db: Connection, name: str, *, locked: bool = False) -> sa.Row[tuple[object, ...]]:

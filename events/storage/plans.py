@@ -26,8 +26,23 @@ class PlanRows:
             row = db.execute(sa.select(t.plan).where(_plan_key(name, version))).first()
         if row is None:
             raise NotFound(f"No plan of {name}, version {version}.")
-        made_at = row.made_at and row.made_at.replace(tzinfo=UTC)  # SQLite keeps no zone
-        return StoredPlan(row.event_id, row.version, row.state, row.body, made_at)
+        return _stored_plan(row)
+
+    def last_done(self, name: str, *, before: int) -> StoredPlan | None:
+        """Return the newest plan of the versions before one, if any was made."""
+        query = sa.select(t.plan).where(
+            t.plan.c.event_id == name, t.plan.c.version < before, t.plan.c.state == "done"
+        )
+        with self._database.connect() as db:
+            row = db.execute(query.order_by(t.plan.c.version.desc())).first()
+        return _stored_plan(row) if row else None
+
+    def newest(self, name: str, *, most: int) -> list[StoredPlan]:
+        """Return an event's plans, those of the newest versions first."""
+        query = sa.select(t.plan).where(t.plan.c.event_id == name)
+        with self._database.connect() as db:
+            rows = db.execute(query.order_by(t.plan.c.version.desc()).limit(most)).all()
+        return [_stored_plan(row) for row in rows]
 
     def save(self, name: str, version: int, *, state: PlanState, body: str, now: datetime) -> None:
         """Store what became of an asked plan; one that is done already stays as it is."""
@@ -54,6 +69,17 @@ class PlanRows:
                 .values(state="asked", body="", made_at=None)
             )
             db.execute(sa.update(t.replan).where(_in_force(name, version)).values(taken_at=None))
+        return asked.rowcount == 1
+
+    def ask_after_failure(self, name: str, version: int) -> bool:
+        """Have a plan made anew that failed or was stopped; False where it is not so."""
+        failed = t.plan.c.state.in_(("broken", "stopped"))
+        with self._database.begin() as db:
+            asked = db.execute(
+                sa.update(t.plan)
+                .where(_plan_key(name, version), failed)
+                .values(state="asked", body="", made_at=None)
+            )
         return asked.rowcount == 1
 
     def save_offer(
@@ -105,6 +131,11 @@ class PlanRows:
             if done.rowcount != 1:
                 raise StaleVersion(name, event.fingerprint)
             return _find_replan(db, name, number)
+
+
+def _stored_plan(row: sa.Row[tuple[object, ...]]) -> StoredPlan:
+    made_at = row.made_at and row.made_at.replace(tzinfo=UTC)  # SQLite keeps no zone
+    return StoredPlan(row.event_id, row.version, row.state, row.body, made_at)
 
 
 def _find_replan(db: Connection, name: str, number: int) -> Replan:

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from events.diary import Entry, StoredEntry, happened_at
 from events.model import Cooker, Event
 
-PlanState = Literal["asked", "done", "broken"]
+PlanState = Literal["asked", "done", "broken", "stopped"]
 HOUSE = ""  # owner of the own cookers that every organiser sees
 Role = Literal["organiser", "helper", "board"]
 
@@ -75,7 +75,7 @@ class StoredEvent:
 
 @dataclass(frozen=True)
 class StoredPlan:
-    """A plan's row: `body` is its JSON when done, what broke when broken."""
+    """A plan's row: `body` is its JSON when done, else what broke or why it was stopped."""
 
     event_id: str
     version: int

@@ -58,7 +58,8 @@ def read_today(name: Name, services: ServicesDep) -> TodayAnswer:
 @router.get("/events/{name}/go", responses=REFUSALS)
 def read_go(name: Name, services: ServicesDep) -> GoDecision:
     """Return go, fewer dishes or a gas day, and by when what must be decided."""
-    return decide(services.events.get(name).event, services.plans.done(name))
+    shown = services.plans.shown(name)
+    return decide(shown.event, shown.plan)
 
 
 @router.post(

@@ -54,11 +54,12 @@ def read_window(name: Name, services: ServicesDep) -> list[Window]:
 def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnswer:
     """Return the checked plan; 202 while it is being counted."""
     in_force = services.plans.in_force(name)
-    if in_force.state == "broken":
+    if in_force.state in ("broken", "stopped"):
         raise PlanBroken([in_force.refusal])
-    if in_force.plan is None:
+    if in_force.state == "asked":
         response.status_code = 202
         response.headers["retry-after"] = "1"
+        return PlanAnswer(state="asked", made_at=None, plan=None)
     return PlanAnswer(state=in_force.state, made_at=in_force.made_at, plan=in_force.plan)
 
 

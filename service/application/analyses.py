@@ -94,9 +94,9 @@ class AnalysisService:
 
     def heat_flow(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
         """Return where a cooker's watts go at an instant: for a talk."""
-        event = self._store.get(name).event
+        in_force = self._plans.in_force(name)
+        event, plan = in_force.event, in_force.plan
         cooker = event.cooker(cooker_id)
-        plan = self._plans.in_force(name).plan
         placements = plan.placements if plan else ()
         return heat_now(make_day(event), cooker, at or self._context.now(), placements)
 

@@ -56,6 +56,7 @@ class EventService:
             reconcile(event, begun_under, self._context.now())
         now = self._context.now()
         stored = self._store.change(name, event, fingerprint=_fingerprint(etag), now=now)
+        self._plans.make_way(name)
         if event.date > old.date:
             self._context.store.links.renew_all(name, link_end(event.date, now), now=now)
         self._plans.ask(stored.id, stored.version)

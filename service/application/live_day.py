@@ -63,8 +63,8 @@ class LiveDayService:
 
     def status(self, name: str) -> LiveDay:
         """Return where the day stands now; raises NotFound before there is a plan."""
-        plan, now = self._plans.done(name), self._context.now()
-        event = self._context.store.events.get(name).event
+        shown, now = self._plans.shown(name), self._context.now()
+        event, plan = shown.event, shown.plan
         status = day_status(event, plan, self._context.store.diary.entries(name), now)
         pots = pot_statuses(status)
         trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)

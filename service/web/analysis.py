@@ -28,7 +28,7 @@ async def improvements_in_time(
     context: PageContextDep, services: ServicesDep
 ) -> list[Improvement] | None:
     """Return what would help, or None while it is being tried or there is no plan."""
-    if context.plan is None:
+    if context.plan is None or context.in_force.state != "done":
         return None
     ask = partial(services.analyses.improvements, context.name)
     return await in_time(ask, wait_s=services.page_wait_s)
@@ -83,12 +83,12 @@ def the_year(
     rows = [
         {
             "monday": week.monday,
-            "cells": [week.ready_by[d.id] for d in context.event.dishes],
+            "cells": [week.ready_by[d.id] for d in context.stored.event.dishes],
             "sunlit": week.sunlit_pct,
         }
         for week in season.weeks
     ]
-    picture = season_picture(context.event, season)
+    picture = season_picture(context.stored.event, season)
     return context.page("year.html", page_path="/year", picture=picture, rows=rows)
 
 
@@ -97,7 +97,7 @@ def measure(
     context: PageContextDep, cooker_id: Name, services: ServicesDep, request: Request
 ) -> Response:
     """Show the litre test's form, and what two readings say of the cooker."""
-    cooker = context.event.cooker(cooker_id)
+    cooker = context.stored.event.cooker(cooker_id)
     given = {k: v for k, v in request.query_params.items() if v}
     strength, faults = None, list[Fault]()
     if given:
@@ -108,7 +108,12 @@ def measure(
             faults = faults_of(error, WHOLE_FILE)
         except FaultyEvent as error:
             faults = error.faults
-    usual = {"day": context.event.date.isoformat(), "at": "11:00", "minutes": "20", "litres": "1"}
+    usual = {
+        "day": context.stored.event.date.isoformat(),
+        "at": "11:00",
+        "minutes": "20",
+        "litres": "1",
+    }
     return context.page(
         "measure.html",
         page_path="/stations",

@@ -84,7 +84,7 @@ def batch(context: PageContextDep, batch: Name) -> Response:
 def wish(context: PageContextDep, batch: Name, services: ServicesDep, form: FormFields) -> Response:
     """Hold a batch in place, keep it out of its cooker, free it, or move its meal; plan anew."""
     placement = _placement(context, context.plan, batch)
-    wished = with_wish(context.event, placement, form.get("wish", ""))
+    wished = with_wish(context.stored.event, placement, form.get("wish", ""))
     services.events.change(context.name, wished, etag=form.get("etag"))
     return see_other(f"/e/{context.name}")
 

@@ -23,13 +23,13 @@ Token = Annotated[str, "a link's token"]
 @router.get("/e/{name}/links")
 def links(context: PageContextDep, services: ServicesDep) -> Response:
     """Show who can sign in, and make links for helpers, the board and a second organiser."""
-    names = {h.id: h.name for h in context.event.helpers}
+    names = {h.id: h.name for h in context.stored.event.helpers}
     rows = [
         {
             "digest": link.digest,
             "role": link.role,
             "who": names.get(link.helper_id or "", ""),
-            "ends": link.ends_at.astimezone(context.event.zone).date().isoformat(),
+            "ends": link.ends_at.astimezone(context.stored.event.zone).date().isoformat(),
             "open": services.links.is_open(link),
         }
         for link in services.links.of_event(context.name)
@@ -47,7 +47,7 @@ def make(
     """Make a link and show it, this once, with its code."""
     least, _, helper_id = role.partition(":")
     roles: dict[str, Role] = {"helper": "helper", "board": "board", "organiser": "organiser"}
-    known = helper_id in {h.id for h in context.event.helpers}
+    known = helper_id in {h.id for h in context.stored.event.helpers}
     if least not in roles or (least == "helper" and not known):
         raise NotFound(f"No “{role}” in {context.name}.")
     token = services.links.make(context.name, roles[least], helper_id=helper_id or None)

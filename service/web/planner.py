@@ -46,7 +46,7 @@ def save(
     """Store what was typed and plan anew; faults stand beside their fields, nothing is lost."""
     name, picked = context.name, form.get("picked", "")
     try:
-        event = _event_typed(own, context.event, tab, form)
+        event = _event_typed(own, context.stored.event, tab, form)
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
         page = _show(context, own, tab, Typed(picked, form, error.faults))
@@ -87,6 +87,27 @@ def undo(name: Name, services: ServicesDep, form: FormFields) -> Response:
     """Take the last change back: the version before becomes the newest."""
     services.events.undo(name, etag=form.get("etag"))
     return see_other(f"/e/{name}/plan/check")
+
+
+@router.post("/e/{name}/plan-stop")
+def stop(name: Name, services: ServicesDep) -> Response:
+    """Stop working out the newest plan; the one before stays."""
+    services.plans.stop(name)
+    return see_other(f"/e/{name}")
+
+
+@router.post("/e/{name}/advice-stop")
+def stop_advice(name: Name, services: ServicesDep) -> Response:
+    """Stop working out what would help, the year, or another day; the plan is not touched."""
+    services.plans.stop_advice(name)
+    return see_other(f"/e/{name}")
+
+
+@router.post("/e/{name}/plan-retry")
+def retry(name: Name, services: ServicesDep) -> Response:
+    """Work out a plan again that failed or was stopped."""
+    services.plans.retry(name)
+    return see_other(f"/e/{name}")
 
 
 def _show(context: PageContext, own: Own, tab: str, typed: Typed) -> Response:

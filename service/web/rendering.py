@@ -50,6 +50,7 @@ _templates.globals |= {
     "now_at": None,
     "live": None,
     "plan_revision": "",
+    "standing": None,
 }
 _localized: dict[tuple[str, int, str], Environment] = {}
 

@@ -49,6 +49,7 @@ def names_are_the_events(case: Case) -> Iterator[Breach]:
         yield from _unknown("helper", w.id, [w.helper_id], case.helpers)
     for j in plan.jobs:
         yield from _unknown("helper", j.id, j.helper_ids, case.helpers)
+        yield from _unknown("cooker", j.id, [j.cooker_id], case.cookers)
     for u in plan.unplaced:
         yield from _unknown("dish", u.dish_id, [u.dish_id], case.dishes)
 
@@ -259,9 +260,8 @@ def sun_is_there(case: Case) -> Iterator[Breach]:
         if not case.cookers[p.cooker_id].on_sun:
             continue
         for at in (case.begins(p), p.loaded_at):
-            if not any(
-                s.starts_at - slack <= at <= s.ends_at + slack for s in windows[p.cooker_id]
-            ):
+            stretches = windows.get(p.cooker_id, ())
+            if not any(s.starts_at - slack <= at <= s.ends_at + slack for s in stretches):
                 yield Breach("no-usable-sun", (p.id, p.cooker_id), at)
 
 

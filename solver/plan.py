@@ -185,6 +185,7 @@ RefusalKind = Literal[
     "never-done",  # reached_c, until_at
     "too-late",  # loaded_at, done_at, rest_min, meal_at
     "too-long-warm",  # warm_min, limit_min
+    "stands-too-long",  # warm_min, limit_min: most of it once it is done
     "too-windy",  # limit_m_s
     "held-too-long",  # limit_min
     "goes-cold",  # reached_c, limit_c
@@ -201,6 +202,7 @@ WarningKind = Literal[
     "do-not-serve",  # warm_min, limit_min
     "warm-long",  # warm_min, limit_min
     "stands-long",  # standing_min, hot_c
+    "loaded-frozen",  # start_c
     "boils-away",  # water_kg
     "food-rules",  # hot_c
     "too-few-rings",  # dish_ids

@@ -215,16 +215,17 @@ def _copy(folder: Path) -> Path:
 def _passes(tree: Path, tests: tuple[str, ...]) -> bool:
     """Run tests in a tree, in this process (a child that ends with it); the first failure ends."""
     os.chdir(tree)
+    sys.dont_write_bytecode = False
     sys.path.insert(0, str(tree))
     for name in list(sys.modules):
         if name.split(".")[0] in OURS:
             del sys.modules[name]
-    options = ("-q", "-x", "-m", "not slow", f"--timeout={SLOWEST_S}")
-    off = ("-p", "no:randomly", "-p", "no:cacheprovider", "-p", "no:xdist")
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # most of a run is loading what it needs not
+    options = ("-q", "-x", "-m", "not slow", "-p", "pytest_timeout", f"--timeout={SLOWEST_S}")
     with Path(os.devnull).open("w") as nowhere:
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)
-        code = pytest.main([*options, *off, *tests])
+        code = pytest.main([*options, *tests])
     where = Path(str(sys.modules["events"].__file__))
     assert where.is_relative_to(tree), where
     return code == pytest.ExitCode.OK

@@ -26,7 +26,7 @@ COLD_C, HOT_C = 5.0, 60.0  # between these the clock of hazardous food runs
 CURVE_MIN = 10  # a plan's curve has a point this often: its minutes are counted so finely
 LAW_K = 2.5  # the two laws of a standing pot agree within this
 ROUNDED_K = 0.1
-NO_WEATHER = WeatherHour(start=time(0))
+NO_WEATHER = WeatherHour(start=time.min)
 
 
 def food_is_safe(case: Case) -> Iterator[Breach]:
@@ -112,7 +112,7 @@ def _last_plate_c(case: Case, p: Placement) -> float:
 def _weather(case: Case, start: datetime, end: datetime) -> list[WeatherHour]:
     """Return the forecast's hours that an interval touches."""
     hours = sorted(case.event.weather.hours, key=lambda h: h.start) or [NO_WEATHER]
-    begins = [case.at(time(0)), *(case.at(h.start) for h in hours[1:])]
+    begins = [case.at(time.min), *(case.at(h.start) for h in hours[1:])]
     ends = [*begins[1:], max(end, begins[-1])]
     touched = zip(hours, begins, ends, strict=True)
     return [h for h, a, b in touched if a < end and b > start] or [hours[-1]]

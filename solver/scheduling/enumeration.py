@@ -223,12 +223,14 @@ def _why_not(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal
         reached_c = float(round(max(last_plate_c(day, load) for load in loads)))
         limit_c = hot_holding_c(day, dish)
         return Refusal(kind="goes-cold", figures={"reached_c": reached_c, "limit_c": limit_c})
+    limit_min = clock_limit_min(day.event, dish)
+    cooks_quickly = warm_min <= limit_min - SLOT_MIN
     if loads:
         warm_min = min(warm_till_eaten_min(day, load) for load in loads)
-    limit_min = clock_limit_min(day.event, dish)
     if dish.hazardous and warm_min > limit_min - SLOT_MIN:
         return Refusal(
-            kind="too-long-warm", figures={"warm_min": round(warm_min), "limit_min": limit_min}
+            kind="stands-too-long" if cooks_quickly else "too-long-warm",
+            figures={"warm_min": round(warm_min), "limit_min": limit_min},
         )
     if query.cooker.wind_limit_m_s is not None:
         return Refusal(kind="too-windy", figures={"limit_m_s": query.cooker.wind_limit_m_s})

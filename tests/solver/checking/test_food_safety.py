@@ -128,8 +128,8 @@ def test_a_middle_under_hot_holding_is_named(rules: str) -> None:
     limit = rules_of(others).hot_holding_c
 
     assert named(hot_food_stays_hot, cores("stew-1", {"12:30": limit - 0.1}), others) == []
-    found = named(hot_food_stays_hot, cores("stew-1", {"12:30": limit - 0.2}), others)
-    assert found == [Breach("hot-food-goes-cold", ("stew-1",), limit - 0.2, limit)]
+    found = named(hot_food_stays_hot, cores("stew-1", {"12:30": limit - 0.11}), others)
+    assert found == [Breach("hot-food-goes-cold", ("stew-1",), limit - 0.11, limit)]
 
 
 def test_it_is_judged_from_done_to_the_last_plate_both_included() -> None:
@@ -172,6 +172,17 @@ def test_a_curve_that_ends_before_the_last_plate_proves_nothing() -> None:
     for row, until in ((short, "12:50"), (none_after, "09:50")):
         found = named(hot_food_stays_hot, row)
         assert found == [Breach("curve-ends-too-soon", ("rice-1",), at(until), at("13:00"))]
+
+
+def test_what_follows_the_last_plate_does_not_count_nor_stand_for_it() -> None:
+    stew, rice = PLAN.placements[0], PLAN.placements[2]
+    after = CurvePoint(at=at("13:10"), food_c=20.0, core_c=20.0, body_c=None)
+
+    whole = plan("placements", "stew-1", curve=(*stew.curve, after))
+    gap = plan("placements", "rice-1", curve=(*rice.curve[:3], after))
+
+    assert named(hot_food_stays_hot, whole) == []
+    assert [b.rule for b in named(hot_food_stays_hot, gap)] == ["curve-ends-too-soon"]
 
 
 def cooled_by_hand(start: str, *, wind_m_s: float, air_c: float, last: str = "13:00") -> float:

@@ -17,7 +17,7 @@ import tempfile
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 # What is slow to import is here before a child is forked.
@@ -117,9 +117,15 @@ OTHER_SIGN: dict[type[ast.operator], str] = {
 NAMES = (ast.Name, ast.Starred)
 
 
+@cache
+def _source(path: str) -> bytes:
+    """Return a module's text as it was when the run began."""
+    return (ROOT / path).read_bytes()
+
+
 def mutants(path: str) -> list[Mutant]:
     """Return every break of a module, in the order of its text."""
-    text = (ROOT / path).read_bytes()
+    text = _source(path)
     starts = [0]
     for line in text.splitlines(keepends=True):
         starts.append(starts[-1] + len(line))
@@ -249,7 +255,7 @@ def _child(work: Callable[[], bool]) -> int:
 def survives(tree: Path, mutant: Mutant) -> bool:
     """Return whether the tests of a mutant's room pass with it in place."""
     module = tree / mutant.path
-    text = (ROOT / mutant.path).read_bytes()
+    text = _source(mutant.path)
     end = mutant.start + len(mutant.old.encode())
     assert text[mutant.start : end].decode() == mutant.old, f"{mutant.name}: its place is gone"
     module.write_bytes(text[: mutant.start] + mutant.new.encode() + text[end:])

@@ -224,7 +224,7 @@ def _stand(
     at = max(job.lift, job.off or 0.0)
     while at < min(job.eaten or 0.0, 1439):
         m = int(at)
-        loss = 8.0 * area * (1 + 0.667 * wind[m])
+        loss = 8.0 * area * (1 + 0.475 * wind[m])
         pot.food_c -= loss * (pot.food_c - air[m]) * 60 * STEP_MIN / heat_j_k
         pot.core_c = min(pot.core_c, pot.food_c) if pot.core_c > pot.food_c else pot.core_c
         at += STEP_MIN

@@ -53,8 +53,8 @@ WARNING = {
     "Smaller pots, or start it in a mirror.",
     "stands-long": "{batch}: stands {standing_min} off the heat, lid on. Probe it half way: "
     "under {hot_c}, back to heat.",
-    "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first, or probe "
-    "the thickest pieces: their middle lags far behind.",
+    "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first, or "
+    "probe the thickest pieces: their middle lags far behind.",
     "boils-away": "{batch}: {water_kg} boils away. Add water, or turn it off.",
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
     "too-few-rings": "Too few gas rings: on a poor day none is free in time for {dishes}.",

@@ -29,6 +29,7 @@ from service.settings import Settings
 from service.web import (
     analysis,
     board,
+    calendars,
     day,
     diary,
     downloads,
@@ -67,6 +68,8 @@ ROUTERS = (
     jobs.router,
     board.router,
     board.public_router,
+    calendars.router,
+    calendars.public_router,
     diary.router,
     live_day.router,
     event_stream.router,

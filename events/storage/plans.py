@@ -50,6 +50,24 @@ class PlanRows:
         with self._database.begin() as db:
             db.execute(sa.update(t.plan).where(asked).values(state=state, body=body, made_at=now))
 
+    def bodies_in_order(self, name: str) -> list[str]:
+        """Return every plan of an event that was ever in force, the oldest first."""
+        own = sa.select(t.plan.c.version, sa.literal(0).label("number"), t.plan.c.body).where(
+            t.plan.c.event_id == name, t.plan.c.state == "done"
+        )
+        anew = sa.select(t.replan.c.version, t.replan.c.number, t.replan.c.body).where(
+            t.replan.c.event_id == name, t.replan.c.taken_at.is_not(None)
+        )
+        with self._database.connect() as db:
+            rows = [*db.execute(own), *db.execute(anew)]
+        return [row.body for row in sorted(rows, key=lambda row: (row.version, row.number))]
+
+    def last_replan_number(self, name: str) -> int:
+        """Return the number of the newest re-plan, offered or taken; 0 where there is none."""
+        last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
+        with self._database.connect() as db:
+            return int(db.execute(last.where(t.replan.c.event_id == name)).scalar_one())
+
     def asked(self) -> list[AskedPlan]:
         """Return the plans still to be made."""
         query = sa.select(t.plan.c.event_id, t.plan.c.version).where(t.plan.c.state == "asked")

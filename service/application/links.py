@@ -91,17 +91,39 @@ class LinkService:
 
         It is derived, so that every screen can show it again. It opens that one page.
         """
-        first = min(
-            (link for link in self.of_event(name) if link.role == "organiser"),
-            key=lambda link: link.ends_at,
-            default=None,
-        )
+        organisers = [link for link in self.of_event(name) if link.role == "organiser"]
+        first = min(organisers, key=lambda link: link.ends_at, default=None)
         return _derived(first.digest, "visitors") if first else ""
 
     def is_visitor_code(self, name: str, code: str) -> bool:
-        """Return whether a code opens an event's public board."""
-        right = self.visitor_code(name)
-        return bool(right) and hmac.compare_digest(right.encode(), code.encode())
+        """Return whether a code opens an event's public board: also one that was shown earlier."""
+        organisers = (link for link in self.of_event(name) if link.role == "organiser")
+        return any(_is_derived(code, link.digest, "visitors") for link in organisers)
+
+    def calendar_code(self, name: str, helper_id: str) -> str:
+        """Return the code of a helper's calendar; empty where no link of theirs is open.
+
+        It ends with the link that it is derived from, and opens nothing but that calendar.
+        """
+        links = self._open_links(name, helper_id)
+        latest = max(links, key=lambda link: (link.ends_at, link.digest), default=None)
+        return _derived(latest.digest, "calendar") if latest else ""
+
+    def is_calendar_code(self, name: str, helper_id: str, code: str) -> bool:
+        """Return whether a code opens a helper's calendar now."""
+        links = self._open_links(name, helper_id)
+        return any(_is_derived(code, link.digest, "calendar") for link in links)
+
+    def _open_links(self, name: str, helper_id: str) -> list[Link]:
+        return [
+            link
+            for link in self.of_event(name)
+            if link.role == "helper" and link.helper_id == helper_id and self.is_open(link)
+        ]
+
+
+def _is_derived(code: str, digest: str, purpose: str) -> bool:
+    return hmac.compare_digest(_derived(digest, purpose).encode(), code.encode())
 
 
 def _derived(digest: str, purpose: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from events.storage.store import Store
 from service.application.analyses import AnalysisService
+from service.application.calendar_edition import CalendarService
 from service.application.change_counters import ChangeCounters
 from service.application.context import Context
 from service.application.diary import DiaryService
@@ -51,6 +52,7 @@ class Services:
     analyses: AnalysisService
     own_cookers: OwnCookerService
     links: LinkService
+    calendars: CalendarService
     reading: ReadingService
     changes: ChangeCounters
     now: Clock
@@ -93,6 +95,7 @@ def open_services(settings: Settings, clock: Clock, engines: Engines | None = No
         analyses=AnalysisService(context, plans),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
+        calendars=CalendarService(context, plans),
         reading=ReadingService(engines.reader),
         changes=context.changes,
         now=clock,

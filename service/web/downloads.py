@@ -8,6 +8,7 @@ from fastapi import Depends, Query, Request, Response
 
 from events.errors import NotFound
 from service.access import for_role
+from service.dependencies import ServicesDep
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import PARTS, Part
 from service.paper.pdf import Paper, pdf
@@ -85,10 +86,12 @@ def pages_zip(context: PageContextDep, plan: PlanDep) -> Response:
 def day_ics(
     context: PageContextDep,
     plan: PlanDep,
+    services: ServicesDep,
     helper: Annotated[str | None, Query(max_length=40)] = None,
 ) -> Response:
     """Return the day, or one helper's day, as a calendar."""
-    data = calendar(context.event, plan, name=context.name, helper_id=helper)
+    edition = services.calendars.edition(context.name, helper)
+    data = calendar(context.event, plan, name=context.name, helper_id=helper, edition=edition)
     return attachment(data, "text/calendar", f"{helper or context.name}.ics")
 
 

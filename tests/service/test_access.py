@@ -30,6 +30,7 @@ LEAST_ROLES: dict[str, Least] = {
     "GET /e/{name}/jobs": "helper",
     "GET /e/{name}/jobs/{helper_id}": "helper",
     "GET /e/{name}/jobs/{helper_id}/trouble": "helper",
+    "GET /e/{name}/jobs/{helper_id}/calendar": "helper",
     "GET /e/{name}/now": "helper",
     "GET /e/{name}/day.ics": "helper",
     "POST /e/{name}/diary": "helper",

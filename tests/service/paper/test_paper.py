@@ -14,7 +14,6 @@ from typing import Any
 import httpx
 import numpy as np
 import pytest
-from icalendar import Calendar
 from pypdf import PageObject, PdfReader
 from pypdf._text_extraction import mult
 
@@ -22,7 +21,7 @@ from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.table import changed
-from service.paper.calendar import calendar, run_sheet_csv
+from service.paper.calendar import run_sheet_csv
 from service.paper.content import PARTS, facts
 from service.paper.lists import lists
 from service.paper.pdf import pdf
@@ -376,23 +375,6 @@ def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: 
         assert f"First job at {formatting.clock(event, first)}." in text
         assert f"until cool, about {formatting.clock(event, jobs['pack-down'].at)}" in text
     assert text or not plan.jobs
-
-
-def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-
-    data = calendar(event, plan, name="x")
-
-    read = Calendar.from_ical(data)
-    entries = {str(e["uid"]): e for e in read.walk("VEVENT")}
-    for d in run_sheet_items(event, plan):
-        entry = entries[f"{d.id}@x.noonfare"]
-        assert entry["dtstart"].dt.astimezone(UTC) == d.at
-        assert d.title in str(entry["summary"])
-    assert data == calendar(event, plan, name="x")
-    assert b"BEGIN:VALARM" in data
-    mine = Calendar.from_ical(calendar(event, plan, name="x", helper_id="wim")).walk("VEVENT")
-    assert 0 < len(mine) < len(entries)
 
 
 def test_the_csv_is_the_run_sheet_and_starts_no_formula() -> None:

@@ -45,7 +45,10 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         dots=chance_dots(said.of_100) if said.of_100 is not None else "",
         before=_before(context, services),
         problems=[
-            {"words": problem_words(event, p), "fix": p.fix.id if p.fix else ""}
+            {
+                "words": problem_words(event, p),
+                "fix": p.fix.id if p.fix and context.standing is None else "",
+            }
             for p in problems(event, plan)
         ],
         legend=day_legend(),
@@ -68,7 +71,7 @@ def _meal(event: Event, meal: Meal) -> str:
 
 def _before(context: PageContext, services: Services) -> str:
     """Return how good the plan before the last change was; nothing where there was none."""
-    if context.stored.version < 2 or context.in_force.replan_number:
+    if context.stored.version < 2 or context.in_force.replan_number or context.standing:
         return ""
     try:
         old = services.plans.previous(context.name)

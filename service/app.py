@@ -19,11 +19,14 @@ from service.api import analyses as analyses_json
 from service.api import diary as diary_json
 from service.api import events as events_json
 from service.api import live_day as live_day_json
+from service.api import operations as operations_json
 from service.api import plans as plans_json
+from service.application.metrics import Metrics
 from service.application.services import Engines, open_services
 from service.asgi import problems
 from service.asgi.middleware import Guard
 from service.asgi.rate_limit import Limits
+from service.asgi.request_log import RequestLog
 from service.clock import Clock, demo_clock, system_clock
 from service.settings import Settings
 from service.web import (
@@ -39,6 +42,7 @@ from service.web import (
     links,
     live_day,
     new_event,
+    operator,
     own_cookers,
     planner,
     record,
@@ -78,6 +82,8 @@ ROUTERS = (
     downloads.router,
     links.router,
     links.public_router,
+    operations_json.router,
+    operator.router,
 )
 
 
@@ -92,11 +98,15 @@ def create_app(
     `make_engines` makes what solves and reads: processes of our own, unless others are given.
     """
 
+    metrics = Metrics()
+
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         sample = read_event(sample_text(DEMO), source=DEMO)
         now = clock or (demo_clock(sample) if settings.demo else system_clock)
-        services = open_services(settings, now, make_engines() if make_engines else None)
+        services = open_services(
+            settings, now, make_engines() if make_engines else None, metrics=metrics
+        )
         if settings.demo and not services.events.has(slug(sample)):
             services.events.put_in(sample)
         app.state.services = services
@@ -125,4 +135,5 @@ def create_app(
     app.state.limits = Limits(settings.requests_a_minute)
     app.state.operator_key = settings.operator_key
     app.add_middleware(Guard, limits=app.state.limits)
+    app.add_middleware(RequestLog, metrics=metrics)
     return app

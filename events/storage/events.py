@@ -75,6 +75,11 @@ class EventRows:
         with self._database.connect() as db:
             return _stored_event(find_event(db, name))
 
+    def count(self) -> int:
+        """Return how many events there are."""
+        with self._database.connect() as db:
+            return int(db.execute(sa.select(sa.func.count()).select_from(t.event)).scalar_one())
+
     def all(self) -> list[StoredEvent]:
         """Return every event, latest date first."""
         query = sa.select(t.event).order_by(t.event.c.date.desc(), t.event.c.id)

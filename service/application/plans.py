@@ -248,7 +248,7 @@ class PlanService:
             plan=last.plan if last else None,
             made_at=last.made_at if last else own.made_at,
             refusal="" if own.state == "asked" else own.body,
-            revision=stored.fingerprint + UNFINISHED[own.state],
+            revision=revision_of(stored.fingerprint, own.state),
         )
         return replace(shown, plan=read_plan(own.body), refusal="") if done else shown
 
@@ -277,6 +277,11 @@ class PlanService:
         self._context.changes.notify(name)
 
 
+def revision_of(fingerprint: str, state: PlanState, *, replan_number: int = 0) -> str:
+    """Return which plan is in force: of which version of the event, by which re-plan."""
+    return f"{fingerprint}.{replan_number}" if replan_number else fingerprint + UNFINISHED[state]
+
+
 def _replanned(stored: StoredEvent, replan: Replan) -> PlanInForce:
     return PlanInForce(
         state="done",
@@ -285,7 +290,7 @@ def _replanned(stored: StoredEvent, replan: Replan) -> PlanInForce:
         plan=read_plan(replan.body),
         made_at=replan.taken_at,
         refusal="",
-        revision=f"{stored.fingerprint}.{replan.number}",
+        revision=revision_of(stored.fingerprint, "done", replan_number=replan.number),
         replan_number=replan.number,
     )
 

@@ -10,6 +10,7 @@ from service.application.analyses import AnalysisService
 from service.application.calendar_edition import CalendarService
 from service.application.change_counters import ChangeCounters
 from service.application.context import Context
+from service.application.counted_solvers import CountedSolvers
 from service.application.diary import DiaryService
 from service.application.events import EventService
 from service.application.forecast import Forecasts
@@ -17,6 +18,9 @@ from service.application.holding import Holding
 from service.application.lanes import ALL_LANES
 from service.application.links import LinkService
 from service.application.live_day import LiveDayService
+from service.application.metrics import Metrics
+from service.application.news import NewsService
+from service.application.operations import OperationsService
 from service.application.own_cookers import OwnCookerService
 from service.application.plans import PlanService
 from service.application.reading import READER_LIMITS, ReadingService
@@ -55,24 +59,35 @@ class Services:
     calendars: CalendarService
     reading: ReadingService
     changes: ChangeCounters
+    news: NewsService
+    metrics: Metrics
+    operations: OperationsService
     now: Clock
     page_wait_s: float | None  # for a long answer; then the page shows that it is computed
     api_wait_s: float | None  # for a long answer; then Busy. None: as long as it takes
     close: Callable[[], None]
 
 
-def open_services(settings: Settings, clock: Clock, engines: Engines | None = None) -> Services:
+def open_services(
+    settings: Settings,
+    clock: Clock,
+    engines: Engines | None = None,
+    *,
+    metrics: Metrics | None = None,
+) -> Services:
     """Return services on the store that the settings name; close them when done.
 
     `engines` solve and read: processes of our own, unless others are given.
     """
     holding = Holding(settings.file) if settings.file else None
     engines = engines or processes(settings)
+    metrics = metrics or Metrics()
+    solvers = CountedSolvers(engines.solvers, metrics, clock)
     context = Context(
         store=Store(settings.url()),
         now=clock,
-        solvers=engines.solvers,
-        results=ResultCache(engines.solvers),
+        solvers=solvers,
+        results=ResultCache(solvers),
         changes=ChangeCounters(),
         forecasts=Forecasts(settings),
     )
@@ -98,6 +113,9 @@ def open_services(settings: Settings, clock: Clock, engines: Engines | None = No
         calendars=CalendarService(context, plans),
         reading=ReadingService(engines.reader),
         changes=context.changes,
+        news=NewsService(context, plans),
+        metrics=metrics,
+        operations=OperationsService(context, solvers),
         now=clock,
         page_wait_s=settings.page_wait_s,
         api_wait_s=settings.api_wait_s,

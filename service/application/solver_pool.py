@@ -35,6 +35,7 @@ class WorkStanding:
     order: Order
     running_s: float | None  # None while it waits
     ahead: int = 0  # how many wait before it
+    waiting_s: float = 0.0  # how long it waited, or has
 
 
 class Solvers(Protocol):
@@ -71,6 +72,7 @@ class _Job:
     future: Future[object] = field(default_factory=Future)
     stop: Event = field(default_factory=Event)
     tries_left: int = TRIES
+    asked_s: float = field(default_factory=time.monotonic)
     began_s: float | None = None
 
 
@@ -117,8 +119,15 @@ class SolverPool:
     def standing(self) -> list[WorkStanding]:
         """Return what runs, then what waits."""
         now = time.monotonic()
-        running = [WorkStanding(j.order, now - (j.began_s or now)) for j in self._running_now()]
-        waiting = [WorkStanding(j.order, None, n) for n, j in enumerate(self._lanes.waiting())]
+        running = [
+            WorkStanding(j.order, now - j.began_s, 0, j.began_s - j.asked_s)
+            for j in self._running_now()
+            if j.began_s is not None
+        ]
+        waiting = [
+            WorkStanding(j.order, None, n, now - j.asked_s)
+            for n, j in enumerate(self._lanes.waiting())
+        ]
         return running + waiting
 
     def close(self) -> None:

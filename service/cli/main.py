@@ -6,7 +6,6 @@ EVENT is a file, or the name of a sample. Exit status: 0 fine, 1 faults in the i
 
 from __future__ import annotations
 
-import logging
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -93,6 +92,7 @@ def serve(
     import uvicorn
 
     from service.app import create_app
+    from service.asgi.request_log import log_as_lines
     from service.settings import Settings
 
     settings = Settings(
@@ -102,8 +102,7 @@ def serve(
         solvers=solvers,
         solver_memory_mb=solver_memory_mb,
     )
-    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
-    logging.getLogger("alembic").setLevel(logging.WARNING)
+    log_as_lines()
     err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)
     uvicorn.run(
         create_app(settings),

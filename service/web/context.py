@@ -83,8 +83,19 @@ class PageContext:
         """Return the same for what is stored by now."""
         return replace(self, stored=services.events.get(self.name))
 
-    def page(self, template: str, *, page_path: str | None = None, **more: object) -> Response:
-        """Render one of this event's pages; `page_path` is its path in the head's navigation."""
+    def page(
+        self,
+        template: str,
+        *,
+        page_path: str | None = None,
+        news_for: str | None = None,
+        **more: object,
+    ) -> Response:
+        """Render one of this event's pages; `page_path` is its path in the head's navigation.
+
+        `news_for` is the helper whose page it is: others' presses reload nothing there.
+        """
+        live = f"/e/{self.name}/live" + (f"?helper={news_for}" if news_for else "")
         return render(
             template,
             event=self.event,
@@ -98,7 +109,7 @@ class PageContext:
             section=section_of(self.role, self.event, page_path),
             refresh=self._look_again_s(),
             now_at=self.now,
-            live=f"/e/{self.name}/live" if self.now or page_path == "/plan/dishes" else None,
+            live=live if self.now or page_path == "/plan/dishes" else None,
             standing=self.standing,
             **more,
         )

@@ -112,7 +112,7 @@ def retry(name: Name, services: ServicesDep) -> Response:
 
 def _show(context: PageContext, own: Own, tab: str, typed: Typed) -> Response:
     values = form_values(context, own, tab, typed)
-    return context.page("plan.html", page_path=f"/plan/{tab}", **values)
+    return context.page("plan.html", page_path=f"/plan/{tab}", news_for=None, **values)
 
 
 def _event_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> Event:

@@ -13,8 +13,8 @@ from tests.browser.conftest import Open
 LINE_IS_DEAD_MS = 40_000  # three beats, and the next look at it
 # The page looks again every half minute, which would hide a line that brings nothing.
 LOOKS_AT_NOTHING_BY_ITSELF = """
-const real = window.setInterval;
-window.setInterval = (work, ms) => (ms === 30_000 ? 0 : real(work, ms));
+const real = window.setTimeout;
+window.setTimeout = (work, ms) => (ms === 30_000 ? 0 : real(work, ms));
 """
 # The line opens, and then nothing ever comes through it, as in a dead spot.
 FIRST_LINE_IS_SWALLOWED = """

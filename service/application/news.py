@@ -16,8 +16,11 @@ from solver.plan import EVERYBODY, Plan
 
 # What changes the day for everybody, whoever pressed it.
 FOR_ALL: frozenset[EntryKind] = frozenset(
-    ("cloud", "sun", "parked", "out-of-action", "gone", "to-burner", "undo")
-) | {"hurt", "fire", "need-help"}
+    [
+        *("cloud", "sun", "parked", "out-of-action", "gone", "to-burner", "undo"),
+        *("hurt", "fire", "need-help"),
+    ]
+)
 
 
 @dataclass(frozen=True)

@@ -110,7 +110,7 @@ def open_services(
         analyses=AnalysisService(context, plans),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
-        calendars=CalendarService(context, plans),
+        calendars=CalendarService(context),
         reading=ReadingService(engines.reader),
         changes=context.changes,
         news=NewsService(context, plans),

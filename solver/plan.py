@@ -12,6 +12,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from solver.contest_plan import ContestPlan
 from solver.part import Part
 from solver.programme import RotaPlan
 
@@ -380,6 +381,7 @@ class Plan(Part):
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     tradeoffs: tuple[Tradeoff, ...] = ()  # what was given up for what
     rota: RotaPlan | None = None  # None: no groups go round
+    contest: ContestPlan | None = None  # None: there is none
 
 
 def turners(plan: Plan) -> dict[str, str]:

@@ -170,6 +170,10 @@ class SolverPool:
                 if job.stop.is_set():
                     _fail(job, Stopped("stopped"))
                     return False
+                if self._gives_way(job):
+                    job.began_s = None
+                    self._lanes.put(job)  # begun anew when no plan waits
+                    return False
                 if time.monotonic() - job.began_s > self._limits.wall_s:
                     _fail(job, Stopped("time", self._limits.wall_s))
                     return False
@@ -177,6 +181,12 @@ class SolverPool:
         except ProcessDied:
             self._begin_again(job)
             return False
+
+    def _gives_way(self, job: _Job) -> bool:
+        """Return whether advice runs while a plan waits: whoever waits for a plan comes first."""
+        if job.order.lane != Lane.ADVICE:
+            return False
+        return any(other.order.lane == Lane.PLAN for other in self._lanes.waiting())
 
     def _deliver(self, job: _Job, outcome: Outcome) -> bool:
         if outcome.kind == "memory":

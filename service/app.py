@@ -50,6 +50,7 @@ from service.web import (
     run_sheet,
     site,
     stations,
+    versions,
 )
 
 DEMO = "harvest-lunch"
@@ -79,6 +80,7 @@ ROUTERS = (
     event_stream.router,
     record.router,
     analysis.router,
+    versions.router,
     downloads.router,
     links.router,
     links.public_router,

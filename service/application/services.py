@@ -26,6 +26,7 @@ from service.application.plans import PlanService
 from service.application.reading import READER_LIMITS, ReadingService
 from service.application.result_cache import ResultCache
 from service.application.solver_pool import Limits, SolverPool, Solvers, solver_processes
+from service.application.versions import VersionService
 from service.clock import Clock
 from service.settings import Settings
 
@@ -51,6 +52,7 @@ class Services:
 
     events: EventService
     plans: PlanService
+    versions: VersionService
     diary: DiaryService
     live_day: LiveDayService
     analyses: AnalysisService
@@ -92,6 +94,7 @@ def open_services(
         forecasts=Forecasts(settings),
     )
     plans = PlanService(context)
+    events = EventService(context, plans)
 
     def close() -> None:
         """Stop solving; what is still asked is asked again at the next start."""
@@ -103,8 +106,9 @@ def open_services(
 
     plans.ask_waiting()
     return Services(
-        events=EventService(context, plans),
+        events=events,
         plans=plans,
+        versions=VersionService(context, events),
         diary=DiaryService(context, plans),
         live_day=LiveDayService(context, plans),
         analyses=AnalysisService(context, plans),

@@ -62,14 +62,20 @@ link = sa.Table(
 
 
 @dataclass(frozen=True)
-class StoredEvent:
-    """An event and its row: `version` counts its changes."""
+class EventLine:
+    """An event in a list: its row without its file; `version` counts its changes."""
 
     id: str
     version: int
     fingerprint: str
     title: str
     date: date
+
+
+@dataclass(frozen=True)
+class StoredEvent(EventLine):
+    """An event and its row."""
+
     event: Event
 
 

@@ -16,7 +16,7 @@ from pydantic import TypeAdapter
 
 from events.errors import FaultyEvent, NoonfareError
 from events.reading.schema import event_schema
-from service.cli.backup import backup, export, link, restore
+from service.cli.backup import archive, backup, export, link, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, err, out, write_json
@@ -40,6 +40,7 @@ app.command("backup")(backup)
 app.command("restore")(restore)
 app.command("export")(export)
 app.command("link")(link)
+app.command("archive")(archive)
 
 
 @app.command()

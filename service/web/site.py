@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from importlib.resources import files
 from typing import Annotated
 
 from fastapi import Form, Query, Request, Response, UploadFile
@@ -24,6 +23,7 @@ from service.web.keys import keep_key, page_of
 from service.web.new_event import put_in_and_open
 from service.web.rendering import page_router, render
 from service.web.sample_cards import samples
+from service.web.static_files import FOLDER, with_static_hash
 
 router = page_router()
 
@@ -113,8 +113,8 @@ async def put_in(
 @for_role("anyone")
 def worker() -> Response:
     """Return the worker that keeps pages for phones without a signal."""
-    text = (files("service") / "web" / "static" / "sw.js").read_text(encoding="utf-8")
-    return Response(text, media_type="text/javascript")
+    text = (FOLDER / "sw.js").read_text(encoding="utf-8")
+    return Response(with_static_hash(text), media_type="text/javascript")
 
 
 @router.get("/samples/{sample}")

@@ -74,9 +74,7 @@ def every_dish_whole_or_refused(case: Case) -> Iterator[Breach]:
             ):
                 yield Breach("neither-placed-nor-refused", (dish.id,))
             continue
-        if case.plan.replanned_at is not None and any(
-            p.id in case.plan.started_ids for p in placed
-        ):
+        if any(p.id in case.plan.started_ids for p in placed):
             continue  # a part may be eaten, or lost
         if dish.id in refused:
             yield Breach("placed-and-refused", (dish.id,))

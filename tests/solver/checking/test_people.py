@@ -128,6 +128,20 @@ def test_what_bakes_long_is_looked_at_when_it_may_be_done() -> None:
     assert named(jobs_have_their_people, no_probe, event("dishes", "bread", shape="slab")) == []
 
 
+def test_pots_that_bake_together_are_looked_at_when_the_last_may_be_done() -> None:
+    """Rice is done at 11, lentils at 11:15; the box is emptied at one o'clock."""
+    for baked in (("rice",), ("lentils",), ("rice", "lentils")):
+        days = EVENT
+        for dish in baked:
+            days = edited(days, "dishes", dish, shape="baked")
+        found = named(jobs_have_their_people, event=days)
+        assert found == [Breach("job-missing", ("box-09:30", "probe"), at("11:15"))]
+
+
+def test_a_pot_that_stays_on_its_ring_is_not_lifted_off() -> None:
+    assert named(jobs_have_their_people, plan("placements", "stew-2", off_at=None)) == []
+
+
 @pytest.mark.parametrize(
     ("name", "who", "limit"),
     [

@@ -199,6 +199,7 @@ WarningKind = Literal[
     "no-weather",
     "fire-rules-unread",
     "unmeasured",  # cooker_ids
+    "tipped-far",  # cooker_ids, tipped_deg
     "late-on-a-poor-day",
     "do-not-serve",  # warm_min, limit_min
     "warm-long",  # warm_min, limit_min

@@ -47,6 +47,9 @@ WARNING = {
     "no-weather": "No weather given: planned for a clear sky. A cloudy day needs another plan.",
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
+    "tipped-far": "{cookers}: tipped up to {tipped_deg} off level to face the sun. On a fixed "
+    "floor pots slide and spill: a shelf must swing and keep them level. Else don’t tip it, and write "
+    "its glass_tilt_deg.",
     "late-on-a-poor-day": "{batch}: late under a poor sky. Keep a gas ring ready.",
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "
@@ -155,6 +158,8 @@ def figure(event: Event, name: str, value: float) -> str:
         return mass(event, value)
     if name.endswith("_litres"):
         return f"{value / LITRES_A_QUART:.1f} qt" if us else f"{value:.1f} litres"
+    if name.endswith("_deg"):
+        return f"{value:.0f}°"
     if name.endswith("_m_s"):
         return f"{value / MILE_H_IN_M_S:.0f} mph" if us else f"{value:g} m/s"
     return f"{value:g}"

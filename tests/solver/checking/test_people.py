@@ -423,6 +423,20 @@ def test_planned_again_a_load_on_the_sun_is_aimed_already() -> None:
     assert aimed("09:40", old=again("09:30")) == []  # not begun by its press, but by the clock
 
 
+def test_planned_again_only_a_load_that_has_begun_is_aimed_already() -> None:
+    """At 10:25 somebody loads the second stew, five minutes before its time."""
+    rest = without("turns", "mirror-10:30")
+    bare = without("turns", "mirror-10:30", "mirror-11:05")
+
+    assert named(turns_keep_the_sun, again("10:25", "stew-2", old=rest)) == []
+    assert [b.rule for b in named(turns_keep_the_sun, again("10:25", old=rest))] == [
+        "not-aimed-at-its-start"
+    ]
+    assert "not-aimed-at-its-start" in {
+        b.rule for b in named(turns_keep_the_sun, again("10:25", old=bare))
+    }
+
+
 def test_planned_again_what_needs_the_sun_no_more_is_not_turned() -> None:
     """The second load's turns are past: it stays where it is without sun, or it is out."""
     past = without("turns", "mirror-11:05")

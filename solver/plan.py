@@ -180,6 +180,8 @@ RefusalKind = Literal[
     "kept-out",  # by the organiser
     "held-elsewhere",  # by the organiser
     "out-of-action",
+    "no-pot-for-it",
+    "pots-too-small",  # batch_litres, pot_litres
     "no-pot",  # batch_litres, cooker_litres
     "no-sun",
     "oven-too-cool",  # reached_c, empty_min, needed_c
@@ -193,7 +195,8 @@ RefusalKind = Literal[
     "begun-not-done",
     "too-few-pots",  # needed_count, stock_count; pot_ids
     "batches-collide",  # cooker_ids, needed_count
-    "taken",  # cooker_ids
+    "taken",  # cooker_ids, dish_ids: the dishes that are cooked there
+    "nobody-free",  # cooker_ids
 ]
 WarningKind = Literal[
     "no-weather",

@@ -19,6 +19,9 @@ REFUSAL = {
     "kept-out": "The organiser keeps the dish out of it.",
     "held-elsewhere": "The organiser holds the dish elsewhere.",
     "out-of-action": "It is out of action.",
+    "no-pot-for-it": "No pot there is suits the dish and fits it.",
+    "pots-too-small": "The largest pot for it holds {pot_litres}; the smallest part of the dish is "
+    "{batch_litres}.",
     "no-pot": "No pot for {batch_litres} fits it; it takes {cooker_litres} at most.",
     "no-sun": "There is no usable sun before the meal.",
     "oven-too-cool": "Its oven gets to {reached_c} after {empty_min} empty; this needs {needed_c}.",
@@ -40,8 +43,9 @@ REFUSAL = {
     "too-few-pots-1": "It needs {needed_count} pots at once ({pots}); there is {stock_count}.",
     "batches-collide": "It needs {needed_count} pots one after another, and {cookers} can't take "
     "them all before the meal. Make fewer portions, begin earlier, or add a cooker.",
-    "taken": "It would be ready in time in {cookers}, but there the cooker, its pot or its helper "
-    "is taken by dishes that come first.",
+    "taken": "It would be ready in time in {cookers}, but what comes first there takes the cooker, "
+    "the pot or the helper: {dishes}.",
+    "nobody-free": "It would be ready in time in {cookers}, but no helper or pot is free for it.",
 }
 WARNING = {
     "no-weather": "No weather given: planned for a clear sky. A cloudy day needs another plan.",

@@ -30,6 +30,8 @@ from solver.simulation.query import DurationEstimate
 CHANCE_STEP = 5
 REFUSED: Mapping[RefusalKind, NotTastedKind] = {
     "no-pot": "no-pot",
+    "pots-too-small": "no-pot",
+    "no-pot-for-it": "no-pot",
     "oven-too-cool": "oven-too-cool",
 }
 

@@ -50,6 +50,9 @@ class Solvers(Protocol):
     def standing(self) -> list[WorkStanding]:
         """Return what runs, then what waits."""
 
+    def look(self) -> None:
+        """Look for results now: another process says that there are some."""
+
     def close(self) -> None:
         """Stop all work. What is not done ends as cancelled."""
 
@@ -129,6 +132,9 @@ class SolverPool:
             for n, j in enumerate(self._lanes.waiting())
         ]
         return running + waiting
+
+    def look(self) -> None:
+        """Do nothing: results of our own processes come by themselves."""
 
     def close(self) -> None:
         """Stop all work. What is not done ends as cancelled."""

@@ -116,6 +116,26 @@ def serve(
     )
 
 
+@app.command()
+def worker(
+    solvers: Annotated[int, typer.Option(min=1, help="Plans made at once.")] = 2,
+    solver_memory_mb: Annotated[
+        int, typer.Option(min=200, help="Memory that one solve may take.")
+    ] = 2000,
+) -> None:
+    """Make plans for services on the PostgreSQL that NOONFARE_DATABASE names."""
+    from service.application.queue_worker import work_at_queue
+    from service.asgi.request_log import log_as_lines
+    from service.clock import system_clock
+    from service.settings import Settings
+
+    settings = Settings(solvers=solvers, solver_memory_mb=solver_memory_mb)
+    if not settings.on_postgres:
+        raise typer.BadParameter("Set NOONFARE_DATABASE to postgresql+psycopg://… first.")
+    log_as_lines()
+    work_at_queue(settings, system_clock)
+
+
 def _ours() -> str | None:
     """Return what is wrong if a public package of the same name was imported instead of ours."""
     import events

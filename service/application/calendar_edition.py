@@ -14,9 +14,8 @@ from functools import lru_cache
 
 from pydantic import ValidationError
 
-from events.errors import Busy
 from service.application.context import Context
-from service.application.plans import PlanService, read_plan
+from service.application.plans import PlanInForce, read_plan
 from solver.plan import EVERYBODY, Job, Plan
 
 RESCUE_MIN = 5  # how long a look at a pot is shown
@@ -38,7 +37,7 @@ class CalendarEdition:
 
     number: int = 0
     made_at: datetime | None = None
-    gone: tuple[Work, ...] = ()  # as it was last
+    earlier: tuple[Work, ...] = ()  # all that any edition had, each as it was last
 
 
 def work_of(plan: Plan, helper_id: str | None) -> tuple[Work, ...]:
@@ -72,25 +71,19 @@ def _sort_of(job: Job, dish_ids: dict[str, str]) -> str:
 class CalendarService:
     """Editions of an event's calendars."""
 
-    def __init__(self, context: Context, plans: PlanService) -> None:
-        self._context, self._plans = context, plans
+    def __init__(self, context: Context) -> None:
+        self._store = context.store.plans
 
-    def edition(self, name: str, helper_id: str | None) -> CalendarEdition:
-        """Return the present edition; raises Busy while the plan is being made."""
-        in_force = self._plans.in_force(name)
-        if in_force.plan is None:
-            raise Busy(f"The plan of {name} is still being made. Look again in a moment.")
-        stored = self._context.store.events.get(name)
-        bodies = self._context.store.plans.bodies_in_order(name)
+    def edition(self, name: str, in_force: PlanInForce, helper_id: str | None) -> CalendarEdition:
+        """Return the edition that belongs to the plan in force."""
         last: dict[str, Work] = {}
-        for body in bodies:
+        for body in self._store.bodies_in_order(name):
             last |= {work.key: work for work in _stored_work(body, helper_id)}
-        now = {work.key for work in work_of(in_force.plan, helper_id)}
         return CalendarEdition(
             # Every change of the event counts, and every plan that was made anew.
-            number=stored.version + self._context.store.plans.last_replan_number(name),
+            number=in_force.version + self._store.last_replan_number(name),
             made_at=in_force.made_at,
-            gone=tuple(work for key, work in sorted(last.items()) if key not in now),
+            earlier=tuple(last[key] for key in sorted(last)),
         )
 
 

@@ -15,6 +15,7 @@ from service.application.asker import ASKER
 from service.application.context import Context
 from service.application.lanes import Lane, Order
 from service.application.plans import PlanInForce, PlanService, read_plan
+from service.application.single_flight import SingleFlight
 from service.application.solver_jobs import PlanResult, job_payload, plan_job
 from service.application.waiting import Waiting, waiting
 from solver.live.pots import PotStatus, pot_statuses
@@ -58,18 +59,29 @@ class LiveDayService:
 
     def __init__(self, context: Context, plans: PlanService) -> None:
         self._context, self._store, self._plans = context, context.store.plans, plans
+        self._days: SingleFlight[LiveDay] = SingleFlight()
         self._being_made: dict[str, _BeingMade] = {}
         self._lock = Lock()
 
     def status(self, name: str) -> LiveDay:
-        """Return where the day stands now; raises NotFound before there is a plan."""
-        shown, now = self._plans.shown(name), self._context.now()
-        event, plan = shown.event, shown.plan
-        status = day_status(event, plan, self._context.store.diary.entries(name), now)
-        pots = pot_statuses(status)
-        trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)
-        suggested = bool(trouble) and not _just_made(self._plans.in_force(name), now)
-        return LiveDay(status, pots, suggested, plan)
+        """Return where the day stands now; raises NotFound before there is a plan.
+
+        Worked out once for each plan, diary entry and minute, however many look.
+        """
+        in_force, now = self._plans.in_force(name), self._context.now()
+        plan, event = self._plans.shown(name).plan, in_force.event
+        number = self._context.store.diary.last_number(name)
+        minute = now.replace(second=0, microsecond=0)
+        state = (in_force.version, in_force.replan_number, in_force.made_at, number, minute)
+
+        def work() -> LiveDay:
+            status = day_status(event, plan, self._context.store.diary.entries(name), now)
+            pots = pot_statuses(status)
+            trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)
+            suggested = bool(trouble) and not _just_made(in_force, now)
+            return LiveDay(status, pots, suggested, plan)
+
+        return self._days.get(name, state, work)
 
     def offer(self, name: str) -> Waiting[Offer]:
         """Make the plan anew from where the day stands, and store it as an offer.

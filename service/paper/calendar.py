@@ -54,7 +54,8 @@ def calendar(
     items = items_of_helper(event, plan, helper_id) if helper_id else run_sheet_items(event, plan)
     for item in items:
         days.add_component(_entry(event, item, f"{keys[item.id]}.{feed}", edition))
-    for work in edition.gone:
+    shown = {keys[item.id] for item in items}
+    for work in (w for w in edition.earlier if w.key not in shown):
         days.add_component(_cancelled(event, work, f"{work.key}.{feed}", edition))
     written = days.to_ical()
     assert isinstance(written, bytes)

@@ -46,9 +46,14 @@ def subscribed(event_name: Name, helper_id: Name, code: Name, services: Services
     """Return a helper's calendar as it stands, by its secret address."""
     if not services.links.is_calendar_code(event_name, helper_id, code):
         raise NotFound("This address opens no calendar: its link may have ended or been closed.")
-    event, plan = services.events.get(event_name).event, services.plans.in_force(event_name).plan
-    if plan is None:
+    in_force = services.plans.in_force(event_name)
+    if in_force.plan is None:
         raise Busy("The plan is still being made. Look again in a moment.")
-    edition = services.calendars.edition(event_name, helper_id)
-    data = calendar(event, plan, name=event_name, helper_id=helper_id, edition=edition)
+    data = calendar(
+        in_force.event,
+        in_force.plan,
+        name=event_name,
+        helper_id=helper_id,
+        edition=services.calendars.edition(event_name, in_force, helper_id),
+    )
     return Response(data, media_type="text/calendar")

@@ -90,7 +90,7 @@ def day_ics(
     helper: Annotated[str | None, Query(max_length=40)] = None,
 ) -> Response:
     """Return the day, or one helper's day, as a calendar."""
-    edition = services.calendars.edition(context.name, helper)
+    edition = services.calendars.edition(context.name, context.in_force, helper)
     data = calendar(context.event, plan, name=context.name, helper_id=helper, edition=edition)
     return attachment(data, "text/calendar", f"{helper or context.name}.ics")
 

@@ -63,7 +63,7 @@ def test_a_line_that_is_swallowed_is_noticed_and_the_page_recovers(
     tab.clock.pause_at(NOON + timedelta(hours=1))
     for script in (LOOKS_AT_NOTHING_BY_ITSELF, FIRST_LINE_IS_SWALLOWED):
         tab.add_init_script(script)
-    tab.goto(f"{own.base}/e/{EVENT}/board")
+    tab.goto(f"{own.base}/e/{EVENT}")
     with tab.expect_request("**/live*"):
         tab.clock.run_for(2_000)
     late = HARVEST.replace("Harvest lunch", "Late harvest")

@@ -90,16 +90,19 @@ function show(fresh) {
   tick();
 }
 
-// Another page may have come at this address (the plan is there): it has sheets and scripts of its own.
+// Another page may have come at this address (the plan is there): it has sheets and scripts of its
+// own. Names are compared, for another release has the same under another address.
 function addMissing(fresh) {
+  const nameOf = (url) => url.slice(url.lastIndexOf("/") + 1);
+  const has = (tag, key, url) =>
+    [...document.head.querySelectorAll(tag)].some((e) => nameOf(e[key] ?? "") === nameOf(url));
   for (const link of fresh.head.querySelectorAll("link[rel=stylesheet]")) {
-    const href = link.getAttribute("href");
-    if (!document.head.querySelector(`link[href="${href}"]`)) document.head.append(link);
+    if (!has("link", "href", link.getAttribute("href"))) document.head.append(link);
   }
-  for (const { type, attributes } of fresh.head.querySelectorAll("script[src]")) {
-    const src = attributes.src.value;
-    if (document.head.querySelector(`script[src="${src}"]`)) continue;
-    document.head.append(Object.assign(document.createElement("script"), { type, src }));
+  for (const script of fresh.head.querySelectorAll("script[src]")) {
+    const src = script.getAttribute("src");
+    if (has("script", "src", src)) continue;
+    document.head.append(Object.assign(document.createElement("script"), { type: "module", src }));
   }
 }
 

@@ -49,7 +49,7 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== location.origin) return;
-  const isStatic = url.pathname.startsWith("/static/");
+  const isStatic = /^\/static\//.test(url.pathname); // also those of an earlier release
   if (!isStatic && !KEPT.test(url.pathname)) return;
   const answer = answered(request);
   event.respondWith(request.mode === "navigate" || isStatic ? patient(request, answer) : answer);

@@ -59,7 +59,7 @@ def test_what_is_gone_is_cancelled_and_stamps_are_the_editions() -> None:
     work = replace(work_of(plan, "bo")[0], key="stir-soup-1")
     made_at = datetime(2026, 11, 20, 9, tzinfo=UTC)
 
-    edition = CalendarEdition(number=7, made_at=made_at, gone=(work,))
+    edition = CalendarEdition(number=7, made_at=made_at, earlier=(work,))
     data = calendar(event, plan, name="x", helper_id="bo", edition=edition)
 
     entries = {str(e["uid"]): e for e in Calendar.from_ical(data).walk("VEVENT")}

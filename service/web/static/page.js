@@ -8,7 +8,6 @@ import { showSignal } from "./signal.js";
 const TICK_MS = 1_000;
 const LOOK_MS = 30_000;
 const SEND_MS = 10_000;
-const APART_MS = 700; // all phones hear the same news: they don’t ask in the same moment
 const SLEPT_MS = 5_000; // a tick that comes so late: the phone slept
 const DEAD_MS = 30_000; // a stream that says nothing for three beats is dead
 const page = document.documentElement.dataset;
@@ -108,7 +107,7 @@ function addMissing(fresh) {
 
 function take(news) {
   isBehind = news.plan !== page.revision || news.diary > Number(page.diary);
-  if (isBehind) setTimeout(refresh, Math.random() * APART_MS);
+  if (isBehind) refresh();
   else shownAt = now();
 }
 

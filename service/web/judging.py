@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from fastapi import Form, Query, Request, Response
@@ -9,6 +10,7 @@ from fastapi import Form, Query, Request, Response
 from events.contest import Judge
 from events.errors import Busy, FaultyEvent, NotFound
 from service.access import for_role
+from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import contest as words
 from service.text.faults import fault_text
@@ -31,7 +33,7 @@ def judge(
 ) -> Response:
     """Show a judge the next number to taste, or one to mend, with a sheet; and their own sheets."""
     own = services.contest.judge_of(event_name, code)
-    context = page_context(event_name, services, request)
+    context = _visitor(event_name, services, request)
     return _judge_page(context, services, own, code, typed={"number": str(number or "")})
 
 
@@ -51,7 +53,7 @@ def write_sheet(
             event_name, own.id, int(number), points, id=f"sheet-{own.id}-{form.get('id', '')[:20]}"
         )
     except FaultyEvent as error:
-        context = page_context(event_name, services, request)
+        context = _visitor(event_name, services, request)
         fault = " ".join(fault_text(f) for f in error.faults)
         page = _judge_page(context, services, own, code, fault=fault, typed=form)
         page.status_code = 422
@@ -63,14 +65,14 @@ def write_sheet(
 @for_role("anyone")
 def ticket(event_name: Name, services: ServicesDep, request: Request) -> Response:
     """Ask a visitor for the code on their ticket."""
-    return _vote_page(page_context(event_name, services, request), services, "")
+    return _vote_page(_visitor(event_name, services, request), services, "")
 
 
 @public_router.get("/vote/{event_name}/{code}")
 @for_role("anyone")
 def choose(event_name: Name, code: Name, services: ServicesDep, request: Request) -> Response:
     """Show a visitor what can be voted for, by number."""
-    return _vote_page(page_context(event_name, services, request), services, code)
+    return _vote_page(_visitor(event_name, services, request), services, code)
 
 
 @public_router.post("/vote/{event_name}")
@@ -80,12 +82,13 @@ def vote(
     services: ServicesDep,
     request: Request,
     code: Annotated[str, Form(max_length=12)],
-    pick: Annotated[list[int] | None, Form()] = None,
+    pick: Annotated[list[str] | None, Form(max_length=3)] = None,
 ) -> Response:
     """Take a visitor's vote, once for each code."""
-    context = page_context(event_name, services, request)
+    context = _visitor(event_name, services, request)
     try:
-        taken = services.contest.vote(event_name, code, tuple(pick or ()))
+        picks = tuple(int(number) for number in pick or () if number.isdigit())
+        taken = services.contest.vote(event_name, code, picks)
     except (Busy, NotFound) as error:
         return _vote_page(context, services, code, says=str(error))
     except FaultyEvent as error:
@@ -93,6 +96,11 @@ def vote(
     if not taken:
         return _vote_page(context, services, code, says="This ticket has voted already.")
     return context.page("vote.html", thanks=True, code="", numbers=[], says="", once="")
+
+
+def _visitor(event_name: str, services: Services, request: Request) -> PageContext:
+    """Return what the pages need for one who has no other page here, whoever it is."""
+    return replace(page_context(event_name, services, request), role="board")
 
 
 def _judge_page(

@@ -3,8 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0008"
-down_revision = "0007"
+revision = "0009"
+down_revision = "0008"
 
 
 def upgrade() -> None:
@@ -17,15 +17,18 @@ def upgrade() -> None:
         sa.Column("received_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("kind", sa.String(16), nullable=False),
         sa.Column("body", sa.Text, nullable=False),
+        if_not_exists=True,
     )
     op.create_table(
         "used_code",
         sa.Column("event_id", sa.String(64), sa.ForeignKey("event.id"), primary_key=True),
         sa.Column("digest", sa.String(64), primary_key=True),
+        if_not_exists=True,
     )
     op.create_table(
         "ballot",
         sa.Column("event_id", sa.String(64), sa.ForeignKey("event.id"), primary_key=True),
         sa.Column("id", sa.String(64), primary_key=True),
         sa.Column("picks", sa.Text, nullable=False),
+        if_not_exists=True,
     )

@@ -24,6 +24,4 @@ def upgrade() -> None:
         sa.Column("result", sa.Text, nullable=False),
         if_not_exists=True,
     )
-    op.create_index(
-        "work_by_event", "work", ["event_id", "lane", "state"], if_not_exists=True
-    )
+    op.create_index("work_by_event", "work", ["event_id", "lane", "state"], if_not_exists=True)

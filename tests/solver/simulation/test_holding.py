@@ -19,6 +19,7 @@ from solver.simulation.holding import (
 )
 from solver.thermal import food
 from tests.conftest import sample_event
+from tests.published.runs import cooker_like
 
 POT = Pot(id="p", name="P", litres=4.0)
 KG = 3.0
@@ -86,7 +87,7 @@ def test_only_what_is_served_hot_has_a_holding_limit() -> None:
 
 def test_an_insulated_box_keeps_a_pot_warmer_than_the_open_and_cooler_than_it_was() -> None:
     """On its way it stands in the open for five minutes."""
-    hay = next(c for c in sample_event("cook-off").cookers if c.keeps_heat_only)
+    hay = cooker_like("hay-box")
 
     def kept(start: int, end: int) -> float:
         return insulated_c(windy(), hay, stew(), KG, POT, from_c=90.0, start=start, end=end)

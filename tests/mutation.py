@@ -147,6 +147,8 @@ def _walk(node: ast.AST, inside: str) -> Iterator[tuple[ast.expr | ast.stmt, str
         inside = node.name
     for broken, new in _breaks(node):
         yield broken, new, inside
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return  # a zip whose lengths are equal by the line before
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "decorator_list"):
             continue
@@ -275,8 +277,9 @@ def _chosen(paths: list[str]) -> list[Mutant]:
     return whole + [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
 
 
-def mutate(paths: list[str]) -> str:
+def mutate() -> str:
     """Try every chosen break; print those that no test notices."""
+    paths = [a for a in sys.argv[1:] if a.endswith(".py")]
     argued: dict[str, str] = tomllib.loads(ARGUED.read_text())
     chosen = _chosen(paths)
     with tempfile.TemporaryDirectory() as folder:

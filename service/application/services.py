@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass
+from threading import Event, Thread
 from typing import TYPE_CHECKING
 
 from events.storage.store import Store
 from service.application.analyses import AnalysisService
 from service.application.calendar_edition import CalendarService
 from service.application.change_counters import ChangeCounters
+from service.application.contest import ContestService
 from service.application.context import Context
 from service.application.counted_solvers import CountedSolvers
 from service.application.diary import DiaryService
@@ -33,6 +36,9 @@ from service.settings import Settings
 
 if TYPE_CHECKING:
     from service.application.postgres_channel import PostgresChannel
+
+MISSED_S = 20.0  # so often plans are looked for that nobody works at
+log = logging.getLogger("noonfare")
 
 
 @dataclass(frozen=True)
@@ -67,6 +73,7 @@ class Services:
     analyses: AnalysisService
     own_cookers: OwnCookerService
     links: LinkService
+    contest: ContestService
     calendars: CalendarService
     reading: ReadingService
     changes: ChangeCounters
@@ -106,11 +113,14 @@ def open_services(
     plans = PlanService(context)
     events = EventService(context, plans)
 
+    closing = Event()
     channel = _listening(settings, context.changes, engines.solvers)
 
     def close() -> None:
         """Stop solving; what is still asked is asked again at the next start."""
+        closing.set()
         engines.solvers.close()
+        looking.join()
         engines.reader.close()
         if channel is not None:
             channel.close()
@@ -119,6 +129,8 @@ def open_services(
             holding.close()
 
     plans.ask_waiting()
+    looking = Thread(target=_look_after, args=(plans, closing), daemon=True)
+    looking.start()
     return Services(
         events=events,
         plans=plans,
@@ -128,6 +140,7 @@ def open_services(
         analyses=AnalysisService(context, plans),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
+        contest=ContestService(context, events, plans),
         calendars=CalendarService(context),
         reading=ReadingService(engines.reader),
         changes=context.changes,
@@ -157,3 +170,12 @@ def _listening(
             solvers.look()
 
     return PostgresChannel(settings.url(), receive)
+
+
+def _look_after(plans: PlanService, closing: Event) -> None:
+    """Have plans that were missed asked for again, until the service stops."""
+    while not closing.wait(MISSED_S):
+        try:
+            plans.ask_missed()
+        except Exception:  # a database that is away: the next look comes
+            log.warning("missed plans could not be looked for", exc_info=True)

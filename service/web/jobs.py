@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
+from itertools import takewhile
 
 from fastapi import Response
 
@@ -20,7 +21,7 @@ from service.text.replan_changes import work_change
 from service.text.run_sheet import items_of_helper, run_sheet_items
 from service.web.alerts import alerts
 from service.web.context import PageContext, PageContextDep
-from service.web.job_views import JobView, Pressed, done_work, job_view
+from service.web.job_views import JobView, done_work, job_view
 from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
 from solver.plan import Plan
@@ -139,13 +140,15 @@ def _news(
     context: PageContext, plan: Plan, helper_id: str, entries: Sequence[DiaryEntry]
 ) -> list[str]:
     """Return what the plan in force changed for a helper, until they say that they read it."""
+    if plan.replanned_at is None:
+        return []
     read = any(
         e.stored.entry.kind == "read-changes"
         and e.stored.entry.helper_id == helper_id
         and e.stored.entry.plan == context.in_force.revision
         for e in entries
     )
-    if plan.replanned_at is None or read:
+    if read:
         return []
     return [work_change(context.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 
@@ -154,18 +157,18 @@ def _last_press(
     event: Event, entries: Sequence[DiaryEntry], helper_id: str, at: datetime
 ) -> Undoable | None:
     """Return the helper's last press of these ten minutes, to be undone."""
-    presses = [
+    lately = takewhile(lambda e: at - e.stored.received_at < UNDONE_WITHIN, reversed(entries))
+    presses = (
         e.stored
-        for e in entries
+        for e in lately
         if e.stored.entry.helper_id == helper_id
         and e.stored.entry.kind not in ("seen", "undo", "read-changes")
-        and at - e.stored.received_at < UNDONE_WITHIN
-    ]
-    if not presses:
+    )
+    last = next(presses, None)
+    if last is None:
         return None
-    entry = presses[-1].entry
-    pressed = Pressed(entry.id, formatting.clock(event, presses[-1].happened_at))
-    return Undoable(pressed.entry_id, messages.PRESSED[entry.kind], pressed.at)
+    clock = formatting.clock(event, last.happened_at)
+    return Undoable(last.entry.id, messages.PRESSED[last.entry.kind], clock)
 
 
 def _countdown(view: JobView, at: datetime) -> Countdown:

@@ -11,6 +11,9 @@ tiny     200 tiny events: our optimum is the exhaustive search's, and another so
 calendar a plan is changed 100 times: each subscribed calendar equals it after each change
 held     300 cloudy, windy events: no hot dish is cold at its last plate, in a world of its own
 mutants  single-point breaks of the rules: which do the tests not notice? [module …] for all of one
+hostile  ten hostile bodies of each kind, other pages meanwhile
+flood    forty cook-offs by one client: when another's plan and a day's re-plan come
+lines    two thousand open lines: what they cost, and how late news are
 streams  50 phones that listen, a solve beside them: how long pages take, how late news are
 """
 
@@ -38,6 +41,7 @@ from events.reading.samples import sample_text
 from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
+from tests import hostile
 from tests.app import Door
 from tests.calendars import followed
 from tests.held import held
@@ -318,6 +322,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "tiny": tiny,
     "typing": typing,
     "slow-line": slow_line,
+    **hostile.PARTS,
 }
 
 

@@ -12,10 +12,12 @@ from events.errors import NotFound
 from service.access import for_role
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
+from service.paper.contest import contest_pdf
 from service.text import allergens
 from service.text import contest as words
+from service.text.cookers import cautions
 from service.web.context import PageContext, PageContextDep
-from service.web.rendering import page_router, see_other
+from service.web.rendering import attachment, page_router, see_other
 from solver.contest_plan import ContestPlan, Tasting
 
 router = page_router()
@@ -80,6 +82,9 @@ def team(context: PageContextDep, team_id: Name) -> Response:
         row=_row(context, tasting) if tasting else None,
         place=_place(context, plan, place) if place is not None else None,
         why=words.not_tasted(why) if why else "",
+        cautions=cautions(context.event.contest_cooker(places[place].cooker_id))
+        if place is not None
+        else [],
     )
 
 
@@ -122,13 +127,20 @@ def count(context: PageContextDep, services: ServicesDep, request: Request) -> R
     )
 
 
-@router.get("/e/{name}/contest/tickets")
-def tickets(context: PageContextDep, services: ServicesDep, request: Request) -> Response:
-    """Show the voting tickets, to be printed, cut and given away, one each."""
+@router.get("/e/{name}/contest.pdf")
+def paper(context: PageContextDep, services: ServicesDep, request: Request) -> Response:
+    """Return the contest's paper: draw and sun, cards, the table's numbers, sheets, tickets."""
     _contest(context)
-    base = f"{request.url.scheme}://{request.url.netloc}/vote/{context.name}"
-    codes = services.contest.codes(context.name)
-    return context.page("contest_tickets.html", page_path="/contest", codes=codes, base=base)
+    if context.plan is None or _plan(context).draw is None:
+        raise NotFound("Places are not drawn yet.")
+    data = contest_pdf(
+        context.event,
+        context.plan,
+        numbers=services.contest.numbers(context.name),
+        codes=services.contest.codes(context.name),
+        vote_url=f"{request.url.scheme}://{request.url.netloc}/vote/{context.name}",
+    )
+    return attachment(data, "application/pdf", f"{context.name}-contest.pdf")
 
 
 @router.post("/e/{name}/contest/count/close")

@@ -274,6 +274,25 @@ def test_a_teams_page_says_when_to_load_and_who_does_not_know_numbers(cook_off: 
     assert "Green mirror" in text
 
 
+def test_the_paper_has_a_sheet_for_each_judge_and_every_ticket(cook_off: Door) -> None:
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    async def work(client: httpx.AsyncClient) -> tuple[bytes, list[str]]:
+        codes = cook_off.services.contest.codes(NAME)
+        return (await client.get(f"{PAGE}/contest.pdf")).content, codes
+
+    data, codes = cook_off(work)
+
+    text = "\n".join(page.extract_text() for page in PdfReader(BytesIO(data)).pages)
+    for judge in event().judges:
+        assert f"Sheet of {judge.name}" in text
+    for code in codes:
+        assert code in text
+    assert "417 263 558" in text
+
+
 def test_a_wrong_judges_code_opens_nothing(cook_off: Door) -> None:
     async def work(client: httpx.AsyncClient) -> list[int]:
         paths = (f"/judge/{NAME}/{'0' * 32}", f"/judge/{NAME}/j1")

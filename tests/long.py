@@ -10,6 +10,7 @@ typing   the planner's minutes while plans are solved: how long they take
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
 calendar a plan is changed 100 times: each subscribed calendar equals it after each change
 held     300 cloudy, windy events: no hot dish is cold at its last plate, in a world of its own
+phones   a day of eight helpers' phones on a bad network, 2,000 presses: none lost, none doubled
 mutants  single-point breaks of the rules: which do the tests not notice? [module …] for all of one
 hostile  ten hostile bodies of each kind, other pages meanwhile
 flood    forty cook-offs by one client: when another's plan and a day's re-plan come
@@ -47,6 +48,7 @@ from tests.calendars import followed
 from tests.held import held
 from tests.mutation import mutate
 from tests.peer import highs
+from tests.phones_day import phones_day
 from tests.postgres import postgres_server
 from tests.process import ServiceProcess
 from tests.scale import grown
@@ -317,6 +319,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "load": load,
     "diary": diary,
     "mutants": mutate,
+    "phones": phones_day,
     "postgres": postgres,
     "streams": streams,
     "tiny": tiny,

@@ -53,6 +53,8 @@ WARNING = {
     "under {hot_c}, back to heat.",
     "boils-away": "{batch}: {water_kg} boils away. Add water, or turn it off.",
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
+    "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
+    "slower. Look at it, and probe its middle, before you lift it.",
     "too-few-rings": "Too few gas rings: on a poor day none is free in time for {dishes}.",
 }
 TRADEOFF = {

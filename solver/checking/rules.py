@@ -120,8 +120,9 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[Breach]:
             if dish.needs_body_c is not None and (not cooker.is_oven or len(fill) > 1):
                 yield Breach("needs-its-own-oven", (p.id, cooker.id))
             oven_c = p.curve[0].body_c or 0.0
-            if dish.needs_body_c is not None and oven_c < dish.needs_body_c - 3:
-                yield Breach("oven-too-cold", (p.id,), oven_c, dish.needs_body_c)
+            floor_c = policy.oven_floor_c(dish)
+            if floor_c is not None and oven_c < floor_c - policy.PALE_FROM_C:
+                yield Breach("oven-too-cold", (p.id,), oven_c, floor_c)
             if dish.stir_every_min and cooker.is_oven:
                 yield Breach("stirred-in-a-shut-box", (p.id, cooker.id))
             then = case.cookers[p.then_cooker_id] if p.then_cooker_id else None

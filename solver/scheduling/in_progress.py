@@ -15,7 +15,15 @@ from events.table import changed
 from solver.plan import Placement, Refusal
 from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
-from solver.scheduling.columns import Candidate, Costs, Second, costs_of, make_column, ring_off
+from solver.scheduling.columns import (
+    Candidate,
+    Costs,
+    Second,
+    costs_of,
+    heat_ends,
+    make_column,
+    ring_off,
+)
 from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
@@ -237,7 +245,7 @@ def _goes(
     )
     if replan is None or lift < first or over > LATEST_MIN * len(timed.batches):
         return
-    costs = costs_of(day, timed)
+    costs = costs_of(day, timed, heat_ends(timed, lift, second))
     column = make_column(day, served, lift=lift, second=second, costs=costs)
     gas_min = column.gas_min
     if load.stage == "on-ring":

@@ -24,7 +24,8 @@ from solver.live.load_run import (
 )
 from solver.live.loadings import Loading, load_of
 from solver.plan import Placement, Plan
-from solver.simulation.day import BAND_TO_SIGMA, Day, loaded
+from solver.simulation.cooker_draws import BAND_TO_SIGMA
+from solver.simulation.day import Day, loaded
 from solver.simulation.day_state import LoadInProgress, Stage
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
 from solver.simulation.query import DurationEstimate, DurationQuery

@@ -20,11 +20,12 @@ SUN_COOKERS = (
     *("mirror-140cm", "mirror-120cm", "mirror-120cm", "mirror-90cm", "box-large", "box-large"),
     *("box-better", "box-hot", "panel-deep"),
 )
-MENU = (
+POT_DISHES = (
     *("bean-stew", "lentil-soup", "rice", "potatoes", "beetroot", "plum-compote", "hard-eggs"),
-    *("vegetable-curry", "chicken-stew", "polenta", "apple-cake", "herb-loaf", "baked-apples"),
-    *("chickpea-stew", "pumpkin-soup", "ratatouille", "egg-bake", "banana-bread", "beef-stew"),
+    *("vegetable-curry", "chicken-stew", "polenta", "chickpea-stew", "pumpkin-soup", "ratatouille"),
+    "beef-stew",
 )
+BOX_DISHES = ("apple-cake", "herb-loaf", "baked-apples", "egg-bake", "banana-bread")
 POTS = ("pot-1l", "pot-3l", "pot-5l", "pot-8l", "pot-12l", "loaf-tin")
 CLOUDS = (5.0, 10.0, 15.0, 30.0, 45.0, 60.0, 70.0)
 
@@ -93,7 +94,7 @@ def event_table(seed: int) -> dict[str, Any]:
                 "portions": int(portions[n]),
                 "priority": 3 + n % 5,
             }
-            for n, like in enumerate(luck.choice(MENU, dishes, replace=False))
+            for n, like in enumerate(_menu(luck, dishes, sum("box-" in c for c in cookers)))
         ],
         "helper": [
             {
@@ -106,3 +107,10 @@ def event_table(seed: int) -> dict[str, Any]:
             for n in range(4)
         ],
     }
+
+
+def _menu(luck: np.random.Generator, dishes: int, boxes: int) -> list[str]:
+    """Return what is cooked: no more that only a box does than there are boxes."""
+    baked = int(luck.integers(0, min(boxes, 2) + 1))
+    pots = luck.choice(POT_DISHES, dishes - baked, replace=False)
+    return [str(d) for d in (*pots, *luck.choice(BOX_DISHES, baked, replace=False))]

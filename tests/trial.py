@@ -4,15 +4,15 @@ On random events and drawn days: the share of all dishes that come as promised (
 minute, safe, hot to the last plate), for our plans followed blindly, with their rescues, and for
 two hand rules; what was held how long; and how often dishes come out that were promised so many
 chances in a hundred. Options: `--from=SEED` (the first event), `--knew=DAYS` (on so many days of
-each event also one who knew the day), `--plans=DIR` (beside the plans `SEED.json` of another
-version; `--tables=DIR` writes the events for it), `--workers=N`.
+each event also one who knew the day), `--plans=DIR,…` (beside the plans `SEED.json` of other
+versions; `--tables=DIR` writes the events for them), `--workers=N`.
 """
 
 from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -85,10 +85,11 @@ def scored(event: Event, jobs: list[Job], luck: Luck, came: list[Came] | None = 
     )
 
 
-def tried(seed: int, days: int, knew_days: int, others: str | None) -> Row | None:
+def tried(seed: int, days: int, knew_days: int, beside: str | None) -> Row | None:
     """Return what came of one event under each planner."""
-    if others is not None and not (Path(others) / f"{seed}.json").exists():
-        return None  # the other version has no plan
+    others = [Path(name) for name in (beside or "").split(",") if name]
+    if not all((other / f"{seed}.json").exists() for other in others):
+        return None  # another version has no plan
     event = random_event(seed)
     luck = draw(event, 1000 + seed, days)
     try:
@@ -103,9 +104,9 @@ def tried(seed: int, days: int, knew_days: int, others: str | None) -> Row | Non
         "early": scored(event, hand_early(event), luck),
         "late": scored(event, hand_late(event), luck),
     }
-    if others is not None:
-        other = json.loads((Path(others) / f"{seed}.json").read_text())
-        out["other"] = scored(event, from_plan(event, other), luck)
+    for other in others:
+        theirs = json.loads((other / f"{seed}.json").read_text())
+        out[other.name] = scored(event, from_plan(event, theirs), luck)
     if knew_days:
         out |= _beside_one_who_knew(event, ours, luck, knew_days)
     return Row(seed, out, _told(event, plan, out["ours"]), _told_meals(plan, out["ours"]))
@@ -220,7 +221,7 @@ def show(rows: Sequence[Row]) -> None:
                 for x in (mean.placed, mean.ready, mean.good, mean.kept, mean.fresh)
             )
             print(f"{name:<10}{shares}{mean.held_min:>8.0f}{100 * mean.whole:>8.1f}")
-        _show_gap(some, "ours", ("early", "late", "other"))
+        _show_gap(some, "ours")
     told = [t for r in rows for t in r.told]
     print("\ntold of 100 → came, % (dishes)")
     _show_told("all", told)
@@ -237,11 +238,9 @@ def show(rows: Sequence[Row]) -> None:
         print(f"{'whole meals':<22}{said:>6.1f} → {100 * came:<6.1f}({len(meals)})")
 
 
-def _show_gap(rows: Sequence[Row], name: str, others: Iterable[str]) -> None:
-    """Print by how much one planner beats others, paired, and on how many events."""
-    for other in others:
-        if other not in rows[0].scored:
-            continue
+def _show_gap(rows: Sequence[Row], name: str) -> None:
+    """Print by how much one planner beats the others, paired, and on how many events."""
+    for other in (o for o in rows[0].scored if o not in (name, "rescued", "beside", "knew")):
         gap = [100 * (r.scored[name].good - r.scored[other].good) for r in rows]
         error = 1.96 * float(np.std(gap)) / len(gap) ** 0.5
         worse = [f"{r.seed}:{g:.0f}" for r, g in zip(rows, gap, strict=True) if g < -1]

@@ -249,7 +249,12 @@ def _loaded(day: Day, fill: Fill, forcing: Forcing, samples: Samples) -> Ensembl
         empty_min = start - minute_of(day.sky, first.preheat_at)
         starts = np.full(runs, start)
         body_c = heat.preheated_c(
-            fill.cooker, forcing, np.arange(runs), minutes=starts, for_min=empty_min
+            fill.cooker,
+            forcing,
+            np.arange(runs),
+            minutes=starts,
+            for_min=empty_min,
+            strength=samples.cookers[fill.cooker.id].strength,
         )
     state = heat.ensemble(
         fill.cooker,

@@ -5,7 +5,12 @@ All are choices of ours, common practice or judgement, none published.
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from events.model import Dish
+
+Array = NDArray[np.float64]
 
 SLOT_MIN = 5  # the timetable's grain
 LONGEST_MIN = 60  # even a box is looked at hourly (common practice)
@@ -61,3 +66,14 @@ def oven_floor_c(dish: Dish) -> float | None:
         return None
     floor_c = max(dish.needs_body_c - PALE_BAND_C, (dish.core_c or 0.0) + OVER_CORE_C)
     return min(floor_c, dish.needs_body_c)
+
+
+def in_time_fraction(spare_min: Array, took_min: Array) -> Array:
+    """Return how surely each of some drawn pots is in time, by its spare minutes; none if never.
+
+    A logistic smooths few draws: pots, hands, and what the model does not know.
+    """
+    done = np.isfinite(took_min)
+    usual_min = np.where(done, took_min, 0.0)
+    off = 1.7 * np.where(done, spare_min, 0.0) / (0.07 * usual_min + 3.0)
+    return done / (1.0 + np.exp(-np.clip(off, -50, 50)))

@@ -18,6 +18,7 @@ from solver.policy import (
     SLOT_MIN,
     TURN_WORK_MIN,
     gas_steps,
+    in_time_fraction,
     miss_steps,
 )
 from solver.scheduling.batches import (
@@ -162,9 +163,8 @@ def missed_fraction(
 ) -> float:
     """Return how much of a batch is expected not to come as promised, over the drawn days.
 
-    A day counts by how surely the batch is ready before its heat `ends`, or it is served (a
-    logistic smooths few draws: pots, hands and model err), and less the longer it is held past
-    fresh; past its limit it is lost.
+    A day counts by how surely the batch is ready before its heat `ends`, or it is served, and less
+    the longer it is held past fresh; past its limit it is lost.
     """
     dish, took_min = batch.dish, durations.drawn_min(pot)[:, index]
     start = int(durations.query.starts[index])
@@ -172,8 +172,7 @@ def missed_fraction(
     heated_min = slack_min if ends is None else min(slack_min, ends - start)
     done = np.isfinite(took_min)
     usual_min = np.where(done, took_min, 0.0)
-    spare_min = heated_min - LATE_HANDS_MIN - usual_min
-    in_time = done / (1.0 + np.exp(-np.clip(1.7 * spare_min / (0.07 * usual_min + 3.0), -50, 50)))
+    in_time = in_time_fraction(heated_min - LATE_HANDS_MIN - usual_min, took_min)
     held_min = np.maximum(slack_min - usual_min, 0.0)
     span_min = max(dish.holding_max_min - dish.fresh_min, 1)
     stale = HELD_WEIGHT * np.clip((held_min - dish.fresh_min) / span_min, 0.0, 1.0)

@@ -24,6 +24,7 @@ SWING_MOST_DEG = 60.0  # a cooker is swung by this much in one turn, and at its 
 RIM_MOST_CM = 60.0  # by this; beyond, hands no longer measure (judgement)
 MISS_STEP = 0.03  # the goal counts expected misses in such shares of a dish
 HELD_WEIGHT = 0.25  # a batch held to its limit is a quarter missed: an hour past fresh, a fifth
+CHANGE_STEPS = 3  # planning again: a pot moved must save so many such steps, else it stays
 LATE_HANDS_MIN = 4.0  # loading and turning come so late on the mean (judgement)
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
 # How far under the oven a recipe asks for a loaf still bakes, slower and paler, and how far above

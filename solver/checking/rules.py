@@ -287,7 +287,8 @@ def talks_get_their_dish(case: Case) -> Iterator[Breach]:
 def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
     """The goal's levels, counted again from the plan, are the figures the plan gives."""
     placed = {p.dish_id for p in case.plan.placements}
-    missed = short = stale = 0
+    moved = sum(level.value for level in case.plan.levels if level.key == "moved")
+    missed, short, stale = policy.CHANGE_STEPS * moved, 0, 0
     for p in case.plan.placements:
         dish = case.dishes[p.dish_id]
         if _is_out(case, p):

@@ -17,11 +17,14 @@ from solver.simulation.durations import LATER_MIN, drawn
 from solver.simulation.query import DurationQuery
 from solver.simulation.run import STEP_S, join, run
 from solver.simulation.transfer import part_of, some_pots, transfer
+from solver.solar.ensemble import stratified_normal
 from solver.solar.irradiance import minute_of
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Ints, Load
 
 LOOK_MIN = 10  # a pot is looked at on this grain
+PROBE_ERROR_C = 3.0  # of a reading, with the food's start and the pot's contents: judgement
+PROBE_SEED = 5
 
 
 @dataclass(frozen=True)
@@ -113,11 +116,17 @@ def _flown(day: Day, pots: Sequence[SunPot], ring: Cooker) -> Iterator[PotDraws]
         yield PotDraws(
             pot=pot,
             minutes=moments[k],
-            core_c=core_c[k],
+            core_c=core_c[k] + _probe_error_c(core_c[k].shape),
             alone=in_time_fraction(ends - pot.start - took_min, took_min),
             on_ring=in_time_fraction(pot.ready_by - ready, ring_min),
             ring_min=ring_min,
         )
+
+
+def _probe_error_c(shape: tuple[int, ...]) -> Array:
+    """Return what a reading is off by, at (moment, draw): a probe and its place in the pot."""
+    rng = np.random.Generator(np.random.PCG64(PROBE_SEED))
+    return PROBE_ERROR_C * np.asarray([stratified_normal(rng, shape[1]) for _ in range(shape[0])])
 
 
 def _looked_at(

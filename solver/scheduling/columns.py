@@ -103,10 +103,13 @@ def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> It
 
 
 def _early_lifts(load: TimedLoad) -> list[int]:
-    """Return when a load may leave its cooker: done on the slower days, or on nearly all."""
-    if load.burns_if_left:
-        return [max(load.done)]
+    """Return when a load may leave its cooker: done on the slower days, or on nearly all.
+
+    Where that is too late, it may leave when it is expected to be done, for others' sake.
+    """
     slow, sure = load.cautious(), load.surely()
+    if load.burns_if_left or slow > load.rested_by:
+        return [max(load.done)]
     return [slow] if sure - slow < SURER_MIN else [slow, sure]
 
 

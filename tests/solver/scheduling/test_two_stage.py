@@ -42,7 +42,7 @@ def test_a_pot_at_the_boil_leaves_the_mirror_to_others_and_cooks_on_in_hay() -> 
 
 def test_what_the_sun_begins_gas_finishes_with_less_gas_than_gas_alone() -> None:
     event = read_event(sample_text("harvest-lunch"))
-    late = tuple(changed(h, cloud_pct=70.0) for h in event.weather.hours)
+    late = tuple(changed(h, cloud_pct=80.0) for h in event.weather.hours)
     dull = changed(
         event,
         gas_price_dishes_h=1.0,

@@ -7,6 +7,8 @@ NoonfareError
 ├── VersionMissing   a change that doesn't say which version it was made to
 ├── Unreachable      something outside (a forecast) did not answer
 ├── Busy             asked for what can't be done just now, or here
+├── Stopped          a solve that was ended: it took too long, too much, or somebody stopped it
+├── TooLarge         a day that would take this machine too long to plan
 ├── OutOfRange       a figure is outside the range its formula holds for
 └── PlanBroken       check or replay refused a plan: a bug of ours, never shown as a plan
 """
@@ -14,6 +16,10 @@ NoonfareError
 from __future__ import annotations
 
 from dataclasses import astuple, dataclass
+from typing import ClassVar, Literal
+
+StopReason = Literal["stopped", "time", "memory", "died"]
+SHOWN_LONGEST = 200  # characters of a value
 
 
 @dataclass(frozen=True)
@@ -26,7 +32,9 @@ class Place:
 
     def fault(self, key: str, value: str, limit: str, remedy: str = "") -> Fault:
         """Return a mistake made here; service/text/faults.py makes its sentence."""
-        return Fault(self.table, self.number, self.id, key, value, limit, remedy)
+        return Fault(
+            self.table, self.number, _short(self.id), _short(key), _short(value), limit, remedy
+        )
 
     def not_a_number(self, key: str, value: object) -> Fault:
         """Return that something else stands where a number belongs."""
@@ -46,12 +54,30 @@ class Fault:
     remedy: str
 
 
+def _short(text: str) -> str:
+    """Return what is shown of what somebody wrote: enough to recognise it."""
+    return text if len(text) <= SHOWN_LONGEST else f"{text[:SHOWN_LONGEST]}…"
+
+
 WHOLE_FILE, SITE, WEATHER = Place(), Place("site"), Place("weather")
 NOT_UTF8 = WHOLE_FILE.fault("", "", "is not UTF-8 text", "Save it as UTF-8.")
 
 
 class NoonfareError(Exception):
     """Any refusal of ours."""
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Travel between processes with all it carries."""
+        return _again, (type(self), self.args, vars(self))
+
+
+def _again(
+    kind: type[NoonfareError], args: tuple[object, ...], values: dict[str, object]
+) -> NoonfareError:
+    error = kind.__new__(kind, *args)
+    error.args = args
+    vars(error).update(values)
+    return error
 
 
 class FaultyEvent(NoonfareError):
@@ -86,6 +112,25 @@ class Unreachable(NoonfareError):
 
 class Busy(NoonfareError):
     """Asked for what can't be done just now, or here."""
+
+
+class Stopped(NoonfareError):
+    """A solve was ended before it had an answer."""
+
+    _WORDS: ClassVar = {
+        "stopped": "It was stopped.",
+        "time": "It was not done within {limit:g} seconds. Take fewer dishes or cookers at once.",
+        "memory": "It needs more than {limit:g} MB. Take fewer dishes or cookers at once.",
+        "died": "Its solver died twice, perhaps for want of memory ({limit:g} MB).",
+    }
+
+    def __init__(self, reason: StopReason, limit: float = 0.0) -> None:
+        self.reason, self.limit = reason, limit
+        super().__init__(self._WORDS[reason].format(limit=limit))
+
+
+class TooLarge(NoonfareError):
+    """A day that would take this machine too long to plan."""
 
 
 class OutOfRange(NoonfareError):

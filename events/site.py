@@ -30,6 +30,17 @@ class ShadeFact(Table):
     at: Time
 
 
+SKYLINE_MOST = 720  # pairs: one for each half degree all round
+HOURS_MOST = 300  # of one day, one for each five minutes
+Skyline = Annotated[
+    tuple[
+        tuple[Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]],
+        ...,
+    ],
+    Field(max_length=SKYLINE_MOST),
+]
+
+
 class Site(Table):
     """A place: coordinates, altitude, zone, the crew's hours and the visitors', skyline."""
 
@@ -44,10 +55,7 @@ class Site(Table):
     visitors_until: Time | None = None
     turbidity: Annotated[float, within("turbidity")] = 3.0
     food_rules: Jurisdiction = "strictest"
-    skyline: tuple[
-        tuple[Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]],
-        ...,
-    ] = ()
+    skyline: Skyline = ()
     obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
     shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
     sunlit_pct: tuple[Annotated[int, Field(ge=0, le=100)], ...] = ()  # of daylight, by month
@@ -70,7 +78,7 @@ class Weather(Table):
     """The forecast by hour; no hours means a clear sky, and the plan says so."""
 
     source: Annotated[str, StringConstraints(max_length=200)] = ""
-    hours: tuple[WeatherHour, ...] = ()
+    hours: Annotated[tuple[WeatherHour, ...], Field(max_length=HOURS_MOST)] = ()
 
 
 class Station(Table):
@@ -80,15 +88,7 @@ class Station(Table):
     name: Name
     x_m: Annotated[float, within("x_m")] = 0.0
     y_m: Annotated[float, within("y_m")] = 0.0
-    skyline: (
-        tuple[
-            tuple[
-                Annotated[float, within("azimuth_deg")], Annotated[float, within("elevation_deg")]
-            ],
-            ...,
-        ]
-        | None
-    ) = None
+    skyline: Skyline | None = None
     obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
     shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
     sight: Id = "yard"  # stations with the same word can be watched together

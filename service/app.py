@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
-from concurrent.futures import Executor
 from contextlib import asynccontextmanager
 from importlib.metadata import version
 from importlib.resources import files
@@ -12,6 +11,7 @@ from fastapi import Depends, FastAPI
 from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.staticfiles import StaticFiles
 
+from events.identity import slug
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from service.access import require_access
@@ -19,16 +19,20 @@ from service.api import analyses as analyses_json
 from service.api import diary as diary_json
 from service.api import events as events_json
 from service.api import live_day as live_day_json
+from service.api import operations as operations_json
 from service.api import plans as plans_json
-from service.application.services import open_services
+from service.application.metrics import Metrics
+from service.application.services import Engines, open_services
 from service.asgi import problems
 from service.asgi.middleware import Guard
 from service.asgi.rate_limit import Limits
+from service.asgi.request_log import RequestLog
 from service.clock import Clock, demo_clock, system_clock
 from service.settings import Settings
 from service.web import (
     analysis,
     board,
+    calendars,
     day,
     diary,
     downloads,
@@ -38,9 +42,11 @@ from service.web import (
     links,
     live_day,
     new_event,
+    operator,
     own_cookers,
     planner,
     record,
+    rota,
     run_sheet,
     site,
     stations,
@@ -61,10 +67,13 @@ ROUTERS = (
     own_cookers.router,
     day.router,
     run_sheet.router,
+    rota.router,
     stations.router,
     jobs.router,
     board.router,
     board.public_router,
+    calendars.router,
+    calendars.public_router,
     diary.router,
     live_day.router,
     event_stream.router,
@@ -73,6 +82,8 @@ ROUTERS = (
     downloads.router,
     links.router,
     links.public_router,
+    operations_json.router,
+    operator.router,
 )
 
 
@@ -80,19 +91,23 @@ def create_app(
     settings: Settings,
     *,
     clock: Clock | None = None,
-    make_workers: Callable[[], Executor] | None = None,
+    make_engines: Callable[[], Engines] | None = None,
 ) -> FastAPI:
     """Return the app. With `settings.demo` a sample is put in and the clock stands on its day.
 
-    `make_workers` makes executors for solvers: processes of their own, unless another is given.
+    `make_engines` makes what solves and reads: processes of our own, unless others are given.
     """
+
+    metrics = Metrics()
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         sample = read_event(sample_text(DEMO), source=DEMO)
         now = clock or (demo_clock(sample) if settings.demo else system_clock)
-        services = open_services(settings, now, make_workers)
-        if settings.demo:
+        services = open_services(
+            settings, now, make_engines() if make_engines else None, metrics=metrics
+        )
+        if settings.demo and not services.events.has(slug(sample)):
             services.events.put_in(sample)
         app.state.services = services
         app.state.open = settings.demo or settings.open
@@ -117,5 +132,8 @@ def create_app(
     app.mount("/static", StaticFiles(directory=static), name="static")
     problems.install(app)
     app.add_middleware(GZipMiddleware, minimum_size=COMPRESSED_FROM, compresslevel=6)
-    app.add_middleware(Guard, limits=Limits(settings.requests_a_minute))
+    app.state.limits = Limits(settings.requests_a_minute)
+    app.state.operator_key = settings.operator_key
+    app.add_middleware(Guard, limits=app.state.limits)
+    app.add_middleware(RequestLog, metrics=metrics)
     return app

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 from pydantic import BeforeValidator, Field
+from starlette.concurrency import run_in_threadpool
 
 from service.application.services import Services
+from service.application.waiting import Waiting
 
+T = TypeVar("T")
 EXAMPLE_AT = "2026-11-28T08:40:00+00:00"
 
 
@@ -18,6 +22,12 @@ def services_of(request: Request) -> Services:
     services = request.app.state.services
     assert isinstance(services, Services)
     return services
+
+
+async def in_time(ask: Callable[[], Waiting[T]], *, wait_s: float | None) -> T | None:
+    """Return a solver's answer, or None where it takes longer. No thread is held meanwhile."""
+    answer = await run_in_threadpool(ask)
+    return await run_in_threadpool(answer.result) if await answer.arrives(wait_s) else None
 
 
 ServicesDep = Annotated[Services, Depends(services_of)]

@@ -18,12 +18,26 @@ class Settings:
         default_factory=lambda: os.environ.get("NOONFARE_FORECAST_CREDIT", "fetched forecast")
     )
     forecast_wait_s: float | None = 8.0
+    # Opens /operator, /metrics and the house's own cookers; without one, nobody may.
+    operator_key: str = field(
+        default_factory=lambda: os.environ.get("NOONFARE_OPERATOR_KEY", ""), repr=False
+    )
     demo: bool = False
     open: bool = False  # everybody on the network may see and change every event
-    solvers: int = 1
+    solvers: int = 2  # processes for plans; one of them gives advice too, one more does re-plans
+    solver_memory_mb: int = 2000  # that one solve may take
+    solver_wall_s: float = 300.0  # that one solve may last
     page_wait_s: float | None = 3.0  # for a long answer; then the page shows that it is computed
     api_wait_s: float | None = 100.0  # for a long answer; then 503. None: as long as it takes
-    requests_a_minute: int = 1200  # from one address; a farm's phones may share one
+    requests_a_minute: int = 1200  # by one key, or by one address without a key
+
+    @property
+    def file(self) -> Path | None:
+        """Return the database's file; None where it is a server's."""
+        if self.database_url:
+            prefix, _, path = self.database_url.partition(":///")
+            return Path(path) if prefix == "sqlite" else None
+        return self.data_dir / "noonfare.db"
 
     def url(self) -> str:
         """Return the database's URL; without one, a file in the data directory."""

@@ -10,7 +10,10 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
+
+from solver.part import Part
+from solver.programme import RotaPlan
 
 Route = Literal["sun", "sun+insulated", "sun+burner", "burner"]
 JobKind = Literal[
@@ -44,12 +47,6 @@ EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all
 LIGHT_JOBS: tuple[JobKind, ...] = (
     *("greet", "read-board", "write-temperatures", "carry-plates", "wash-up"),
 )
-
-
-class Part(BaseModel):
-    """A part of a plan: frozen."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class Stretch(Part):
@@ -188,6 +185,7 @@ RefusalKind = Literal[
     "never-done",  # reached_c, until_at
     "too-late",  # loaded_at, done_at, rest_min, meal_at
     "too-long-warm",  # warm_min, limit_min
+    "stands-too-long",  # warm_min, limit_min: most of it once it is done
     "too-windy",  # limit_m_s
     "held-too-long",  # limit_min
     "goes-cold",  # reached_c, limit_c
@@ -204,6 +202,7 @@ WarningKind = Literal[
     "do-not-serve",  # warm_min, limit_min
     "warm-long",  # warm_min, limit_min
     "stands-long",  # standing_min, hot_c
+    "loaded-frozen",  # start_c
     "boils-away",  # water_kg
     "food-rules",  # hot_c
     "too-few-rings",  # dish_ids
@@ -381,6 +380,7 @@ class Plan(Part):
     work_changes: tuple[WorkChange, ...] = ()
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     tradeoffs: tuple[Tradeoff, ...] = ()  # what was given up for what
+    rota: RotaPlan | None = None  # None: no groups go round
 
 
 def turners(plan: Plan) -> dict[str, str]:

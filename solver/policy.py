@@ -41,6 +41,12 @@ HOLD_SPARE_K = 2.0  # what is planned to stay hot, is planned so much hotter tha
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
 YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
+# Visitors have found their places after so much of a talk or visit, and look up a last time so
+# long before its end; what lasts (a boil) is seen by so many minutes of it. Judgement.
+SETTLE_MIN, LAST_LOOK_MIN, LASTING_MIN = 2, 3, 3
+BOIL_WITHIN_K = 0.5  # this near to the boiling point water boils for all to see
+FIRST_STEAM_K = 15.0  # and this far below it the first steam shows: judgement, not measured
+YOUNG_WALK_M_MIN = 40  # the young go round no faster (common practice, no published source)
 
 
 def weight(priority: int) -> int:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import asyncio
 import socket
 from collections.abc import AsyncIterator, Callable, Coroutine
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -21,9 +21,12 @@ import httpx
 import uvicorn
 from fastapi import FastAPI
 
+from events.errors import Stopped
 from events.reading.samples import sample_text
 from service.app import create_app
-from service.application.services import Services
+from service.application.lanes import Lane, Order
+from service.application.services import Engines, Services
+from service.application.solver_pool import NO_ORDER, WorkStanding
 from service.settings import Settings
 from tests.conftest import database_url
 
@@ -35,28 +38,40 @@ HTML = {"accept": "text/html"}
 T = TypeVar("T")
 
 
-class Solvers(Executor):
+class OwnThread:
     """Works at once, in the caller's thread; while it is held, not before it is released."""
 
     def __init__(self) -> None:
         self._one_at_a_time = Lock()
-        self._held: list[tuple[Future[Any], Callable[[], None]]] | None = None
+        self._held: list[tuple[Future[Any], Order, Callable[[], None]]] | None = None
 
-    def submit(self, work: Any, /, *args: Any, **more: Any) -> Future[Any]:
+    def submit(self, work: Any, payload: str, order: Order = NO_ORDER) -> Future[Any]:
         answer: Future[Any] = Future()
 
         def run() -> None:
             with self._one_at_a_time:
                 try:
-                    answer.set_result(work(*args, **more))
+                    answer.set_result(work(payload))
                 except Exception as error:
                     answer.set_exception(error)
 
         if self._held is None:
             run()
         else:
-            self._held.append((answer, run))
+            self._held.append((answer, order, run))
         return answer
+
+    def stop(self, event_id: str, lane: Lane) -> int:
+        """Stop what is put off of an event in a lane."""
+        held = [h for h in self._held or [] if (h[1].event_id, h[1].lane) == (event_id, lane)]
+        for one in held:
+            (self._held or []).remove(one)
+            one[0].set_exception(Stopped("stopped"))
+        return len(held)
+
+    def standing(self) -> list[WorkStanding]:
+        """Return what is put off."""
+        return [WorkStanding(h[1], None, n) for n, h in enumerate(self._held or [])]
 
     @property
     def waiting(self) -> int:
@@ -70,11 +85,12 @@ class Solvers(Executor):
     def release(self) -> None:
         """Do all that was put off."""
         held, self._held = self._held or [], None
-        for _, run in held:
+        for *_, run in held:
             run()
 
-    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
-        for answer, _ in self._held or []:
+    def close(self) -> None:
+        """Cancel what is put off."""
+        for answer, *_ in self._held or []:
             answer.cancel()
 
 
@@ -92,13 +108,15 @@ class Door:
             requests_a_minute=10**6,
         )
         self.now = now
-        self.solvers = Solvers()
+        self.solvers = OwnThread()
         self.app: FastAPI | None = None
 
     def make_app(self) -> FastAPI:
         """Return a new app on this door's data, which plans what was still asked."""
         self.app = create_app(
-            self.settings, clock=lambda: self.now, make_workers=lambda: self.solvers
+            self.settings,
+            clock=lambda: self.now,
+            make_engines=lambda: Engines(self.solvers, OwnThread()),
         )
         return self.app
 

@@ -8,6 +8,7 @@ diary    the service is killed 200 times while presses come in: nothing it ackno
 postgres the tests of store and service once more, on a PostgreSQL started here
 typing   the planner's minutes while plans are solved: how long they take
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
+calendar a plan is changed 100 times: each subscribed calendar equals it after each change
 streams  50 phones that listen, a solve beside them: how long pages take, how late news are
 """
 
@@ -35,6 +36,8 @@ from events.reading.samples import sample_text
 from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
+from tests.app import Door
+from tests.calendars import followed
 from tests.peer import highs
 from tests.process import ServiceProcess
 from tests.scale import grown
@@ -309,7 +312,15 @@ def tiny() -> str:
     return f"{events} events as by exhaustive search, 50 as by HiGHS; greedy fails on {worse}"
 
 
+def calendar() -> str:
+    """Change a plan a hundred times; each subscribed calendar equals it after each change."""
+    with tempfile.TemporaryDirectory() as folder:
+        door = Door(Path(folder))
+        return door(lambda client: followed(door, client, 100))
+
+
 PARTS: dict[str, Callable[[], str]] = {
+    "calendar": calendar,
     "kill": kill,
     "solvers": solvers,
     "random": many_random,

@@ -176,7 +176,7 @@ def _stand(event: Event, job: Job, luck: Luck, pot: Pot, dish: Dish, since: floa
     air, wind = _hourly(event, "air_c", 20.0), _hourly(event, "wind_m_s", 1.0)
     boil = _boil_c(event)
     for m in range(int(since), min(int(job.eaten or 0.0), 1439)):
-        loss = 8.0 * _area_m2(job) * (1 + 0.667 * wind[m])
+        loss = 8.0 * _area_m2(job) * (1 + 0.475 * wind[m])
         pot.food_c = pot.food_c - loss * (pot.food_c - air[m]) * 60 / _heat_j_k(job, dish, luck)
         pot.core_c = np.minimum(pot.core_c, pot.food_c)
         _count(pot, dish, boil, m + 1)

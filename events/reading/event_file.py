@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
+import json
 import re
 import tomllib
 from datetime import date, time
@@ -13,22 +13,27 @@ from zoneinfo import ZoneInfo, available_timezones
 from pydantic import BaseModel, ValidationError
 
 from events import model
+from events.contest import ENTRY_KEYS, TASTING
 from events.errors import NOT_UTF8, SITE, WEATHER, WHOLE_FILE, Fault, FaultyEvent, Place
 from events.reading.catalogue import entries, resolve
 from events.reading.cooker_facts import to_parameters, with_opening
 from events.reading.food_safety import food_faults
 from events.reading.forecast_file import weather_from
-from events.reading.model_faults import faults_of, unknown_key
+from events.reading.limits import (
+    Faults,
+    TooManyFaults,
+    oversize,
+    oversize_json,
+)
+from events.reading.model_faults import faults_of, nearest, short, unknown_key
 from events.reading.old_spellings import modern
 from events.reading.recipes import from_ingredients, with_allergens
-from events.reading.schema import HOURS, LISTS
+from events.reading.schema import AS, HOURS, LISTS, ROWS_MOST, SINGLE
 from events.reading.site_facts import skyline_from, with_turbidity
 from events.reading.units import to_metric
 from events.reading.validation import validate
 from events.site import Site, Weather
 from events.table import RawTable
-
-LARGEST_BYTES = 1_000_000
 
 
 def read_event(
@@ -40,17 +45,38 @@ def read_event(
     file was read before: where food rules have become stricter since, it can still be looked at,
     and whoever plans it or changes it is given the faults.
     """
-    return read_table(_parse(text, source), source=source, base=base, stored=stored)
+    return read_table(read_toml(text, source=source), source=source, base=base, stored=stored)
+
+
+def read_json(text: str, *, source: str) -> model.Event:
+    """Return the event in the text of a file's tables as JSON; raises FaultyEvent."""
+
+    def refuse(limit: str) -> FaultyEvent:
+        return FaultyEvent(source, [WHOLE_FILE.fault("", "", limit)])
+
+    too_large = oversize_json(text)
+    if too_large is not None:
+        raise FaultyEvent(source, [too_large])
+    try:
+        table = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise refuse(f"is not JSON: {error}") from None
+    if not isinstance(table, dict):
+        raise refuse("is not a JSON object")
+    return read_table(table, source=source)
 
 
 def read_table(
     raw: RawTable, *, source: str, base: Path | None = None, stored: bool = False
 ) -> model.Event:
     """Return the event in a file's tables (as JSON has them); raises FaultyEvent."""
-    faults: list[Fault] = []
-    event = _build(raw, base, faults)
-    if event is not None and not faults:
-        faults += [*validate(event), *(() if stored else food_faults(event))]
+    faults, event = Faults(), None
+    try:
+        event = _build(raw, base, faults)
+        if event is not None and not faults:
+            faults += [*validate(event), *(() if stored else food_faults(event))]
+    except TooManyFaults:
+        pass  # these are enough to mend at once
     if faults or event is None:
         raise FaultyEvent(source, faults)
     return event
@@ -68,7 +94,9 @@ def load_event(path: Path) -> model.Event:
     raise FaultyEvent(str(path), [fault])
 
 
-def _parse(text: str, source: str) -> RawTable:
+def read_toml(text: str, *, source: str) -> RawTable:
+    """Return the tables of a file's text; raises FaultyEvent where it is too large or no TOML."""
+
     def refuse(limit: str, do: str) -> FaultyEvent:
         return FaultyEvent(source, [WHOLE_FILE.fault("", "", limit, do)])
 
@@ -76,16 +104,17 @@ def _parse(text: str, source: str) -> RawTable:
         raise refuse(
             "is empty", 'Start with format = 1, a title and a date; see "noonfare schema".'
         )
-    if len(text.encode()) > LARGEST_BYTES:
-        raise refuse(f"is over {LARGEST_BYTES} bytes", "One file holds one event.")
+    too_large = oversize(text)
+    if too_large is not None:
+        raise FaultyEvent(source, [too_large])
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise refuse(f"is not TOML: {error}", "Mend that line; text stands in quotes.") from None
 
 
 def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event | None:
-    known = {*model.EventHead.model_fields, "site", "weather", *LISTS}
+    known = {*model.EventHead.model_fields, "site", "weather", *SINGLE, *LISTS}
     for key in raw.keys() - known:
         faults.append(unknown_key(WHOLE_FILE, key, known))
     top: RawTable = {k: raw[k] for k in model.EventHead.model_fields if k in raw}
@@ -94,6 +123,9 @@ def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event
     site = top["site"] = _site(raw, top.get("date"), base, faults)
     weather = _weather(raw.get("weather", {}), top.get("date"), site, base, faults)
     top["weather"] = _checked(Weather, weather, WEATHER, faults)
+    for key, single in SINGLE.items():
+        if key in raw:
+            top[key] = _single(key, single, raw[key], faults)
     for key, (field, kind) in LISTS.items():
         top[field] = _rows(key, kind, raw.get(key, []), base, faults)
     if faults:
@@ -116,7 +148,7 @@ def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) ->
     if "timezone" not in site:
         site["timezone"] = zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
     elif str(site["timezone"]) not in _zones():
-        near = difflib.get_close_matches(str(site["timezone"]), _zones(), 1)
+        near = nearest(str(site["timezone"]), _zones())
         hint = f'Did you mean "{near[0]}"?' if near else 'Write it like "Europe/Paris".'
         faults.append(SITE.fault("timezone", repr(site["timezone"]), "is no known time zone", hint))
     return _checked(Site, site, SITE, faults)
@@ -197,29 +229,57 @@ def _renamed(table: RawTable) -> RawTable:
     return {HOURS.get(k, k): v for k, v in table.items()}
 
 
+def _single(
+    key: str, kind: type[BaseModel], given: object, faults: list[Fault]
+) -> BaseModel | None:
+    if not isinstance(given, dict):
+        faults.append(Place(key).fault("", repr(given), "is not a table", f"Head it with [{key}]."))
+        return None
+    return _checked(kind, to_metric(_renamed(given), Place(key), faults), Place(key), faults)
+
+
 def _rows(
     key: str, kind: type[BaseModel], given: object, base: Path | None, faults: list[Fault]
 ) -> list[BaseModel]:
     if not isinstance(given, list):
         faults.append(Place(key).fault("", "", "is not a list", f"Head each with [[{key}]]."))
         return []
+    most = ROWS_MOST[key]
+    if len(given) > most:
+        limit = f"{most} is the most"
+        faults.append(Place(key).fault("", f"{len(given)} of them", limit, "Leave some out."))
+        return []
     rows = []
     for n, table in enumerate(given, 1):
         if not isinstance(table, dict):
-            faults.append(Place(key, n).fault("", repr(table), "is not a table"))
+            faults.append(Place(key, n).fault("", short(table), "is not a table"))
             continue
         place = Place(key, n, str(table.get("id", "")))
         row = _completed(key, to_metric(_renamed(table), place, faults), place, base, faults)
+        if key == "entry" and row is not None:
+            row = _with_dish(row, place, faults)
         checked = _checked(kind, row, place, faults) if row is not None else None
         if checked is not None:
             rows.append(checked)
     return rows
 
 
+def _with_dish(row: RawTable, place: Place, faults: list[Fault]) -> RawTable | None:
+    """Return an entry's row with its dish as a table of its own."""
+    own = {k: v for k, v in row.items() if k in ENTRY_KEYS}
+    given = {k: v for k, v in row.items() if k not in ENTRY_KEYS}
+    if "meal" in given:
+        faults.append(place.fault("meal", short(given["meal"]), "an entry is tasted by judges"))
+    dish = {**given, "meal": TASTING, "id": own.get("id"), "name": own.get("name")}
+    checked = _checked(model.Dish, dish, place, faults)
+    return None if checked is None else {**own, "dish": checked}
+
+
 def _completed(
     key: str, row: RawTable, place: Place, base: Path | None, faults: list[Fault]
 ) -> RawTable | None:
     """Return a row with what it leaves to the catalogue, to measurements and to other files."""
+    key = AS.get(key, key)
     row = modern(key, row)
     if key == "cooker":
         row = with_opening(row, place, faults)
@@ -227,7 +287,7 @@ def _completed(
         try:
             row = resolve(key, row)
         except KeyError:
-            near = difflib.get_close_matches(str(row["like"]), entries(key), 1)
+            near = nearest(str(row["like"]), entries(key))
             hint = f'Did you mean "{near[0]}"?' if near else ", ".join(entries(key))
             faults.append(place.fault("like", repr(row["like"]), "is not in the catalogue", hint))
             return None
@@ -255,7 +315,10 @@ def _checked(
 
 
 _IN_FILES = {field: key for key, field in HOURS.items()}
-CLOCKS = ("start", "end", "opens", "closes", "at", "visitors_from", "visitors_until", "load_at")
+CLOCKS = (
+    *("start", "end", "opens", "closes", "at", "visitors_from", "visitors_until", "load_at"),
+    *("pause_from", "pause_until", "together_at", "results_from"),
+)
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 

@@ -26,6 +26,9 @@ def food_faults(event: Event) -> Iterator[Fault]:
     for n, dish in enumerate(event.dishes, 1):
         for rule in _DISH_RULES:
             yield from rule(event, dish, Place("dish", n, dish.id))
+    for n, entry in enumerate(event.entries, 1):
+        for rule in _DISH_RULES:
+            yield from rule(event, entry.dish, Place("entry", n, entry.id))
     for n, meal in enumerate(event.meals, 1):
         yield from _meal_is_not_too_long(event, meal, Place("meal", n, meal.id))
 

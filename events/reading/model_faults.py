@@ -42,17 +42,24 @@ def faults_of(error: ValidationError, place: Place, *, known: Iterable[str] = ()
         else:
             said = e["msg"].replace("Input should be", "must be").replace("Value error, ", "")
             limit = PLAIN.get(e["type"], said)
-            faults.append(place.fault(shown, _short(e["input"]), limit))
+            faults.append(place.fault(shown, short(e["input"]), limit))
     return faults
 
 
 def unknown_key(place: Place, key: str, known: Iterable[str]) -> Fault:
     """Return that a key is none, with the nearest that is."""
-    near = difflib.get_close_matches(key, known, 1)
+    near = nearest(key, known)
     hint = f'Did you mean "{near[0]}"?' if near else "Remove it, or see noonfare schema."
     return place.fault(key, "", "is not a key here", hint)
 
 
-def _short(value: object) -> str:
+def nearest(word: str, known: Iterable[str]) -> list[str]:
+    """Return the known word that a misspelt one is nearest to, in a list, or none."""
+    # Comparing takes longer with each letter, and none of our words is so long.
+    return difflib.get_close_matches(word, known, 1) if len(word) <= LONGEST else []
+
+
+def short(value: object) -> str:
+    """Return a value as it is shown."""
     text = repr(value)
     return text if len(text) < LONGEST else text[: LONGEST - 3] + "…"

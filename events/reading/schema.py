@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from typing import cast, get_args
 
-from events import model
+from pydantic import BaseModel
+
+from events import contest, model
 from events.allergens import allergen_words
 from events.provenance import Source
 from events.reading.cooker_facts import KEYS
 from events.reading.site_facts import HAZE
 from events.reading.units import ENDINGS, FACTS
+from events.rounds import Group, Rota, Stop
 from events.site import Station
 from events.table import RawTable, Table
 
@@ -25,17 +28,38 @@ LISTS: dict[str, tuple[str, type[Table]]] = {
     "dish": ("dishes", model.Dish),
     "helper": ("helpers", model.Helper),
     "talk": ("talks", model.Talk),
+    "group": ("groups", Group),
+    "stop": ("stops", Stop),
+    "team": ("teams", contest.Team),
+    "entry": ("entries", contest.Entry),
+    "contest_cooker": ("contest_cookers", contest.ContestCooker),
+    "judge": ("judges", contest.Judge),
+    "criterion": ("criteria", contest.Criterion),
 }
-HOURS = {"from": "start", "until": "end"}  # in files meals and helpers say from, until
-_LIKE = ("cooker", "pot", "dish")
+# How many rows of each table a file may have.
+ROWS_MOST: dict[str, int] = {
+    key: next(m.max_length for m in model.Event.model_fields[field].metadata)
+    for key, (field, _) in LISTS.items()
+}
+# One of each, and none of them must stand.
+SINGLE: dict[str, type[Table]] = {
+    "rota": Rota,
+    "contest": contest.Contest,
+    "votes": contest.Votes,
+}
+# Tables whose rows are as those of another: from its part of the catalogue.
+AS: dict[str, str] = {"contest_cooker": "cooker", "entry": "dish"}
+HOURS = {"from": "start", "until": "end"}  # in files a table with both hours says from, until
+_LIKE = ("cooker", "pot", "dish", "contest_cooker")
 
 
 def event_schema() -> RawTable:
     """Return the JSON Schema of an event file."""
     schema = model.Event.model_json_schema()
     defs = cast("dict[str, RawTable]", schema["$defs"])
-    for name in ("Meal", "Helper"):
-        _rename(defs[name], {v: k for k, v in HOURS.items()})
+    for kind in (*(kind for _, kind in LISTS.values()), *SINGLE.values()):
+        if has_hours(kind):
+            _rename(defs[kind.__name__], {v: k for k, v in HOURS.items()})
     for key, (_, kind) in LISTS.items():
         required = defs[kind.__name__]["required"] = ["id"]
         if key not in _LIKE:
@@ -46,7 +70,8 @@ def event_schema() -> RawTable:
     cast("RawTable", defs["Pot"]["properties"])["provenance"] = {"type": "object"}
     defs["Provenance"] = {"anyOf": [{"enum": list(get_args(Source))}, defs["Provenance"]]}
     defs["Site"]["required"] = ["latitude_deg", "longitude_deg"]
-    cast("RawTable", defs["Cooker"]["properties"]).update({k: {"type": "number"} for k in KEYS})
+    for name in ("Cooker", "ContestCooker"):
+        cast("RawTable", defs[name]["properties"]).update({k: {"type": "number"} for k in KEYS})
     site = cast("dict[str, RawTable]", defs["Site"]["properties"])
     site["turbidity"] = {
         "anyOf": [
@@ -57,6 +82,7 @@ def event_schema() -> RawTable:
     }
     allergens = cast("dict[str, RawTable]", defs["Dish"]["properties"])["allergens"]
     allergens["items"] = {"enum": allergen_words()}  # any word that stands for one
+    _entry_as_a_dish(defs)
     for name in ("Site", "Station"):
         places = cast("dict[str, RawTable]", defs[name]["properties"])
         csv: RawTable = {"type": "string", "description": "a CSV beside the file"}
@@ -70,15 +96,30 @@ def event_schema() -> RawTable:
     return schema
 
 
+def _entry_as_a_dish(defs: dict[str, RawTable]) -> None:
+    """Let an entry say its dish among its own keys."""
+    own, dish = (cast("RawTable", defs[name]["properties"]) for name in ("Entry", "Dish"))
+    keys = {k: v for k, v in dish.items() if k != "meal"}
+    defs["Entry"]["properties"] = {**keys, **{k: v for k, v in own.items() if k != "dish"}}
+    defs["Entry"]["required"] = ["id", "team"]
+    defs["Entry"]["patternProperties"] = defs["Dish"]["patternProperties"]
+
+
+def has_hours(kind: type[BaseModel]) -> bool:
+    """Return whether a table has a beginning and an end: in files they are from and until."""
+    return set(HOURS.values()) <= set(kind.model_fields)
+
+
 def _needed(kind: type[Table]) -> list[str]:
-    back = {v: k for k, v in HOURS.items()} if kind in (model.Meal, model.Helper) else {}
+    back = {v: k for k, v in HOURS.items()} if has_hours(kind) else {}
     return [back.get(k, k) for k, f in kind.model_fields.items() if f.is_required()]
 
 
 def _rename(table: RawTable, names: dict[str, str]) -> None:
     properties = cast("RawTable", table["properties"])
     table["properties"] = {names.get(k, k): v for k, v in properties.items()}
-    table["required"] = [names.get(str(k), str(k)) for k in cast("list[str]", table["required"])]
+    required = cast("list[str]", table.get("required", []))
+    table["required"] = [names.get(str(k), str(k)) for k in required]
 
 
 def _admit_units(table: RawTable) -> None:

@@ -7,6 +7,8 @@ from datetime import time
 
 from events.errors import SITE, Fault, Place
 from events.model import Cooker, Dish, Event
+from events.reading.contest_faults import contest_faults
+from events.reading.rota_faults import rota_faults
 from events.reading.schema import LISTS
 
 
@@ -50,6 +52,16 @@ def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
         ("dish", "not_in", "cooker"),
         ("talk", "speaker", "helper"),
         ("talk", "dish", "dish"),
+        ("group", "skips", "stop"),
+        ("stop", "station", "station"),
+        ("stop", "cookers", "cooker"),
+        ("stop", "guide", "helper"),
+        ("entry", "team", "team"),
+        ("entry", "cooker", "contest_cooker"),
+        ("entry", "station", "station"),
+        ("contest_cooker", "team", "team"),
+        ("judge", "kin", "team"),
+        ("judge", "helper", "helper"),
     ):
         known = [place.id for place, _ in _places(event, target)]
         for place, row in _places(event, table):
@@ -114,6 +126,8 @@ _HOW_TO_KNOW = {
 def _cookers_are_whole(event: Event) -> Iterator[Fault]:
     for n, cooker in enumerate(event.cookers, 1):
         yield from _cooker_faults(cooker, Place("cooker", n, cooker.id))
+    for n, own in enumerate(event.contest_cookers, 1):
+        yield from _cooker_faults(own, Place("contest_cooker", n, own.id))
 
 
 def _cooker_faults(c: Cooker, place: Place) -> Iterator[Fault]:
@@ -138,6 +152,8 @@ def _hands_for_mirrors(event: Event) -> Iterator[Fault]:
 def _dishes_are_whole(event: Event) -> Iterator[Fault]:
     for n, dish in enumerate(event.dishes, 1):
         yield from _dish_faults(dish, Place("dish", n, dish.id))
+    for n, entry in enumerate(event.entries, 1):
+        yield from _dish_faults(entry.dish, Place("entry", n, entry.id))
 
 
 def _dish_faults(d: Dish, place: Place) -> Iterator[Fault]:
@@ -167,4 +183,6 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _hands_for_mirrors,
     _dishes_are_whole,
     _an_adult_is_there,
+    rota_faults,
+    contest_faults,
 ]

@@ -6,8 +6,10 @@ import tomlkit
 from pydantic import BaseModel
 
 from events import model
+from events.contest import ENTRY_KEYS, Entry
+from events.kitchen import Dish
 from events.measured import Measured
-from events.reading.schema import HOURS, LISTS
+from events.reading.schema import HOURS, LISTS, SINGLE, has_hours
 from events.site import Weather
 from events.table import RawTable
 
@@ -20,6 +22,9 @@ def write_event(event: model.Event) -> str:
     doc["site"] = _plain(event.site)
     if event.weather != Weather():
         doc["weather"] = _plain(event.weather)
+    for key in SINGLE:
+        if getattr(event, key) != model.Event.model_fields[key].default:
+            doc[key] = _plain(getattr(event, key))
     for key, (field, _) in LISTS.items():
         rows = getattr(event, field)
         if rows:
@@ -33,13 +38,17 @@ def write_event(event: model.Event) -> str:
 def _plain(table: BaseModel) -> RawTable:
     """Return a table's keys and values as TOML has them; what is None is left out."""
     row: RawTable = {}
-    swap = {v: k for k, v in HOURS.items()} if isinstance(table, (model.Meal, model.Helper)) else {}
+    swap = {v: k for k, v in HOURS.items()} if has_hours(type(table)) else {}
     for key in type(table).model_fields:
         value = getattr(table, key)
         if value is None:
             continue
         if isinstance(value, Measured):
             row |= value.model_dump(exclude_unset=True, exclude_none=True)
+            continue
+        if isinstance(table, Entry) and isinstance(value, Dish):
+            dish = _plain(value)
+            row |= {k: v for k, v in dish.items() if k not in ENTRY_KEYS and k != "meal"}
             continue
         if isinstance(value, BaseModel):
             value = _plain(value)

@@ -14,6 +14,7 @@ from sqlalchemy.engine import Connection, Engine
 from events.errors import Busy
 
 TRIES = 5  # of a write that needs a name or number that another may take in the same moment
+LOCK_WAIT_S = 3  # for another writer; then whoever asked is told to send it again
 T = TypeVar("T")
 
 
@@ -21,7 +22,10 @@ class Database:
     """An open database: SQLite in WAL by default, any SQLAlchemy URL otherwise."""
 
     def __init__(self, url: str) -> None:
-        self._engine: Engine = sa.create_engine(url)
+        # No parameters in messages: notes of the diary would stand in the log.
+        self._engine: Engine = sa.create_engine(
+            url, hide_parameters=True, pool_pre_ping=True, connect_args=_waits(url)
+        )
         if self._engine.dialect.name == "sqlite":
             sa.event.listen(self._engine, "connect", _tune)
         _step_forward(self._engine)
@@ -58,12 +62,18 @@ class Database:
                 source.backup(target)  # type: ignore[union-attr]  # the raw SQLite connection
 
 
+def _waits(url: str) -> dict[str, str]:
+    """Return how a connection says that it waits for a lock no longer than SQLite does."""
+    server = sa.make_url(url).get_backend_name() == "postgresql"
+    return {"options": f"-c lock_timeout={LOCK_WAIT_S}s"} if server else {}
+
+
 def _tune(connection: object, _record: object) -> None:
     for pragma in (
         "journal_mode=WAL",
         "synchronous=NORMAL",
         "foreign_keys=ON",
-        "busy_timeout=5000",
+        f"busy_timeout={LOCK_WAIT_S * 1000}",
     ):
         connection.execute(f"PRAGMA {pragma}")  # type: ignore[attr-defined]  # the raw DBAPI's
 

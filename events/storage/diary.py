@@ -24,7 +24,7 @@ class DiaryRows:
         """Append an entry to an event's diary; the same id again is the entry that is there."""
 
         def insert(db: Connection) -> StoredEntry:
-            find_event(db, name)
+            find_event(db, name, locked=True)
             same = sa.and_(t.diary.c.event_id == name, t.diary.c.id == entry.id)
             row = db.execute(sa.select(t.diary).where(same)).first()
             if row is not None:

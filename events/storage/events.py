@@ -25,16 +25,14 @@ class EventRows:
         self._database = database
 
     def add(self, event: Event, *, now: datetime) -> StoredEvent:
-        """Store a new event under a name of its own; the same event again is the same entry."""
+        """Store a new event under a name of its own, also one that equals another's.
+
+        Whoever puts an event in gets its keys: none may lead to what somebody else made.
+        """
 
         def insert(db: Connection) -> str:
-            fingerprint = fingerprint_of(event)
-            same = sa.select(t.event.c.id).where(t.event.c.fingerprint == fingerprint)
-            row = db.execute(same).first()
-            if row is not None:
-                return str(row.id)
             name = _free_name(slug(event), {r.id for r in db.execute(sa.select(t.event.c.id))})
-            values = _row(event, fingerprint, now)
+            values = _row(event, fingerprint_of(event), now)
             db.execute(sa.insert(t.event).values(id=name, version=1, **values))
             _ask_plan(db, name, 1)
             return name
@@ -49,7 +47,7 @@ class EventRows:
         Raises StaleVersion where somebody changed it in between, NotFound where it is not here.
         """
         with self._database.begin() as db:
-            old = find_event(db, name)
+            old = find_event(db, name, locked=True)
             if old.fingerprint != fingerprint:
                 raise StaleVersion(name, old.fingerprint)
             version = int(old.version) + 1
@@ -66,16 +64,33 @@ class EventRows:
             _ask_plan(db, name, version)
         return self.get(name)
 
+    def has(self, name: str) -> bool:
+        """Return whether an event of that name is here."""
+        with self._database.connect() as db:
+            same = sa.select(t.event.c.id).where(t.event.c.id == name)
+            return db.execute(same).first() is not None
+
     def get(self, name: str) -> StoredEvent:
         """Return an event; raises NotFound."""
         with self._database.connect() as db:
             return _stored_event(find_event(db, name))
+
+    def count(self) -> int:
+        """Return how many events there are."""
+        with self._database.connect() as db:
+            return int(db.execute(sa.select(sa.func.count()).select_from(t.event)).scalar_one())
 
     def all(self) -> list[StoredEvent]:
         """Return every event, latest date first."""
         query = sa.select(t.event).order_by(t.event.c.date.desc(), t.event.c.id)
         with self._database.connect() as db:
             return [_stored_event(row) for row in db.execute(query)]
+
+    def version(self, name: str, version: int) -> Event:
+        """Return any version of an event; raises NotFound."""
+        present = self.get(name)
+        same = version == present.version
+        return present.event if same else self.earlier_version(name, version)
 
     def earlier_version(self, name: str, version: int) -> Event:
         """Return an earlier version of an event; raises NotFound."""
@@ -86,12 +101,17 @@ class EventRows:
             row = db.execute(query).first()
         if row is None:
             raise NotFound(f"No version {version} of {name} here.")
-        return read_event(row.file, source=name, stored=True)
+        return _read(row.file)
 
 
-def find_event(db: Connection, name: str) -> sa.Row[tuple[object, ...]]:
-    """Return an event's row; raises NotFound."""
-    row = db.execute(sa.select(t.event).where(t.event.c.id == name)).first()
+def find_event(db: Connection, name: str, *, locked: bool = False) -> sa.Row[tuple[object, ...]]:
+    """Return an event's row; raises NotFound.
+
+    `locked` keeps others from writing to the same event until the transaction ends (PostgreSQL;
+    SQLite has one writer at a time).
+    """
+    query = sa.select(t.event).where(t.event.c.id == name)
+    row = db.execute(query.with_for_update() if locked else query).first()
     if row is None:
         raise NotFound(f"No event “{name}” here.")
     return row

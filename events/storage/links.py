@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import sqlalchemy as sa
 
 from events.storage import tables as t
@@ -31,6 +33,19 @@ class LinkRows:
         query = sa.select(t.link).where(t.link.c.event_id == name).order_by(t.link.c.role)
         with self._database.connect() as db:
             return [stored_link(r) for r in db.execute(query)]
+
+    def renew(self, digest: str, ends_at: datetime) -> None:
+        """Let a link last longer."""
+        same = t.link.c.digest == digest
+        with self._database.begin() as db:
+            db.execute(sa.update(t.link).where(same).values(ends_at=ends_at.astimezone(UTC)))
+
+    def renew_all(self, name: str, ends_at: datetime, *, now: datetime) -> None:
+        """Let every link of an event that opens something last until then at least."""
+        last, end = t.link.c.ends_at, ends_at.astimezone(UTC)
+        sooner = sa.and_(t.link.c.event_id == name, last > now.astimezone(UTC), last < end)
+        with self._database.begin() as db:
+            db.execute(sa.update(t.link).where(sooner).values(ends_at=end))
 
     def revoke(self, name: str, digest: str) -> None:
         """Close a link for good."""

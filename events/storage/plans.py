@@ -26,14 +26,47 @@ class PlanRows:
             row = db.execute(sa.select(t.plan).where(_plan_key(name, version))).first()
         if row is None:
             raise NotFound(f"No plan of {name}, version {version}.")
-        made_at = row.made_at and row.made_at.replace(tzinfo=UTC)  # SQLite keeps no zone
-        return StoredPlan(row.event_id, row.version, row.state, row.body, made_at)
+        return _stored_plan(row)
+
+    def last_done(self, name: str, *, before: int) -> StoredPlan | None:
+        """Return the newest plan of the versions before one, if any was made."""
+        query = sa.select(t.plan).where(
+            t.plan.c.event_id == name, t.plan.c.version < before, t.plan.c.state == "done"
+        )
+        with self._database.connect() as db:
+            row = db.execute(query.order_by(t.plan.c.version.desc())).first()
+        return _stored_plan(row) if row else None
+
+    def newest(self, name: str, *, most: int) -> list[StoredPlan]:
+        """Return an event's plans, those of the newest versions first."""
+        query = sa.select(t.plan).where(t.plan.c.event_id == name)
+        with self._database.connect() as db:
+            rows = db.execute(query.order_by(t.plan.c.version.desc()).limit(most)).all()
+        return [_stored_plan(row) for row in rows]
 
     def save(self, name: str, version: int, *, state: PlanState, body: str, now: datetime) -> None:
         """Store what became of an asked plan; one that is done already stays as it is."""
         asked = sa.and_(_plan_key(name, version), t.plan.c.state == "asked")
         with self._database.begin() as db:
             db.execute(sa.update(t.plan).where(asked).values(state=state, body=body, made_at=now))
+
+    def bodies_in_order(self, name: str) -> list[str]:
+        """Return every plan of an event that was ever in force, the oldest first."""
+        own = sa.select(t.plan.c.version, sa.literal(0).label("number"), t.plan.c.body).where(
+            t.plan.c.event_id == name, t.plan.c.state == "done"
+        )
+        anew = sa.select(t.replan.c.version, t.replan.c.number, t.replan.c.body).where(
+            t.replan.c.event_id == name, t.replan.c.taken_at.is_not(None)
+        )
+        with self._database.connect() as db:
+            rows = [*db.execute(own), *db.execute(anew)]
+        return [row.body for row in sorted(rows, key=lambda row: (row.version, row.number))]
+
+    def last_replan_number(self, name: str) -> int:
+        """Return the number of the newest re-plan, offered or taken; 0 where there is none."""
+        last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
+        with self._database.connect() as db:
+            return int(db.execute(last.where(t.replan.c.event_id == name)).scalar_one())
 
     def asked(self) -> list[AskedPlan]:
         """Return the plans still to be made."""
@@ -56,12 +89,24 @@ class PlanRows:
             db.execute(sa.update(t.replan).where(_in_force(name, version)).values(taken_at=None))
         return asked.rowcount == 1
 
+    def ask_after_failure(self, name: str, version: int) -> bool:
+        """Have a plan made anew that failed or was stopped; False where it is not so."""
+        failed = t.plan.c.state.in_(("broken", "stopped"))
+        with self._database.begin() as db:
+            asked = db.execute(
+                sa.update(t.plan)
+                .where(_plan_key(name, version), failed)
+                .values(state="asked", body="", made_at=None)
+            )
+        return asked.rowcount == 1
+
     def save_offer(
         self, name: str, *, version: int, after: int, body: str, now: datetime
     ) -> Replan:
         """Store a re-plan, not yet in force; raises Busy where many are offered at once."""
 
         def insert(db: Connection) -> Replan:
+            find_event(db, name, locked=True)
             last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
             number = db.execute(last.where(t.replan.c.event_id == name)).scalar_one() + 1
             offer = Replan(name, number, version, after, now.astimezone(UTC), None, body)
@@ -85,7 +130,7 @@ class PlanRows:
     def take(self, name: str, number: int, *, now: datetime) -> Replan:
         """Put a re-plan in force; raises StaleVersion where another was taken since it was made."""
         with self._database.begin() as db:
-            event, offer = find_event(db, name), _find_replan(db, name, number)
+            event, offer = find_event(db, name, locked=True), _find_replan(db, name, number)
             if offer.taken_at is not None:
                 return offer
             last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
@@ -104,6 +149,11 @@ class PlanRows:
             if done.rowcount != 1:
                 raise StaleVersion(name, event.fingerprint)
             return _find_replan(db, name, number)
+
+
+def _stored_plan(row: sa.Row[tuple[object, ...]]) -> StoredPlan:
+    made_at = row.made_at and row.made_at.replace(tzinfo=UTC)  # SQLite keeps no zone
+    return StoredPlan(row.event_id, row.version, row.state, row.body, made_at)
 
 
 def _find_replan(db: Connection, name: str, number: int) -> Replan:

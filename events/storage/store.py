@@ -8,6 +8,7 @@ from events.storage.database import Database
 from events.storage.diary import DiaryRows
 from events.storage.events import EventRows
 from events.storage.links import LinkRows
+from events.storage.news import NewsRows
 from events.storage.own_cookers import OwnCookerRows
 from events.storage.plans import PlanRows
 
@@ -22,6 +23,7 @@ class Store:
         self.diary = DiaryRows(self._database)
         self.own_cookers = OwnCookerRows(self._database)
         self.links = LinkRows(self._database)
+        self.news = NewsRows(self._database)
 
     def close(self) -> None:
         """Give the connections back."""

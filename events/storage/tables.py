@@ -14,7 +14,8 @@ import sqlalchemy as sa
 from events.diary import Entry, StoredEntry, happened_at
 from events.model import Cooker, Event
 
-PlanState = Literal["asked", "done", "broken"]
+PlanState = Literal["asked", "done", "broken", "stopped"]
+HOUSE = ""  # owner of the own cookers that every organiser sees
 Role = Literal["organiser", "helper", "board"]
 
 meta = sa.MetaData()
@@ -74,7 +75,7 @@ class StoredEvent:
 
 @dataclass(frozen=True)
 class StoredPlan:
-    """A plan's row: `body` is its JSON when done, what broke when broken."""
+    """A plan's row: `body` is its JSON when done, else what broke or why it was stopped."""
 
     event_id: str
     version: int
@@ -93,10 +94,14 @@ class AskedPlan:
 
 @dataclass(frozen=True)
 class OwnCooker:
-    """A cooker of this house's own, and where its figures come from."""
+    """A cooker of somebody's own, and where its figures come from.
+
+    `owner` is the event whose organiser stored it; empty is the house.
+    """
 
     cooker: Cooker
     source: str
+    owner: str = HOUSE
 
 
 @dataclass(frozen=True)
@@ -150,6 +155,7 @@ earlier = sa.Table(
 own = sa.Table(
     "own_cooker",
     meta,
+    sa.Column("owner", sa.String(64), primary_key=True),
     sa.Column("id", sa.String(40), primary_key=True),
     sa.Column("kept_at", sa.DateTime(timezone=True), key="saved_at", nullable=False),
     sa.Column("source", sa.String(200), nullable=False),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Response
 
 from service.api.events import EventEntry, IfMatch, entry_of
-from service.api.responses import PROBLEM, REFUSALS
+from service.api.responses import COUNTING, PROBLEM, REFUSALS, StillCounting, answered
 from service.application.analyses import LitreReadings
 from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
 from solver.feasibility.duration_table import Estimate
@@ -16,13 +17,17 @@ from solver.feasibility.season import Season
 from solver.simulation.energy_flow import HeatFlow
 from solver.thermal.readings import CalibrationResult
 
+SLOW = {**REFUSALS, **COUNTING, 503: PROBLEM}
 router = APIRouter(prefix="/api", tags=["noonfare"])
 
 
-@router.get("/events/{name}/estimates", responses=REFUSALS)
-def read_estimates(name: Name, services: ServicesDep) -> list[Estimate]:
+@router.get("/events/{name}/estimates", responses=SLOW)
+async def read_estimates(
+    name: Name, services: ServicesDep, response: Response
+) -> list[Estimate] | StillCounting:
     """Return minutes to done for each dish, cooker and start, or why not."""
-    return services.analyses.estimates(name)
+    ask = partial(services.analyses.estimates, name)
+    return await answered(ask, response, wait_s=services.api_wait_s)
 
 
 @router.get("/events/{name}/cookers/{cooker}/heat", responses=REFUSALS)
@@ -44,10 +49,13 @@ def read_litre_test(
     return services.analyses.litre_test(name, cooker, readings)
 
 
-@router.get("/events/{name}/fixes", responses={**REFUSALS, 503: PROBLEM})
-def read_fixes(name: Name, services: ServicesDep) -> list[Improvement]:
+@router.get("/events/{name}/fixes", responses=SLOW)
+async def read_fixes(
+    name: Name, services: ServicesDep, response: Response
+) -> list[Improvement] | StillCounting:
     """Return the smallest changes that would help refused or unsure dishes; takes some seconds."""
-    return services.analyses.improvements(name, wait_s=services.api_wait_s)
+    ask = partial(services.analyses.improvements, name)
+    return await answered(ask, response, wait_s=services.api_wait_s)
 
 
 @router.post("/events/{name}/fixes/{fix}", responses={**REFUSALS, 412: PROBLEM, 428: PROBLEM})
@@ -56,7 +64,10 @@ def apply_fix(name: Name, fix: Name, services: ServicesDep, if_match: IfMatch = 
     return entry_of(services.events.improve(name, fix, etag=if_match))
 
 
-@router.get("/events/{name}/season", responses={**REFUSALS, 503: PROBLEM})
-def read_season(name: Name, services: ServicesDep) -> Season:
+@router.get("/events/{name}/season", responses=SLOW)
+async def read_season(
+    name: Name, services: ServicesDep, response: Response
+) -> Season | StillCounting:
     """Return by what hour the sun has each dish ready, week by week on a clear day."""
-    return services.analyses.season(name, wait_s=services.api_wait_s)
+    ask = partial(services.analyses.season, name)
+    return await answered(ask, response, wait_s=services.api_wait_s)

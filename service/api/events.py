@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Header, Request, Response
 from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 
-from events.errors import NOT_UTF8, WHOLE_FILE, FaultyEvent
+from events.errors import NOT_UTF8, FaultyEvent
 from events.model import Event
-from events.reading.event_file import read_event, read_table
 from events.reading.schema import event_schema
 from events.storage.tables import StoredEvent
 from events.table import changed
 from service.access import for_role
 from service.api.responses import PROBLEM, REFUSALS
+from service.application.reading import SentFile
 from service.dependencies import Name, ServicesDep
 from solver.plan import Plan
 
@@ -66,7 +65,7 @@ def entry_of(stored: StoredEvent) -> EventEntry:
     )
 
 
-async def event_in(request: Request) -> Event:
+async def event_in(request: Request, services: ServicesDep) -> Event:
     """Return the event in the request's body; raises FaultyEvent with every fault."""
     body = await request.body()
     source = "the body"
@@ -75,21 +74,17 @@ async def event_in(request: Request) -> Event:
         text = body.decode("utf-8")
     except UnicodeDecodeError:
         raise FaultyEvent(source, [NOT_UTF8]) from None
-    if kind != "application/json":
-        return read_event(text, source=source)
-    try:
-        table = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", f"is not JSON: {error}")]) from None
-    if not isinstance(table, dict):
-        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", "is not a JSON object")])
-    return read_table(table, source=source)
+    form: Literal["json", "toml"] = "json" if kind == "application/json" else "toml"
+    answer = services.reading.event(SentFile(text=text, source=source, form=form))
+    await answer.arrives(None)
+    return answer.result()
 
 
 EventIn = Annotated[Event, Depends(event_in)]
 
 
 @router.get("/events")
+@for_role("anyone")
 def list_events(services: ServicesDep, request: Request) -> list[EventEntry]:
     """Return every event, latest date first, where all may see all; else none."""
     return [entry_of(e) for e in services.events.all()] if request.app.state.open else []
@@ -101,10 +96,11 @@ def list_events(services: ServicesDep, request: Request) -> list[EventEntry]:
     responses={413: PROBLEM, 422: PROBLEM},
     openapi_extra=_BODY,
 )
+@for_role("anyone")
 def put_in(
     services: ServicesDep, request: Request, event: EventIn, response: Response
 ) -> EventEntry:
-    """Put in an event; its plan is made at once, off the request. The same event twice is one."""
+    """Put in an event; its plan is made at once, off the request. Each is an event of its own."""
     stored = services.events.put_in(event)
     response.headers["location"] = f"/api/events/{stored.id}"
     _set_etag(response, stored)
@@ -165,12 +161,14 @@ async def change_weather(
 
 
 @router.get("/schema/event")
+@for_role("anyone")
 def read_event_schema() -> dict[str, object]:
     """Return the JSON Schema of an event file."""
     return event_schema()
 
 
 @router.get("/schema/plan")
+@for_role("anyone")
 def read_plan_schema() -> dict[str, object]:
     """Return the JSON Schema of a plan."""
     return Plan.model_json_schema()

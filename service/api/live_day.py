@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from typing import Annotated
 
-from fastapi import APIRouter, Path
+from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, Field
 
-from service.api.responses import PROBLEM, REFUSALS
+from service.api.responses import COUNTING, PROBLEM, REFUSALS, StillCounting, answered
 from service.application.event_analyses import decide
 from service.application.live_day import Offer
 from service.dependencies import Name, ServicesDep
@@ -57,13 +58,20 @@ def read_today(name: Name, services: ServicesDep) -> TodayAnswer:
 @router.get("/events/{name}/go", responses=REFUSALS)
 def read_go(name: Name, services: ServicesDep) -> GoDecision:
     """Return go, fewer dishes or a gas day, and by when what must be decided."""
-    return decide(services.events.get(name).event, services.plans.done(name))
+    shown = services.plans.shown(name)
+    return decide(shown.event, shown.plan)
 
 
-@router.post("/events/{name}/replans", status_code=201, responses=REFUSALS)
-def offer_replan(name: Name, services: ServicesDep) -> OfferAnswer:
+@router.post(
+    "/events/{name}/replans", status_code=201, responses={**REFUSALS, **COUNTING, 503: PROBLEM}
+)
+async def offer_replan(
+    name: Name, services: ServicesDep, response: Response
+) -> OfferAnswer | StillCounting:
     """Make the plan anew from where the day stands; nothing changes until it is taken."""
-    return _answer(services.live_day.offer(name))
+    ask = partial(services.live_day.offer, name)
+    offer = await answered(ask, response, wait_s=services.api_wait_s)
+    return offer if isinstance(offer, StillCounting) else _answer(offer)
 
 
 @router.post("/events/{name}/replans/{number}/take", responses={**REFUSALS, 412: PROBLEM})

@@ -14,6 +14,7 @@ from service.api.responses import PROBLEM, REFUSALS
 from service.application.event_analyses import sun_windows
 from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
 from solver.plan import Plan, Turn, Window
+from solver.programme import RotaPlan
 
 router = APIRouter(prefix="/api", tags=["noonfare"])
 
@@ -53,12 +54,20 @@ def read_window(name: Name, services: ServicesDep) -> list[Window]:
 def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnswer:
     """Return the checked plan; 202 while it is being counted."""
     in_force = services.plans.in_force(name)
-    if in_force.state == "broken":
+    if in_force.state in ("broken", "stopped"):
         raise PlanBroken([in_force.refusal])
-    if in_force.plan is None:
+    if in_force.state == "asked":
         response.status_code = 202
         response.headers["retry-after"] = "1"
+        return PlanAnswer(state="asked", made_at=None, plan=None)
     return PlanAnswer(state=in_force.state, made_at=in_force.made_at, plan=in_force.plan)
+
+
+@router.get("/events/{name}/rota", responses=REFUSALS)
+@for_role("helper")
+def read_rota(name: Name, services: ServicesDep) -> RotaPlan | None:
+    """Return which group is at which stop when; null where no groups go round."""
+    return services.plans.done(name).rota
 
 
 @router.get("/events/{name}/turns", responses=REFUSALS)

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Literal, TypeVar
+
+from fastapi import Response
 from pydantic import BaseModel, Field
+
+from service.application.waiting import Waiting
+from service.dependencies import in_time
+
+T = TypeVar("T")
 
 
 class FaultAnswer(BaseModel):
@@ -30,3 +39,26 @@ class Problem(BaseModel):
 
 PROBLEM = {"model": Problem, "content": {"application/problem+json": {}}}
 REFUSALS: dict[int | str, dict[str, object]] = {404: PROBLEM, 422: PROBLEM}
+
+
+class StillCounting(BaseModel):
+    """A solver works at the answer. Ask again: the same question is worked at once."""
+
+    state: Literal["asked"] = "asked"
+    retry_after_s: int = 2
+
+
+COUNTING: dict[int | str, dict[str, object]] = {202: {"model": StillCounting}}
+
+
+async def answered(
+    ask: Callable[[], Waiting[T]], response: Response, *, wait_s: float | None
+) -> T | StillCounting:
+    """Return a solver's answer, or with 202 that it is still being counted."""
+    answer = await in_time(ask, wait_s=wait_s)
+    if answer is not None:
+        return answer
+    later = StillCounting()
+    response.status_code = 202
+    response.headers["retry-after"] = str(later.retry_after_s)
+    return later

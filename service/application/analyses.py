@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from concurrent.futures import Future
 from datetime import date, datetime, time
-from typing import Annotated
+from typing import Annotated, TypeVar, cast
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -13,17 +15,22 @@ from events.model import Event
 from events.quantities import within
 from events.reading.event_file import read_event
 from events.reading.write import write_event
+from service.application.asker import ASKER
 from service.application.context import Context
+from service.application.lanes import Lane, Order
 from service.application.plans import PlanService, read_plan
+from service.application.price import require_plannable
 from service.application.solver_jobs import (
     ESTIMATES,
     IMPROVEMENTS,
+    PlanResult,
     estimates_job,
     improvements_job,
     job_payload,
     plan_job,
     season_job,
 )
+from service.application.waiting import Waiting
 from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
@@ -31,6 +38,8 @@ from solver.plan import Plan
 from solver.simulation.day import make_day
 from solver.simulation.energy_flow import HeatFlow, heat_now
 from solver.thermal.readings import CalibrationResult, litre_test
+
+T = TypeVar("T")
 
 
 class LitreReadings(BaseModel):
@@ -54,42 +63,40 @@ class AnalysisService:
     def __init__(self, context: Context, plans: PlanService) -> None:
         self._context, self._store, self._plans = context, context.store.events, plans
 
-    def estimates(self, name: str) -> list[Estimate]:
+    def estimates(self, name: str) -> Waiting[list[Estimate]]:
         """Return the table of minutes: each dish in each cooker at each start."""
-        payload = job_payload(self._store.get(name).event)
-        return ESTIMATES.validate_json(self._context.solvers.run(estimates_job, payload))
+        return self._ask(name, estimates_job, ESTIMATES.validate_json)
 
-    def improvements(self, name: str, *, wait_s: float | None) -> list[Improvement]:
+    def improvements(self, name: str) -> Waiting[list[Improvement]]:
         """Return the smallest changes that would help refused or unsure dishes."""
         self._plans.done(name)
-        stored = self._store.get(name)
-        payload = job_payload(stored.event)
-        result = self._context.results.get(
-            stored.fingerprint, improvements_job, payload, wait_s=wait_s
-        )
-        return IMPROVEMENTS.validate_json(result)
+        return self._ask(name, improvements_job, IMPROVEMENTS.validate_json)
 
-    def season(self, name: str, *, wait_s: float | None) -> Season:
+    def season(self, name: str) -> Waiting[Season]:
         """Return the year's map for an event's site, dishes and cookers."""
-        stored = self._store.get(name)
-        payload = job_payload(stored.event)
-        result = self._context.results.get(stored.fingerprint, season_job, payload, wait_s=wait_s)
-        return Season.model_validate_json(result)
+        return self._ask(name, season_job, Season.model_validate_json)
 
-    def what_if(self, event: Event, *, wait_s: float | None) -> Plan:
+    def what_if(self, name: str, event: Event) -> Waiting[Plan]:
         """Return the plan of an event that is only tried, and stored nowhere."""
         tried = read_event(write_event(event))  # refuses what could not be stored
-        payload = job_payload(tried)
-        result = self._context.results.get(fingerprint_of(tried), plan_job, payload, wait_s=wait_s)
-        if result.state != "done":
-            raise PlanBroken([result.body])
-        return read_plan(result.body)
+        require_plannable(tried)
+        future = self._context.results.ask(
+            fingerprint_of(tried), plan_job, job_payload(tried), order=_advice(name)
+        )
+        return Waiting(cast("Future[object]", future), _plan_of)
+
+    def _ask(self, name: str, work: Callable[[str], str], read: Callable[[str], T]) -> Waiting[T]:
+        stored = self._store.get(name)
+        future = self._context.results.ask(
+            stored.fingerprint, work, job_payload(stored.event), order=_advice(name)
+        )
+        return Waiting(cast("Future[object]", future), lambda result: read(str(result)))
 
     def heat_flow(self, name: str, cooker_id: str, at: datetime | None) -> HeatFlow:
         """Return where a cooker's watts go at an instant: for a talk."""
-        event = self._store.get(name).event
+        in_force = self._plans.in_force(name)
+        event, plan = in_force.event, in_force.plan
         cooker = event.cooker(cooker_id)
-        plan = self._plans.in_force(name).plan
         placements = plan.placements if plan else ()
         return heat_now(make_day(event), cooker, at or self._context.now(), placements)
 
@@ -97,3 +104,14 @@ class AnalysisService:
         """Return a cooker's strength from two readings of some water."""
         event = self._store.get(name).event
         return litre_test(event, event.cooker(cooker_id), **readings.model_dump())
+
+
+def _advice(name: str) -> Order:
+    return Order(Lane.ADVICE, name, ASKER.get())
+
+
+def _plan_of(result: object) -> Plan:
+    assert isinstance(result, PlanResult)
+    if result.state != "done":
+        raise PlanBroken([result.body])
+    return read_plan(result.body)

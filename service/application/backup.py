@@ -1,4 +1,4 @@
-"""The database as a whole: copied, put back, one event written out."""
+"""The database as a whole, for whoever sits at the machine: copied, put back, written out."""
 
 from __future__ import annotations
 
@@ -11,6 +11,9 @@ from pathlib import Path
 from events.errors import Busy
 from events.reading.write import write_event
 from events.storage.store import Store
+from service.application.holding import Holding
+from service.application.links import make_link
+from service.clock import system_clock
 from service.settings import Settings
 
 
@@ -23,13 +26,16 @@ def back_up(settings: Settings, file: Path) -> None:
 
 
 def put_back(file: Path, target: Path) -> Path | None:
-    """Put a backup in the place of a database; return where that one lies now, if there was one."""
+    """Put a backup in the place of a database; return where that one lies now, if there was one.
+
+    Raises Busy while a service uses it.
+    """
     with closing(sqlite3.connect(f"file:{file}?mode=ro", uri=True)) as source:
         _require_sound(source, file)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        before = _put_aside(target) if target.exists() else None
-        with closing(sqlite3.connect(target)) as fresh:
-            source.backup(fresh)
+        with closing(Holding(target, alone=True)):
+            before = _put_aside(target) if target.exists() else None
+            with closing(sqlite3.connect(target)) as fresh:
+                source.backup(fresh)
     return before
 
 
@@ -46,6 +52,12 @@ def export(settings: Settings, name: str) -> str:
             "diary": [e.model_dump(mode="json") for e in store.diary.entries(name)],
         }
     return json.dumps(whole, indent=1, ensure_ascii=False)
+
+
+def organisers_link(settings: Settings, name: str) -> str:
+    """Make an organiser's link to an event and return its token; raises NotFound."""
+    with closing(Store(settings.url())) as store:
+        return make_link(store, name, "organiser", now=system_clock())
 
 
 def _require_sound(source: sqlite3.Connection, file: Path) -> None:

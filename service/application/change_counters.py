@@ -1,6 +1,6 @@
 """How often something of each event has changed: what open pages look at for news.
 
-The counters live in the process; several processes would fall back on the pages' slow poll.
+The counters live in the process; what other processes changed is seen in the database (news).
 """
 
 from __future__ import annotations

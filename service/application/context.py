@@ -8,7 +8,7 @@ from events.storage.store import Store
 from service.application.change_counters import ChangeCounters
 from service.application.forecast import Forecasts
 from service.application.result_cache import ResultCache
-from service.application.solver_pool import SolverPool
+from service.application.solver_pool import Solvers
 from service.clock import Clock
 
 
@@ -18,7 +18,7 @@ class Context:
 
     store: Store
     now: Clock
-    solvers: SolverPool
+    solvers: Solvers
     results: ResultCache
     changes: ChangeCounters
     forecasts: Forecasts

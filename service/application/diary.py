@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from events.diary import Entry, StoredEntry, effective_entries
 from events.errors import WHOLE_FILE, FaultyEvent
-from events.model import Event
 from service.application.context import Context
 from service.application.plans import PlanInForce, PlanService
 
@@ -40,13 +39,12 @@ class DiaryService:
             raise _incomplete("undoes", "an undo needs it", "Say which entry was a mistake.")
         stored = self._store.append(name, entry, now=self._context.now())
         self._context.changes.notify(name)
-        return _as_people_see(event, [stored], self._plans.in_force(name))[0]
+        return _as_people_see([stored], self._plans.in_force(name))[0]
 
     def entries(self, name: str, *, after: int = 0) -> list[DiaryEntry]:
         """Return what was written down, in order, with what contradicts the plan."""
-        event = self._context.store.events.get(name).event
         stored = self._store.entries(name, after=after)
-        return _as_people_see(event, stored, self._plans.in_force(name))
+        return _as_people_see(stored, self._plans.in_force(name))
 
     def effective_entries(self, name: str) -> list[StoredEntry]:
         """Return the entries that still count."""
@@ -61,10 +59,8 @@ def _incomplete(key: str, limit: str, remedy: str) -> FaultyEvent:
     return FaultyEvent("the press", [WHOLE_FILE.fault(key, "", limit, remedy)])
 
 
-def _as_people_see(
-    event: Event, entries: list[StoredEntry], in_force: PlanInForce
-) -> list[DiaryEntry]:
-    plan = in_force.plan
+def _as_people_see(entries: list[StoredEntry], in_force: PlanInForce) -> list[DiaryEntry]:
+    plan, event = in_force.plan, in_force.event
     undone = {s.entry.undoes for s in entries if s.entry.kind == "undo"}
     dish_ids = {p.id: p.dish_id for p in plan.placements} if plan else {}
     work_ids = set[str]()

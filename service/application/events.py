@@ -9,7 +9,9 @@ from events.reading.write import write_event
 from events.storage.tables import StoredEvent
 from events.table import changed
 from service.application.context import Context
+from service.application.links import link_end
 from service.application.plans import PlanService
+from service.application.price import require_plannable
 from solver.feasibility.improvements import apply
 from solver.live.reconcile import reconcile
 
@@ -24,6 +26,10 @@ class EventService:
         """Return an event; raises NotFound."""
         return self._store.get(name)
 
+    def has(self, name: str) -> bool:
+        """Return whether an event of that name is here."""
+        return self._store.has(name)
+
     def all(self) -> list[StoredEvent]:
         """Return every event, latest first."""
         return self._store.all()
@@ -34,6 +40,7 @@ class EventService:
 
     def put_in(self, event: Event) -> StoredEvent:
         """Store a new event and have it planned."""
+        require_plannable(event)
         stored = self._store.add(event, now=self._context.now())
         self._plans.ask(stored.id, stored.version)
         return stored
@@ -43,11 +50,15 @@ class EventService:
         old = self._store.get(name)
         if not etag:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
+        require_plannable(event)
         begun_under = self._plans.begun_under(old, old.version + 1)
         if begun_under and event.date == old.date:
             reconcile(event, begun_under, self._context.now())
         now = self._context.now()
         stored = self._store.change(name, event, fingerprint=_fingerprint(etag), now=now)
+        self._plans.make_way(name)
+        if event.date > old.date:
+            self._context.store.links.renew_all(name, link_end(event.date, now), now=now)
         self._plans.ask(stored.id, stored.version)
         return stored
 

@@ -6,13 +6,15 @@ import hashlib
 import hmac
 import secrets
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from events.errors import NotFound
+from events.storage.store import Store
 from events.storage.tables import Link, Role
 from service.application.context import Context
 
-LASTS = timedelta(days=30)
+LASTS = timedelta(days=30)  # after the event's day, and an organiser's after its last use
+RENEWED_UNDER = timedelta(days=20)
 TOKEN_LONGEST = 200
 
 
@@ -24,24 +26,44 @@ class FreshToken:
     token: str
 
 
+def link_end(day: date, now: datetime) -> datetime:
+    """Return when a link made now to an event on a day ends: some weeks after the event."""
+    return max(now, datetime.combine(day, time(), tzinfo=UTC)) + LASTS
+
+
+def make_link(
+    store: Store, name: str, role: Role, *, helper_id: str | None = None, now: datetime
+) -> str:
+    """Make a link to an event and return its token; only its digest is stored."""
+    token = secrets.token_urlsafe(24)
+    ends_at = link_end(store.events.get(name).date, now)
+    store.links.add(Link(_digest(token), name, role, helper_id, ends_at))
+    return token
+
+
 class LinkService:
     """Who may sign in to an event."""
 
     def __init__(self, context: Context) -> None:
-        self._now, self._store = context.now, context.store.links
+        self._context, self._now, self._store = context, context.now, context.store.links
 
     def make(self, name: str, role: Role, *, helper_id: str | None = None) -> str:
         """Make a link and return its token; only this once can it be read."""
-        token = secrets.token_urlsafe(24)
-        self._store.add(Link(_digest(token), name, role, helper_id, self._now() + LASTS))
-        return token
+        return make_link(self._context.store, name, role, helper_id=helper_id, now=self._now())
 
     def resolve_token(self, token: str | None) -> Link | None:
-        """Return the link of a token that opens something now, or None."""
+        """Return the link of a token that opens something now, or None.
+
+        An organiser's is renewed by being used, so that nobody is locked out of what they plan.
+        """
         if not token or len(token) > TOKEN_LONGEST:
             return None
-        link = self._store.get(_digest(token))
-        return link if link and self.is_open(link) else None
+        link, now = self._store.get(_digest(token)), self._now()
+        if link is None or not self.is_open(link):
+            return None
+        if link.role == "organiser" and link.ends_at < now + RENEWED_UNDER:
+            self._store.renew(link.digest, now + LASTS)
+        return link
 
     def is_open(self, link: Link) -> bool:
         """Return whether a link has neither ended nor been closed."""
@@ -69,17 +91,39 @@ class LinkService:
 
         It is derived, so that every screen can show it again. It opens that one page.
         """
-        first = min(
-            (link for link in self.of_event(name) if link.role == "organiser"),
-            key=lambda link: link.ends_at,
-            default=None,
-        )
+        organisers = [link for link in self.of_event(name) if link.role == "organiser"]
+        first = min(organisers, key=lambda link: link.ends_at, default=None)
         return _derived(first.digest, "visitors") if first else ""
 
     def is_visitor_code(self, name: str, code: str) -> bool:
-        """Return whether a code opens an event's public board."""
-        right = self.visitor_code(name)
-        return bool(right) and hmac.compare_digest(right.encode(), code.encode())
+        """Return whether a code opens an event's public board: also one that was shown earlier."""
+        organisers = (link for link in self.of_event(name) if link.role == "organiser")
+        return any(_is_derived(code, link.digest, "visitors") for link in organisers)
+
+    def calendar_code(self, name: str, helper_id: str) -> str:
+        """Return the code of a helper's calendar; empty where no link of theirs is open.
+
+        It ends with the link that it is derived from, and opens nothing but that calendar.
+        """
+        links = self._open_links(name, helper_id)
+        latest = max(links, key=lambda link: (link.ends_at, link.digest), default=None)
+        return _derived(latest.digest, "calendar") if latest else ""
+
+    def is_calendar_code(self, name: str, helper_id: str, code: str) -> bool:
+        """Return whether a code opens a helper's calendar now."""
+        links = self._open_links(name, helper_id)
+        return any(_is_derived(code, link.digest, "calendar") for link in links)
+
+    def _open_links(self, name: str, helper_id: str) -> list[Link]:
+        return [
+            link
+            for link in self.of_event(name)
+            if link.role == "helper" and link.helper_id == helper_id and self.is_open(link)
+        ]
+
+
+def _is_derived(code: str, digest: str, purpose: str) -> bool:
+    return hmac.compare_digest(_derived(digest, purpose).encode(), code.encode())
 
 
 def _derived(digest: str, purpose: str) -> str:

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from threading import Lock
 
 from pydantic import ValidationError
 
 from events.errors import NotFound, PlanBroken
-from events.storage.tables import Replan
+from events.storage.tables import Replan, StoredEvent
+from service.application.asker import ASKER
 from service.application.context import Context
+from service.application.lanes import Lane, Order
 from service.application.plans import PlanInForce, PlanService, read_plan
-from service.application.solver_jobs import job_payload, plan_job
+from service.application.single_flight import SingleFlight
+from service.application.solver_jobs import PlanResult, job_payload, plan_job
+from service.application.waiting import Waiting, waiting
 from solver.live.pots import PotStatus, pot_statuses
 from solver.live.recalibration import recalibrated
 from solver.live.status import DayStatus, day_status
@@ -40,38 +46,82 @@ class Offer:
     plan: Plan
 
 
+@dataclass(frozen=True)
+class _BeingMade:
+    """An offer on its way, and where plan and diary stood when it was asked for."""
+
+    stands: tuple[str, int]
+    future: Future[Offer]
+
+
 class LiveDayService:
     """An event on its day."""
 
     def __init__(self, context: Context, plans: PlanService) -> None:
         self._context, self._store, self._plans = context, context.store.plans, plans
+        self._days: SingleFlight[LiveDay] = SingleFlight()
+        self._being_made: dict[str, _BeingMade] = {}
+        self._lock = Lock()
 
     def status(self, name: str) -> LiveDay:
-        """Return where the day stands now; raises NotFound before there is a plan."""
-        plan, now = self._plans.done(name), self._context.now()
-        event = self._context.store.events.get(name).event
-        status = day_status(event, plan, self._context.store.diary.entries(name), now)
-        pots = pot_statuses(status)
-        trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)
-        suggested = bool(trouble) and not _just_made(self._plans.in_force(name), now)
-        return LiveDay(status, pots, suggested, plan)
+        """Return where the day stands now; raises NotFound before there is a plan.
 
-    def offer(self, name: str) -> Offer:
-        """Make the plan anew from where the day stands, and store it as an offer."""
+        Worked out once for each plan, diary entry and minute, however many look.
+        """
+        in_force, now = self._plans.in_force(name), self._context.now()
+        plan, event = self._plans.shown(name).plan, in_force.event
+        number = self._context.store.diary.last_number(name)
+        minute = now.replace(second=0, microsecond=0)
+        state = (in_force.version, in_force.replan_number, in_force.made_at, number, minute)
+
+        def work() -> LiveDay:
+            status = day_status(event, plan, self._context.store.diary.entries(name), now)
+            pots = pot_statuses(status)
+            trouble = status.unavailable or status.parked or any(p.may_be_late for p in pots)
+            suggested = bool(trouble) and not _just_made(in_force, now)
+            return LiveDay(status, pots, suggested, plan)
+
+        return self._days.get(name, state, work)
+
+    def offer(self, name: str) -> Waiting[Offer]:
+        """Make the plan anew from where the day stands, and store it as an offer.
+
+        Whoever asks again while it is being made, with nothing pressed since, gets the same.
+        """
         plan, in_force = self._plans.done(name), self._plans.in_force(name)
         stored = self._context.store.events.get(name)
+        stands = (in_force.revision, self._context.store.diary.last_number(name))
+        with self._lock:
+            made = self._being_made.get(name)
+            if made is not None and made.stands == stands and not made.future.done():
+                return waiting(made.future)
+            offer: Future[Offer] = Future()
+            self._being_made[name] = _BeingMade(stands, offer)
         payload = job_payload(stored.event, self._plans.day_begun(name, plan))
-        result = self._context.solvers.run(plan_job, payload)
+        order = Order(Lane.REPLAN, name, ASKER.get())
+        future = self._context.solvers.submit(plan_job, payload, order)
+
+        def came(done: Future[PlanResult]) -> None:
+            try:
+                offer.set_result(self._save_offer(stored, in_force, done.result()))
+            except BaseException as error:
+                offer.set_exception(error)
+            self._context.changes.notify(name)
+
+        future.add_done_callback(came)
+        return waiting(offer)
+
+    def _save_offer(self, stored: StoredEvent, in_force: PlanInForce, result: PlanResult) -> Offer:
         if result.state != "done":
             raise PlanBroken([result.body])
         replan = self._store.save_offer(
-            name,
+            stored.id,
             version=stored.version,
             after=in_force.replan_number,
             body=result.body,
             now=self._context.now(),
         )
-        return _offer(name, replan)
+        return _offer(stored.id, replan)
 
     def offered(self, name: str, number: int) -> Offer:
         """Return an offer; raises NotFound."""
@@ -84,14 +134,14 @@ class LiveDayService:
         self._context.changes.notify(name)
         return _offer(name, taken)
 
-    def save_figures(self, name: str) -> int:
-        """Store what the day said of each cooker as this house's own figures; return how many."""
+    def save_figures(self, name: str, *, owner: str) -> int:
+        """Store what the day said of each cooker as an owner's own figures; return how many."""
         event = self._context.store.events.get(name).event
         source = f"{event.title}, {event.date.isoformat()}"
         better = recalibrated(event, self.status(name).day_status.strengths, source)
         for cooker in better:
             own_cookers = self._context.store.own_cookers
-            own_cookers.save(cooker, source=source, now=self._context.now())
+            own_cookers.save(cooker, owner=owner, source=source, now=self._context.now())
         return len(better)
 
 

@@ -3,34 +3,54 @@
 from __future__ import annotations
 
 import logging
-from concurrent.futures import Future
-from dataclasses import dataclass
+import time
+from concurrent.futures import CancelledError, Future
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 
 from pydantic import ValidationError
 
-from events.errors import NotFound
+from events.errors import NotFound, Stopped
 from events.model import Event
 from events.storage.tables import PlanState, Replan, StoredEvent
+from service.application.asker import ASKER
 from service.application.context import Context
+from service.application.lanes import Lane, Order
 from service.application.solver_jobs import DayBegun, PlanResult, job_payload, plan_job
 from solver.plan import Plan, Turn, turners
 from solver.policy import SLOT_MIN
 
+SUPERSEDED = PlanResult("stopped", "A newer version took its place.")
+# A page that shows an older plan meanwhile asks again when this changes.
+UNFINISHED: dict[PlanState, str] = {"done": "", "asked": "?", "broken": "!", "stopped": "-"}
 log = logging.getLogger("noonfare")
 
 
 @dataclass(frozen=True)
 class PlanInForce:
-    """An event's plan as it stands: being counted, done, or refused by our own checks."""
+    """An event's plan as it stands: being worked out, done, refused by our checks, or stopped.
 
-    state: PlanState
+    While that of the present version is not done, the last one that was stays in its place.
+    """
+
+    state: PlanState  # of the present version's plan
+    event: Event  # of which version `plan` is; the present one where there is no plan at all
+    version: int
     plan: Plan | None
     made_at: datetime | None
-    refusal: str  # what broke, where it is broken
-    revision: str  # which plan: the event's fingerprint, and the number of its re-plan
+    refusal: str  # what broke, or why it was stopped
+    revision: str  # which plan: its event's fingerprint, and the number of its re-plan
     replan_number: int = 0  # of the re-plan that was taken last; 0 is the event's own plan
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a plan is that is being worked out; None where it has not begun."""
+
+    running_s: float | None
+    ahead: int  # how much other work is before it
+    usual_s: float | None  # the event's last plan took so long
 
 
 @dataclass(frozen=True)
@@ -64,6 +84,7 @@ class PlanService:
 
     def __init__(self, context: Context) -> None:
         self._context, self._store = context, context.store.plans
+        self._took_s: dict[str, float] = {}  # by event, what its last plan took
 
     def in_force(self, name: str) -> PlanInForce:
         """Return the plan of an event's present version."""
@@ -81,14 +102,45 @@ class PlanService:
             )
             if self._store.ask_again(name, stored.version):
                 self.ask(name, stored.version)
-            return PlanInForce("asked", None, None, "", f"{stored.fingerprint}?")
+            return self._read(stored)
 
     def done(self, name: str) -> Plan:
-        """Return the plan in force; raises NotFound while there is none."""
-        plan = self.in_force(name).plan
-        if plan is None:
+        """Return the present version's plan; raises NotFound while there is none."""
+        in_force = self.in_force(name)
+        if in_force.plan is None or in_force.state != "done":
             raise NotFound(f"No plan of {name} yet. Look again in a moment.")
-        return plan
+        return in_force.plan
+
+    def shown(self, name: str) -> EventAndPlan:
+        """Return the plan that pages show, with its version; raises NotFound where none is."""
+        in_force = self.in_force(name)
+        if in_force.plan is None:
+            raise NotFound(f"No plan of {name} yet. Look again in a moment.")
+        return EventAndPlan(in_force.event, in_force.plan)
+
+    def progress(self, name: str) -> Progress | None:
+        """Return how far an event's plan is; None where none is being worked out."""
+        lanes = (Lane.PLAN, Lane.REPLAN)
+        for at in self._context.solvers.standing():
+            if at.order.event_id == name and at.order.lane in lanes:
+                return Progress(at.running_s, at.ahead, self._took_s.get(name))
+        return None
+
+    def stop(self, name: str) -> None:
+        """Stop working out an event's plan; the last one stays."""
+        for lane in (Lane.PLAN, Lane.REPLAN):
+            self._context.solvers.stop(name, lane)
+
+    def stop_advice(self, name: str) -> None:
+        """Stop what is worked out beside an event's plan: what would help, the year, what if."""
+        self._context.solvers.stop(name, Lane.ADVICE)
+
+    def retry(self, name: str) -> None:
+        """Work out a plan again that failed or was stopped."""
+        version = self._context.store.events.get(name).version
+        if self._store.ask_after_failure(name, version):
+            self.ask(name, version)
+            self._context.changes.notify(name)
 
     def previous(self, name: str) -> EventAndPlan:
         """Return the version before an event's present one, with its plan; raises NotFound."""
@@ -104,16 +156,8 @@ class PlanService:
         """Return the plan that holds today for versions before one, if it is the event's day."""
         if self._context.now().astimezone(stored.event.zone).date() != stored.date:
             return None
-        for earlier in range(version - 1, 0, -1):
-            replan, plan = self._store.replan_in_force(stored.id, earlier), None
-            own = self._store.get(stored.id, earlier)
-            if replan is not None:
-                plan = _readable(replan.body)
-            elif own.state == "done":
-                plan = _readable(own.body)
-            if plan is not None:
-                return plan
-        return None
+        last = self._last_good(stored.id, before=version)
+        return last.plan if last else None
 
     def day_begun(self, name: str, plan: Plan) -> DayBegun:
         """Return where a day stands now, for a solver."""
@@ -131,34 +175,54 @@ class PlanService:
             return
         stored = self._context.store.events.get(name)
         if stored.version != version:
-            self._save(name, version, PlanResult("broken", "a newer version took its place"))
+            self._save(name, version, SUPERSEDED)
             return
         plan = self.begun_under(stored, version)
         payload = job_payload(stored.event, self.day_begun(name, plan) if plan else None)
+        order = Order(Lane.REPLAN if plan else Lane.PLAN, name, ASKER.get())
+        began_s = time.monotonic()
+        future = self._context.solvers.submit(plan_job, payload, order)
 
-        def done(future: Future[PlanResult]) -> None:
-            try:
-                result = future.result()
-            except Exception:  # a bug of ours: nobody is left waiting for a plan that never comes
-                log.exception("%s, version %d", name, version)
-                result = PlanResult("broken", "a fault of the program; its log says which")
-            if result.state == "broken":
-                log.error("%s, version %d: %s", name, version, result.body)
-            self._save(name, version, result)
+        def came(done: Future[PlanResult]) -> None:
+            self._came(name, version, done)
+            if not done.cancelled() and done.exception() is None:
+                self._took_s[name] = time.monotonic() - began_s
 
-        self._context.solvers.start(plan_job, payload, done)
+        future.add_done_callback(came)
+
+    def make_way(self, name: str) -> None:
+        """Stop all that is being worked out for a version that is no longer the newest."""
+        for lane in Lane:
+            self._context.solvers.stop(name, lane)
+
+    def _came(self, name: str, version: int, future: Future[PlanResult]) -> None:
+        """Store what became of an asked plan; where the service stops, it is asked again."""
+        try:
+            result = future.result()
+        except CancelledError:
+            return
+        except Stopped as stopped:
+            result = PlanResult("stopped", str(stopped))
+            if self._context.store.events.get(name).version != version:
+                result = SUPERSEDED
+        except Exception:  # a bug of ours: nobody is left waiting for a plan that never comes
+            log.exception("%s, version %d", name, version)
+            result = PlanResult("broken", "a fault of the program; its log says which")
+        if result.state == "broken":
+            log.error("%s, version %d: %s", name, version, result.body)
+        self._save(name, version, result)
 
     def next_turns(
         self, name: str, *, now: datetime | None, helper_id: str | None, cooker_id: str | None
     ) -> list[NextTurn]:
         """Return the turns due or still to come at `now` (the clock's, unless given)."""
         at = now or self._context.now()
-        event = self._context.store.events.get(name).event
+        in_force = self.in_force(name)
+        event, plan = in_force.event, in_force.plan
         if helper_id is not None:
             event.helper(helper_id)
         if cooker_id is not None:
             event.cooker(cooker_id)
-        plan = self.in_force(name).plan
         if plan is None:
             return []
         who = turners(plan)
@@ -176,13 +240,36 @@ class PlanService:
             return _replanned(stored, replan)
         own = self._store.get(stored.id, stored.version)
         done = own.state == "done"
-        return PlanInForce(
+        last = None if done else self._last_good(stored.id, before=stored.version)
+        shown = PlanInForce(
             state=own.state,
-            plan=read_plan(own.body) if done else None,
-            made_at=own.made_at,
-            refusal=own.body if own.state == "broken" else "",
-            revision=stored.fingerprint if done else f"{stored.fingerprint}?",
+            event=last.event if last else stored.event,
+            version=last.version if last else stored.version,
+            plan=last.plan if last else None,
+            made_at=last.made_at if last else own.made_at,
+            refusal="" if own.state == "asked" else own.body,
+            revision=revision_of(stored.fingerprint, own.state),
         )
+        return replace(shown, plan=read_plan(own.body), refusal="") if done else shown
+
+    def _last_good(self, name: str, *, before: int) -> PlanInForce | None:
+        """Return what was in force before a version, re-plans and all; None where nothing was."""
+        while (own := self._store.last_done(name, before=before)) is not None:
+            before = own.version
+            replan = self._store.replan_in_force(name, own.version)
+            plan = _readable(replan.body if replan else own.body)
+            if plan is not None:
+                return PlanInForce(
+                    state="done",
+                    event=self._context.store.events.version(name, own.version),
+                    version=own.version,
+                    plan=plan,
+                    made_at=replan.taken_at if replan else own.made_at,
+                    refusal="",
+                    revision="",
+                    replan_number=replan.number if replan else 0,
+                )
+        return None
 
     def _save(self, name: str, version: int, result: PlanResult) -> None:
         now = self._context.now()
@@ -190,13 +277,20 @@ class PlanService:
         self._context.changes.notify(name)
 
 
+def revision_of(fingerprint: str, state: PlanState, *, replan_number: int = 0) -> str:
+    """Return which plan is in force: of which version of the event, by which re-plan."""
+    return f"{fingerprint}.{replan_number}" if replan_number else fingerprint + UNFINISHED[state]
+
+
 def _replanned(stored: StoredEvent, replan: Replan) -> PlanInForce:
     return PlanInForce(
         state="done",
+        event=stored.event,
+        version=stored.version,
         plan=read_plan(replan.body),
         made_at=replan.taken_at,
         refusal="",
-        revision=f"{stored.fingerprint}.{replan.number}",
+        revision=revision_of(stored.fingerprint, "done", replan_number=replan.number),
         replan_number=replan.number,
     )
 

@@ -1,82 +1,215 @@
-"""Processes in which solvers run, renewed where one dies."""
+"""Solver processes and the work that waits for them: limits, lanes, work begun again, stopped."""
 
 from __future__ import annotations
 
 import logging
-import os
+import time
 from collections.abc import Callable
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import get_context
-from threading import Lock
-from typing import TypeVar
+from concurrent.futures import Future
+from contextlib import suppress
+from dataclasses import dataclass, field
+from threading import Event, Lock, Thread
+from typing import Protocol, TypeVar, cast
 
-TRIES = 5  # a killed worker takes every waiting solve of its pool with it
+from events.errors import Stopped
+from service.application.lanes import ALL_LANES, Lane, Lanes, Order
+from service.application.worker_process import (
+    Allowance,
+    Outcome,
+    ProcessDied,
+    Work,
+    WorkerProcess,
+)
+
+LOOK_S = 0.1  # so often a thread looks whether its work shall stop
+TRIES = 2  # of work whose process died
+NO_ORDER = Order()
 T = TypeVar("T")
-log = logging.getLogger("noonfare")
+log = logging.getLogger("noonfare.solvers")
 
 
-def worker_processes(count: int) -> Executor:
-    """Return worker processes that leave the machine to the pages."""
-    return ProcessPoolExecutor(
-        count, mp_context=get_context("spawn"), initializer=os.nice, initargs=(15,)
-    )
+@dataclass(frozen=True)
+class WorkStanding:
+    """A piece of work that waits or runs: what it is for, since how many seconds."""
+
+    order: Order
+    running_s: float | None  # None while it waits
+    ahead: int = 0  # how many wait before it
+    waiting_s: float = 0.0  # how long it waited, or has
+
+
+class Solvers(Protocol):
+    """Whatever can work: processes of our own, or a test's."""
+
+    def submit(self, work: Callable[[str], T], payload: str, order: Order = NO_ORDER) -> Future[T]:
+        """Begin work as soon as there is room; the future has what it makes of the payload."""
+
+    def stop(self, event_id: str, lane: Lane) -> int:
+        """Stop an event's work in a lane; return how many pieces. Their futures raise Stopped."""
+
+    def standing(self) -> list[WorkStanding]:
+        """Return what runs, then what waits."""
+
+    def close(self) -> None:
+        """Stop all work. What is not done ends as cancelled."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What one piece of work may take."""
+
+    memory_mb: int = 2000
+    wall_s: float = 120.0
+
+
+@dataclass(eq=False)
+class _Job:
+    """A piece of work on its way."""
+
+    work: Work
+    payload: str
+    order: Order
+    future: Future[object] = field(default_factory=Future)
+    stop: Event = field(default_factory=Event)
+    tries_left: int = TRIES
+    asked_s: float = field(default_factory=time.monotonic)
+    began_s: float | None = None
 
 
 class SolverPool:
-    """Runs work in the workers that `make_workers` returns; asks it for new ones where they die."""
+    """Processes, each with the lanes that it serves."""
 
-    def __init__(self, make_workers: Callable[[], Executor]) -> None:
-        self._make_workers = make_workers
-        self._workers = make_workers()
-        self._renewing = Lock()
-        self._closed = False
-
-    def run(self, work: Callable[[str], T], payload: str) -> T:
-        """Return what work makes of a payload; tried again where a worker dies."""
-        for _ in range(TRIES - 1):
-            workers = self._workers
-            try:
-                return workers.submit(work, payload).result()
-            except BrokenProcessPool:
-                self._renew(workers)
-        return self._workers.submit(work, payload).result()
-
-    def start(
+    def __init__(
         self,
-        work: Callable[[str], T],
-        payload: str,
-        done: Callable[[Future[T]], None],
+        lanes_of_each: list[frozenset[Lane]],
+        limits: Limits,
         *,
-        tries: int = TRIES,
+        preload: tuple[str, ...] = (),
+        nice: int = 15,
     ) -> None:
-        """Begin work and return; `done` gets its future when it has ended, or died for good."""
-        workers = self._workers
+        self._limits = limits
+        self._allowance = Allowance(limits.memory_mb, nice, preload)
+        self._lanes = Lanes[_Job]()
+        self._running: set[_Job] = set()
+        self._lock, self._closing = Lock(), Event()
+        self._threads = [Thread(target=self._serve, args=(s,), daemon=True) for s in lanes_of_each]
+        for thread in self._threads:
+            thread.start()
 
-        def ended(future: Future[T]) -> None:
-            if future.cancelled() or self._closed:
-                return
-            if tries > 1 and isinstance(future.exception(), BrokenProcessPool):
-                log.warning("a solver died; its work is begun again")
-                self._renew(workers)
-                self.start(work, payload, done, tries=tries - 1)
-            else:
-                done(future)
+    def submit(self, work: Callable[[str], T], payload: str, order: Order = NO_ORDER) -> Future[T]:
+        """Begin work as soon as there is room; the future has what it makes of the payload."""
+        job = _Job(work, payload, order)
+        if self._closing.is_set():
+            job.future.cancel()
+        else:
+            self._lanes.put(job)
+        return cast("Future[T]", job.future)
 
-        try:
-            future = workers.submit(work, payload)
-        except BrokenProcessPool as error:  # it died before, and nobody has noticed yet
-            future = Future()
-            future.set_exception(error)
-        future.add_done_callback(ended)
+    def stop(self, event_id: str, lane: Lane) -> int:
+        """Stop an event's work in a lane; return how many pieces. Their futures raise Stopped."""
+        stopped = 0
+        for job in [*self._lanes.waiting(), *self._running_now()]:
+            if (job.order.event_id, job.order.lane) == (event_id, lane):
+                stopped += 1
+                job.stop.set()
+                if self._lanes.remove(job):
+                    _fail(job, Stopped("stopped"))
+        return stopped
+
+    def standing(self) -> list[WorkStanding]:
+        """Return what runs, then what waits."""
+        now = time.monotonic()
+        running = [
+            WorkStanding(j.order, now - j.began_s, 0, j.began_s - j.asked_s)
+            for j in self._running_now()
+            if j.began_s is not None
+        ]
+        waiting = [
+            WorkStanding(j.order, None, n, now - j.asked_s)
+            for n, j in enumerate(self._lanes.waiting())
+        ]
+        return running + waiting
 
     def close(self) -> None:
-        """Stop solving, without waiting for what is under way."""
-        self._closed = True
-        self._workers.shutdown(wait=False, cancel_futures=True)
+        """Stop all work. What is not done ends as cancelled."""
+        self._closing.set()
+        for job in self._lanes.close():
+            job.future.cancel()
+        for thread in self._threads:
+            thread.join()
 
-    def _renew(self, broken: Executor) -> None:
-        """Put fresh workers in the place of broken ones, once, however many notice it."""
-        with self._renewing:
-            if self._workers is broken:
-                self._workers = self._make_workers()
+    def _running_now(self) -> list[_Job]:
+        with self._lock:
+            return list(self._running)
+
+    def _serve(self, lanes: frozenset[Lane]) -> None:
+        """Work in a process of its own, which is renewed where it dies, until the pool closes."""
+        process = WorkerProcess(self._allowance)
+        while (job := self._lanes.take(lanes)) is not None:
+            with self._lock:
+                self._running.add(job)
+            keep = self._work(process, job)
+            with self._lock:
+                self._running.discard(job)
+            if not keep:
+                process.kill()
+                if self._closing.is_set():
+                    return
+                process = WorkerProcess(self._allowance)
+        process.kill()
+
+    def _work(self, process: WorkerProcess, job: _Job) -> bool:
+        """Do a piece of work; return whether its process can do another."""
+        job.began_s = time.monotonic()
+        try:
+            process.begin(job.work, job.payload)
+            while not process.ended(LOOK_S):
+                if self._closing.is_set():
+                    job.future.cancel()
+                    return False
+                if job.stop.is_set():
+                    _fail(job, Stopped("stopped"))
+                    return False
+                if time.monotonic() - job.began_s > self._limits.wall_s:
+                    _fail(job, Stopped("time", self._limits.wall_s))
+                    return False
+            return self._deliver(job, process.outcome())
+        except ProcessDied:
+            self._begin_again(job)
+            return False
+
+    def _deliver(self, job: _Job, outcome: Outcome) -> bool:
+        if outcome.kind == "memory":
+            _fail(job, Stopped("memory", self._limits.memory_mb))
+            return False
+        if outcome.kind == "error":
+            assert isinstance(outcome.value, Exception)
+            _fail(job, outcome.value)
+        else:
+            job.future.set_result(outcome.value)
+        return outcome.grown_mb < self._limits.memory_mb // 2  # what has grown large is renewed
+
+    def _begin_again(self, job: _Job) -> None:
+        """Put work back whose process died; the second time, it is the work that kills."""
+        job.tries_left -= 1
+        if job.stop.is_set() or self._closing.is_set():
+            _fail(job, Stopped("stopped"))
+        elif job.tries_left:
+            log.warning("a solver died; its work is begun again: %s", job.order.event_id)
+            job.began_s = None
+            self._lanes.put(job)
+        else:
+            log.error("a solver died twice of the same work: %s", job.order.event_id)
+            _fail(job, Stopped("died", self._limits.memory_mb))
+
+
+def solver_processes(count: int, limits: Limits) -> SolverPool:
+    """Return one process for re-plans alone, one for plans, and those that also give advice."""
+    plans = frozenset((Lane.REPLAN, Lane.PLAN))
+    each = [frozenset((Lane.REPLAN,)), *[plans] * (count - 1), ALL_LANES]
+    return SolverPool(each, limits, preload=("service.application.solver_jobs", "ortools"))
+
+
+def _fail(job: _Job, error: Exception) -> None:
+    with suppress(Exception):  # who asked may have given up in the same moment
+        job.future.set_exception(error)

@@ -7,11 +7,15 @@ from typing import Any
 
 from fastapi import Response
 from starlette.exceptions import HTTPException
+from starlette.requests import cookie_parser
 
-from service.asgi.problems import problem
+from service.access import cookie_name, digest_of
+from service.application.asker import ASKER
+from service.asgi.problems import TYPED, problem
 from service.asgi.rate_limit import Limits
 
-LARGEST_BODY = 1_000_000
+LARGEST_BODY = 600_000
+FORM = "application/x-www-form-urlencoded"
 HEADERS = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
@@ -43,14 +47,19 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
-        heard = 0
+        received = 0
+        # A form's words are shown again, ready to be sent again, where they could not be taken.
+        typed = bytearray() if headers.get("content-type", "").startswith(FORM) else None
+        scope[TYPED] = typed
 
         async def limited() -> Message:
-            nonlocal heard
+            nonlocal received
             message = await receive()
-            heard += len(message.get("body", b""))
-            if heard > LARGEST_BODY:
+            received += len(message.get("body", b""))
+            if received > LARGEST_BODY:
                 raise HTTPException(413, f"The body is over {LARGEST_BODY} bytes.")
+            if typed is not None:
+                typed.extend(message.get("body", b""))
             return message
 
         async def with_headers(message: Message) -> None:
@@ -58,20 +67,34 @@ class Guard:
                 extra = dict(HEADERS)
                 if not scope["path"].startswith("/static/"):
                     extra["cache-control"] = "private, no-cache"
+                sent = message["headers"]
+                if scope["scheme"] == "https":
+                    sent = [(k, v + b"; Secure" if k == b"set-cookie" else v) for k, v in sent]
                 message["headers"] = [
-                    *message["headers"],
+                    *sent,
                     *((k.encode(), v.encode()) for k, v in extra.items()),
                 ]
             await send(message)
 
         refusal = _refusal(scope["method"], headers)
         address = (scope.get("client") or ("", 0))[0]
-        if not self.limits.allows(address, scope["method"], scope["path"]):
+        asker = self.limits.asker(address, _key(scope["path"], headers))
+        ASKER.set(asker)
+        if not self.limits.allows(asker, scope["method"], scope["path"]):
             refusal = problem(429, "Too many requests from here. Wait a minute.")
         if refusal is not None:
             await refusal(scope, receive, with_headers)
             return
         await self.app(scope, limited, with_headers)
+
+
+def _key(path: str, headers: dict[str, str]) -> str:
+    """Return the digest of the key that a request carries for its event; empty without one."""
+    sign, _, token = headers.get("authorization", "").partition(" ")
+    if sign != "Bearer":
+        name = next((p for p in path.split("/") if p not in ("", "e", "api", "events")), "")
+        token = cookie_parser(headers.get("cookie", "")).get(cookie_name(name), "")
+    return digest_of(token.strip()) if token else ""
 
 
 def _refusal(method: str, headers: dict[str, str]) -> Response | None:

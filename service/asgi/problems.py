@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import logging
 from collections.abc import Sequence
 from http import HTTPStatus
+from urllib.parse import parse_qsl
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 
 from events.errors import (
@@ -20,18 +23,30 @@ from events.errors import (
     Place,
     PlanBroken,
     StaleVersion,
+    Stopped,
+    TooLarge,
     Unreachable,
     VersionMissing,
 )
 from service.text.faults import fault_json
 from service.web.rendering import refusal
 
+log = logging.getLogger("noonfare")
+TYPED = "noonfare.typed"  # where a request's scope has the form as it was sent
+TRY_AGAIN = (429, 500, 503)
+LOCKED = (
+    "The database is busy or away just now. Nothing was stored. Send it again in a few seconds; "
+    "if it goes on, whoever runs this service should look whether a copy or another program "
+    "holds the database."
+)
 STATUS: dict[type[NoonfareError], HTTPStatus] = {
     FaultyEvent: HTTPStatus.UNPROCESSABLE_ENTITY,
     OutOfRange: HTTPStatus.UNPROCESSABLE_ENTITY,
     NotFound: HTTPStatus.NOT_FOUND,
     StaleVersion: HTTPStatus.PRECONDITION_FAILED,
     VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    TooLarge: HTTPStatus.UNPROCESSABLE_ENTITY,
+    Stopped: HTTPStatus.SERVICE_UNAVAILABLE,
     Busy: HTTPStatus.SERVICE_UNAVAILABLE,
     Unreachable: HTTPStatus.BAD_GATEWAY,
     PlanBroken: HTTPStatus.INTERNAL_SERVER_ERROR,
@@ -43,6 +58,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(NoonfareError, _refuse)
     app.add_exception_handler(RequestValidationError, _refuse_input)
     app.add_exception_handler(HTTPException, _refuse_http)
+    app.add_exception_handler(OperationalError, _refuse_database)
     app.add_exception_handler(Exception, _refuse_bug)
 
 
@@ -65,8 +81,10 @@ def _answer(
     request: Request, status: int, detail: str, *, faults: Sequence[Fault] = ()
 ) -> Response:
     """Return a page to those who read pages, a problem to all others."""
-    if not request.url.path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
-        return refusal(status, detail, faults)
+    path = request.scope["path"]
+    if not path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
+        again = _typed(request) if status in TRY_AGAIN else []
+        return refusal(status, detail, faults, again=again, path=path)
     return problem(status, detail, faults=faults)
 
 
@@ -102,4 +120,17 @@ async def _refuse_http(request: Request, error: Exception) -> Response:
 
 
 async def _refuse_bug(request: Request, _error: Exception) -> Response:
-    return _answer(request, 500, "Something broke here. It is our fault; nothing you sent is lost.")
+    return _answer(request, 500, "Something broke here. It is our fault.")
+
+
+async def _refuse_database(request: Request, _error: Exception) -> Response:
+    log.warning("the database is locked or away")
+    response = _answer(request, 503, LOCKED)
+    response.headers["retry-after"] = "5"
+    return response
+
+
+def _typed(request: Request) -> list[tuple[str, str]]:
+    """Return the fields of a form that could not be taken, to be sent again."""
+    body = bytes(request.scope.get(TYPED) or b"")
+    return parse_qsl(body.decode("utf-8", errors="replace"), keep_blank_values=True)

@@ -13,6 +13,7 @@ from solver.plan import Placement, Plan
 
 WIDE, MARGIN_X = 1240.0, 1060.0
 BAR, ROW = 32.0, 36.0
+LETTER = 9.7  # a bold letter of 15 px in the widest of the system's serif fonts
 GAP = 24.0  # between lanes, with room for the marks of turns
 
 
@@ -55,7 +56,8 @@ def draw_lane(
     cooker, top = lane.cooker, lane.top
     c.path("hairl", f"M0 {top - 1:.0f}H{WIDE:.0f}")
     c.symbol(cooker.nature.symbol, 0, top + 6, 40)
-    c.text("t18 b", 50, top + 26, clip(cooker.name, 112, letter=9))
+    kind, letter = ("t18 b", 9.0) if len(cooker.name) * 9 <= 112 else ("t15 b", 8.2)
+    c.text(kind, 50, top + 26, clip(cooker.name, 112, letter=letter))
     c.text("t13 softt", 50, top + 44, formatting.size(cooker))
     for n, row in enumerate(lane.rows):
         for batch in row:
@@ -104,7 +106,7 @@ def _spare(c: Canvas, plan: Plan, batches: Sequence[Placement], top: float) -> N
     chances = {d.dish_id: d.of_100 for d in plan.risk.dishes} if plan.risk else {}
     if batches[0].dish_id in chances:
         least_of = min(chances[p.dish_id] for p in batches)
-        _dots(c, least_of, MARGIN_X + 96, top + 19)
+        draw_dots(c, least_of, MARGIN_X + 96, top + 19)
         c.text("t13 softt", MARGIN_X, top + 44, f"{least_of} of 100 skies")
     elif late:
         c.text("t13 b", MARGIN_X, top + 44, "late under a poor sky")
@@ -112,16 +114,17 @@ def _spare(c: Canvas, plan: Plan, batches: Sequence[Placement], top: float) -> N
         c.text("t13 softt", MARGIN_X, top + 44, "holds under a poor sky")
 
 
-def _dots(c: Canvas, of_100: int, x: float, y: float) -> None:
+def draw_dots(c: Canvas, of_100: int, x: float, y: float, *, size: float = 1.0) -> None:
     """Draw a chance as ten dots; the half is a half."""
+    full, open_r = 3.8 * size, 3.2 * size
     for k in range(10):
-        at = x + 9 * k
+        at = x + 9 * size * k
         if of_100 >= 10 * (k + 1):
-            c.circle("ink", at, y, 3.8)
+            c.circle("ink", at, y, full)
             continue
-        c.circle("white edge", at, y, 3.2)
+        c.circle("white edge", at, y, open_r)
         if of_100 >= 10 * k + 5:
-            c.path("ink", f"M{at:.1f} {y - 3.8:.1f}a3.8 3.8 0 0 0 0 7.6z")
+            c.path("ink", f"M{at:.1f} {y - full:.1f}a{full:g} {full:g} 0 0 0 0 {2 * full:g}z")
 
 
 def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
@@ -152,13 +155,13 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
         + (f"M{slow:.1f} {y - 7:.1f}v8" if p.cautious_at else ""),
     )
     dish = event.dish(p.dish_id)
-    name = clip(dish.name + formatting.part(p), lift - load - 6, letter=8.6)
+    name = clip(dish.name + formatting.part(p), lift - load - 6, letter=LETTER)
     c.text("t15 food straw", load + 6, base - 7, name)
-    left = lift - load - 6 - len(name) * 8.6
+    left = lift - load - 6 - len(name) * LETTER
     if name == dish.name + formatting.part(p) and left > 52:
         c.text(
             "t13 qty straw",
-            load + 12 + len(name) * 8.0,
+            load + 8 + len(name) * LETTER,
             base - 7,
             formatting.mass(event, p.mass_kg),
         )
@@ -169,4 +172,4 @@ def _kept_hot(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> No
     c.rect("white", x, y, end - x, BAR - 4)
     c.rect("edge", x, y, end - x, BAR - 4, fill="url(#hatch)")
     dish = event.dish(p.dish_id)
-    c.text("t15 food halo", x + 6, y + BAR - 12, clip(dish.name, end - x - 8, letter=8.6))
+    c.text("t15 food halo", x + 6, y + BAR - 12, clip(dish.name, end - x - 8, letter=LETTER))

@@ -1,4 +1,4 @@
-"""Commands that keep what people wrote: backup, restore, export."""
+"""Commands that keep what people wrote: backup, restore, export, an organiser's link."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from service.cli.output import OutFile, err, write
+from service.cli.output import OutFile, err, out, write
 from service.settings import Settings
 
 DataOpt = Annotated[Path, typer.Option(help="Directory of the database.")]
@@ -20,6 +20,19 @@ def backup(file: Path, data: DataOpt = DATA) -> None:
 
     back_up(Settings(data_dir=data), file)
     err.print(f"{file} written", highlight=False)
+
+
+def link(
+    event_id: str,
+    data: DataOpt = DATA,
+    base: Annotated[str, typer.Option(help="Address of the service.")] = "http://127.0.0.1:8008",
+) -> None:
+    """Make an organiser's link to an event, for whoever lost theirs."""
+    from service.application.backup import organisers_link
+
+    token = organisers_link(Settings(data_dir=data), event_id)
+    out.print(f"{base.rstrip('/')}/l/{token}", highlight=False, soft_wrap=True)
+    err.print("It signs one browser in, once, and ends by itself.", highlight=False)
 
 
 def restore(file: Path, data: DataOpt = DATA) -> None:

@@ -1,12 +1,11 @@
 """The command: noonfare window, plan, faults, sheet, schema, serve.
 
 EVENT is a file, or the name of a sample. Exit status: 0 fine, 1 faults in the input, 2 usage,
-3 not every dish could be placed.
+3 not every dish could be placed, or no rota was found.
 """
 
 from __future__ import annotations
 
-import logging
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -17,7 +16,7 @@ from pydantic import TypeAdapter
 
 from events.errors import FaultyEvent, NoonfareError
 from events.reading.schema import event_schema
-from service.cli.backup import backup, export, restore
+from service.cli.backup import backup, export, link, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, err, out, write_json
@@ -40,6 +39,7 @@ app.command("litre-test")(one_litre)
 app.command("backup")(backup)
 app.command("restore")(restore)
 app.command("export")(export)
+app.command("link")(link)
 
 
 @app.command()
@@ -81,6 +81,10 @@ def serve(
         bool, typer.Option("--open", help="Everybody here may see and change every event.")
     ] = False,
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    solvers: Annotated[int, typer.Option(min=1, help="Plans made at once.")] = 2,
+    solver_memory_mb: Annotated[
+        int, typer.Option(min=200, help="Memory that one solve may take.")
+    ] = 2000,
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any free one.")] = 8008,
     data: Annotated[Path, typer.Option(help="Directory of the database.")] = Path("noonfare-data"),
 ) -> None:
@@ -88,11 +92,17 @@ def serve(
     import uvicorn
 
     from service.app import create_app
+    from service.asgi.request_log import log_as_lines
     from service.settings import Settings
 
-    settings = Settings(data_dir=data / "demo" if demo else data, demo=demo, open=open_to_all)
-    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
-    logging.getLogger("alembic").setLevel(logging.WARNING)
+    settings = Settings(
+        data_dir=data / "demo" if demo else data,
+        demo=demo,
+        open=open_to_all,
+        solvers=solvers,
+        solver_memory_mb=solver_memory_mb,
+    )
+    log_as_lines()
     err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)
     uvicorn.run(
         create_app(settings),

@@ -16,9 +16,11 @@ from service.application.event_analyses import make_plan, season, sun_windows
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, OutFile, at_work, err, out, write, write_json
 from service.text import formatting, messages, notices, turn_orders
+from service.text import rota as rota_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
 from solver.feasibility.season import Season
 from solver.plan import EVERYBODY, Plan, Window
+from solver.programme import RotaPlan
 
 NOT_ALL_PLACED = 3  # exit status
 
@@ -49,7 +51,7 @@ def show_plan(name: EventArg, as_json: AsJson = False, file: OutFile = None) -> 
         write(plan.model_dump_json(indent=1), file)
     if not as_json:
         _print_plan(event, plan)
-    if plan.unplaced:
+    if plan.unplaced or (plan.rota is not None and not plan.rota.visits):
         raise typer.Exit(NOT_ALL_PLACED)
 
 
@@ -58,6 +60,9 @@ def sheet(
     file: OutFile = None,
     pdf_file: Annotated[Path | None, typer.Option("--pdf", help="All paper, as a PDF.")] = None,
     letter: Annotated[bool, typer.Option("--letter", help="US letter instead of A4.")] = False,
+    part: Annotated[
+        list[str] | None, typer.Option(help="Only this part of the paper; may be repeated.")
+    ] = None,
     pages: Annotated[
         Path | None, typer.Option(help="A folder for pages that need no network, calendars, CSV.")
     ] = None,
@@ -65,6 +70,7 @@ def sheet(
 ) -> None:
     """Print the run sheet in time order, or write all the paper."""
     # Slow to import, and planning needs none of it.
+    from service.paper.content import PARTS
     from service.paper.pdf import Paper, pdf
     from service.paper.standalone_pages import write_pages
 
@@ -72,7 +78,10 @@ def sheet(
     plan = at_work("Planning", lambda: make_plan(event))
     if pdf_file is not None:
         size: Paper = "us-letter" if letter else "a4"
-        pdf_file.write_bytes(pdf(event, plan, paper=size, base_url=base_url))
+        if unknown := [name for name in part or () if name not in PARTS]:
+            raise typer.BadParameter(f"no part {unknown[0]!r}: {', '.join(PARTS)}")
+        parts = [name for name in PARTS if not part or name in part]
+        pdf_file.write_bytes(pdf(event, plan, paper=size, parts=parts, base_url=base_url))
         err.print(f"{pdf_file} written", highlight=False)
     if pages is not None:
         written = write_pages(event, plan, pages, name=slug(event))
@@ -107,6 +116,8 @@ def _print_plan(event: Event, plan: Plan) -> None:
     for level in plan.levels:
         sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
         out.print(f"  {notices.LEVEL[level.key]}: {level.value} ({sure})")
+    if plan.rota is not None:
+        _print_rota(event, plan, plan.rota)
     for u in plan.unplaced:
         out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
         for r in u.reasons:
@@ -133,6 +144,21 @@ def _plan_table(event: Event, plan: Plan) -> Table:
             f"{p.margin_min} min",
         )
     return table
+
+
+def _print_rota(event: Event, plan: Plan, rota: RotaPlan) -> None:
+    table = Table(title="Rota", title_justify="left")
+    for head in ("Group", "From", "Until", "Where", "To see"):
+        table.add_column(head)
+    for group in event.groups:
+        for n, line in enumerate(rota_words.round_of(event, plan, group.id)):
+            hours = (formatting.clock(event, t) for t in (line.at, line.ends_at))
+            name = "" if n else escape(group.name)
+            table.add_row(name, *hours, escape(line.title), escape("; ".join(line.sees)))
+    refused = rota_words.refused(rota)
+    out.print(f"[bold]{refused}[/bold]" if refused else table)
+    for text in rota_words.level_lines(event, rota):
+        out.print(f"  {text}")
 
 
 def _print_season(event: Event, season: Season) -> None:

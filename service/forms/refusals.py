@@ -19,7 +19,7 @@ ROW_NAMES = {
     "talk": "talk",
     "station": "spot",
 }
-_OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind"}
+_OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind", "where": "Where"}
 
 
 def refusal_lines(faults: Sequence[Fault], table: Table | None = None) -> list[str]:

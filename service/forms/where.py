@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from events.errors import WHOLE_FILE, Fault, FaultyEvent
 from events.reading.places import Place, gazetteer
-from service.forms.coordinates import place_in
+from service.forms.coordinates import LINK, place_in
 
 CLEARLY_LARGER = 5  # a name means its largest place, where no other of that name comes near
 OFFERED = 6
@@ -73,4 +73,4 @@ def _comes_near(other: Place, first: Place) -> bool:
 
 
 def _has_figures(text: str) -> bool:
-    return any(c.isdigit() for c in text)
+    return any(c.isdigit() for c in text) or bool(LINK.match(text.strip()))

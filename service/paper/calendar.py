@@ -10,23 +10,53 @@ from icalendar import Alarm, Calendar
 from icalendar import Event as Entry
 
 from events.model import Event
+from service.application.calendar_edition import CalendarEdition, Work, work_of
 from service.text import formatting, turn_orders
-from service.text.run_sheet import RunSheetItem, helper_names, run_sheet_items, who_does
+from service.text.run_sheet import (
+    RunSheetItem,
+    helper_names,
+    items_of_helper,
+    run_sheet_items,
+    who_does,
+)
 from solver.plan import EVERYBODY, Plan
 
 ALARM_MIN = 5
+REFRESH = timedelta(minutes=5)  # how often those who subscribe are asked to look again
+UNPUBLISHED = CalendarEdition()  # a file that is carried away and follows no plan
 HEAD = ("at", "utc", "minutes", "who", "kind", "cooker", "do", "how", "second", "caution")
 
 
-def calendar(event: Event, plan: Plan, *, name: str, helper_id: str | None = None) -> bytes:
-    """Return the jobs as calendar entries in UTC; a job keeps its UID when the plan changes."""
+def calendar(
+    event: Event,
+    plan: Plan,
+    *,
+    name: str,
+    helper_id: str | None = None,
+    edition: CalendarEdition = UNPUBLISHED,
+) -> bytes:
+    """Return one helper's work, or the whole day, as calendar entries in UTC.
+
+    An entry's UID holds no time: it stays the same while the plan changes. Sequence and stamp are
+    the edition's; what is gone since an earlier edition is cancelled.
+    """
     days = Calendar()
     days.add("prodid", "-//Noonfare//day plan//EN")
     days.add("version", "2.0")
-    days.add("x-wr-calname", event.title)
-    for item in run_sheet_items(event, plan):
-        if helper_id is None or helper_id in item.helper_ids or item.kind in EVERYBODY:
-            days.add_component(_entry(event, item, name))
+    days.add("method", "PUBLISH")
+    whose = f"{event.title}: {event.helper(helper_id).name}" if helper_id else event.title
+    days.add("name", whose)
+    days.add("x-wr-calname", whose)
+    days.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
+    days.add("x-published-ttl", REFRESH)
+    feed = f"{helper_id or 'all'}@{name}.noonfare"
+    keys = {work.id: work.key for work in work_of(plan, helper_id)}
+    items = items_of_helper(event, plan, helper_id) if helper_id else run_sheet_items(event, plan)
+    for item in items:
+        days.add_component(_entry(event, item, f"{keys[item.id]}.{feed}", edition))
+    shown = {keys[item.id] for item in items}
+    for work in (w for w in edition.earlier if w.key not in shown):
+        days.add_component(_cancelled(event, work, f"{work.key}.{feed}", edition))
     written = days.to_ical()
     assert isinstance(written, bytes)
     return written
@@ -53,16 +83,16 @@ def run_sheet_csv(event: Event, plan: Plan) -> str:
     return out.getvalue()
 
 
-def _entry(event: Event, item: RunSheetItem, name: str) -> Entry:
-    entry = Entry()
-    entry.add("uid", f"{item.id}@{name}.noonfare")
-    # One stamp for the whole plan: the same plan gives the same bytes.
-    entry.add("dtstamp", datetime.combine(event.date, time(0), tzinfo=UTC))
+def _entry(event: Event, item: RunSheetItem, uid: str, edition: CalendarEdition) -> Entry:
+    entry = _stamped(event, uid, edition)
     entry.add("dtstart", item.at.astimezone(UTC))
     entry.add("dtend", item.ends_at.astimezone(UTC))
+    entry.add("status", "CONFIRMED")
     entry.add("summary", _summary(item))
     lines = (helper_names(event, item), *_orders(event, item), item.caution)
     entry.add("description", "\n".join(line for line in lines if line))
+    entry.add("location", _place(event, item))
+    entry.add("geo", (event.site.latitude_deg, event.site.longitude_deg))
     if item.kind not in (*EVERYBODY, "rescue"):
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
@@ -70,6 +100,32 @@ def _entry(event: Event, item: RunSheetItem, name: str) -> Entry:
         alarm.add("trigger", timedelta(minutes=-ALARM_MIN))
         entry.add_component(alarm)
     return entry
+
+
+def _cancelled(event: Event, work: Work, uid: str, edition: CalendarEdition) -> Entry:
+    entry = _stamped(event, uid, edition)
+    entry.add("dtstart", work.starts_at.astimezone(UTC))
+    entry.add("dtend", work.ends_at.astimezone(UTC))
+    entry.add("status", "CANCELLED")
+    entry.add("summary", "No longer to do")
+    return entry
+
+
+def _stamped(event: Event, uid: str, edition: CalendarEdition) -> Entry:
+    entry = Entry()
+    entry.add("uid", uid)
+    # One stamp for the whole plan: the same plan gives the same bytes.
+    made_at = edition.made_at or datetime.combine(event.date, time(0), tzinfo=UTC)
+    entry.add("dtstamp", made_at.astimezone(UTC))
+    entry.add("last-modified", made_at.astimezone(UTC))
+    entry.add("sequence", edition.number)
+    return entry
+
+
+def _place(event: Event, item: RunSheetItem) -> str:
+    """Return where an item is done: its stations, and the site."""
+    stations = [event.station(c.station).name for c in item.cookers if c.station]
+    return ", ".join(part for part in (*dict.fromkeys(stations), event.site.name) if part)
 
 
 def _orders(event: Event, item: RunSheetItem) -> tuple[str, str]:

@@ -3,21 +3,36 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
-from datetime import timedelta
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Literal, get_args
 
 from events.model import Cooker, Event
+from service.paper.duties import MealLook, meal_looks
 from service.paper.lists import lists
-from service.paper.station_card import Facts, aiming, station_card
+from service.paper.rota import rota_facts
+from service.paper.station_card import Facts, aiming, clock_parts, station_card
 from service.text import formatting, messages, notices, turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items, who_does
 from solver.plan import Plan, SunStep
 
+Part = Literal["run-sheet", "helpers", "cards", "aiming", "rota", "before", "food", "gas", "safety"]
+PARTS: tuple[Part, ...] = get_args(Part)
 
-def facts(event: Event, plan: Plan, *, base_url: str = "", made_clock: str = "") -> Facts:
-    """Return the whole paper of a plan. `base_url` gives the cards their codes, if any."""
+
+def facts(
+    event: Event,
+    plan: Plan,
+    *,
+    parts: Sequence[Part] = PARTS,
+    base_url: str = "",
+    made_clock: str = "",
+) -> Facts:
+    """Return the paper of a plan. `base_url` gives the cards their codes, if any."""
+    every = run_sheet_items(event, plan)
     return {
+        "parts": [part for part in PARTS if part in parts],
         "title": event.title,
         "day": formatting.long_date(event.date),
         "plan": plan.event_id,
@@ -25,19 +40,20 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made_clock: str = "")
         "degrees": "°F" if event.units == "us" else "°C",
         "sun": [_column(event, s) for s in plan.sun],
         "window": formatting.stretches(event, plan.windows[0].stretches),
-        "rows": [line(event, d) for d in run_sheet_items(event, plan)],
+        "rows": _with_looks(event, plan, [(i.at, short_line(event, i)) for i in every], None),
         "helpers": [
             {
                 "name": h.name,
                 "hours": f"{formatting.hour(event, h.start)} to {formatting.hour(event, h.end)}",
-                "rows": [line(event, d) for d in items_of_helper(event, plan, h.id)],
-                "cautions": _cautions(items_of_helper(event, plan, h.id)),
+                "rows": _with_looks(event, plan, [(i.at, line(event, i)) for i in items], h.id),
+                "cautions": _cautions(items),
+                "turns": any(item.turns for item in items),
             }
             for h in event.helpers
+            if (items := items_of_helper(event, plan, h.id))
         ],
         "stations": [station_card(event, plan, c, base_url) for c in event.cookers],
         "aiming": aiming(event),
-        "card_read": messages.CARD_READ,
         "refused": [
             {
                 "name": event.dish(u.dish_id).name,
@@ -52,8 +68,10 @@ def facts(event: Event, plan: Plan, *, base_url: str = "", made_clock: str = "")
         "help": event.site.emergency,
         "burns": messages.BURNS,
         "tip": messages.TIP,
+        "tip_on_card": messages.TIP_ON_CARD,
         "no_shadow": messages.NO_SHADOW,
         "plan_of_ground": _ground(event, plan),
+        "rota": rota_facts(event, plan),
         **lists(event, plan),
     }
 
@@ -69,8 +87,8 @@ def _column(event: Event, step: SunStep) -> Facts:
 
 
 def line(event: Event, item: RunSheetItem) -> Facts:
-    """Return one line of a run sheet."""
-    title, text = item.title, "".join(f". {part}" for part in (item.how, item.second) if part)
+    """Return one line of a run sheet, with how far each cooker is turned."""
+    title, text = item.title, formatting.sentences((item.how, item.second))
     if item.kind == "walk":
         lines = turn_orders.turn_lines(event, item.turns)
         order = turn_orders.turn_order(event, item.turns[0])
@@ -79,9 +97,8 @@ def line(event: Event, item: RunSheetItem) -> Facts:
         else:  # each cooker on a line of its own, named once
             title, text = "Turn", "".join(f"\n{line}" for line in lines)
     return {
+        **clock_parts(event, item.at),
         "id": item.id,
-        "at": formatting.clock(event, item.at),
-        "hour": item.at.astimezone(event.zone).hour,
         "who": who_does(event, item),
         "kind": item.kind,
         "title": title,
@@ -89,6 +106,38 @@ def line(event: Event, item: RunSheetItem) -> Facts:
         "text": text,
         "caution": item.caution,
         "reading": item.reading,
+        "probes": [],
+    }
+
+
+def short_line(event: Event, item: RunSheetItem) -> Facts:
+    """Return one line of the run sheet for all: how far to turn stands on cards."""
+    if item.kind == "walk":
+        return {**line(event, item), "title": item.title, "text": ""}
+    parts = (item.how, item.second if item.reading or not item.turns else "")
+    return {**line(event, item), "text": formatting.sentences(parts)}
+
+
+def _with_looks(
+    event: Event, plan: Plan, rows: Sequence[tuple[datetime, Facts]], helper_id: str | None
+) -> list[Facts]:
+    """Return lines with the last look before each meal among them, for all or for a helper."""
+    looks = [(look.at, _look_line(event, look)) for look in meal_looks(event, plan, helper_id)]
+    return [row for _, row in sorted((*rows, *looks), key=lambda timed: timed[0])]
+
+
+def _look_line(event: Event, look: MealLook) -> Facts:
+    return {
+        **clock_parts(event, look.at),
+        "id": f"look-{look.meal.id}",
+        "who": ", ".join(h.name for h in look.helpers),
+        "kind": "look",
+        "title": f"Before {look.meal.name}:",
+        "food": "",
+        "text": " wash hands, probe every pot. What reads less is not served.",
+        "caution": "",
+        "reading": False,
+        "probes": [{"food": d.name, "least": messages.probe_least(event, d)} for d in look.dishes],
     }
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 
 from events.food_rules import rules_of
 from events.model import Dish, Event, Shape
+from service.paper.duties import Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
 from service.text import formatting, messages
 from service.text.allergens import table
-from solver.plan import JobKind, Plan
+from solver.plan import Plan
 
 PREPARE: dict[Shape, str] = {
     "liquid": "measure into its pot",
@@ -18,6 +20,7 @@ PREPARE: dict[Shape, str] = {
     "slab": "mix and weigh into its pot",
     "baked": "mix and weigh into its tin",
 }
+PREPARE_MIN = 20  # to wash, cut and weigh a dish: common practice, no published source
 CHILL_MIN = 120  # AU and NZ 2 h / 4 h; UK 2 h
 Facts = dict[str, object]
 
@@ -30,10 +33,10 @@ def lists(event: Event, plan: Plan) -> Facts:
         "kit": _kit(event, plan, dishes),
         "pots": _pots(event, plan),
         "shopping": shopping(event, dishes),
-        "prepare": _prepare(event, plan, dishes),
+        "prepare": _prepare(event, plan, dishes, Shares(event, plan)),
         "allergens": table(event),
-        "set_up": _set_up(event, plan),
-        "pack_down": _pack_down(event, plan),
+        "set_up": _set_up(event, plan, Shares(event, plan)),
+        "pack_down": _pack_down(event, plan, Shares(event, plan)),
         "leftovers": _leftovers(event, plan, dishes),
         "brief": BRIEF,
         "sign": SIGN,
@@ -65,9 +68,9 @@ BRIEF = (
 SIGN = (
     "This cooks with the sun.",
     "Stay behind the rope.",
-    "Don't look into the mirrors.",
+    "Don’t look into the mirrors.",
     "Everything here is hot.",
-    "Children hold a grown-up's hand.",
+    "Children hold a grown‑up’s hand.",
 )
 
 
@@ -103,47 +106,68 @@ def _pots(event: Event, plan: Plan) -> list[Facts]:
     ]
 
 
-def _prepare(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
+def _prepare(event: Event, plan: Plan, dishes: list[Dish], shares: Shares) -> list[Facts]:
+    """Return what is prepared when and by whom: who loads a dish gets it ready, if they can."""
     rows = []
     for dish in dishes:
+        ids = {p.id for p in plan.placements if p.dish_id == dish.id}
+        loading = [j for j in plan.jobs if j.kind == "load" and ids & set(j.placement_ids)]
+        wanted = next((h for j in loading for h in j.helper_ids), "")
         loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
-        for task in dish.before:
-            at = loaded - timedelta(minutes=task.minutes)
-            day = "" if formatting.same_day(event, at) else " the day before"
-            rows.append((at, f"{formatting.clock(event, at)}{day}", dish.name, task.what))
-        cut = loaded - timedelta(minutes=20 + dish.load_min)
-        rows.append((cut, formatting.clock(event, cut), dish.name, PREPARE[dish.shape]))
-    return [{"at": at, "food": food, "what": what} for _, at, food, what in sorted(rows)]
+        takes = PREPARE_MIN + dish.load_min
+        work = [(loaded - timedelta(minutes=t.minutes), t.what, t.hands_min) for t in dish.before]
+        work.append((loaded - timedelta(minutes=takes), PREPARE[dish.shape], takes))
+        rows += [(at, minutes, wanted, dish.name, what) for at, what, minutes in work]
+    return [
+        {
+            "at": f"{formatting.clock(event, at)}"
+            + ("" if formatting.same_day(event, at) else " the day before"),
+            "food": food,
+            "what": what,
+            "who": shares.give(at, minutes=minutes, wanted=wanted),
+        }
+        for at, minutes, wanted, food, what in sorted(rows)
+    ]
 
 
-def _set_up(event: Event, plan: Plan) -> list[str]:
+def _set_up(event: Event, plan: Plan, shares: Shares) -> list[Facts]:
     work = [j.at for j in plan.jobs if j.kind != "set-up"]
     if not work:
         return []
-    first = formatting.clock(event, min(work))
-    at = _at(event, plan, "set-up")
+    first = min(work)
+    begin = next((j.at for j in plan.jobs if j.kind == "set-up"), None)
     # Where the first job is at opening time, the plan has no set-up: it is done before.
-    begin = f"From {at}" if at else f"Before {first}"
-    return [
-        f"{begin}: ground plan, rope line, water, extinguisher, first aid.",
+    when = f"From {formatting.clock(event, begin)}" if begin else "Before the first job"
+    first_clock = formatting.clock(event, first)
+    texts = (
+        f"{when}: ground plan, rope line, water, extinguisher, first aid.",
         "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
-        "Aiming cards level with the cooker's opening, pin upright, BEHIND and AHEAD as printed.",
+        "Aiming cards as drawn on “How the aiming card sits”: 12 at the upper edge, pin upright.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"First job at {first}.",
-    ]
+        f"Pots, gloves and probes to their stations. First job at {first_clock}.",
+    )
+    return _shared(texts, begin or first, shares)
 
 
-def _pack_down(event: Event, plan: Plan) -> list[str]:
-    cool = _at(event, plan, "pack-down")  # it begins when the last cooker is cool
-    if not cool:
+def _pack_down(event: Event, plan: Plan, shares: Shares) -> list[Facts]:
+    cool = next((j.at for j in plan.jobs if j.kind == "pack-down"), None)
+    if cool is None:
         return []
-    return [
+    texts = (
         "Mirrors first: away from the sun, covered, then laid down.",
-        f"Boxes open in the shade until cool, about {cool}. Nothing wet on hot glass.",
+        # It begins when the last cooker is cool.
+        f"Boxes open in the shade until cool, about {formatting.clock(event, cool)}. "
+        "Nothing wet on hot glass.",
         "Gas off at the bottle, rings cool before they are packed.",
         "Count pots, lids, gloves, probes. The rope line goes last.",
         "Write down what each cooker did: it makes the next plan better.",
-    ]
+    )
+    return _shared(texts, cool, shares)
+
+
+def _shared(texts: Sequence[str], at: datetime, shares: Shares) -> list[Facts]:
+    """Return work of all, each line with one who sees to it."""
+    return [{"what": text, "who": shares.give(at, minutes=0)} for text in texts]
 
 
 def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
@@ -176,8 +200,3 @@ def _gas_rows(event: Event, plan: Plan) -> list[Facts]:
         }
         for s in plan.gas_day.steps
     ]
-
-
-def _at(event: Event, plan: Plan, kind: JobKind) -> str:
-    """Return when a job of all begins; empty where the plan has none."""
-    return next((formatting.clock(event, j.at) for j in plan.jobs if j.kind == kind), "")

@@ -3,26 +3,35 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Literal
 
 from events.model import Event
-from service.paper.content import facts
+from service.paper.content import PARTS, Part, facts
 from solver.plan import Plan
 
-Paper = Literal["a4", "us-letter"]
+Paper = Literal["a4", "us-letter", "a5"]
 
 
 def pdf(
-    event: Event, plan: Plan, *, paper: Paper = "a4", base_url: str = "", made_clock: str = ""
+    event: Event,
+    plan: Plan,
+    *,
+    paper: Paper = "a4",
+    parts: Sequence[Part] = PARTS,
+    base_url: str = "",
+    made_clock: str = "",
 ) -> bytes:
-    """Return the whole paper of a plan as a tagged PDF."""
+    """Return the paper of a plan, whole or the parts that are asked for, as a tagged PDF."""
     import typst  # noqa: PLC0415  the compiler, only where paper is asked for
 
-    content = facts(event, plan, base_url=base_url, made_clock=made_clock)
-    source = (files("service") / "paper" / "sheets.typ").read_bytes()
+    content = facts(event, plan, parts=parts, base_url=base_url, made_clock=made_clock)
+    sources = str(files("service") / "paper")
     document = typst.compile(
-        source, sys_inputs={"data": json.dumps(content, ensure_ascii=False), "paper": paper}
+        f"{sources}/sheets.typ",
+        root=sources,
+        sys_inputs={"data": json.dumps(content, ensure_ascii=False), "paper": paper},
     )
     assert isinstance(document, bytes)
     return document

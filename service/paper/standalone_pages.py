@@ -21,7 +21,7 @@ from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import facts, line
 from service.paper.station_card import Facts
 from service.text import formatting, messages, notices
-from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
+from service.text.run_sheet import RunSheetItem, items_of_cooker, items_of_helper
 from solver.plan import Plan
 
 _templates = Environment(
@@ -60,11 +60,7 @@ def _helper(event: Event, plan: Plan, helper: Helper) -> _Sent:
 
 
 def _station(event: Event, plan: Plan, cooker: Cooker, station: Facts) -> _Sent:
-    items = [
-        item
-        for item in run_sheet_items(event, plan)
-        if cooker in item.cookers and item.kind != "rescue"
-    ]
+    items = items_of_cooker(event, plan, cooker)
     cautions, loads = station["cautions"], station["loads"]
     assert isinstance(cautions, list)
     assert isinstance(loads, list)

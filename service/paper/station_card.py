@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from events.model import Cooker, Event
 from service.application.aiming_card import card_declination_deg, ring_radius
 from service.charts.qr_code import qr_on_paper
@@ -9,11 +11,23 @@ from service.paper.card_mounts import card_mount
 from service.text import formatting, messages, turn_orders
 from service.text.allergens import sentence
 from service.text.cookers import caution, kind_name, strength_source
-from solver.plan import Placement, Plan, Rescue, turners
+from service.text.run_sheet import RunSheetItem, items_of_cooker, who_does
+from solver.plan import Placement, Plan, Rescue
 from solver.policy import RINGS_MIN
 
 Facts = dict[str, object]
 PINS_MM = (100, 200)  # the usual pin; one twice as long for mirrors, which must point closer
+
+
+def clock_parts(event: Event, at: datetime) -> Facts:
+    """Return a time whole, and in the parts that paper sets large and small: 10:20, am."""
+    clock, _, half = formatting.clock(event, at).partition(" ")
+    return {
+        "at": formatting.clock(event, at),
+        "clock": clock,
+        "half": half,
+        "hour": at.astimezone(event.zone).hour,
+    }
 
 
 def aiming(event: Event) -> Facts:
@@ -64,7 +78,8 @@ def station_card(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Fac
         ],
         "loads": [_load(event, plan, p) for p in plan.placements if p.cooker_id == cooker.id],
         "saves": _saves(event, plan, cooker),
-        "turns": _turns(event, plan, cooker),
+        "rows": [_row(event, item) for item in items_of_cooker(event, plan, cooker)],
+        "turns": any(t.cooker_id == cooker.id for t in plan.turns),
         "url": url,
         "qr": qr_on_paper(url) if url else "",
     }
@@ -109,23 +124,23 @@ def _saves(event: Event, plan: Plan, cooker: Cooker) -> list[str]:
     return lines
 
 
-def _turns(event: Event, plan: Plan, cooker: Cooker) -> list[Facts]:
-    names = {h.id: h.name for h in event.helpers}
-    who = turners(plan)
-    rows: list[Facts] = []
-    for turn in plan.turns:
-        if turn.cooker_id == cooker.id:
-            order = turn_orders.turn_order(event, turn)
-            rows.append(
-                {
-                    "at": formatting.clock(event, turn.at),
-                    "until": formatting.clock(event, turn.holds_until),
-                    "shadow": order.shadow_short,
-                    "how": order.short,
-                    "who": names.get(who.get(turn.id, ""), ""),
-                }
-            )
-    return rows
+def _row(event: Event, item: RunSheetItem) -> Facts:
+    """Return one line of a card: what is done at the cooker, and where the shadow's tip goes."""
+    order = turn_orders.turn_order(event, item.turns[0]) if item.turns else None
+    if item.kind == "walk" and order:
+        title, parts = f"{order.work}: {order.short}", []
+    else:
+        title, parts = item.title, [item.how, order.short if order else item.second]
+    return {
+        **clock_parts(event, item.at),
+        "kind": item.kind,
+        "title": title,
+        "food": item.food,
+        "text": formatting.sentences(parts),
+        "shadow": order.shadow_short if order else "",
+        "who": who_does(event, item),
+        "reading": item.reading,
+    }
 
 
 def _turn_cautions(plan: Plan, cooker: Cooker) -> list[str]:

@@ -93,6 +93,11 @@ def span(event: Event, cm: float, *, digits: int = 0) -> str:
     return f"{cm:.{digits}f} cm"
 
 
+def metres(event: Event, m: float) -> str:
+    """Return a way to walk in the event's units."""
+    return f"{round(m / 0.3048)} ft" if event.units == "us" else f"{round(m)} m"
+
+
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = [
     "January",
@@ -139,9 +144,38 @@ def lower_first(name: str) -> str:
     return name[:1].lower() + name[1:]
 
 
+def sentences(parts: Sequence[str]) -> str:
+    """Return parts as what follows a title, each with a capital: ". Lid on. Probe it"."""
+    return "".join(f". {part[:1].upper()}{part[1:]}" for part in parts if part)
+
+
 def listed(names: list[str]) -> str:
     """Return names as people list them: one, two and three."""
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def joined(names: Sequence[str]) -> str:
+    """Return names of things that are numbered together: Boxes 1–3 and 5, Panel."""
+    groups: dict[str, list[int]] = {}
+    for name in names:
+        stem, _, number = name.rpartition(" ")
+        if stem and number.isdecimal():
+            groups.setdefault(stem, []).append(int(number))
+        else:
+            groups.setdefault(name, [])
+    return ", ".join(_numbered(stem, sorted(numbers)) for stem, numbers in groups.items())
+
+
+def _numbered(stem: str, numbers: list[int]) -> str:
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    said = [f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs]
+    plural = "es" if stem.endswith(("x", "s", "ch", "sh")) else "s"
+    return f"{stem}{plural if len(numbers) > 1 else ''} {listed(said)}".strip() if said else stem
 
 
 def spreadsheet_cell(value: object) -> str:

@@ -12,6 +12,7 @@ from solver.feasibility.improvements import (
     EventChange,
     Improvement,
     MakeLess,
+    MakeLessOfAll,
 )
 
 
@@ -28,7 +29,10 @@ def change(event: Event, what: EventChange) -> str:
         return f"Find one more helper who may do what {helper} may"
     if isinstance(what, AddCooker):
         return f"Bring one more cooker like {event.cooker(what.like_cooker_id).name}"
-    return "Bring a gas ring"
+    if isinstance(what, MakeLessOfAll):
+        return f"Make {what.pct} % of every dish"
+    rings = any(c.on_gas for c in event.cookers)
+    return "Bring one more gas ring" if rings else "Bring a gas ring"
 
 
 def effect(event: Event, improvement: Improvement) -> str:

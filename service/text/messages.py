@@ -54,6 +54,10 @@ TIP = (
     "Shadow tip: move the cooker until the pin’s shadow ends on this ring at this hour of the "
     "card; “10 to 20” is halfway between."
 )
+TIP_ON_CARD = (
+    "Tip: the pin’s shadow ends at this ring and hour of the aiming card. No shadow: turn by the "
+    "ruler, at these times. No sun for 20 min: say so."
+)
 CARD_READ = "Shadow tips: ring and hour of the aiming card."
 NO_SHADOW = (
     "No shadow? Turn by the ruler, at the set times, lids shut. No sun for 20 min: say so "
@@ -77,3 +81,12 @@ def probe_order(event: Event, dish: Dish) -> str:
     if dish.done_mode.measured == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"
     return ""
+
+
+def probe_least(event: Event, dish: Dish) -> str:
+    """Return what the probe must read at least, in the few words that a table has room for."""
+    if dish.hazardous:
+        return f"{temp(event, least_middle_c(event, dish))} or more"
+    if dish.core_c is not None:
+        return f"{temp(event, dish.core_c)} or more"
+    return "a real boil" if dish.done_mode.measured == "boil" else ""

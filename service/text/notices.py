@@ -27,7 +27,9 @@ REFUSAL = {
     "too-late-rest": "Loaded at {loaded_at} it would be done at {done_at}, then rest {rest_min}; "
     "the meal is at {meal_at}.",
     "too-long-warm": "It would be {warm_min} between {danger_zone}; the limit is {limit_min}. "
-    "Take smaller pots, or start it in a mirror.",
+    "Take smaller pots, or start it in a stronger cooker.",
+    "stands-too-long": "It would be {warm_min} between {danger_zone} to its last plate, most of it "
+    "after it is done; the limit is {limit_min}. Serve it sooner, or serve it hot.",
     "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
     "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
     "goes-cold": "It would cool to {reached_c} by its last plate; hot food must keep {limit_c}. "
@@ -51,6 +53,8 @@ WARNING = {
     "Smaller pots, or start it in a mirror.",
     "stands-long": "{batch}: stands {standing_min} off the heat, lid on. Probe it half way: "
     "under {hot_c}, back to heat.",
+    "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first, or "
+    "probe the thickest pieces: their middle lags far behind.",
     "boils-away": "{batch}: {water_kg} boils away. Add water, or turn it off.",
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
     "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from events.model import Cooker, Event
@@ -11,6 +11,8 @@ from service.text.cookers import caution
 from service.text.job_words import job_words
 from solver.plan import EVERYBODY, Job, Plan, Rescue, Turn, Walk
 
+HAND_OVERS = ("insulate", "move")  # kinds of job that bring a pot to a second cooker
+AIMED = ("load", "preheat")  # kinds of job in which a cooker is set on the sun
 PROBED = ("lift", "insulate", "move", "probe")  # kinds of job that a probe reading belongs to
 
 
@@ -40,16 +42,48 @@ def run_sheet_items(event: Event, plan: Plan) -> list[RunSheetItem]:
         *(_walk(event, plan, w) for w in plan.walks),
         *(_rescue(event, plan, r) for r in plan.rescues),
     ]
-    return sorted(items, key=lambda item: (item.at, item.kind != "serve", item.id))
+    # What is lifted in the minute of a meal comes before it.
+    return sorted(items, key=lambda item: (item.at, item.kind == "serve", item.id))
 
 
 def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
-    """Return one helper's things to do, meals included."""
-    return [
-        item
-        for item in run_sheet_items(event, plan)
-        if helper_id in item.helper_ids or item.kind in EVERYBODY
-    ]
+    """Return one helper's things to do, meals included; work of all while they are there."""
+    helper = event.helper(helper_id)
+    start, end = event.instant(helper.start), event.instant(helper.end)
+
+    def is_theirs(item: RunSheetItem) -> bool:
+        if item.kind == "serve" or helper_id in item.helper_ids:
+            return True
+        # Setting up and packing down is at cookers: no work for the young.
+        return item.kind in EVERYBODY and helper.adult and item.ends_at > start and item.at < end
+
+    return [item for item in run_sheet_items(event, plan) if is_theirs(item)]
+
+
+def items_of_cooker(event: Event, plan: Plan, cooker: Cooker) -> list[RunSheetItem]:
+    """Return what is done at one cooker: of walks its own turn, and what is moved into it."""
+    saved = {f"rescue-{p.id}" for p in plan.placements if p.cooker_id == cooker.id}
+    moved_in = {p.id for p in plan.placements if p.then_cooker_id == cooker.id}
+    arrivals = {j.id for j in plan.jobs if j.kind in HAND_OVERS and moved_in & set(j.placement_ids)}
+    items = []
+    for item in run_sheet_items(event, plan):
+        turns = [t for t in item.turns if t.cooker_id == cooker.id]
+        if item.kind == "walk" and turns:
+            order = turn_orders.turn_order(event, turns[0])
+            items.append(
+                replace(
+                    item,
+                    turns=tuple(turns),
+                    cookers=(cooker,),
+                    title=order.title,
+                    how=order.main,
+                    second=order.second,
+                    caution=order.caution,
+                )
+            )
+        elif item.id in saved | arrivals or (item.kind != "rescue" and cooker in item.cookers):
+            items.append(item)
+    return items
 
 
 def helper_names(event: Event, item: RunSheetItem) -> str:
@@ -113,7 +147,12 @@ def _job(event: Event, plan: Plan, job: Job) -> RunSheetItem:
     cooker = event.cooker(job.cooker_id) if job.cooker_id else None
     placements = tuple(p for p in plan.placements if p.id in job.placement_ids)
     first = next(
-        (t for t in plan.turns if t.first and t.cooker_id == job.cooker_id and t.at == job.at), None
+        (
+            t
+            for t in plan.turns
+            if t.first and t.cooker_id == job.cooker_id and t.at == job.at and job.kind in AIMED
+        ),
+        None,
     )
     aim = turn_orders.first_aim(first) if first else ""
     words = job_words(event, plan, job, placements)

@@ -43,6 +43,7 @@ class TurnOrder:
 
     name: str  # of the cooker
     title: str  # "Turn Mirror 1"
+    work: str  # "Turn it", where its name stands already
     main: str  # the larger movement: "right 6 cm at the rim"
     second: str  # the smaller one, or that there is none
     shadow: str  # where the shadow's tip goes: "ring 10, at 8 o’clock"
@@ -61,6 +62,7 @@ def turn_order(event: Event, turn: Turn) -> TurnOrder:
     return TurnOrder(
         name=cooker.name,
         title=TITLE[turn.kind].format(name=cooker.name),
+        work=TITLE[turn.kind].format(name="it"),
         main=main,
         second=second,
         shadow=shadow_place(turn),

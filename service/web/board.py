@@ -12,13 +12,13 @@ from service.charts.qr_code import QrCode
 from service.charts.sun_now import sun_picture
 from service.dependencies import Name, ServicesDep
 from service.text.board import SAFETY, board
+from service.web.address import phones_base_url
 from service.web.context import PageContext, PageContextDep, page_context
 from service.web.rendering import page_router
 
 router = page_router()
 public_router = page_router()  # visitors have no access
 SHOWN_AFTER_LOADING = timedelta(minutes=45)  # on another day, the board as it would be then
-NOT_REACHED = ("127.0.0.1", "localhost", "::1")  # by other phones
 
 
 @router.get("/e/{name}/board")
@@ -26,8 +26,7 @@ NOT_REACHED = ("127.0.0.1", "localhost", "::1")  # by other phones
 def screen(context: PageContextDep, services: ServicesDep, request: Request) -> Response:
     """Show the visitors what cooks where and when it is eaten; no names of helpers."""
     code = None
-    if request.url.hostname not in NOT_REACHED:
-        base = f"{request.url.scheme}://{request.url.netloc}"
+    if base := phones_base_url(request):
         visitor_code = services.links.visitor_code(context.name)
         path = f"/v/{context.name}/{visitor_code}" if visitor_code else f"/e/{context.name}/board"
         code = QrCode(base + path)
@@ -35,6 +34,7 @@ def screen(context: PageContextDep, services: ServicesDep, request: Request) -> 
 
 
 @public_router.get("/v/{event_name}/{code}")
+@for_role("anyone")
 def phone(event_name: Name, code: Name, services: ServicesDep, request: Request) -> Response:
     """Show the same on a visitor's phone; no cookie is set, nothing else is opened."""
     if not services.links.is_visitor_code(event_name, code):

@@ -8,19 +8,31 @@ from typing import Annotated
 
 from fastapi import Depends, Request, Response
 
+from events.errors import Fault
 from events.model import Event
 from events.reading.food_safety import food_faults
 from events.storage.tables import Role, StoredEvent
 from service.access import role_in
-from service.application.plans import PlanInForce
+from service.application.plans import PlanInForce, Progress
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import formatting
-from service.web.menu import menu
+from service.web.menu import menu, section_of
 from service.web.rendering import render
 from solver.plan import Plan
 
 COUNTING_S, LOOK_AGAIN_S = 2, 30
+
+
+@dataclass(frozen=True)
+class PlanStanding:
+    """What becomes of a plan that is not done, and which one is shown meanwhile."""
+
+    number: int
+    shown: int | None
+    in_force: PlanInForce
+    progress: Progress | None
+    faults: list[Fault]  # of the food rules, where these are why there is no plan
 
 
 @dataclass(frozen=True)
@@ -31,6 +43,7 @@ class PageContext:
     in_force: PlanInForce
     at: datetime
     role: Role = "organiser"  # of whoever asks
+    progress: Progress | None = None  # of the plan that is being worked out
 
     @property
     def name(self) -> str:
@@ -39,8 +52,8 @@ class PageContext:
 
     @property
     def event(self) -> Event:
-        """Return the event."""
-        return self.stored.event
+        """Return the event as it is in the plan that is shown; forms take `stored.event`."""
+        return self.in_force.event
 
     @property
     def plan(self) -> Plan | None:
@@ -57,12 +70,32 @@ class PageContext:
         """Return the time there on the event's own day, as the event says it."""
         return formatting.clock(self.event, self.now) if self.now else ""
 
+    @property
+    def standing(self) -> PlanStanding | None:
+        """Return what becomes of the newest version's plan; None where it is the one shown."""
+        if self.in_force.state == "done":
+            return None
+        faults = list(food_faults(self.stored.event)) if self.in_force.state == "broken" else []
+        shown = self.in_force.version if self.in_force.plan else None
+        return PlanStanding(self.stored.version, shown, self.in_force, self.progress, faults)
+
     def reloaded(self, services: Services) -> PageContext:
         """Return the same for what is stored by now."""
         return replace(self, stored=services.events.get(self.name))
 
-    def page(self, template: str, *, page_path: str | None = None, **more: object) -> Response:
-        """Render one of this event's pages; `page_path` is its path in the head's navigation."""
+    def page(
+        self,
+        template: str,
+        *,
+        page_path: str | None = None,
+        news_for: str | None = None,
+        **more: object,
+    ) -> Response:
+        """Render one of this event's pages; `page_path` is its path in the head's navigation.
+
+        `news_for` is the helper whose page it is: others' presses reload nothing there.
+        """
+        live = f"/e/{self.name}/live" + (f"?helper={news_for}" if news_for else "")
         return render(
             template,
             event=self.event,
@@ -72,12 +105,19 @@ class PageContext:
             clock=self.clock,
             page_path=page_path,
             role=self.role,
-            pages=menu(self.role),
-            refresh=LOOK_AGAIN_S if self.now else None,
+            pages=menu(self.role, self.event),
+            section=section_of(self.role, self.event, page_path),
+            refresh=self._look_again_s(),
             now_at=self.now,
-            live=f"/e/{self.name}/live" if self.now or page_path == "/plan/dishes" else None,
+            live=live if self.now or page_path == "/plan/dishes" else None,
+            standing=self.standing,
             **more,
         )
+
+    def _look_again_s(self) -> int | None:
+        if self.in_force.state == "asked":
+            return COUNTING_S
+        return LOOK_AGAIN_S if self.now else None
 
     def counting(self, what: str = "") -> Response:
         """Render the page that waits for the plan or for `what`, or says why there is none."""
@@ -86,10 +126,12 @@ class PageContext:
             event=self.event,
             stored=self.stored,
             clock=self.clock,
-            pages=menu(self.role),
+            pages=menu(self.role, self.event),
             in_force=self.in_force,
             what=what,
-            faults=list(food_faults(self.event)),
+            stop=f"/e/{self.name}/advice-stop" if what and self.role == "organiser" else None,
+            role=self.role,
+            standing=self.standing,
             refresh=COUNTING_S if what or self.in_force.state == "asked" else None,
         )
 
@@ -97,7 +139,8 @@ class PageContext:
 def page_context(name: Name, services: ServicesDep, request: Request) -> PageContext:
     """Return what an event's pages need; raises NotFound."""
     stored, in_force = services.events.get(name), services.plans.in_force(name)
-    return PageContext(stored, in_force, services.now(), role_in(request, name))
+    progress = services.plans.progress(name) if in_force.state == "asked" else None
+    return PageContext(stored, in_force, services.now(), role_in(request, name), progress)
 
 
 PageContextDep = Annotated[PageContext, Depends(page_context)]

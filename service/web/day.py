@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from fastapi import Response
 
-from events.model import Event
+from events.errors import NotFound
+from events.model import Event, Meal
 from service.access import for_role
+from service.application.event_analyses import problems
+from service.application.services import Services
+from service.charts.day_legend import chance_dots, day_legend
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
+from service.dependencies import ServicesDep
 from service.text import formatting
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
-from service.web.context import PageContextDep
+from service.text.verdict import problem_words, short_verdict, verdict
+from service.web.context import PageContext, PageContextDep
 from service.web.plan_rows import batch_row, unplaced_rows
 from service.web.rendering import page_router
 from solver.plan import Plan, Window
@@ -21,24 +27,34 @@ router = page_router()
 
 @router.get("/e/{name}")
 @for_role("helper")
-def the_day(context: PageContextDep) -> Response:
-    """Show the day: sun above, cookers below, what could not be placed and why."""
+def the_day(context: PageContextDep, services: ServicesDep) -> Response:
+    """Show the day: whether it is good, what weighs most, then the picture of it."""
     plan, event = context.plan, context.event
     if plan is None:
         return context.counting()
     items = run_sheet_items(event, plan)
     batch_page = f"/e/{context.name}/batch/" if context.role == "organiser" else ""
     coming = [item for item in items if context.now and item.at >= context.now]
+    said = verdict(event, plan)
     return context.page(
         "day.html",
         page_path="",
         plan=plan,
+        meals=", ".join(_meal(event, meal) for meal in event.meals),
+        verdict=said,
+        dots=chance_dots(said.of_100) if said.of_100 is not None else "",
+        before=_before(context, services),
+        problems=[
+            {
+                "words": problem_words(event, p),
+                "fix": p.fix.id if p.fix and context.standing is None else "",
+            }
+            for p in problems(event, plan)
+        ],
+        legend=day_legend(),
         wide=day_wide(event, plan, context.now, link=batch_page),
         phone=day_phone(event, plan, context.now),
         next=_next(event, coming[0]) if coming else None,
-        troubled=_troubled(event, plan),
-        chances=_chances(event, plan),
-        placed=len({p.dish_id for p in plan.placements}),
         weakest=_weakest(event, plan),
         unplaced=unplaced_rows(event, plan),
         placements=[batch_row(event, plan, p) for p in plan.placements],
@@ -48,19 +64,24 @@ def the_day(context: PageContextDep) -> Response:
     )
 
 
+def _meal(event: Event, meal: Meal) -> str:
+    hours = f"{formatting.hour(event, meal.start)} to {formatting.hour(event, meal.end)}"
+    return f"{meal.name} {hours} for {meal.portions}"
+
+
+def _before(context: PageContext, services: Services) -> str:
+    """Return how good the plan before the last change was; nothing where there was none."""
+    if context.stored.version < 2 or context.in_force.replan_number or context.standing:
+        return ""
+    try:
+        old = services.plans.previous(context.name)
+    except NotFound:
+        return ""
+    return short_verdict(old.event, old.plan)
+
+
 def _next(event: Event, item: RunSheetItem) -> dict[str, object]:
     return {"at": item.at, "who": who_does(event, item), "title": item.title, "food": item.food}
-
-
-def _troubled(event: Event, plan: Plan) -> bool:
-    """Return whether a dish is refused, or less sure than the event wants."""
-    chances = plan.risk.dishes if plan.risk else ()
-    return bool(plan.unplaced) or any(c.of_100 < event.chance_pct for c in chances)
-
-
-def _chances(event: Event, plan: Plan) -> list[tuple[str, int]]:
-    """Return each meal's chance, as it is said."""
-    return [(event.meal(m.meal_id).name, m.of_100) for m in plan.risk.meals] if plan.risk else []
 
 
 def _weakest(event: Event, plan: Plan) -> dict[str, object] | None:

@@ -4,19 +4,33 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import Depends, Query, Response
+from fastapi import Depends, Query, Request, Response
 
 from events.errors import NotFound
 from service.access import for_role
+from service.dependencies import ServicesDep
 from service.paper.calendar import calendar, run_sheet_csv
+from service.paper.content import PARTS, Part
 from service.paper.pdf import Paper, pdf
 from service.paper.standalone_pages import packed
 from service.text import formatting
+from service.web.address import phones_base_url
 from service.web.context import PageContext, PageContextDep
 from service.web.rendering import attachment, page_router
 from solver.plan import Plan
 
 router = page_router()
+PART_NAMES: dict[Part, tuple[str, str]] = {
+    "run-sheet": ("Run sheet", "for whoever runs the day"),
+    "helpers": ("Helpers’ sheets", "one for each, with how far to turn"),
+    "cards": ("Station cards", "A5 or half a letter; print both sides"),
+    "aiming": ("Aiming cards", "at true scale: print at 100 %"),
+    "rota": ("Rota", "for groups and by stop, if the day has groups"),
+    "before": ("Before and after", "shopping, kit, preparing, setting up, packing down"),
+    "food": ("Allergens and leftovers", ""),
+    "gas": ("Gas day", "when there is no sun at all"),
+    "safety": ("Safety, ground, sign", "to read aloud, and for the rope"),
+}
 
 
 def plan_in_force(context: PageContextDep) -> Plan:
@@ -30,11 +44,12 @@ PlanDep = Annotated[Plan, Depends(plan_in_force)]
 
 
 @router.get("/e/{name}/paper")
-def paper(context: PageContextDep) -> Response:
+def paper(context: PageContextDep, request: Request) -> Response:
     """Show all that can be printed, sent or carried away."""
     if context.plan is None:
         return context.counting()
-    return context.page("paper.html", page_path="/paper")
+    base = phones_base_url(request)
+    return context.page("paper.html", page_path="/paper", parts=PART_NAMES, base=base)
 
 
 @router.get("/e/{name}/paper.pdf")
@@ -42,12 +57,20 @@ def paper_pdf(
     context: PageContextDep,
     plan: PlanDep,
     paper: Paper = "a4",
+    part: Annotated[list[Part] | None, Query(max_length=len(PARTS))] = None,
     base: Annotated[str, Query(max_length=200)] = "",
 ) -> Response:
-    """Return the whole paper. `base` is this service's address for the cards' codes."""
+    """Return paper: the parts asked for, else all. `base` is this service's address for codes."""
     name, known = context.name, base.startswith(("http://", "https://"))
     base_url = f"{base.rstrip('/')}/e/{name}" if known else ""
-    data = pdf(context.event, plan, paper=paper, base_url=base_url, made_clock=_made_clock(context))
+    data = pdf(
+        context.event,
+        plan,
+        paper=paper,
+        parts=part or PARTS,
+        base_url=base_url,
+        made_clock=_made_clock(context),
+    )
     return attachment(data, "application/pdf", f"{name}.pdf")
 
 
@@ -63,10 +86,12 @@ def pages_zip(context: PageContextDep, plan: PlanDep) -> Response:
 def day_ics(
     context: PageContextDep,
     plan: PlanDep,
+    services: ServicesDep,
     helper: Annotated[str | None, Query(max_length=40)] = None,
 ) -> Response:
     """Return the day, or one helper's day, as a calendar."""
-    data = calendar(context.event, plan, name=context.name, helper_id=helper)
+    edition = services.calendars.edition(context.name, context.in_force, helper)
+    data = calendar(context.event, plan, name=context.name, helper_id=helper, edition=edition)
     return attachment(data, "text/calendar", f"{helper or context.name}.ics")
 
 

@@ -1,50 +1,70 @@
 """News for open pages, by server-sent events: which plan is in force, how long the diary is.
 
 A page that gets news fetches itself; one that gets nothing for a while asks on its own. Beats keep
-the line open and let a page notice that it is dead.
+the line open and let a page notice that it is dead. On a helper's page the diary's length is that
+of the newest entry that concerns the helper, so that another's press reloads nothing there.
 """
 
 from __future__ import annotations
 
-import asyncio
+import json
 from collections.abc import AsyncIterator
+from typing import Annotated
 
-from fastapi import Request
-from fastapi.sse import EventSourceResponse, ServerSentEvent
+from fastapi import Query, Request, Response
+from fastapi.responses import StreamingResponse
+from starlette.concurrency import run_in_threadpool
 
+from events.errors import Busy, NotFound
 from service.access import for_role
-from service.application.services import Services
+from service.application.asker import ASKER
+from service.application.news import EventNews
 from service.dependencies import Name, ServicesDep
+from service.web.live_lines import Line, LiveLines
 from service.web.rendering import page_router
 
 router = page_router()
-LOOK_S = 0.25  # a change is sent within this
-BEAT_S = 10.0
 RETRY_MS = 3000
+LINES_MOST = 4000  # of one process
+LINES_OF_ONE_MOST = 40  # of one key or address, where not everybody is let in
 
 
-@router.get("/e/{name}/live", response_class=EventSourceResponse)
+@router.get("/e/{name}/live")
 @for_role("board")
 async def live(
-    name: Name, services: ServicesDep, request: Request
-) -> AsyncIterator[ServerSentEvent]:
+    name: Name,
+    services: ServicesDep,
+    request: Request,
+    helper: Annotated[str | None, Query(max_length=40)] = None,
+) -> Response:
     """Send an open page what is new, until it goes."""
-    state = await asyncio.to_thread(_state, services, name)
-    yield ServerSentEvent(event="news", data=state, retry=RETRY_MS)
-    sent, quiet_s = services.changes.count(name), 0.0
-    while not await request.is_disconnected() and not request.app.state.closing:
-        await asyncio.sleep(LOOK_S)
-        quiet_s += LOOK_S
-        if services.changes.count(name) != sent:
-            sent, quiet_s = services.changes.count(name), 0.0
-            state = await asyncio.to_thread(_state, services, name)
-            yield ServerSentEvent(event="news", data=state)
-        elif quiet_s >= BEAT_S:
-            quiet_s = 0.0
-            yield ServerSentEvent(event="beat", data=state)
+    lines, asker = lines_of(request), ASKER.get()
+    own = 0 if request.app.state.open else lines.count(asker)
+    if lines.count() >= LINES_MOST or own >= LINES_OF_ONE_MOST:
+        raise Busy("Too many pages listen from here. This one looks again by itself.")
+    stands = (await run_in_threadpool(services.news.of, [name])).get(name)
+    if stands is None:
+        raise NotFound(f"No event “{name}” here.")
+    line = Line(name, helper, asker, stands)
+    return StreamingResponse(_events(lines, line), media_type="text/event-stream")
 
 
-def _state(services: Services, name: str) -> dict[str, str | int]:
-    """Return which plan is in force, and the number of the diary's newest entry."""
-    revision = services.plans.in_force(name).revision
-    return {"plan": revision, "diary": services.diary.last_number(name)}
+def lines_of(request: Request) -> LiveLines:
+    """Return the lines of this process."""
+    state = request.app.state
+    if not isinstance(getattr(state, "lines", None), LiveLines):
+        state.lines = LiveLines(state.services, lambda: bool(state.closing))
+    lines = state.lines
+    assert isinstance(lines, LiveLines)
+    return lines
+
+
+async def _events(lines: LiveLines, line: Line) -> AsyncIterator[str]:
+    yield f"retry: {RETRY_MS}\n"
+    async for news in lines.news(line):
+        kind, state = ("beat", line.news) if news is None else ("news", news)
+        yield f"event: {kind}\ndata: {_json(state)}\n\n"
+
+
+def _json(news: EventNews) -> str:
+    return json.dumps({"plan": news.plan, "diary": news.diary})

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Literal
 
-from fastapi import Query, Response
+from fastapi import Depends, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
+from starlette.concurrency import run_in_threadpool
 
-from events.errors import Busy, NotFound
+from events.errors import NotFound
+from events.model import Event
 from service.application.event_changes import Circumstances, under, with_wish
 from service.charts.day_timeline import day_wide
 from service.charts.temperature_curve import curve_picture
-from service.dependencies import Name, ServicesDep
+from service.dependencies import Name, ServicesDep, in_time
 from service.text import formatting, notices
 from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
@@ -80,28 +84,46 @@ def batch(context: PageContextDep, batch: Name) -> Response:
 def wish(context: PageContextDep, batch: Name, services: ServicesDep, form: FormFields) -> Response:
     """Hold a batch in place, keep it out of its cooker, free it, or move its meal; plan anew."""
     placement = _placement(context, context.plan, batch)
-    wished = with_wish(context.event, placement, form.get("wish", ""))
+    wished = with_wish(context.stored.event, placement, form.get("wish", ""))
     services.events.change(context.name, wished, etag=form.get("etag"))
     return see_other(f"/e/{context.name}")
 
 
+@dataclass(frozen=True)
+class OtherDay:
+    """A day as it would be; its plan is None while it is being made, or where nothing differs."""
+
+    event: Event
+    plan: Plan | None
+
+
+async def other_day(
+    context: PageContextDep, services: ServicesDep, form: Annotated[WhatIfForm, Query()]
+) -> OtherDay:
+    """Return the day under other circumstances."""
+    tried = await run_in_threadpool(under, context.event, form.circumstances())
+    if context.plan is None or tried == context.event:
+        return OtherDay(tried, None)
+    ask = partial(services.analyses.what_if, context.name, tried)
+    return OtherDay(tried, await in_time(ask, wait_s=services.page_wait_s))
+
+
 @router.get("/e/{name}/what-if")
 def what_if(
-    context: PageContextDep, services: ServicesDep, form: Annotated[WhatIfForm, Query()]
+    context: PageContextDep,
+    form: Annotated[WhatIfForm, Query()],
+    day: Annotated[OtherDay, Depends(other_day)],
 ) -> Response:
     """Show what the day would be under another sky, hour, crowd, crew or mirror."""
     event, plan = context.event, context.plan
+    tried, other = day.event, day.plan
     if plan is None:
         return context.counting()
-    tried, other = under(event, form.circumstances()), None
-    if tried != event:
-        try:
-            other = services.analyses.what_if(tried, wait_s=services.page_wait_s)
-        except Busy:
-            return context.counting("This other day is being planned.")
+    if other is None and tried != event:
+        return context.counting("This other day is being planned.")
     return context.page(
         "whatif.html",
-        page_path="/more",
+        page_path="/what-if",
         asked=form.model_dump(),
         has_mirror=any(c.nature.concentrates for c in event.cookers),
         options=OPTIONS,
@@ -121,7 +143,7 @@ def compare(context: PageContextDep, services: ServicesDep) -> Response:
     previous = services.plans.previous(context.name)
     return context.page(
         "compare.html",
-        page_path="/more",
+        page_path="",
         rows=difference_rows(context.event, previous.plan, plan),
         old_wide=day_wide(previous.event, previous.plan, None),
         wide=day_wide(context.event, plan, None),

@@ -7,6 +7,9 @@ from typing import Annotated
 from fastapi import Depends, Request, UploadFile
 
 from events.errors import NOT_UTF8, FaultyEvent
+from events.model import Event
+from service.application.reading import SentFile
+from service.application.services import Services
 
 
 async def form_fields(request: Request) -> dict[str, str]:
@@ -24,3 +27,10 @@ async def text_of(file: UploadFile) -> str:
         return (await file.read()).decode("utf-8")
     except UnicodeDecodeError:
         raise FaultyEvent(file.filename or "the file", [NOT_UTF8]) from None
+
+
+async def event_of(text: str, source: str, services: Services) -> Event:
+    """Return the event in a file's text, read beside; raises FaultyEvent."""
+    answer = services.reading.event(SentFile(text=text, source=source))
+    await answer.arrives(None)
+    return answer.result()

@@ -77,6 +77,7 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
     over_min = int((at - item.ends_at).total_seconds() // 60) if item else 0
     return context.page(
         "myjobs.html",
+        news_for=helper_id,
         helper=helper,
         job=item,
         left=countdown.number,

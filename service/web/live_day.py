@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Literal
 
-from fastapi import Form, Response
+from fastapi import Depends, Form, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.diary import Entry
-from events.errors import NotFound
+from events.errors import Busy, NotFound
 from service.access import for_role
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
-from service.dependencies import Name, ServicesDep
+from service.dependencies import Name, ServicesDep, in_time
 from service.text import messages
 from service.text import pots as pot_text
 from service.text.replan_changes import pot_change, work_change
@@ -64,11 +65,10 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
     )
 
 
-@router.post("/e/{name}/today")
-def report_trouble(
+def written_trouble(
     name: Name, services: ServicesDep, form: Annotated[TroubleForm, Form()]
-) -> Response:
-    """Write trouble down; where it changes the plan, show at once what it would change."""
+) -> TroubleForm:
+    """Write trouble down, and return it."""
     if form.kind == "out-of-action" and not form.cooker_id:
         raise NotFound("Say which cooker is out of action.")
     if form.kind == "gone" and not form.helper_id:
@@ -82,15 +82,27 @@ def report_trouble(
         helper_id=form.helper_id or None,
     )
     services.diary.write_down(name, entry)
-    if form.kind in ("cloud", "sun"):
+    return form
+
+
+@router.post("/e/{name}/today")
+async def report_trouble(
+    name: Name, services: ServicesDep, trouble: Annotated[TroubleForm, Depends(written_trouble)]
+) -> Response:
+    """Where trouble changes the plan, show at once what it would change."""
+    if trouble.kind in ("cloud", "sun"):
         return see_other(f"/e/{name}/today")
-    return plan_again(name, services)
+    return await plan_again(name, services)
 
 
 @router.post("/e/{name}/replan")
-def plan_again(name: Name, services: ServicesDep) -> Response:
+async def plan_again(name: Name, services: ServicesDep) -> Response:
     """Make the plan anew from where the day stands, and show what it would change."""
-    return see_other(f"/e/{name}/replan/{services.live_day.offer(name).number}")
+    ask = partial(services.live_day.offer, name)
+    offer = await in_time(ask, wait_s=services.api_wait_s)
+    if offer is None:
+        raise Busy("The plan is still being made anew. Press again in a moment.")
+    return see_other(f"/e/{name}/replan/{offer.number}")
 
 
 @router.get("/e/{name}/replan/{number}")

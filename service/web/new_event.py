@@ -13,7 +13,7 @@ from events.reading.catalogue import entries
 from events.reading.event_file import read_event, read_table
 from events.reading.places import CREDIT
 from events.reading.samples import sample_text
-from service.access import is_organiser
+from service.access import for_role, is_organiser, owners_seen
 from service.application.places import daylight
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
@@ -26,6 +26,7 @@ from service.forms.where import Spot, offers, spot_of
 from service.text.catalogue import cooker_choice, pot_choice
 from service.text.places import height_line, sun_line
 from service.web.form_data import FormFields
+from service.web.keys import keep_key, with_link_to_keep
 from service.web.rendering import page_router, render, see_other
 
 router = page_router()
@@ -34,12 +35,14 @@ FIRST_DISHES = ("lentil-soup", "rice")
 
 
 @router.get("/new")
+@for_role("anyone")
 def new(services: ServicesDep, request: Request) -> Response:
     """Show the first page of an event: every field has a sensible start."""
     return _first_page(services, request, {}, [])
 
 
 @router.post("/new")
+@for_role("anyone")
 def make(services: ServicesDep, request: Request, form: FormFields) -> Response:
     """Make the event; or show what is in the way, with all that was typed."""
     table = None
@@ -52,6 +55,7 @@ def make(services: ServicesDep, request: Request, form: FormFields) -> Response:
 
 
 @router.get("/places")
+@for_role("anyone")
 def places(
     services: ServicesDep,
     where: Annotated[str, Query(max_length=300)] = "",
@@ -70,6 +74,7 @@ def places(
 
 
 @router.post("/samples/{sample}")
+@for_role("anyone")
 def take_sample(sample: Name, services: ServicesDep, request: Request) -> Response:
     """Put a sample in, one press."""
     event = read_event(sample_text(sample), source=sample)
@@ -77,11 +82,15 @@ def take_sample(sample: Name, services: ServicesDep, request: Request) -> Respon
 
 
 def put_in_and_open(services: Services, request: Request, event: Event, *, page: str) -> Response:
-    """Store an event and go to one of its pages, or to the link that signs its organiser in."""
+    """Store an event and go to one of its pages; first to the link to keep, where keys are asked.
+
+    The key is set at once, in the browser that made the event and nowhere else.
+    """
     stored = services.events.put_in(event)
     if request.app.state.open:
         return see_other(f"/e/{stored.id}{page}")
-    return see_other(f"/l/{services.links.make(stored.id, 'organiser')}")
+    token = services.links.make(stored.id, "organiser")
+    return keep_key(with_link_to_keep(services, stored.id), stored.id, token)
 
 
 def _first_page(
@@ -108,7 +117,7 @@ def _first_page(
 
 
 def _own_cookers(services: Services, request: Request) -> dict[str, Cooker]:
-    return services.own_cookers.by_id() if is_organiser(request) else {}
+    return services.own_cookers.by_id(owners_seen(request)) if is_organiser(request) else {}
 
 
 def _said(spot: Spot | None, on: date, units: str) -> dict[str, str] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from events.model import Event
 from service.text import allergens, formatting, messages, notices
-from solver.plan import Placement, Plan
+from solver.plan import Placement, Plan, Unplaced
 
 
 def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
@@ -23,19 +23,29 @@ def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
 
 
 def unplaced_rows(event: Event, plan: Plan) -> list[dict[str, object]]:
-    """Return the dishes that found no place, each with the reason at every cooker."""
+    """Return the dishes that found no place, each with one reason for each group of cookers."""
     return [
         {
             "dish": event.dish(u.dish_id),
             "meal": f"{meal.name} {formatting.hour(event, meal.start)}",
-            "reasons": [
-                (
-                    event.cooker(r.cooker_id).name if r.cooker_id else "The day",
-                    notices.refusal(event, r),
-                )
-                for r in u.reasons
-            ],
+            "reasons": _reasons(event, u),
         }
         for u in plan.unplaced
         for meal in [event.meal(event.dish(u.dish_id).meal)]
     ]
+
+
+def _reasons(event: Event, unplaced: Unplaced) -> list[tuple[str, str]]:
+    """Return why a dish found no place: cookers with one reason stand together.
+
+    Where the timetable's reason names a cooker in which a smaller pot would do, that is its reason.
+    """
+    whole_day = [r for r in unplaced.reasons if r.cooker_id is None]
+    named = {c for r in whole_day for c in r.cooker_ids}
+    by_text: dict[str, list[str]] = {}
+    for r in unplaced.reasons:
+        if r.cooker_id is not None and r.cooker_id not in named:
+            cooker = event.cooker(r.cooker_id).name
+            by_text.setdefault(notices.refusal(event, r), []).append(cooker)
+    said = [(formatting.joined(names), text) for text, names in by_text.items()]
+    return [("The timetable", notices.refusal(event, r)) for r in whole_day] + said

@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Annotated
 
 from fastapi import Form, Request, Response, UploadFile
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
-from events.model import Event
-from events.reading.event_file import read_event
+from events.model import Cooker, Event
+from events.storage.tables import StoredEvent
 from service.application.event_analyses import sun_windows
-from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.forms import event_form
 from service.text import formatting
 from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
-from service.web.form_data import FormFields, text_of
+from service.web.form_data import FormFields, event_of, text_of
+from service.web.own_cookers import OwnDep
 from service.web.planner_form import TABLE_OF_TAB, Typed, form_values
 from service.web.rendering import page_router, render, see_other
 
+Own = Mapping[str, Cooker]
 router = page_router()
 
 
@@ -32,25 +34,27 @@ def planner(name: Name) -> Response:
 
 
 @router.get("/e/{name}/plan/{tab}")
-def show(context: PageContextDep, tab: Name, services: ServicesDep, request: Request) -> Response:
+def show(context: PageContextDep, tab: Name, own: OwnDep, request: Request) -> Response:
     """Show one part of the day as a form."""
-    return _show(context, services, tab, Typed(request.query_params.get("dish", "")[:40]))
+    return _show(context, own, tab, Typed(request.query_params.get("dish", "")[:40]))
 
 
 @router.post("/e/{name}/plan/{tab}")
-def save(context: PageContextDep, tab: Name, services: ServicesDep, form: FormFields) -> Response:
+def save(
+    context: PageContextDep, tab: Name, services: ServicesDep, own: OwnDep, form: FormFields
+) -> Response:
     """Store what was typed and plan anew; faults stand beside their fields, nothing is lost."""
     name, picked = context.name, form.get("picked", "")
     try:
-        event = _event_typed(services, context.event, tab, form)
+        event = _event_typed(own, context.stored.event, tab, form)
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
-        page = _show(context, services, tab, Typed(picked, form, error.faults))
+        page = _show(context, own, tab, Typed(picked, form, error.faults))
         page.status_code = 422
         return page
     except StaleVersion:
         fresh = context.reloaded(services)
-        page = _show(fresh, services, tab, Typed(picked, form, conflict=True))
+        page = _show(fresh, own, tab, Typed(picked, form, conflict=True))
         page.status_code = 412
         return page
     known = picked in {d.id for d in stored.event.dishes}
@@ -58,9 +62,11 @@ def save(context: PageContextDep, tab: Name, services: ServicesDep, form: FormFi
 
 
 @router.post("/e/{name}/try/{tab}")
-async def attempt(name: Name, tab: Name, services: ServicesDep, form: FormFields) -> Response:
+async def attempt(
+    name: Name, tab: Name, services: ServicesDep, own: OwnDep, form: FormFields
+) -> Response:
     """Show what comes of what is typed, and change nothing: sun window, minutes, faults."""
-    return await run_in_threadpool(_attempt, name, tab, services, form)
+    return await run_in_threadpool(_attempt, partial(services.events.get, name), tab, own, form)
 
 
 @router.post("/e/{name}/file")
@@ -71,7 +77,7 @@ async def take_file(
     etag: Annotated[str, Form(max_length=40)],
 ) -> Response:
     """Put an event file in the place of this day; what went out comes back equal."""
-    event = read_event(await text_of(file), source=file.filename or "the file")
+    event = await event_of(await text_of(file), file.filename or "the file", services)
     await run_in_threadpool(services.events.change, name, event, etag=etag)
     return see_other(f"/e/{name}/plan/check")
 
@@ -83,26 +89,48 @@ def undo(name: Name, services: ServicesDep, form: FormFields) -> Response:
     return see_other(f"/e/{name}/plan/check")
 
 
-def _show(context: PageContext, services: Services, tab: str, typed: Typed) -> Response:
-    values = form_values(context, services.own_cookers.by_id(), tab, typed)
-    return context.page("plan.html", page_path="/plan/dishes", **values)
+@router.post("/e/{name}/plan-stop")
+def stop(name: Name, services: ServicesDep) -> Response:
+    """Stop working out the newest plan; the one before stays."""
+    services.plans.stop(name)
+    return see_other(f"/e/{name}")
 
 
-def _event_typed(services: Services, event: Event, tab: str, form: Mapping[str, str]) -> Event:
+@router.post("/e/{name}/advice-stop")
+def stop_advice(name: Name, services: ServicesDep) -> Response:
+    """Stop working out what would help, the year, or another day; the plan is not touched."""
+    services.plans.stop_advice(name)
+    return see_other(f"/e/{name}")
+
+
+@router.post("/e/{name}/plan-retry")
+def retry(name: Name, services: ServicesDep) -> Response:
+    """Work out a plan again that failed or was stopped."""
+    services.plans.retry(name)
+    return see_other(f"/e/{name}")
+
+
+def _show(context: PageContext, own: Own, tab: str, typed: Typed) -> Response:
+    values = form_values(context, own, tab, typed)
+    return context.page("plan.html", page_path=f"/plan/{tab}", news_for=None, **values)
+
+
+def _event_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> Event:
     """Return an event as one part of its form was typed; raises FaultyEvent."""
     if tab == "site":
         return event_form.event_of(event_form.with_site(event, form))
     if tab not in TABLE_OF_TAB:
         raise NotFound(f"Nothing is stored on “{tab}”.")
-    own = services.own_cookers.by_id()
     return event_form.event_of(event_form.with_rows(event, TABLE_OF_TAB[tab], form, own))
 
 
-def _attempt(name: str, tab: str, services: Services, form: Mapping[str, str]) -> Response:
-    event = services.events.get(name).event
+def _attempt(
+    get: Callable[[], StoredEvent], tab: str, own: Own, form: Mapping[str, str]
+) -> Response:
+    event = get().event
     window = ""
     try:
-        event = _event_typed(services, event, tab, form)
+        event = _event_typed(own, event, tab, form)
     except FaultyEvent as error:
         return render("try.html", event=event, matrix=[], window=window, faults=error.faults)
     if tab == "site":

@@ -23,16 +23,18 @@ from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
 
 TABS = (
-    ("site", "Site"),
+    ("site", "Place and hours"),
     ("cookers", "Cookers"),
+    ("pots", "Pots"),
     ("dishes", "Dishes"),
-    ("servings", "Servings"),
+    ("servings", "Meals"),
     ("helpers", "Helpers"),
     ("talks", "Talks"),
     ("check", "Check"),
 )
 TABLE_OF_TAB = {
     "cookers": "cooker",
+    "pots": "pot",
     "dishes": "dish",
     "servings": "meal",
     "helpers": "helper",
@@ -59,7 +61,8 @@ def form_values(
     """Return all that one part of the planner's form shows."""
     if tab not in dict(TABS):
         raise NotFound(f"No page “{tab}” in the planner.")
-    event, table = context.event, event_form.table_of(context.event)
+    event = context.stored.event
+    table = event_form.table_of(event)
     kind = TABLE_OF_TAB.get(tab)
     rows = event_form.rows_of(table, kind) if kind else []
     rows = [event_form.in_units(row, event.units) for row in rows]
@@ -93,7 +96,7 @@ def form_values(
 
 def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
     """Return what one part shows beside its form: minutes, the sun's path, what to check."""
-    event = context.event
+    event = context.stored.event
     beside: dict[str, object] = {}
     if tab == "dishes":
         beside["matrix"] = matrix_rows(event, _chosen(context))
@@ -174,7 +177,8 @@ def _chosen(context: PageContext) -> Chosen:
 
 
 def _checks(context: PageContext) -> dict[str, object]:
-    event, places = context.event, siting(context.event)
+    event = context.stored.event
+    places = siting(event)
     return {
         "plan": context.plan,
         "in_force": context.in_force,

@@ -10,6 +10,7 @@ from fastapi import Response
 from events.diary import StoredEntry
 from events.food_rules import rules_of
 from events.model import Event
+from service.access import NewOwnerDep, OwnersDep
 from service.dependencies import Name, ServicesDep
 from service.text import formatting
 from service.text.temperature_record import discard_rows, reading_rows, record_csv
@@ -32,7 +33,7 @@ def temperatures(context: PageContextDep, services: ServicesDep) -> Response:
     live_day = services.live_day.status(context.name)
     return context.page(
         "temperatures.html",
-        page_path="/more",
+        page_path="/temperatures",
         rows=reading_rows(event, plan, services.diary.entries(context.name)),
         discards=discard_rows(event, plan, live_day),
         rules=rules_of(event),
@@ -47,7 +48,7 @@ def temperatures_csv(context: PageContextDep, plan: PlanDep, services: ServicesD
 
 
 @router.get("/e/{name}/afterwards")
-def afterwards(context: PageContextDep, services: ServicesDep) -> Response:
+def afterwards(context: PageContextDep, services: ServicesDep, owners: OwnersDep) -> Response:
     """Show planned against real for each dish and cooker."""
     plan = context.plan
     if plan is None:
@@ -55,18 +56,18 @@ def afterwards(context: PageContextDep, services: ServicesDep) -> Response:
     status = services.live_day.status(context.name).day_status
     return context.page(
         "afterwards.html",
-        page_path="/more",
+        page_path="/afterwards",
         rows=_planned_and_real(context.event, plan, services.diary.effective_entries(context.name)),
         strengths=strength_rows(context.event, status),
         can_keep=any(s.readings >= READINGS_LEAST for s in status.strengths),
-        own=services.own_cookers.all(),
+        own=services.own_cookers.of(owners),
     )
 
 
 @router.post("/e/{name}/afterwards")
-def save_figures(name: Name, services: ServicesDep) -> Response:
-    """Store what the day said of the cookers as this house's own figures."""
-    services.live_day.save_figures(name)
+def save_figures(name: Name, services: ServicesDep, owner: NewOwnerDep) -> Response:
+    """Store what the day said of the cookers as one's own figures."""
+    services.live_day.save_figures(name, owner=owner)
     return see_other(f"/e/{name}/afterwards")
 
 

@@ -44,11 +44,13 @@ _templates.globals |= {
     "stored": None,
     "page_path": None,
     "pages": (),
+    "section": None,
     "role": "organiser",
     "clock": "",
     "now_at": None,
     "live": None,
     "plan_revision": "",
+    "standing": None,
 }
 _localized: dict[tuple[str, int, str], Environment] = {}
 
@@ -69,12 +71,30 @@ def render(
     return HTMLResponse(templates.get_template(template).render(status=status, **more), status)
 
 
-def refusal(status: int, detail: str, faults: Sequence[Fault]) -> Response:
-    """Return the page of a refusal, faults listed one by one."""
+def refusal(
+    status: int,
+    detail: str,
+    faults: Sequence[Fault],
+    *,
+    again: Sequence[tuple[str, str]] = (),
+    path: str = "",
+) -> Response:
+    """Return the page of a refusal, faults listed one by one.
+
+    `again` are the fields of a form that could not be taken: one press sends them to `path` again.
+    """
     title = "The file has faults" if faults else HTTPStatus(status).phrase
     if status == HTTPStatus.NOT_FOUND:
         title = "Nothing of that name here"
-    return render("refusal.html", status=status, detail=detail, faults=faults, title=title)
+    return render(
+        "refusal.html",
+        status=status,
+        detail=detail,
+        faults=faults,
+        title=title,
+        again=again,
+        path=path,
+    )
 
 
 def see_other(path: str) -> Response:

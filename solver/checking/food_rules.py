@@ -26,7 +26,7 @@ COLD_C, HOT_C = 5.0, 60.0  # between these the clock of hazardous food runs
 CURVE_MIN = 10  # a plan's curve has a point this often: its minutes are counted so finely
 LAW_K = 2.5  # the two laws of a standing pot agree within this
 ROUNDED_K = 0.1
-NO_WEATHER = WeatherHour(start=time(0))
+NO_WEATHER = WeatherHour(start=time.min)
 
 
 def food_is_safe(case: Case) -> Iterator[Breach]:
@@ -91,31 +91,30 @@ def _warm_min(p: Placement) -> int:
 def _last_plate_c(case: Case, p: Placement) -> float:
     """Return how warm a pot is at its last plate if it stands in the open once it is lifted.
 
-    Newton's law of cooling; specific heat 0.84 + 3.35 x water in kJ/(kg K) (Siebel 1892, from
-    memory), the pot itself left out.
+    Newton's law of cooling, hour by hour of the forecast; specific heat 0.84 + 3.35 x water in
+    kJ/(kg K) (Siebel 1892, from memory), the pot itself left out.
     """
     leaves = p.off_at or p.lifted_at
-    from_c = [q.core_c for q in p.curve if q.at <= leaves][-1]
-    if leaves >= p.last_plate_at:
-        return from_c
+    warm_c = [q.core_c for q in p.curve if q.at <= leaves][-1]
     dish, pot = case.dishes[p.dish_id], case.pots[p.pot_id]
     across_m = (4 * pot.litres / 1000 / math.pi) ** (1 / 3)  # as tall as it is wide
-    area_m2 = 1.5 * math.pi * across_m**2
+    still_w_k = policy.STAND_LOSS_W_M2_K * 1.5 * math.pi * across_m**2
     heat_j_k = 1000 * p.mass_kg * (0.84 + 3.35 * dish.composition.water)
-    weather = _weather(case, leaves, p.last_plate_at)
-    wind_m_s, air_c = max(h.wind_m_s for h in weather), min(h.air_c for h in weather)
-    loss_w_k = policy.STAND_LOSS_W_M2_K * area_m2 * (1 + policy.STAND_WIND_FACTOR_S_M * wind_m_s)
-    passed_s = (p.last_plate_at - leaves).total_seconds()
-    return air_c + (from_c - air_c) * math.exp(-loss_w_k * passed_s / heat_j_k)
+    for hour, stands in _weather(case, leaves, p.last_plate_at):
+        loss_w_k = still_w_k * (1 + policy.STAND_WIND_FACTOR_S_M * hour.wind_m_s)
+        left = math.exp(-loss_w_k * stands.total_seconds() / heat_j_k)
+        warm_c = hour.air_c + (warm_c - hour.air_c) * left
+    return warm_c
 
 
-def _weather(case: Case, start: datetime, end: datetime) -> list[WeatherHour]:
-    """Return the forecast's hours that an interval touches."""
+def _weather(case: Case, start: datetime, end: datetime) -> Iterator[tuple[WeatherHour, timedelta]]:
+    """Yield the forecast's hours that an interval touches, each with how long it does."""
     hours = sorted(case.event.weather.hours, key=lambda h: h.start) or [NO_WEATHER]
-    begins = [case.at(time(0)), *(case.at(h.start) for h in hours[1:])]
-    ends = [*begins[1:], max(end, begins[-1])]
-    touched = zip(hours, begins, ends, strict=True)
-    return [h for h, a, b in touched if a < end and b > start] or [hours[-1]]
+    begins = [start, *(case.at(h.start) for h in hours[1:]), end]
+    for hour, (holds_from, holds_until) in zip(hours, itertools.pairwise(begins), strict=True):
+        stands = min(holds_until, end) - max(holds_from, start)
+        if stands > timedelta():
+            yield hour, stands
 
 
 FOOD_RULES: list[Callable[[Case], Iterator[Breach]]] = [

@@ -199,8 +199,7 @@ def mirrors_are_watched(case: Case) -> Iterator[Breach]:
         at = case.from_now(p)
         while at < p.lifted_at:
             if not any(
-                "mirrors" in h.works
-                and h.adult
+                "mirrors" in h.works  # so they are adult
                 and case.at(h.start) <= at < case.at(h.end)
                 and not any(h.id in t.helper_ids and is_during(t, at) for t in talks)
                 for h in case.event.helpers

@@ -17,6 +17,7 @@ from solver.checking.breach import Breach
 from solver.checking.context import Case, Use, minutes, most_at_once
 from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
+from solver.checking.rota_rules import the_rota_is_kept
 from solver.plan import LevelKey, Placement, Plan, Route
 
 
@@ -48,6 +49,7 @@ def names_are_the_events(case: Case) -> Iterator[Breach]:
         yield from _unknown("helper", w.id, [w.helper_id], case.helpers)
     for j in plan.jobs:
         yield from _unknown("helper", j.id, j.helper_ids, case.helpers)
+        yield from _unknown("cooker", j.id, [j.cooker_id], case.cookers)
     for u in plan.unplaced:
         yield from _unknown("dish", u.dish_id, [u.dish_id], case.dishes)
 
@@ -259,9 +261,8 @@ def sun_is_there(case: Case) -> Iterator[Breach]:
         if not case.cookers[p.cooker_id].on_sun:
             continue
         for at in (case.begins(p), p.loaded_at):
-            if not any(
-                s.starts_at - slack <= at <= s.ends_at + slack for s in windows[p.cooker_id]
-            ):
+            stretches = windows.get(p.cooker_id, ())
+            if not any(s.starts_at - slack <= at <= s.ends_at + slack for s in stretches):
                 yield Breach("no-usable-sun", (p.id, p.cooker_id), at)
 
 
@@ -354,5 +355,6 @@ RULES: list[Callable[[Case], Iterator[Breach]]] = [
     *FOOD_RULES,
     *PEOPLE_RULES,
     talks_get_their_dish,
+    the_rota_is_kept,
     levels_are_what_they_say,
 ]

@@ -6,6 +6,7 @@ Each is tried on the whole event: it counts only if the dish gets better and no 
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable, Iterator
 from datetime import datetime, time, timedelta
 from typing import Annotated, Literal
@@ -22,6 +23,7 @@ from solver.scheduling.batches import may_cook
 
 LATER_MIN = (15, 30, 60)
 SMALLER = (0.75, 0.5)
+LESS_OF_ALL_PCT = (90, 80, 70, 60, 50)
 EARLIER_MIN = 60
 TRIES_A_DISH = 9
 DISHES_MOST = 3
@@ -75,13 +77,20 @@ class AddCooker(Step):
 
 
 class AddRing(Step):
-    """A gas ring is brought where there is none."""
+    """A gas ring is brought where there is none, or one more."""
 
     kind: Literal["burner"] = "burner"
 
 
+class MakeLessOfAll(Step):
+    """All dishes are made for fewer: portions are cut to what fits before a dish is dropped."""
+
+    kind: Literal["less-of-all"] = "less-of-all"
+    pct: int
+
+
 EventChange = Annotated[
-    EatLater | MakeLess | BeginEarlier | AddHelper | AddCooker | AddRing,
+    EatLater | MakeLess | BeginEarlier | AddHelper | AddCooker | AddRing | MakeLessOfAll,
     Field(discriminator="kind"),
 ]
 
@@ -103,7 +112,7 @@ def improvements(event: Event, plan: Plan) -> list[Improvement]:
     worth_making: list[Improvement] = []
     for dish in _in_trouble(event, plan)[:DISHES_MOST]:
         kinds: set[str] = set()  # the smallest change of a kind is enough
-        for change in itertools.islice(_changes(event, dish), TRIES_A_DISH):
+        for change in itertools.islice(changes_for(event, dish), TRIES_A_DISH):
             if change.kind in kinds:
                 continue
             improvement = _evaluate(event, plan, dish, change)
@@ -115,14 +124,30 @@ def improvements(event: Event, plan: Plan) -> list[Improvement]:
 
 def apply(event: Event, improvement_id: str) -> Event | None:
     """Return the event with one change made, or None where there is no such change."""
+    for all_over in changes_of_all(event):
+        if change_id(None, all_over) == improvement_id:
+            return _with(event, all_over)
     for dish in event.dishes:
-        for change in _changes(event, dish):
-            if _id(dish, change) == improvement_id:
+        for change in changes_for(event, dish):
+            if change_id(dish, change) == improvement_id:
                 return _with(event, change)
     return None
 
 
-def _id(dish: Dish, change: EventChange) -> str:
+def changes_of_all(event: Event) -> Iterator[EventChange]:
+    """Yield what could be changed for all dishes together."""
+    for pct in LESS_OF_ALL_PCT:
+        yield MakeLessOfAll(pct=pct)
+    if len(event.cookers) < COOKERS_MOST and any(d.suits_gas for d in event.dishes):
+        yield AddRing()
+
+
+def change_id(dish: Dish | None, change: EventChange) -> str:
+    """Return by what name a change is asked for; without a dish it is for all of them."""
+    if isinstance(change, MakeLessOfAll):
+        return f"all-less-{change.pct}"
+    if dish is None:
+        return f"all-{change.kind}"
     if isinstance(change, EatLater):
         return f"{dish.id}-{change.kind}-{change.by_min}"
     if isinstance(change, MakeLess):
@@ -142,7 +167,7 @@ def _chances(plan: Plan) -> dict[str, int]:
     return {c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {}
 
 
-def _changes(event: Event, dish: Dish) -> Iterator[EventChange]:
+def changes_for(event: Event, dish: Dish) -> Iterator[EventChange]:
     """Yield what could be changed for a dish, the smallest changes first."""
     meal = event.meal(dish.meal)
     for minutes in LATER_MIN:
@@ -190,6 +215,12 @@ def _with(event: Event, change: EventChange) -> Event:
             for d in event.dishes
         )
         return changed(event, dishes=dishes)
+    if isinstance(change, MakeLessOfAll):
+        dishes = tuple(
+            changed(d, portions=max(1, math.ceil(d.portions * change.pct / 100)))
+            for d in event.dishes
+        )
+        return changed(event, dishes=dishes)
     if isinstance(change, BeginEarlier):
         helpers = tuple(
             changed(h, start=_shifted(event, h.start, -EARLIER_MIN)) for h in event.helpers
@@ -231,7 +262,7 @@ def _evaluate(event: Event, plan: Plan, dish: Dish, change: EventChange) -> Impr
     if not newly_placed and (was is None or now is None or now < was + GAIN_LEAST):
         return None
     return Improvement(
-        id=_id(dish, change),
+        id=change_id(dish, change),
         dish_id=dish.id,
         change=change,
         newly_placed=newly_placed,

@@ -1,8 +1,8 @@
 """From an event to a checked plan, stage by stage.
 
 day → candidates (batches, durations, columns) → problem → solution ⇄ roster → placements →
-chances → checked plan. A re-plan enters the same pass with its state in the day. A plan that the
-rule check or the replay refuses is never returned: PlanBroken says what broke.
+chances → rota → checked plan. A re-plan enters the same pass with its state in the day. A plan
+that the rule check or the replay refuses is never returned: PlanBroken says what broke.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from solver.rostering.light_jobs import with_light_jobs
 from solver.rostering.programme import Work, around, programme, with_past
 from solver.rostering.tasks import SunExposure, Task, exposures_of, tasks_of
 from solver.rostering.turns import turns_of, walks_of
+from solver.rounds.rota import rota_of
 from solver.scheduling.columns import Candidate
 from solver.scheduling.enumeration import CandidateSet, enumerate_candidates
 from solver.scheduling.explanation import tradeoffs
@@ -76,6 +77,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     staffed = _staffed(day, candidates, problem, limits)
     replayed = place(day, staffed.chosen, staffed.work.turns)
     plan = _with_chances(day, _drafted(day, candidates, staffed, replayed.placements))
+    plan = changed(plan, rota=rota_of(day, plan))
     broken = [*replayed.breaches, *map(str, check(day.event, plan))]
     if broken:
         raise PlanBroken(broken)

@@ -67,5 +67,7 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
         hot_c = rules_of(event).hot_holding_c
         yield warns("stands-long", standing_min=round(standing_min), hot_c=hot_c)
+    if dish.hazardous and dish.start_c < 0:
+        yield warns("loaded-frozen", start_c=dish.start_c)
     if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
         yield warns("boils-away", water_kg=p.water_lost_kg)

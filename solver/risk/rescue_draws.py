@@ -13,7 +13,7 @@ from solver.plan import Placement, Plan
 from solver.policy import LATE_HANDS_MIN, SLOT_MIN, in_time_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import DRAWS, Day
-from solver.simulation.durations import LATER_MIN, drawn
+from solver.simulation.durations import LATER_MIN, drawn_loads
 from solver.simulation.query import DurationQuery
 from solver.simulation.run import STEP_S, join, run
 from solver.simulation.transfer import part_of, some_pots, transfer
@@ -98,10 +98,10 @@ def _flown(day: Day, pots: Sequence[SunPot], ring: Cooker) -> Iterator[PotDraws]
         DurationQuery(p.cooker, p.load, np.asarray([p.start]), p.ready_by + LATER_MIN) for p in pots
     ]
     until = np.tile([float(q.until) for q in queries], DRAWS)
-    took = run(drawn(day, queries), day.members, until=until, boil_c=day.boil_c, dt_s=STEP_S)
+    took = run(drawn_loads(day, queries), day.members, until=until, boil_c=day.boil_c, dt_s=STEP_S)
     done = took.done_min.reshape(-1, DRAWS, len(pots))
     moments = [np.arange(p.start + LOOK_MIN, min(p.leaves, p.ready_by), LOOK_MIN) for p in pots]
-    core_c, moved = _looked_at(day, pots, drawn(day, queries), moments, ring)
+    core_c, moved = _looked_at(day, pots, drawn_loads(day, queries), moments, ring)
     rows = np.concatenate([np.repeat(k, m.size * DRAWS) for k, m in enumerate(moments)])
     last = np.asarray([float(p.ready_by) + LATER_MIN for p in pots])[rows]
     lifted = moved.minute.copy()

@@ -27,7 +27,7 @@ from solver.scheduling.columns import Candidate, candidates_of, two_stage_candid
 from solver.scheduling.in_progress import Started, started_loads
 from solver.scheduling.queries import queries_of, start_step_min, starts_of
 from solver.scheduling.timed_load import in_time, last_plate_c, loads_in_time, warm_till_eaten_min
-from solver.scheduling.two_stage import two_stage_loads
+from solver.scheduling.two_stage import Movable, two_stage_loads
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.durations import LATER_MIN, estimate
@@ -39,6 +39,7 @@ from solver.thermal.energy_balance import Array, Bools, Load
 SURE_BELOW = 2  # steps of expected misses: 6 of 100
 FILL_STEP_MIN = 15
 FILL_MOST = 3  # batches put into a box together
+FELLOWS_MOST = 40  # sets tried in one box for one meal: with 30 no level lost on ten questions
 SMALLER_HELPS = {"no-pot", "never-done", "too-late", "too-long-warm"}
 Refusals = Mapping[str, Mapping[str, Refusal]]  # by dish and cooker
 
@@ -222,12 +223,14 @@ def _why_not(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal
         reached_c = float(round(max(last_plate_c(day, load) for load in loads)))
         limit_c = hot_holding_c(day, dish)
         return Refusal(kind="goes-cold", figures={"reached_c": reached_c, "limit_c": limit_c})
+    limit_min = clock_limit_min(day.event, dish)
+    cooks_quickly = warm_min <= limit_min - SLOT_MIN
     if loads:
         warm_min = min(warm_till_eaten_min(day, load) for load in loads)
-    limit_min = clock_limit_min(day.event, dish)
     if dish.hazardous and warm_min > limit_min - SLOT_MIN:
         return Refusal(
-            kind="too-long-warm", figures={"warm_min": round(warm_min), "limit_min": limit_min}
+            kind="stands-too-long" if cooks_quickly else "too-long-warm",
+            figures={"warm_min": round(warm_min), "limit_min": limit_min},
         )
     if query.cooker.wind_limit_m_s is not None:
         return Refusal(kind="too-windy", figures={"limit_m_s": query.cooker.wind_limit_m_s})
@@ -290,9 +293,13 @@ def _moved_on(
 ) -> Iterator[Candidate]:
     """Yield the candidates of pots that are moved to a second cooker before they are done."""
     batches_of = {id(pots.durations): pots.batches for pots in lone_pots}
-    for moved in two_stage_loads(day, [p.durations for p in lone_pots], unsure=unsure):
+    movable = [
+        Movable(p.durations, tuple(sorted({b.serve_minute for b in p.batches}))) for p in lone_pots
+    ]
+    for moved in two_stage_loads(day, movable, unsure=unsure):
         for batch in batches_of[id(moved.first)]:
-            yield from two_stage_candidates(day, (batch,), moved)
+            if batch.serve_minute == moved.serve:
+                yield from two_stage_candidates(day, (batch,), moved)
 
 
 def _joint_loads(
@@ -315,23 +322,50 @@ def _joint_loads(
         yield from candidates_of(day, batches, durations)
 
 
+@dataclass(frozen=True)
+class _Boxed:
+    """A batch that a box gets done alone: its pot there, and its shortest minutes."""
+
+    batch: Batch
+    pot: Pot
+    minutes: int
+
+
 def _fellows(
     box: Cooker, candidates: Sequence[Candidate], without: set[str]
 ) -> Iterator[tuple[Batches, tuple[Pot, ...]]]:
-    """Yield the sets of batches that may share a box, with a pot for each."""
-    able: dict[str, tuple[Batch, Pot]] = {
-        b.id: (b, c.load.pots[0])
-        for c in candidates
-        if c.column.cooker_id == box.id and not c.in_progress and c.column.route == "sun"
-        for b in c.batches
-        if b.id not in without
-    }
-    for size in range(2, min(box.pots_max, FILL_MOST) + 1):
-        for names in itertools.combinations(sorted(able), size):
-            batches = tuple(able[n][0] for n in names)
-            pots = tuple(able[n][1] for n in names)
-            if may_share(box, batches, pots):
-                yield batches, pots
+    """Yield the sets of batches that may share a box, with a pot for each.
+
+    Of each meal's, those that take most nearly equally long: a box is kept shut until all are done.
+    """
+    able: dict[tuple[int, int], dict[str, _Boxed]] = {}
+    for c in candidates:
+        batch, load = c.batches[0], c.load
+        if c.column.cooker_id != box.id or c.in_progress or c.column.route != "sun":
+            continue
+        if batch.id not in without:
+            of_meal = able.setdefault((batch.serve_minute, batch.serve_end), {})
+            minutes = load.done[0] - load.start
+            before = of_meal.get(batch.id)
+            of_meal[batch.id] = _Boxed(
+                batch, load.pots[0], min(minutes, before.minutes) if before else minutes
+            )
+    for of_meal in able.values():
+        sets = [
+            boxed
+            for size in range(2, min(box.pots_max, FILL_MOST) + 1)
+            for names in itertools.combinations(sorted(of_meal), size)
+            for boxed in [[of_meal[n] for n in names]]
+            if may_share(box, tuple(x.batch for x in boxed), [x.pot for x in boxed])
+        ]
+        for boxed in sorted(sets, key=_spread_min)[:FELLOWS_MOST]:
+            yield tuple(x.batch for x in boxed), tuple(x.pot for x in boxed)
+
+
+def _spread_min(boxed: Sequence[_Boxed]) -> tuple[int, int]:
+    """Return how far apart the batches of a set are done, then how long the longest takes."""
+    longest = max(x.minutes for x in boxed)
+    return longest - min(x.minutes for x in boxed), longest
 
 
 def _joint_query(day: Day, box: Cooker, batches: Batches, pots: tuple[Pot, ...]) -> DurationQuery:

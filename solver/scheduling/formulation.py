@@ -99,7 +99,17 @@ def person_of(day: Day, helper: Helper, slots: int) -> Person:
         if talk.speaker == helper.id:
             at = minute_at(day, talk.at)
             _mark(free, at, at + talk.minutes)
+    if _is_on_the_round(day, helper):
+        hours = day.event.rota.hours(day.event.site)
+        _mark(free, minute_at(day, hours.start), minute_at(day, hours.end))
     return Person(helper.id, helper.works, helper.adult, tuple(bool(f) for f in free))
+
+
+def _is_on_the_round(day: Day, helper: Helper) -> bool:
+    """Return whether somebody guides a stop or goes with a group: their hands are not free."""
+    event = day.event
+    guides = {s.guide for s in event.stops} if event.groups else set()
+    return helper.id in guides | {g.adult for g in event.groups}
 
 
 def _mark(slots: Bools, start: int, end: int, *, free: bool = False, inside: bool = False) -> None:

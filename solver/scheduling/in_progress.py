@@ -25,6 +25,7 @@ from solver.scheduling.columns import (
     ring_off,
 )
 from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
+from solver.scheduling.two_stage import RING_LONGER_MIN
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
@@ -329,7 +330,8 @@ def _to_ring(
         timed = timed_load((batch,), moved, 0)
         # It stays until it is done on a poor day too, or is served.
         sure = ceil_to_slot(min(float(end.done[0]), batch.serve_minute - batch.dish.rest_min))
-        ready = max(ceil_to_slot(float(end.done[1])), sure, minute + 2 * SLOT_MIN)
+        ready = ceil_to_slot(float(end.done[1])) + RING_LONGER_MIN
+        ready = max(ready, sure, minute + 2 * SLOT_MIN)
         serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
         off = ring_off(day, _served_at(timed, serve), ready)
         yield from _goes(day, load, timed, lift=minute, second=Second(ring, off))

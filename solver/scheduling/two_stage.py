@@ -16,7 +16,7 @@ from events.model import Cooker
 from solver.policy import HOLD_SPARE_K, SLOT_MIN
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import DRAWS, Day, body_start_c, loaded
-from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, drawn
+from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, drawn_loads
 from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import join, select
@@ -29,19 +29,33 @@ ROUNDS = 16
 STARTS_MIN = 30  # starts are thinned to this grain
 BOILS_WITHIN_C = 4.0  # a pot goes into the insulated box only when it is this near the boil
 RING_SPARE_MIN = 15  # a ring finishes this long before it must: the sun may do less (judgement)
+RING_LONGER_MIN = SLOT_MIN  # a pot stays on a ring beyond done: the sun before may do less
 POOR = 0.6  # where the sun alone is never sure: a poor day's strength (judgement)
 
 
 @dataclass(frozen=True)
 class TwoStageLoad:
-    """A lone pot that is moved on: durations from its loading, when it leaves which cooker."""
+    """A lone pot that is moved on: durations from its loading, when it leaves which cooker.
 
+    It is for the batches that are served at one minute: an earlier wave's is moved sooner.
+    """
+
+    serve: int
     first: DurationEstimate  # of the same pot, left where it is
     durations: DurationEstimate
     second: Cooker
     lift: Ints  # by start
     off: Ints
     coldest_c: Array  # from done to the last plate, in an insulated box
+
+
+@dataclass(frozen=True)
+class _Choice:
+    """Which of the moves are to be chosen from: of the members from `first` on, for one wave."""
+
+    moves: _Moves
+    first: int
+    serve: int
 
 
 @dataclass(frozen=True)
@@ -53,19 +67,27 @@ class _Moves:
     end: Finish
 
 
+@dataclass(frozen=True)
+class Movable:
+    """Equal batches, each alone in its cooker: their estimate, and when some of them are served."""
+
+    durations: DurationEstimate
+    serves: tuple[int, ...]
+
+
 def two_stage_loads(
-    day: Day, estimates: Sequence[DurationEstimate], *, unsure: frozenset[str]
+    day: Day, pots: Sequence[Movable], *, unsure: frozenset[str]
 ) -> list[TwoStageLoad]:
     """Return what moving on would give, for lone pots that start on the sun.
 
     `unsure` are the dishes that the sun alone does not surely get done: only these go to gas.
     """
-    movable = [e for e in estimates if _may_move(e) and len(e.query.starts)]
+    movable = [p for p in pots if _may_move(p.durations) and len(p.durations.query.starts)]
     seconds = [c for c in day.event.cookers if not c.on_sun]
     return [
         load
         for second in seconds
-        if (fit := [e for e in movable if _fits(e, second, unsure)])
+        if (fit := [p for p in movable if _fits(p.durations, second, unsure)])
         for load in _through(day, fit, second)
     ]
 
@@ -103,8 +125,9 @@ def _poor_strength(estimate: DurationEstimate, index: Ints) -> Array:
     return np.where(sure, np.maximum(usual / np.where(sure, slow, 1.0), POOR), POOR)
 
 
-def _through(day: Day, estimates: list[DurationEstimate], second: Cooker) -> Iterator[TwoStageLoad]:
+def _through(day: Day, pots: list[Movable], second: Cooker) -> Iterator[TwoStageLoad]:
     """Run every start on the sun, and from every fifteen minutes on in the second cooker."""
+    estimates = [p.durations for p in pots]
     index = [_thinned(e) for e in estimates]
     owner = np.concatenate([np.full(2 * some.size, k) for k, some in enumerate(index)])
     moves = _moves(day, estimates, index, owner, second)
@@ -113,9 +136,10 @@ def _through(day: Day, estimates: list[DurationEstimate], second: Cooker) -> Ite
     loads: list[TwoStageLoad] = []
     for k, (estimate, some) in enumerate(zip(estimates, index, strict=True)):
         first = int(np.flatnonzero(owner == k)[0]) if (owner == k).any() else 0
-        load = _chosen(day, estimate, some, second, first, moves)
-        if load is not None:
-            loads.append(load)
+        for serve in pots[k].serves:
+            load = _chosen(day, estimate, some, second, _Choice(moves, first, serve))
+            if load is not None:
+                loads.append(load)
     yield from _on_drawn_days(day, loads)
 
 
@@ -125,7 +149,7 @@ def _on_drawn_days(day: Day, loads: Sequence[TwoStageLoad]) -> Iterator[TwoStage
         return
     sizes = [load.durations.query.starts.size for load in loads]
     owner = np.tile(np.repeat(np.arange(len(loads)), sizes), DRAWS)
-    sun = drawn(day, [load.durations.query for load in loads])
+    sun = drawn_loads(day, [load.durations.query for load in loads])
     column = np.arange(owner.size)
     lifts = np.tile(np.concatenate([load.lift for load in loads]), DRAWS)
     moved: list[Ensemble] = []
@@ -178,7 +202,7 @@ def _with_draws(day: Day, load: TwoStageLoad, done_at: Array, coldest_c: Array) 
     off = load.off
     if on_ring:
         sure = query.starts + ordered[-1 - DRAWS // 10]
-        latest = query.until - LATER_MIN - dish.rest_min
+        latest = load.serve - dish.rest_min
         off = np.maximum(off, [ceil_to_slot(min(float(m), latest)) for m in sure])
     return replace(
         load,
@@ -239,18 +263,18 @@ def _chosen(
     estimate: DurationEstimate,
     index: Ints,
     second: Cooker,
-    first: int,
-    moves: _Moves,
+    choice: _Choice,
 ) -> TwoStageLoad | None:
     """Choose for each start when to move: the soonest into the box, the latest onto the ring."""
     query, dish = estimate.query, estimate.query.load.dishes[0]
-    serve = query.until - LATER_MIN
+    moves, first, serve = choice.moves, choice.first, choice.serve
     on_ring = second.on_gas
     hot_c = hot_holding_c(day, dish) + HOLD_SPARE_K
     done = moves.end.done
+    longer_min = RING_LONGER_MIN if on_ring else 0
 
     def in_time(move: np.int64, spare_min: int = 0) -> bool:
-        return ceil_to_slot(float(done[move])) + dish.rest_min + spare_min <= serve
+        return ceil_to_slot(float(done[move])) + dish.rest_min + max(spare_min, longer_min) <= serve
 
     rows: list[tuple[int, float, float, float, int, int, float]] = []
     for n, k in enumerate(index):
@@ -272,7 +296,8 @@ def _chosen(
         start, j = float(query.starts[k]), usual[at]
         slow = done[poor[at]] - start + LATE_HANDS_MIN if at in poor else np.inf
         usual_min = float(done[j] - start)
-        off = max(ceil_to_slot(float(done[j])), int(at) + 2 * SLOT_MIN) if on_ring else serve
+        ready = ceil_to_slot(float(done[j])) + longer_min
+        off = max(ready, int(at) + 2 * SLOT_MIN) if on_ring else serve
         clock_min = moves.end.clock_min[j]
         coldest_c = float(moves.end.coldest_c[j])
         cautious = max(usual_min, slow)
@@ -293,5 +318,5 @@ def _chosen(
         body_peak_c=estimate.body_peak_c[some],
     )
     return TwoStageLoad(
-        estimate, durations, second, lift.astype(np.int64), off_at.astype(np.int64), coldest
+        serve, estimate, durations, second, lift.astype(np.int64), off_at.astype(np.int64), coldest
     )

@@ -15,8 +15,9 @@ import numpy as np
 
 from events.model import Cooker
 from solver.simulation.day import DRAWS, Day, loaded
+from solver.simulation.kept import Kept, query_keys
 from solver.simulation.query import DurationEstimate, DurationQuery
-from solver.simulation.run import SimulationResult, join, run
+from solver.simulation.run import SimulationResult, join, part_of, run
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Ints, Load
 
@@ -24,6 +25,10 @@ LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by s
 DRAW_STEP_S = 180.0  # what differs between draws is far more than what a step does
 COARSE_START_MIN = 30  # draws are run on these starts and interpolated between
 LATER_MIN = 60  # how far past the meal an estimate looks, so that a refusal has a figure
+
+# Across edits, re-plans and trials: what depends on nothing that changed is not run again.
+_EXPECTED = Kept[SimulationResult](lambda result: result.size_bytes)
+_DRAWN = Kept[Array](lambda done_min: done_min.nbytes)
 
 Useful = Callable[[Array, Array], Bools]  # expected and clock minutes → which starts are of use
 
@@ -69,23 +74,21 @@ def _estimate_group(
     day: Day, group: Sequence[DurationQuery], tests: Sequence[Useful] | None
 ) -> list[DurationEstimate]:
     """Estimate queries whose loads have the same number of pots, side by side."""
-    parts = [loaded(day, q.cooker, q.load, q.starts) for q in group]
-    until = np.concatenate(
-        [np.full(len(q.starts), float(max(q.until, q.last_plate))) for q in group]
-    )
-    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c, follow=True)
-    spans = _spans([len(q.starts) for q in group])
+    keys = query_keys(day, group)
+    sure = _EXPECTED.fill(keys, lambda some: _run_expected(day, [group[k] for k in some]))
     coarse = [_coarse(q.starts) for q in group]
     if tests is not None:
         coarse = [
-            _beside(some, q.starts[test(sure.done_min[:, at], sure.clock_min[:, at])])
-            for q, some, test, at in zip(group, coarse, tests, spans, strict=True)
+            _beside(some, q.starts[test(one.done_min, one.clock_min)])
+            for q, some, test, one in zip(group, coarse, tests, sure, strict=True)
         ]
-    drawn = _drawn_done_min(day, group, coarse)
-    thin = _spans([len(some) for some in coarse])
+    drawn = _DRAWN.fill(
+        [(key, some.tobytes()) for key, some in zip(keys, coarse, strict=True)],
+        lambda some: _run_drawn(day, [group[k] for k in some], [coarse[k] for k in some]),
+    )
     return [
-        _of_query(day, q, sure, at, some, drawn[:, :, few])
-        for q, at, some, few in zip(group, spans, coarse, thin, strict=True)
+        _of_query(day, q, one, some, done)
+        for q, one, some, done in zip(group, sure, coarse, drawn, strict=True)
     ]
 
 
@@ -95,7 +98,7 @@ def _spans(sizes: Sequence[int]) -> list[slice]:
     return [slice(int(end) - size, int(end)) for end, size in zip(ends, sizes, strict=True)]
 
 
-def drawn(day: Day, queries: Sequence[DurationQuery]) -> Ensemble:
+def drawn_loads(day: Day, queries: Sequence[DurationQuery]) -> Ensemble:
     """Return every start of the queries as it is loaded on each drawn day, draw by draw."""
     once = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
     state = join([once] * DRAWS)
@@ -124,24 +127,35 @@ def _preheat(day: Day, state: Ensemble, query: DurationQuery, members: Ints) -> 
     state.lag_c[:, :, members] += np.where(state.baked[:, members], warmer_c, 0.0)
 
 
-def _drawn_done_min(day: Day, group: Sequence[DurationQuery], coarse: Sequence[Ints]) -> Array:
-    """Return minutes to done by (pot, draw, coarse start)."""
+def _run_expected(day: Day, group: Sequence[DurationQuery]) -> list[SimulationResult]:
+    """Run queries under the expected sky; return the results of each."""
+    parts = [loaded(day, q.cooker, q.load, q.starts) for q in group]
+    until = np.concatenate(
+        [np.full(len(q.starts), float(max(q.until, q.last_plate))) for q in group]
+    )
+    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c, follow=True)
+    return [part_of(sure, at) for at in _spans([len(q.starts) for q in group])]
+
+
+def _run_drawn(day: Day, group: Sequence[DurationQuery], coarse: Sequence[Ints]) -> list[Array]:
+    """Run queries under every drawn sky; return minutes to done by (pot, draw, coarse start)."""
     thinned = [replace(q, starts=some) for q, some in zip(group, coarse, strict=True)]
     last = np.concatenate([np.full(len(q.starts), float(q.until)) for q in thinned])
     done = run(
-        drawn(day, thinned),
+        drawn_loads(day, thinned),
         day.members,
         until=np.tile(last, DRAWS),
         boil_c=day.boil_c,
         dt_s=DRAW_STEP_S,
     ).done_min
-    return done.reshape(done.shape[0], DRAWS, -1)
+    by_draw = done.reshape(done.shape[0], DRAWS, -1)
+    return [by_draw[:, :, few].copy() for few in _spans([len(some) for some in coarse])]
 
 
 def _of_query(
-    day: Day, query: DurationQuery, sure: SimulationResult, at: slice, coarse: Ints, drawn: Array
+    day: Day, query: DurationQuery, sure: SimulationResult, coarse: Ints, drawn: Array
 ) -> DurationEstimate:
-    expected = sure.done_min[:, at]
+    expected = sure.done_min
     nth = -(-DRAWS * day.event.chance_pct // 100) - 1
     ordered = np.sort(drawn, axis=1)
     fast = _between(query.starts, coarse, ordered[:, DRAWS // 5 - 1])
@@ -151,12 +165,12 @@ def _of_query(
         expected,
         np.minimum(fast, expected),
         np.maximum(slow, expected),
-        sure.hot_min[:, at],
-        sure.clock_min[:, at],
-        sure.peak_c[:, at],
-        sure.body_peak_c[at],
+        sure.hot_min,
+        sure.clock_min,
+        sure.peak_c,
+        sure.body_peak_c,
         np.asarray([_between(query.starts, coarse, of_pot) for of_pot in drawn]),
-        None if sure.core_c is None else sure.core_c[:, :, at],
+        sure.core_c,
     )
 
 

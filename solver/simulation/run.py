@@ -31,6 +31,32 @@ class SimulationResult:
     body_peak_c: Array  # (members,)
     core_c: Cores | None = None  # by step from loading on, where members were followed
 
+    @property
+    def size_bytes(self) -> int:
+        """How much memory it takes."""
+        return sum(
+            values.nbytes
+            for field in dataclasses.fields(self)
+            if (values := getattr(self, field.name)) is not None
+        )
+
+
+def part_of(result: SimulationResult, members: slice) -> SimulationResult:
+    """Return a copy of some members' results; their followed middles end with their last step."""
+    core_c = result.core_c
+    if core_c is not None:
+        core_c = core_c[:, :, members]
+        steps = int(np.flatnonzero(np.isfinite(core_c).any(axis=(1, 2)))[-1]) + 1
+        core_c = core_c[:steps].copy()
+    return SimulationResult(
+        result.done_min[:, members].copy(),
+        result.hot_min[:, members].copy(),
+        result.clock_min[:, members].copy(),
+        result.peak_c[:, members].copy(),
+        result.body_peak_c[members].copy(),
+        core_c,
+    )
+
 
 def join(parts: Sequence[Ensemble]) -> Ensemble:
     """Return one ensemble of several whose loads have the same number of pots."""
@@ -79,19 +105,23 @@ def run(
     cores = [state.core_c.astype(np.float32)] if follow else []
     steps = 0
     while index.size:
+        # A member's answer is its own: it must not hang on when others beside it are dropped.
+        live = state.minute < until[index]
+        if not follow:
+            live &= np.isinf(done[:, index]).any(0)
         heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
         elapsed_min = state.minute - started[index]
         guarded_min = elapsed_min + GUARD_MIN
-        ready, warm = heat.is_done(state), state.core_c >= 60.0
-        going = np.isinf(done[:, index])
+        ready, warm = heat.is_done(state), live & (state.core_c >= 60.0)
+        going = live & np.isinf(done[:, index])
         clock[:, index] = np.where(going, state.clock_min, clock[:, index])
         done[:, index] = np.where(ready & going, guarded_min, done[:, index])
         hot[:, index] = np.where(warm, np.minimum(hot[:, index], elapsed_min), hot[:, index])
-        peak[:, index] = np.maximum(peak[:, index], state.core_c)
-        body_peak[index] = np.maximum(body_peak[index], state.body_c)
+        peak[:, index] = np.maximum(peak[:, index], np.where(live, state.core_c, -np.inf))
+        body_peak[index] = np.maximum(body_peak[index], np.where(live, state.body_c, -np.inf))
         if follow:
             cores.append(np.full(shape, np.nan, dtype=np.float32))
-            cores[-1][:, index] = state.core_c
+            cores[-1][:, index] = np.where(live, state.core_c, np.nan)
         steps += 1
         if steps % DROP_EVERY == 0:
             keep = state.minute < until[index]

@@ -13,7 +13,7 @@ PAGES = (
     *("", "/stations/mirror-1", "/jobs/asta", "/sheet", "/stations", "/jobs"),
     *("/jobs/asta/trouble", "/board", "/diary", "/links", "/paper", "/year", "/help"),
     "/stations/mirror-1/measure",
-    *("/today", "/now", "/temperatures", "/afterwards", "/go", "/more", "/batch/rice-1"),
+    *("/today", "/now", "/temperatures", "/afterwards", "/go", "/plan/pots", "/batch/rice-1"),
     *("/plan/site", "/plan/cookers", "/plan/dishes", "/plan/helpers", "/plan/talks", "/plan/check"),
     *("/plan/servings", "/what-if"),
 )

@@ -1,6 +1,6 @@
 // Counts down, looks again, keeps presses while there is no signal. The page is true without it.
 const page = document.documentElement.dataset;
-const jobs = document.querySelector("main.jobs");
+let jobs = document.querySelector("main.jobs");
 const ahead = page.now ? Date.parse(page.now) - Date.now() : 0;
 const KEY = "noonfare-presses";
 
@@ -106,7 +106,7 @@ async function send() {
       ? `No signal. ${left} ${left === 1 ? "press" : "presses"} kept; sent when it is back.`
       : "",
   );
-  if (shown && !left) location.reload();
+  if (shown && !left) fresh();
 }
 
 function press(event) {
@@ -150,33 +150,103 @@ setInterval(tick, 5000);
 tick();
 seen();
 send();
-let leaving = false; // a form is on its way: looking again would call it back
-document.addEventListener("submit", (event) => {
-  leaving ||= !event.defaultPrevented;
+// A form or a link is on its way: looking again would call it back.
+let leaving = false;
+const LEAVES_MS = 15000; // a link to a file leaves the page where it is
+function leave() {
+  leaving = true;
+  setTimeout(() => {
+    leaving = false;
+  }, LEAVES_MS);
+}
+document.addEventListener("submit", (event) => event.defaultPrevented || leave());
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("a[href]");
+  if (link && !link.getAttribute("href").startsWith("#")) leave();
+});
+addEventListener("pageshow", () => {
+  leaving = false;
 });
 
-function fresh() {
+// Looking again swaps parts of the page for newer ones: nothing goes away under a finger.
+const sheetsOf = (root) =>
+  [...root.querySelectorAll("link[rel=stylesheet]")].map((l) => l.href).join();
+let looking = false;
+async function fresh() {
   // Nobody loses what they are typing, nor a press that waits.
-  if (leaving) return;
-  const typing = document.activeElement?.matches("input, textarea, select");
+  if (leaving || looking || kept().length) return false;
+  looking = true;
+  let swapped = false;
+  try {
+    const answer = await fetch(location.href, { headers: { accept: "text/html" } });
+    const newer = new DOMParser().parseFromString(await answer.text(), "text/html");
+    swapped = !leaving && answer.ok && swap(newer, answer.redirected);
+  } catch {
+    // No signal: what is there stays.
+  }
+  looking = false;
+  return swapped;
+}
+
+// Whether somebody has typed what is not sent yet, or is at it.
+function typing() {
+  const fields = document.querySelectorAll("main :is(input:not([type=hidden]), textarea, select)");
+  const changed = (f) =>
+    f.matches("select")
+      ? [...f.options].some(
+          (o) => o.selected !== o.defaultSelected && !(o === f.options[0] && o.selected),
+        )
+      : f.value !== f.defaultValue || f.checked !== f.defaultChecked;
+  return [...fields].some((f) => f === document.activeElement || changed(f));
+}
+
+function swap(newer, moved) {
   const reading =
     CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
-  if (!typing && !reading && !kept().length) location.reload();
+  const main = document.querySelector("main");
+  const next = newer.querySelector("main");
+  const forms = document.querySelector("main :is(input:not([type=hidden]), textarea, select)");
+  const { revision = "", again = "" } = newer.documentElement.dataset;
+  const planned = revision !== (page.revision ?? "");
+  const standing = document.getElementById("standing");
+  const line = newer.getElementById("standing");
+  if (standing && line) standing.replaceWith(line);
+  page.again = again;
+  if (reading || typing()) return false; // asked for again, later
+  if (moved || !main || !next || sheetsOf(document) !== sheetsOf(newer) || (forms && planned)) {
+    location.reload(); // another page has come in its place, or a form has new figures beside it
+    return false;
+  }
+  page.revision = revision;
+  if (forms) return true;
+  keepFolds();
+  main.replaceWith(next);
+  openFolds();
+  jobs = document.querySelector("main.jobs");
+  sound();
+  tick();
+  seen();
+  return true;
 }
 
 // What was folded open stays open when the page looks again.
-const folds = [...document.querySelectorAll("details")];
 const FOLDS = `noonfare-folds-${location.pathname}`;
-try {
-  for (const [n, open] of JSON.parse(sessionStorage.getItem(FOLDS) ?? "[]").entries()) {
-    if (folds[n]) folds[n].open = open;
+function openFolds() {
+  const folds = [...document.querySelectorAll("main details")];
+  try {
+    for (const [n, open] of JSON.parse(sessionStorage.getItem(FOLDS) ?? "[]").entries()) {
+      if (folds[n]) folds[n].open = open;
+    }
+  } catch {
+    // Another page's: they stay as they are.
   }
-} catch {
-  // Another page's: they stay as they are.
 }
-addEventListener("pagehide", () =>
-  sessionStorage.setItem(FOLDS, JSON.stringify(folds.map((d) => d.open))),
-);
+function keepFolds() {
+  const folds = [...document.querySelectorAll("main details")];
+  sessionStorage.setItem(FOLDS, JSON.stringify(folds.map((d) => d.open)));
+}
+openFolds();
+addEventListener("pagehide", keepFolds);
 
 let line = null;
 let heard = Date.now();
@@ -189,7 +259,10 @@ function listen() {
     heard = Date.now();
     const news = JSON.parse(event.data);
     if (diary === null) diary = news.diary;
-    if (news.plan !== page.revision || news.diary !== diary) fresh();
+    if (news.plan === page.revision && news.diary === diary) return;
+    fresh().then((swapped) => {
+      if (swapped) diary = news.diary;
+    });
   };
   line.addEventListener("news", take);
   line.addEventListener("beat", take);
@@ -200,11 +273,12 @@ if (page.live && "EventSource" in window) {
   setInterval(() => line && Date.now() - heard > 30000 && navigator.onLine && listen(), 5000);
   addEventListener("pagehide", () => line?.close());
 }
-if (page.again) {
-  setInterval(() => {
-    if (!document.hidden && navigator.onLine) fresh();
-  }, Number(page.again) * 1000);
-}
+let lookedAt = Date.now();
+setInterval(() => {
+  if (!page.again || Date.now() - lookedAt < Number(page.again) * 1000) return;
+  lookedAt = Date.now();
+  if (!document.hidden && navigator.onLine) fresh();
+}, 1000);
 // Only where the address is safe; over plain http the page still counts and keeps its presses.
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
 sound();

@@ -18,7 +18,7 @@ from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.storage.migrations.versions.s0006_food_rules import kept_to_the_rules
 from events.storage.store import Store
-from events.storage.tables import AskedPlan
+from events.storage.tables import HOUSE, AskedPlan
 from events.table import changed
 from tests.conftest import database_url, replaced, sample_event
 
@@ -50,15 +50,16 @@ def test_what_was_put_in_is_there_after_opening_again(
     again.close()
 
 
-def test_the_same_event_twice_is_one_entry_and_another_gets_its_own_name(
+def test_an_equal_event_of_somebody_else_is_an_entry_of_its_own(
     store: Store, harvest: Event
 ) -> None:
     first, second = store.events.add(harvest, now=NOW), store.events.add(harvest, now=NOW)
-    other = store.events.add(changed(harvest, wanted_margin_min=25), now=NOW)
 
-    assert first == second
-    assert other.id == first.id + "-2"
-    assert len(store.events.all()) == 2
+    assert second.id == first.id + "-2"
+    store.events.change(
+        second.id, changed(harvest, title="Mine"), fingerprint=second.fingerprint, now=NOW
+    )
+    assert store.events.get(first.id).title == harvest.title
 
 
 def test_a_change_to_an_old_version_is_refused_and_changes_nothing(
@@ -167,9 +168,9 @@ def test_a_cooker_that_could_not_be_read_again_is_not_stored(store: Store, harve
     )
 
     with pytest.raises(FaultyEvent, match="optical_efficiency"):
-        store.own_cookers.save(strong, source="a test", now=NOW)
+        store.own_cookers.save(strong, owner=HOUSE, source="a test", now=NOW)
 
-    assert store.own_cookers.all() == []
+    assert store.own_cookers.of([HOUSE]) == []
 
 
 def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url: str) -> None:
@@ -185,15 +186,33 @@ def test_own_cookers_stored_before_are_readable_after_the_step(store: Store, url
     store.close()
     engine = sa.create_engine(url)
     with engine.begin() as db:
+        for before in (
+            "DROP TABLE own_cooker",
+            "CREATE TABLE own_cooker (id TEXT, kept_at TIMESTAMP, source TEXT, body TEXT)",
+        ):
+            db.execute(sa.text(before))
         row = {"id": "m", "at": NOW, "source": "Lunch", "body": json.dumps(old)}
         db.execute(sa.text("INSERT INTO own_cooker VALUES (:id, :at, :source, :body)"), row)
         db.execute(sa.text("UPDATE alembic_version SET version_num = '0004'"))
     engine.dispose()
 
     again = Store(url)
-    (own,) = again.own_cookers.all()
+    (own,) = again.own_cookers.of([HOUSE])
 
     learnt = Provenance(kind="learnt", note="3 readings: Lunch")
     assert own.cooker.optical_efficiency == RANGES["optical_efficiency"][1]
     assert own.cooker.provenance == {"optical_efficiency": learnt}
     again.close()
+
+
+def test_own_cookers_are_seen_by_their_owners_alone(store: Store, harvest: Event) -> None:
+    first = harvest.cookers[0]
+    for owner, name in ((HOUSE, "The house's"), ("lunch", "Mine"), ("other", "Another's")):
+        cooker = changed(first, name=name)
+        store.own_cookers.save(cooker, owner=owner, source="a test", now=NOW)
+
+    assert [own.cooker.name for own in store.own_cookers.of([HOUSE])] == ["The house's"]
+    assert [own.cooker.name for own in store.own_cookers.of(["lunch", HOUSE])] == [
+        "The house's",
+        "Mine",
+    ]

@@ -48,7 +48,7 @@ def test_window_estimates_event_and_file_are_there(door: Door) -> None:
     assert all(e["refusal"] or e["expected_min"] or e["cautious_min"] is None for e in table.json())
 
 
-def test_the_same_event_as_json_is_the_same_entry(door: Door) -> None:
+def test_the_same_event_as_json_is_an_equal_event_of_its_own(door: Door) -> None:
     async def work(client: httpx.AsyncClient) -> Any:
         first = await put_in(client)
         table = json.loads(json.dumps(tomllib.loads(HARVEST), default=str))
@@ -57,8 +57,8 @@ def test_the_same_event_as_json_is_the_same_entry(door: Door) -> None:
 
     first, second, listed = door(work)
 
-    assert first == second
-    assert listed == [first]
+    assert first["event_id"] == second["event_id"]
+    assert [e["id"] for e in listed] == [first["id"], second["id"]]
 
 
 def test_next_turns_are_those_of_the_plan_after_now(door: Door) -> None:
@@ -128,7 +128,7 @@ def test_nothing_accepted_is_lost_when_the_service_stops_before_the_plan(tmp_pat
         ("[1]", "application/json", 422, "is not a JSON object"),
         ("{", "application/json", 422, "is not JSON"),
         ("\udcff".encode("utf-8", "surrogateescape"), "application/toml", 422, "UTF-8"),
-        ("a" * 1_000_001, "application/toml", 413, "1000000"),
+        ("a" * 600_001, "application/toml", 413, "600000"),
         (HARVEST.replace("-34.6", "-99"), "application/toml", 422, "latitude_deg"),
         (HARVEST.replace("220", "nan"), "application/toml", 422, "altitude_m"),
     ],

@@ -2,47 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
-from threading import Event
+import asyncio
 
 import pytest
 
 from events.errors import Busy
-from service.application.result_cache import RESULTS_MOST, ResultCache
-from service.application.solver_pool import SolverPool
+from service.application.lanes import Lane, Order
+from service.application.result_cache import RESULTS_MOST, WAITING_MOST, ResultCache
+from service.application.waiting import waiting
+from tests.app import OwnThread
+
+ORDER = Order(Lane.ADVICE, "lunch")
 
 
-@pytest.fixture
-def results() -> Iterator[ResultCache]:
-    solvers = SolverPool(lambda: ThreadPoolExecutor(2))
-    cache = ResultCache(solvers)
-    yield cache
-    cache.close()
-    solvers.close()
-
-
-def test_who_waits_too_short_is_told_and_the_work_is_done_once(results: ResultCache) -> None:
-    go, asked = Event(), []
+def test_work_is_done_once_for_all_who_ask() -> None:
+    solvers, asked = OwnThread(), []
+    results = ResultCache(solvers)
 
     def shout(text: str) -> str:
         asked.append(text)
-        go.wait()
         return text.upper()
 
-    for _ in range(3):
-        with pytest.raises(Busy, match="Look again"):
-            results.get("version", shout, "a year", wait_s=0.0)
-    go.set()
+    solvers.hold()
+    held = [results.ask("version", shout, "a year", order=ORDER) for _ in range(3)]
+    with pytest.raises(Busy, match="Look again"):
+        waiting(held[0]).result()
+    assert not asyncio.run(waiting(held[0]).arrives(0.0))
+    solvers.release()
 
-    assert results.get("version", shout, "a year", wait_s=None) == "A YEAR"
-    assert results.get("version", shout, "a year", wait_s=0.0) == "A YEAR"
+    assert [waiting(h).result() for h in held] == ["A YEAR"] * 3
+    assert asyncio.run(waiting(held[0]).arrives(0.0))
+    assert results.ask("version", shout, "a year", order=ORDER).result() == "A YEAR"
     assert asked == ["a year"]
-    assert results.get("another version", shout, "b", wait_s=None) == "B"
+    assert results.ask("another version", shout, "b", order=ORDER).result() == "B"
 
 
-def test_what_failed_is_asked_anew(results: ResultCache) -> None:
-    tries = []
+def test_what_failed_is_asked_anew() -> None:
+    results, tries = ResultCache(OwnThread()), []
 
     def fails_once(text: str) -> str:
         tries.append(text)
@@ -51,21 +47,35 @@ def test_what_failed_is_asked_anew(results: ResultCache) -> None:
         return text.upper()
 
     with pytest.raises(RuntimeError, match="died"):
-        results.get("version", fails_once, "x", wait_s=None)
+        results.ask("version", fails_once, "x", order=ORDER).result()
 
-    assert results.get("version", fails_once, "x", wait_s=None) == "X"
+    assert results.ask("version", fails_once, "x", order=ORDER).result() == "X"
 
 
-def test_old_results_are_let_go(results: ResultCache) -> None:
-    asked = []
+def test_old_results_are_let_go() -> None:
+    results, asked = ResultCache(OwnThread()), []
 
     def remember(text: str) -> str:
         asked.append(text)
         return text
 
     for n in range(RESULTS_MOST + 1):
-        results.get(f"version {n}", remember, str(n), wait_s=None)
-    results.get(f"version {RESULTS_MOST}", remember, "cached", wait_s=None)
-    results.get("version 0", remember, "anew", wait_s=None)
+        results.ask(f"version {n}", remember, str(n), order=ORDER)
+    results.ask(f"version {RESULTS_MOST}", remember, "cached", order=ORDER)
+    results.ask("version 0", remember, "anew", order=ORDER)
 
     assert asked[-2:] == [str(RESULTS_MOST), "anew"]
+
+
+def test_only_so_many_questions_about_one_event_wait() -> None:
+    solvers = OwnThread()
+    results = ResultCache(solvers)
+    solvers.hold()
+    for n in range(WAITING_MOST):
+        results.ask(f"version {n}", str.upper, "x", order=ORDER)
+
+    with pytest.raises(Busy, match="are being counted"):
+        results.ask("one more", str.upper, "x", order=ORDER)
+
+    assert results.ask("another", str.upper, "x", order=Order(Lane.ADVICE, "other"))
+    assert results.ask("version 0", str.upper, "x", order=ORDER), "the same again is no more"

@@ -1,57 +1,183 @@
-"""Solver processes that die: their work is begun again, and given up after a few times."""
+"""Solver processes: limits of memory and time, work begun again once, stopped, by lanes."""
 
 from __future__ import annotations
 
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from queue import Queue
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from concurrent.futures import CancelledError
+from pathlib import Path
 
 import pytest
 
-from service.application.solver_pool import TRIES, SolverPool
+from events.errors import FaultyEvent, NotFound, PlanBroken, Stopped
+from service.application.lanes import ALL_LANES, Lane, Order
+from service.application.solver_pool import Limits, SolverPool
+
+ONE = [ALL_LANES]
+WAIT_S = 60.0  # for what comes within a second on an idle machine
 
 
-class Workers(ThreadPoolExecutor):
-    """Workers of which some die at once, as a process does that is killed."""
-
-    deaths: int
-    made = 0
-
-    def submit(self, work, /, *args, **more):  # type: ignore[no-untyped-def]
-        if Workers.deaths:
-            Workers.deaths -= 1
-            future: Future[str] = Future()
-            future.set_exception(BrokenProcessPool("killed"))
-            return future
-        return super().submit(work, *args, **more)
+def pid(_payload: str) -> int:
+    return os.getpid()
 
 
-def workers() -> Executor:
-    Workers.made += 1
-    return Workers(1)
+def takes_all(_payload: str) -> int:
+    return len(bytearray(4_000_000_000))
 
 
-def pool(deaths: int) -> SolverPool:
-    Workers.deaths, Workers.made = deaths, 0
-    return SolverPool(workers)
+def sleeps(_payload: str) -> str:
+    time.sleep(3600)
+    return "slept"
 
 
-def test_work_is_begun_again_by_fresh_workers() -> None:
-    solvers, ended = pool(TRIES - 1), Queue[Future[str]]()
+def dies_once(payload: str) -> str:
+    mark = Path(payload)
+    if not mark.exists():
+        mark.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return "done"
 
-    solvers.start(str.upper, "a plan", ended.put)
 
-    assert ended.get().result() == "A PLAN"
-    assert Workers.made == TRIES
-    assert solvers.run(str.upper, "b") == "B"
+def dies(_payload: str) -> str:
+    os.kill(os.getpid(), signal.SIGKILL)
+    return "never"
+
+
+def refuses(payload: str) -> str:
+    if payload == "faults":
+        raise FaultyEvent("a file", [])
+    if payload == "broken":
+        raise PlanBroken(["a", "b"])
+    raise NotFound(payload)
+
+
+@pytest.fixture
+def solvers() -> Iterator[SolverPool]:
+    pool = SolverPool(ONE, Limits(memory_mb=300, wall_s=WAIT_S))
+    yield pool
+    pool.close()
+
+
+def test_work_runs_beside_us_in_one_process(solvers: SolverPool) -> None:
+    first = solvers.submit(pid, "").result(WAIT_S)
+
+    assert first != os.getpid()
+    assert solvers.submit(pid, "").result(WAIT_S) == first
+
+
+def test_work_that_takes_too_much_memory_is_ended_and_the_next_is_done(solvers: SolverPool) -> None:
+    """One event within the limits took 12.7 GB and the only solver for seven minutes."""
+    large, small = solvers.submit(takes_all, ""), solvers.submit(pid, "")
+
+    with pytest.raises(Stopped, match="300 MB"):
+        large.result(WAIT_S)
+    assert small.result(WAIT_S)
+
+
+def test_work_that_takes_too_long_is_ended() -> None:
+    solvers = SolverPool(ONE, Limits(wall_s=0.0))
+
+    with pytest.raises(Stopped, match="within 0 seconds"):
+        solvers.submit(sleeps, "").result(WAIT_S)
     solvers.close()
 
 
-def test_work_that_kills_every_worker_is_given_up() -> None:
-    solvers, ended = pool(TRIES), Queue[Future[str]]()
+def test_work_whose_process_died_is_done_again_once(solvers: SolverPool, tmp_path: Path) -> None:
+    again = solvers.submit(dies_once, str(tmp_path / "mark"))
+    never = solvers.submit(dies, "")
 
-    solvers.start(str.upper, "a plan", ended.put)
+    assert again.result(WAIT_S) == "done"
+    with pytest.raises(Stopped, match="died twice"):
+        never.result(WAIT_S)
 
-    with pytest.raises(BrokenProcessPool):
-        ended.get().result()
+
+def test_an_events_work_can_be_stopped_while_it_runs_and_while_it_waits(
+    solvers: SolverPool,
+) -> None:
+    order, other = Order(Lane.PLAN, "a"), Order(Lane.PLAN, "b")
+    running = solvers.submit(sleeps, "", order)
+    while not any(w.running_s is not None for w in solvers.standing()):
+        time.sleep(0.01)  # another process starts: there is nothing else to wait on
+    waits, others = solvers.submit(pid, "", order), solvers.submit(pid, "", other)
+    assert [w.running_s is None for w in solvers.standing()] == [False, True, True]
+
+    assert solvers.stop("a", Lane.PLAN) == 2
+
+    for stopped in (running, waits):
+        with pytest.raises(Stopped, match="was stopped"):
+            stopped.result(WAIT_S)
+    assert others.result(WAIT_S)
+
+
+@pytest.mark.parametrize(
+    ("payload", "kind"), [("faults", FaultyEvent), ("broken", PlanBroken), ("x", NotFound)]
+)
+def test_refusals_come_back_whole(solvers: SolverPool, payload: str, kind: type) -> None:
+    with pytest.raises(kind) as refused:
+        solvers.submit(refuses, payload).result(WAIT_S)
+
+    if isinstance(refused.value, PlanBroken):
+        assert refused.value.breaches == ["a", "b"]
+    if isinstance(refused.value, FaultyEvent):
+        assert refused.value.source == "a file"
+
+
+def test_a_pool_that_closes_cancels_what_is_not_done() -> None:
+    solvers = SolverPool(ONE, Limits())
+    running, waits = solvers.submit(sleeps, ""), solvers.submit(sleeps, "")
+
     solvers.close()
+
+    for left in (running, waits, solvers.submit(pid, "")):
+        with pytest.raises(CancelledError):
+            left.result(WAIT_S)
+
+
+def test_a_replan_does_not_wait_for_a_plan_that_runs() -> None:
+    solvers = SolverPool([frozenset((Lane.REPLAN,)), ALL_LANES], Limits())
+    plan = solvers.submit(sleeps, "", Order(Lane.PLAN, "a"))
+
+    assert solvers.submit(pid, "", Order(Lane.REPLAN, "b")).result(WAIT_S)
+    assert not plan.done()
+    solvers.close()
+
+
+_PARENT = """
+import sys
+from service.application.lanes import ALL_LANES
+from service.application.solver_pool import Limits, SolverPool
+from tests.service.application.test_solver_pool import pid, sleeps
+if __name__ == "__main__":
+    solvers = SolverPool([ALL_LANES], Limits())
+    print(solvers.submit(pid, "").result(), flush=True)
+    solvers.submit(sleeps, "")
+    sys.stdin.read()
+"""
+
+
+def test_a_solver_ends_with_its_parent_however_that_ends(tmp_path: Path) -> None:
+    """Each kill -9 of the service left a solver alive; one lived 45 minutes."""
+    script = tmp_path / "parent.py"
+    script.write_text(_PARENT)
+    parent = subprocess.Popen(
+        [sys.executable, str(script)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(Path.cwd())},
+    )
+    assert parent.stdout
+    assert parent.stdin
+    child = Path(f"/proc/{int(parent.stdout.readline())}")
+    assert child.exists()
+
+    parent.kill()
+    parent.wait()
+
+    while child.exists() and "Z" not in (child / "stat").read_text().split(") ")[1][:1]:
+        time.sleep(0.01)  # another process ends: there is nothing else to wait on
+    parent.stdout.close()
+    parent.stdin.close()

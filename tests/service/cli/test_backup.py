@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from datetime import UTC, datetime
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 from events.diary import Entry
 from events.reading.event_file import read_event
 from events.storage.store import Store
+from service.application.holding import Holding
 from tests.conftest import sample_event
 from tests.service.cli.conftest import Command
 
@@ -16,7 +18,7 @@ NOW = datetime(2026, 11, 28, 8, tzinfo=UTC)
 
 
 def filled(data: Path) -> str:
-    data.mkdir()
+    data.mkdir(exist_ok=True)
     store = Store(f"sqlite:///{data / 'noonfare.db'}")
     name = store.events.add(sample_event("harvest-lunch"), now=NOW).id
     store.diary.append(name, Entry(id="press-0001", kind="note", at=NOW, note="hello"), now=NOW)
@@ -63,3 +65,39 @@ def test_an_export_holds_file_plan_and_diary(tmp_path: Path, noonfare: Command) 
     assert read_event(whole["file"]) == sample_event("harvest-lunch")
     assert whole["diary"][0]["entry"]["note"] == "hello"
     assert whole["plan"] is None, "none was made yet"
+
+
+def test_a_backup_is_not_put_under_a_service_that_runs(tmp_path: Path, noonfare: Command) -> None:
+    """On 0.2 the next press landed in the database that had been put aside."""
+    data, copy = tmp_path / "data", tmp_path / "copy.db"
+    filled(data)
+    noonfare("backup", str(copy), "--data", str(data))
+    first, second = Holding(data / "noonfare.db"), Holding(data / "noonfare.db")
+
+    refused = noonfare("restore", str(copy), "--data", str(data))
+    first.close()
+    still = noonfare("restore", str(copy), "--data", str(data))
+    second.close()
+
+    assert (refused.returncode, still.returncode) == (1, 1)
+    assert "Stop it first" in refused.stderr
+    assert not list(data.glob("noonfare.before-*"))
+    assert noonfare("restore", str(copy), "--data", str(data)).returncode == 0
+
+
+def test_whoever_sits_at_the_machine_makes_an_organisers_link(
+    tmp_path: Path, noonfare: Command
+) -> None:
+    name = filled(tmp_path)
+
+    made = noonfare("link", name, "--data", str(tmp_path), "--base", "https://noon.example/")
+    unknown = noonfare("link", "no-such-event", "--data", str(tmp_path))
+
+    base, _, token = made.stdout.strip().rpartition("/")
+    assert base == "https://noon.example/l"
+    store = Store(f"sqlite:///{tmp_path / 'noonfare.db'}")
+    (link,) = store.links.of_event(name)
+    store.close()
+    assert link.role == "organiser"
+    assert link.digest == hashlib.sha256(token.encode()).hexdigest()
+    assert unknown.returncode == 1

@@ -7,12 +7,13 @@ import io
 import math
 import re
 import zipfile
+from collections.abc import Sequence
 from datetime import UTC, datetime
+from typing import Any
 
 import httpx
 import numpy as np
 import pytest
-from icalendar import Calendar
 from pypdf import PageObject, PdfReader
 from pypdf._text_extraction import mult
 
@@ -20,15 +21,16 @@ from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.table import changed
-from service.paper.calendar import calendar, run_sheet_csv
-from service.paper.content import facts
+from service.paper.calendar import run_sheet_csv
+from service.paper.content import PARTS, facts
 from service.paper.lists import lists
 from service.paper.pdf import pdf
 from service.paper.shopping import shopping
 from service.paper.standalone_pages import packed, pages
 from service.paper.station_card import aiming
 from service.text import formatting, turn_orders
-from service.text.run_sheet import run_sheet_items
+from service.text.messages import probe_least
+from service.text.run_sheet import items_of_cooker, items_of_helper, run_sheet_items
 from solver.policy import RINGS_MIN
 from solver.solar.tracking import declination_deg
 from tests.app import HTML, Door, put_in
@@ -54,9 +56,9 @@ def odd_event() -> Event:
     return read_event(text)
 
 
-def reader(event: Event, paper: str = "a4") -> PdfReader:
-    plan = plan_of(event)
-    made = pdf(event, plan, paper=paper, base_url="https://here.example/e/x")  # type: ignore[arg-type]
+def reader(event: Event, paper: str = "a4", parts: Sequence[str] = PARTS) -> PdfReader:
+    plan, base = plan_of(event), "https://here.example/e/x"
+    made = pdf(event, plan, paper=paper, parts=parts, base_url=base)  # type: ignore[arg-type]
     return PdfReader(io.BytesIO(made))
 
 
@@ -75,30 +77,86 @@ def page_with(found: PdfReader, words_there: str) -> PageObject:
 
 def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:2])
+    sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:3])
 
     for d in run_sheet_items(event, plan):
         assert formatting.clock(event, d.at) in sheet
-        first = d.title.upper() if d.kind == "serve" else d.title
-        several = d.kind == "walk" and len(d.cookers) > 1
-        assert all(f"{c.name}: " in sheet for c in d.cookers) if several else first in sheet
+        assert (d.title.upper() if d.kind == "serve" else d.title) in sheet
     for rescue in plan.rescues:
-        assert f"under {rescue.below_c:.0f} °C" in sheet
+        assert f"Under {rescue.below_c:.0f} °C" in sheet
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_what_is_eaten_is_probed_and_lifted_before_the_meal_by_somebody_named(name: str) -> None:
+    event, plan = sample_event(name), sample_plan(name)
+
+    rows: list[dict[str, Any]] = facts(event, plan)["rows"]  # type: ignore[assignment]
+
+    ids = [r["id"] for r in rows]
+    lifts = {i: j for j in plan.jobs if j.kind == "lift" for i in j.placement_ids}
+    for meal in event.meals:
+        dishes = {p.dish_id for p in plan.placements if event.dish(p.dish_id).meal == meal.id}
+        probed = {event.dish(d).name for d in dishes if probe_least(event, event.dish(d))}
+        if not probed:
+            continue
+        look = rows[ids.index(f"look-{meal.id}")]
+        assert {p["food"] for p in look["probes"]} == probed
+        assert all(p["least"] for p in look["probes"])
+        assert look["who"]
+        serve = ids.index(f"serve-{meal.id}")
+        assert ids.index(f"look-{meal.id}") < serve
+        for p in plan.placements:
+            if p.dish_id in dishes and p.lifted_at <= p.served_at and p.id in lifts:
+                assert ids.index(lifts[p.id].id) < serve
+
+
+def test_each_helper_probes_what_they_lift_and_all_is_probed_by_one(harvest_pdf: PdfReader) -> None:
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
+
+    helpers: list[dict[str, Any]] = facts(event, plan)["helpers"]  # type: ignore[assignment]
+
+    probed = [p["food"] for h in helpers for r in h["rows"] for p in r["probes"]]
+    every = [d.name for d in event.dishes if probe_least(event, d)]
+    assert sorted(probed) == sorted(every)
+
+
+def test_what_is_prepared_and_set_up_is_somebodys_and_never_a_childs() -> None:
+    event, plan = sample_event("school-day"), sample_plan("school-day")
+    young = {h.name for h in event.helpers if not h.adult}
+
+    told = lists(event, plan)
+
+    rows = [*told["prepare"], *told["set_up"], *told["pack_down"]]  # type: ignore[misc]
+    names = {r["who"] for r in rows}
+    assert names <= {h.name for h in event.helpers} - young
+    assert len(names) > 1, "shared"
+    for helper in event.helpers:
+        if not helper.adult:
+            kinds = {i.kind for i in items_of_helper(event, plan, helper.id)}
+            assert not kinds & {"set-up", "pack-down", "load", "lift", "walk"}
+
+
+def card_pages(found: PdfReader, name: str) -> list[PageObject]:
+    """Return a cooker's card: its first side and those that go on."""
+    return [
+        p
+        for p in found.pages
+        if text_of(p).startswith((f"{name}, side", f"{name} "))
+        and float(p.mediabox.width) * POINT_MM < 150
+    ]
 
 
 def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    places = {s.id: s.name for s in event.stations}
 
     for cooker in event.cookers:
-        card = next(
-            text_of(p)
-            for p in harvest_pdf.pages
-            if text_of(p).startswith(f"{cooker.name} {places[cooker.station]}")
-        )
+        sides = card_pages(harvest_pdf, cooker.name)
+        card = " ".join(text_of(p) for p in sides)
+        assert 1 <= len(sides) <= 2
+        assert all("Burns: cool running water" in text_of(p) for p in sides)
         for p in plan.placements:
             if p.cooker_id == cooker.id:
-                for at in (p.loaded_at, p.done_at, p.lifted_at, p.served_at):
+                for at in (p.loaded_at, p.lifted_at, p.served_at):
                     assert formatting.clock(event, at) in card
         for t in plan.turns:
             if t.cooker_id == cooker.id:
@@ -106,6 +164,70 @@ def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> 
                 assert turn_orders.turn_order(event, t).shadow_short in card
         if cooker.kind == "parabolic":
             assert "look into the bowl" in card
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_cards_are_read_at_arms_length_and_nothing_is_split(name: str, paper: str) -> None:
+    event = sample_event(name)
+    found = reader(event, paper, parts=("cards",))
+
+    for page in found.pages:
+        sizes: set[float] = set()
+
+        def visit(
+            text: str,
+            cm: list[float],
+            tm: list[float],
+            _font: object,
+            size: float,
+            sizes: set[float] = sizes,
+        ) -> None:
+            del _font
+            scale = abs(mult(tm, cm)[3])
+            if re.search(r"[a-z]{3}", text):  # "am" and "°C" stand small beside a time
+                sizes.add(round(size * scale, 1))
+
+        page.extract_text(visitor_text=visit)
+        assert min(sizes) >= 14, text_of(page)
+    assert [c.name for c in event.cookers if not card_pages(found, c.name)] == []
+    # Every tick has its time beside it: no row goes on overleaf.
+    for cooker in event.cookers:
+        for page in card_pages(found, cooker.name):
+            assert not re.match(r".{0,24}Do Tip\W*(Read|Probe:|in the middle)", text_of(page))
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_no_page_holds_a_few_words_alone(name: str) -> None:
+    event = sample_event(name)
+
+    for paper in ("a4", "us-letter"):
+        found = reader(event, paper, parts=("run-sheet", "helpers", "aiming", "before", "food"))
+        for page in found.pages:
+            assert len(text_of(page)) > 150, text_of(page)
+
+
+def test_only_the_parts_that_are_asked_for_are_printed() -> None:
+    event = sample_event("school-day")
+
+    found = reader(event, "a4", parts=("gas", "food"))
+
+    assert [text_of(p).split(" ")[0] for p in found.pages] == ["Allergens", "Gas"]
+
+
+def test_all_of_it_can_be_a5() -> None:
+    found = reader(sample_event("winter-refusal"), "a5")
+
+    assert {round(float(p.mediabox.width) * POINT_MM) for p in found.pages} == {148}
+
+
+def test_a_pot_that_is_moved_stands_on_the_card_of_its_second_cooker() -> None:
+    event, plan = sample_event("winter-refusal"), sample_plan("winter-refusal")
+    moved = next(p for p in plan.placements if p.then_cooker_id)
+
+    items = items_of_cooker(event, plan, event.cooker(moved.then_cooker_id or ""))
+
+    assert event.dish(moved.dish_id).name in {i.food for i in items}
 
 
 def test_cards_are_a5_and_sheets_a4_or_letter(harvest_pdf: PdfReader) -> None:
@@ -246,30 +368,13 @@ def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: 
 
     told = lists(event, plan)
 
-    text = " ".join([*told["set_up"], *told["pack_down"]])  # type: ignore[misc]
+    text = " ".join(s["what"] for s in [*told["set_up"], *told["pack_down"]])  # type: ignore[misc]
     if "set-up" in jobs:
         assert f"From {formatting.clock(event, jobs['set-up'].at)}: ground plan" in text
     if first is not None:
         assert f"First job at {formatting.clock(event, first)}." in text
         assert f"until cool, about {formatting.clock(event, jobs['pack-down'].at)}" in text
     assert text or not plan.jobs
-
-
-def test_the_calendar_reads_back_in_utc_with_stable_names() -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-
-    data = calendar(event, plan, name="x")
-
-    read = Calendar.from_ical(data)
-    entries = {str(e["uid"]): e for e in read.walk("VEVENT")}
-    for d in run_sheet_items(event, plan):
-        entry = entries[f"{d.id}@x.noonfare"]
-        assert entry["dtstart"].dt.astimezone(UTC) == d.at
-        assert d.title in str(entry["summary"])
-    assert data == calendar(event, plan, name="x")
-    assert b"BEGIN:VALARM" in data
-    mine = Calendar.from_ical(calendar(event, plan, name="x", helper_id="wim")).walk("VEVENT")
-    assert 0 < len(mine) < len(entries)
 
 
 def test_the_csv_is_the_run_sheet_and_starts_no_formula() -> None:
@@ -311,12 +416,15 @@ def test_the_paper_page_leads_to_all_of_it(door: Door) -> None:
         name = (await put_in(client, sample_text("school-day"))).json()["id"]
         page = await client.get(f"/e/{name}/paper", headers=HTML)
         links = re.findall(r'href="(/e/[^"]+)"', page.text)
+        parts = re.findall(r'name="part" value="([^"]+)"', page.text)
+        assert tuple(parts) == PARTS
+        links += [f"/e/{name}/paper.pdf?part={part}&paper=us-letter" for part in parts]
         return [await client.get(link) for link in dict.fromkeys(links)]
 
     answers = door(work)
 
     kinds = {a.headers["content-type"].partition(";")[0] for a in answers}
-    assert all(a.status_code == 200 for a in answers)
+    assert {a.url.path: a.status_code for a in answers if a.status_code != 200} == {}
     assert {"application/pdf", "application/zip", "text/calendar", "text/csv"} <= kinds
     archive = next(a for a in answers if a.headers["content-type"] == "application/zip")
     assert len(zipfile.ZipFile(io.BytesIO(archive.content)).namelist()) >= 8

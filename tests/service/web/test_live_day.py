@@ -146,7 +146,7 @@ def test_own_figures_need_two_readings_and_then_are_kept(ready: Door) -> None:
 
 def test_pages_of_the_day_answer(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
-        for path in ("today", "now", "temperatures", "afterwards", "go", "more"):
+        for path in ("today", "now", "temperatures", "afterwards", "go"):
             page = await client.get(f"/e/{EVENT}/{path}", headers={"accept": "text/html"})
             assert page.status_code == 200, path
         assert "Beetroot" in (await client.get(f"/e/{EVENT}/now")).text

@@ -10,7 +10,10 @@ from typing import Any
 import httpx
 import pytest
 
+from events.table import changed
+from service.forms.cooker_file import own_text
 from tests.app import EVENT, HARVEST, Door, fingerprint_of, planned
+from tests.conftest import sample_event
 
 FIRST = {
     "where": "https://maps.example/@51.48,0.02,15z",
@@ -344,6 +347,38 @@ def test_own_cookers_are_for_organisers(door: Door) -> None:
         made = await client.post("/new", data=FIRST)
         await client.post(made.headers["location"])
         assert (await client.get("/own")).status_code == 200
+
+    door(work)
+
+
+def test_nobody_reads_or_replaces_another_organisers_own_cookers(door: Door) -> None:
+    """On 0.2 a stranger with an event of their own replaced the house's."""
+    door.settings = replace(door.settings, open=False, operator_key="the operator's")
+    box = own_text([changed(sample_event("harvest-lunch").cookers[0], id="ours", name="Ours")])
+
+    async def work(client: httpx.AsyncClient) -> None:
+        async def organiser(people: str) -> None:
+            client.cookies.clear()
+            made = await client.post("/new", data={**FIRST, "people": people})
+            await client.post(made.headers["location"])
+
+        await organiser("20")
+        assert (await client.post("/own", data={"text": box})).status_code == 303
+        first = httpx.Cookies(client.cookies)
+        await organiser("24")
+        assert "Ours" not in (await client.get("/own")).text
+        await client.post("/own", data={"text": box.replace("Ours", "A stranger's")})
+        client.cookies.clear()
+        key = {"authorization": "Bearer the operator's"}
+        assert "stranger" not in (await client.get("/own", headers=key)).text
+        house = box.replace("Ours", "The house's").replace('"ours"', '"house"')
+        await client.post("/own", data={"text": house}, headers=key)
+
+        client.cookies = first
+        mine = (await client.get("/own")).text
+        assert "Ours" in mine
+        assert "The house&#39;s" in mine
+        assert "stranger" not in mine
 
     door(work)
 

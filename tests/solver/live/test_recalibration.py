@@ -10,7 +10,7 @@ import pytest
 from events.model import Event
 from events.quantities import RANGES
 from events.storage.store import Store
-from events.storage.tables import OwnCooker
+from events.storage.tables import HOUSE, OwnCooker
 from events.table import changed
 from solver.live.recalibration import recalibrated
 from solver.live.strength import StrengthEstimate
@@ -30,8 +30,8 @@ def test_a_strength_out_of_range_is_clipped_and_stored(
     low, high = RANGES["optical_efficiency"]
 
     (better,) = recalibrated(event, [said], "Harvest lunch")
-    store.own_cookers.save(better, source="Harvest lunch", now=NOW)
+    store.own_cookers.save(better, owner=HOUSE, source="Harvest lunch", now=NOW)
 
     assert better.optical_efficiency == pytest.approx(min(max(0.9 * worth, low), high), abs=1e-4)
-    assert store.own_cookers.all() == [OwnCooker(better, "Harvest lunch")]
+    assert store.own_cookers.of([HOUSE]) == [OwnCooker(better, "Harvest lunch")]
     store.close()

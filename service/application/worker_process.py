@@ -1,0 +1,142 @@
+"""A process beside ours that does one piece of work at a time, within limits, and can be stopped.
+
+It ends with its parent, however that ends. What it may take of memory is counted from what it has
+when it is ready, so that libraries it maps do not count.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from importlib import import_module
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import Connection, wait
+from pathlib import Path
+from threading import Thread
+from typing import Literal
+
+MB = 1024 * 1024
+OutcomeKind = Literal["value", "error", "memory"]
+Work = Callable[[str], object]
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """What a process may take, and what it loads before its first work."""
+
+    memory_mb: int
+    nice: int = 15
+    preload: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a piece of work ended: with a value, an error, or for want of memory."""
+
+    kind: OutcomeKind
+    value: object
+    grown_mb: int  # the most that the process has held over what it had when it was ready
+
+
+class ProcessDied(Exception):
+    """The process ended in the middle of its work."""
+
+
+class WorkerProcess:
+    """A process that waits for work."""
+
+    def __init__(self, allowance: Allowance) -> None:
+        context = get_context("spawn")
+        self._line, theirs = context.Pipe()
+        self._process = context.Process(target=_serve, args=(theirs, allowance), daemon=True)
+        self._process.start()
+        theirs.close()
+
+    @property
+    def pid(self) -> int:
+        """Return its number on this machine."""
+        return self._process.pid or 0
+
+    def begin(self, work: Work, payload: str) -> None:
+        """Hand it work; raises ProcessDied."""
+        try:
+            self._line.send((work, payload))
+        except OSError as error:
+            raise ProcessDied from error
+
+    def ended(self, wait_s: float) -> bool:
+        """Wait a while; return whether the work, or the process, has ended."""
+        return bool(wait([self._line, self._process.sentinel], wait_s))
+
+    def outcome(self) -> Outcome:
+        """Return how the work ended; raises ProcessDied."""
+        try:
+            outcome = self._line.recv()
+        except (EOFError, OSError) as error:
+            raise ProcessDied from error
+        assert isinstance(outcome, Outcome)
+        return outcome
+
+    def kill(self) -> None:
+        """End it at once, in the middle of its work."""
+        self._process.kill()
+        self._process.join()
+        self._line.close()
+
+
+def _serve(line: Connection, allowance: Allowance) -> None:
+    """Work until the parent goes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches all; the parent stops us
+    Thread(target=_end_with_parent, daemon=True).start()
+    with suppress(OSError):
+        os.nice(allowance.nice)
+    for module in allowance.preload:
+        import_module(module)
+    _limit_memory(allowance.memory_mb)
+    ready_mb = _peak_mb()
+    while True:
+        try:
+            work, payload = line.recv()
+        except EOFError:
+            return
+        kind, value = _done(work, payload)
+        line.send(Outcome(kind, value, _peak_mb() - ready_mb))
+
+
+def _done(work: Work, payload: str) -> tuple[OutcomeKind, object]:
+    try:
+        return "value", work(payload)
+    except MemoryError:
+        return "memory", None
+    except Exception as error:
+        return "error", error
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def _limit_memory(memory_mb: int) -> None:
+    try:
+        import resource  # noqa: PLC0415  not on every system
+    except ImportError:
+        return
+    mapped = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
+    most = mapped + memory_mb * MB
+    resource.setrlimit(resource.RLIMIT_AS, (most, most))
+
+
+def _peak_mb() -> int:
+    """Return the most memory that this process has held; 0 where the system does not say."""
+    try:
+        status = Path("/proc/self/status").read_text()
+    except OSError:
+        return 0
+    peak = next(line for line in status.splitlines() if line.startswith("VmHWM"))
+    return int(peak.split()[1]) // 1024

@@ -1,0 +1,138 @@
+"""The rota in words: a group's round and a stop's visits, as lines in time order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from events.model import Event
+from events.rounds import Moment
+from service.text.formatting import clock, listed, metres, temp
+from solver.plan import Plan
+from solver.programme import RotaHelp, RotaLevelKey, RotaPlan, Sight, Visit
+
+MOMENT: dict[Moment, str] = {
+    "loading": "{at} {cooker} is loaded",
+    "lid-opened": "{at} the lid of {cooker} is opened",
+    "lifted": "{at} the pot comes out of {cooker}",
+    "turn": "{at} {cooker} is turned",
+    "first-steam": "about {at} first steam in {cooker}, as expected",
+    "boil": "from about {at} {cooker} boils, as expected",
+    "over-100": "from about {at} the inside of {cooker} is over {hot}, as expected",
+}
+LEVEL: dict[RotaLevelKey, str] = {
+    "moved": "visits at another time than before",
+    "unseen": "visits with nothing to see where there should be",
+    "end": "the last group's end",
+    "waiting": "minutes of waiting, pauses among them",
+}
+HELP: dict[RotaHelp, str] = {
+    "longer-hours": "half an hour more for every group",
+    "shorter-visits": "every visit five minutes shorter",
+    "no-pause": "no pause",
+    "no-bell": "no bell: groups change when they can",
+}
+NO_ROTA = "No rota was found in these hours."
+OUTSIDE = "Groups stay outside the rope; only the crew touches cookers, lids and pots."
+
+
+@dataclass(frozen=True)
+class RotaLine:
+    """One line of a round or of a stop: when, where or who, what to do, what there is to see."""
+
+    at: datetime
+    ends_at: datetime
+    title: str
+    note: str = ""  # how far to walk; who is with the group
+    do: str = ""
+    sees: tuple[str, ...] = ()
+    link: str = ""  # the id of the group or stop it is about
+
+
+def round_of(event: Event, plan: Plan, group_id: str) -> list[RotaLine]:
+    """Return a group's round in time order: visits, its pause, the talks that all come to."""
+    rota = _rota(plan)
+    lines = [_visit_line(event, v) for v in rota.visits if v.group_id == group_id]
+    lines += [
+        RotaLine(p.at, p.at + timedelta(minutes=p.minutes), "Pause")
+        for p in rota.pauses
+        if p.group_id == group_id
+    ]
+    return sorted([*lines, *talks_for_all(event, plan)], key=lambda line: line.at)
+
+
+def talks_for_all(event: Event, plan: Plan) -> list[RotaLine]:
+    """Return the talks to which all groups come."""
+    return [
+        RotaLine(
+            j.at,
+            j.at + timedelta(minutes=j.minutes),
+            event.talk(j.talk_id or "").name,
+            note="all groups",
+        )
+        for j in plan.jobs
+        if j.kind == "talk" and event.talk(j.talk_id or "").groups == "all"
+    ]
+
+
+def visits_of(event: Event, plan: Plan, stop_id: str) -> list[RotaLine]:
+    """Return a stop's visits in time order: which group comes, and what to show it."""
+    lines = []
+    for v in _rota(plan).visits:
+        if v.stop_id == stop_id:
+            group = event.group(v.group_id)
+            note = f"{group.people} people" + (
+                f", with {adult_of(event, v)}" if group.adult else ""
+            )
+            sees = tuple(sight(event, s) for s in v.sees)
+            lines.append(RotaLine(v.at, _end(v), group.name, note, sees=sees, link=group.id))
+    return lines
+
+
+def adult_of(event: Event, visit: Visit) -> str:
+    """Return the name of the adult who goes with a visit's group."""
+    adult = event.group(visit.group_id).adult
+    return next((h.name for h in event.helpers if h.id == adult), adult)
+
+
+def sight(event: Event, seen: Sight) -> str:
+    """Return what there is to see and when."""
+    return MOMENT[seen.moment].format(
+        at=clock(event, seen.at), cooker=event.cooker(seen.cooker_id).name, hot=temp(event, 100)
+    )
+
+
+def refused(rota: RotaPlan) -> str:
+    """Return that there is no rota, and what would help; empty where there is one."""
+    if rota.visits:
+        return ""
+    helps = [HELP[h] for h in rota.helps]
+    return f"{NO_ROTA} What would help: {listed(helps)}." if helps else NO_ROTA
+
+
+def level_lines(event: Event, rota: RotaPlan) -> list[str]:
+    """Return the levels of the rota's goal in words, with whether each is proven."""
+    midnight = event.instant(datetime.min.time())
+    lines = []
+    for level in rota.levels:
+        figures = [str(level.value), str(level.bound)]
+        if level.key == "end":
+            figures = [clock(event, midnight + timedelta(minutes=int(f))) for f in figures]
+        sure = "proven" if level.proven else f"best possible {figures[1]}, not proven"
+        lines.append(f"{LEVEL[level.key]}: {figures[0]} ({sure})")
+    return lines
+
+
+def _visit_line(event: Event, v: Visit) -> RotaLine:
+    stop = event.stop(v.stop_id)
+    walk = f"{metres(event, v.walk_m)} from the stop before" if v.walk_m else ""
+    sees = tuple(sight(event, s) for s in v.sees)
+    return RotaLine(v.at, _end(v), stop.name, walk, stop.do, sees, stop.id)
+
+
+def _rota(plan: Plan) -> RotaPlan:
+    return plan.rota or RotaPlan(visits=(), pauses=(), levels=())
+
+
+def _end(v: Visit) -> datetime:
+    return v.at + timedelta(minutes=v.minutes)

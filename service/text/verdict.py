@@ -1,0 +1,164 @@
+"""Whether a plan is good, in words and a state first; what weighs most in it, and what mends it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from events.model import Event
+from service.text import improvements as improvement_text
+from service.text.formatting import hour, listed, lower_first, mass
+from service.text.notices import danger_zone
+from solver.feasibility.improvements import (
+    AddCooker,
+    AddHelper,
+    AddRing,
+    BeginEarlier,
+    EatLater,
+    EventChange,
+    MakeLess,
+    MakeLessOfAll,
+)
+from solver.feasibility.problems import Problem
+from solver.plan import Plan
+
+State = Literal["good", "tight", "bad", "early"]
+SYMBOL: dict[State, str] = {"good": "tick", "tight": "warn", "bad": "refused", "early": "clock"}
+TIGHT_POINTS = 15  # under the wanted chance by no more than this: tight, not failing
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """How good a plan is: its state, what to say of it, and its chance where one can be told."""
+
+    state: State
+    heading: str
+    sentence: str
+    of_100: int | None
+
+    @property
+    def symbol(self) -> str:
+        """Return the drawing that goes with it: no state is told by colour alone."""
+        return SYMBOL[self.state]
+
+
+@dataclass(frozen=True)
+class ProblemWords:
+    """A problem as it is shown: what is wrong, why, and the press with what it costs."""
+
+    heading: str
+    why: str
+    press: str = ""
+    cost: str = ""
+
+
+def verdict(event: Event, plan: Plan) -> Verdict:
+    """Return whether a plan is good enough for the chance that the event wants."""
+    placed = len({p.dish_id for p in plan.placements})
+    dishes, out = len(event.dishes), len(plan.unplaced)
+    meals = plan.risk.meals if plan.risk else ()
+    worst = min(meals, key=lambda m: m.of_100, default=None)
+    name = event.meal(worst.meal_id).name if worst else event.meals[0].name
+    if out:
+        heading = f"{name} will not be whole: {_count(out, dishes)} found no place."
+        sentence = f"{placed} of {dishes} dishes are planned."
+        if worst:
+            sentence += f" They are all on time in {_likely(worst.of_100)}; {_asked(event)}"
+        return Verdict("bad", heading, sentence, worst.of_100 if worst else None)
+    fits = f"All {dishes} dishes fit" if dishes > 1 else "The dish fits"
+    if worst is None:
+        early = "No forecast yet, so nobody can say how likely it is. Planned for a clear sky."
+        return Verdict("early", "Too early to say.", f"{fits}. {early}", None)
+    said = f"all of {lower_first(name)} is on time in {_likely(worst.of_100)}"
+    if worst.of_100 >= event.chance_pct:
+        return Verdict("good", f"{name} looks good.", f"{fits}, and {said}.", worst.of_100)
+    sentence = f"{fits}, but {said}; {_asked(event)}"
+    if worst.of_100 >= event.chance_pct - TIGHT_POINTS:
+        return Verdict("tight", f"{name} is tight.", sentence, worst.of_100)
+    likely = "probably" if worst.of_100 < 50 else "quite possibly"
+    return Verdict("bad", f"{name} will {likely} be late.", sentence, worst.of_100)
+
+
+def short_verdict(event: Event, plan: Plan) -> str:
+    """Return how good a plan is in a few words, to set beside another."""
+    placed, dishes = len({p.dish_id for p in plan.placements}), len(event.dishes)
+    of_100 = verdict(event, plan).of_100
+    chance = "" if of_100 is None else f", {of_100} of 100"
+    return f"{placed} of {dishes} dishes{chance}"
+
+
+def problem_words(event: Event, problem: Problem) -> ProblemWords:
+    """Return a problem as it is shown."""
+    heading, why = _what(event, problem)
+    if problem.fix is None:
+        return ProblemWords(heading, why)
+    change = problem.fix.change
+    return ProblemWords(heading, why, improvement_text.change(event, change), cost(event, change))
+
+
+def cost(event: Event, change: EventChange) -> str:
+    """Return what a change takes from whom."""
+    if isinstance(change, EatLater):
+        return f"{event.meal(change.meal_id).name} is {change.by_min} minutes later"
+    if isinstance(change, MakeLess):
+        dish = event.dish(change.dish_id)
+        return f"costs {dish.portions - change.portions} of its {dish.portions} portions"
+    if isinstance(change, MakeLessOfAll):
+        whole_kg = sum(d.mass_kg for d in event.dishes)
+        less = mass(event, whole_kg * change.pct / 100)
+        return (
+            f"costs {100 - change.pct} of every 100 portions: {less}, not {mass(event, whole_kg)}"
+        )
+    if isinstance(change, BeginEarlier):
+        return f"all helpers come at {hour(event, change.opens)}"
+    if isinstance(change, AddHelper):
+        return "costs one more pair of hands"
+    if isinstance(change, AddCooker):
+        return "costs one more cooker to bring and to turn"
+    assert isinstance(change, AddRing)
+    return "costs a ring, and gas on a poor day"
+
+
+def _what(event: Event, problem: Problem) -> tuple[str, str]:
+    names = [event.dish(d).name for d in problem.dish_ids]
+    if problem.kind == "warm-long":
+        others = f" Also: {listed(names[1:])}." if names[1:] else ""
+        return (
+            f"{names[0]} is lukewarm too long: {problem.minutes} min.",
+            f"Between {danger_zone(event)} germs grow. Smaller pots heat faster.{others}",
+        )
+    if problem.kind == "too-much":
+        food = mass(event, sum(d.mass_kg for d in event.dishes))
+        return (
+            f"{food} of food is more than these cookers take in time.",
+            f"{listed(names)} found no place beside the rest.",
+        )
+    if problem.kind == "not-placed":
+        return f"{names[0]} found no place.", "Why, cooker by cooker, stands below."
+    if problem.kind == "all-late":
+        meal = event.meal(problem.meal_id or "").name
+        return (
+            f"{len(names)} dishes are ready only just in time for {lower_first(meal)}.",
+            f"The least sure of them is on time in {_likely(problem.of_100 or 0)}.",
+        )
+    if problem.kind == "few-rings":
+        return (
+            "If it clouds over, there are not enough gas rings.",
+            f"None is free in time for {listed(names)}.",
+        )
+    return (
+        f"{names[0]} is ready only just in time.",
+        f"It is on time in {_likely(problem.of_100 or 0)}; {_asked(event)}",
+    )
+
+
+def _count(some: int, whole: int) -> str:
+    return f"{some} of {whole} dishes" if whole > 1 else "the dish"
+
+
+def _likely(of_100: int) -> str:
+    return f"{of_100} of 100 likely skies"
+
+
+def _asked(event: Event) -> str:
+    return f"you asked for {event.chance_pct:g}."

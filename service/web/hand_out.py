@@ -1,0 +1,124 @@
+"""Everybody's links at once: whose they are, what each is for, and where phones can reach them."""
+
+from __future__ import annotations
+
+import socket
+from dataclasses import dataclass
+
+from fastapi import Request, Response
+
+from events.model import Event
+from events.storage.tables import Role
+from service.charts.qr_code import QrCode
+from service.text.formatting import hour, long_date
+from solver.plan import Plan
+
+MADE = "noonfare-handed-out"  # the links made last, to look at them again for an hour
+SHOWN_S = 3600
+BOARD = "board"
+LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """Somebody who is handed a link: a helper, or the visitors' board."""
+
+    key: str  # a helper's id, or the board's word
+    name: str
+    role: Role
+    helper_id: str | None
+    note: str  # what it is for
+
+
+@dataclass(frozen=True)
+class HandedOut:
+    """A link that was just made, for somebody."""
+
+    recipient: Recipient
+    link: QrCode
+
+
+def recipients(event: Event, plan: Plan | None) -> list[Recipient]:
+    """Return everybody who is handed a link, helpers first."""
+    helpers = [
+        Recipient(h.id, h.name, "helper", h.id, _jobs(event, plan, h.id)) for h in event.helpers
+    ]
+    board = Recipient(BOARD, "Visitors’ board", "board", None, "for a screen; nothing private")
+    return [*helpers, board]
+
+
+def _jobs(event: Event, plan: Plan | None, helper_id: str) -> str:
+    """Return how much somebody has to do, and from when to when."""
+    helper = event.helper(helper_id)
+    hours = f"{hour(event, helper.start)} to {hour(event, helper.end)}"
+    if plan is None:
+        return hours
+    # The plan shown may be of an earlier version: then it has no jobs for who has just joined.
+    own = [j for j in plan.jobs if helper_id in j.helper_ids]
+    count = len(own) + sum(w.helper_id == helper_id for w in plan.walks)
+    return f"{count} job{'' if count == 1 else 's'}, {hours}"
+
+
+def handed_out(
+    request: Request, people: list[Recipient], made: dict[str, str], at: str
+) -> list[HandedOut]:
+    """Return the links of those for whom one was made, by an address that phones can reach."""
+    base = f"{request.url.scheme}://{_netloc(request, at)}"
+    return [HandedOut(p, QrCode(f"{base}/l/{made[p.key]}")) for p in people if p.key in made]
+
+
+def message(event: Event, links: list[HandedOut]) -> str:
+    """Return what can be pasted into a group: when, where, each helper's link, what to bring."""
+    site = event.site
+    lines = [
+        f"{event.title}, {long_date(event.date)}, {site.name}.",
+        f"Crew from {hour(event, site.opens)}. Bring a hat, closed shoes and water.",
+        "Your own page with your jobs; it works without signal once it was opened:",
+        *(f"{h.recipient.name}: {h.link.url}" for h in links if h.recipient.role == "helper"),
+    ]
+    if site.emergency:
+        lines.append(f"Trouble on the day: call {site.emergency}")
+    return "\n".join(lines)
+
+
+def is_loopback(request: Request) -> bool:
+    """Return whether the page was asked for by an address that means this machine alone."""
+    return request.url.hostname in LOOPBACK
+
+
+def own_addresses() -> list[str]:
+    """Return this machine's own addresses in its networks; no packet is sent to find them."""
+    found: dict[str, None] = {}
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as line:
+        try:
+            line.connect(("192.0.2.1", 9))  # an address for examples: only the way out is looked up
+            found[line.getsockname()[0]] = None
+        except OSError:
+            pass
+    try:
+        names = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+    except OSError:
+        names = []
+    found |= dict.fromkeys(str(name[4][0]) for name in names)
+    return [address for address in found if not address.startswith("127.")]
+
+
+def keep_made(response: Response, name: str, made: dict[str, str]) -> Response:
+    """Have the organiser's browser hold the links for an hour: only so long can they be read."""
+    text = ".".join(f"{key}~{token}" for key, token in made.items())
+    path = f"/e/{name}/links"
+    response.set_cookie(MADE, text, max_age=SHOWN_S, httponly=True, samesite="lax", path=path)
+    return response
+
+
+def made_before(request: Request) -> dict[str, str]:
+    """Return the links that this browser made within the hour, by whom they are for."""
+    parts = (p.partition("~") for p in request.cookies.get(MADE, "").split(".") if "~" in p)
+    return {key: token for key, _, token in parts}
+
+
+def _netloc(request: Request, at: str) -> str:
+    """Return the address in links: the asked one, else one of this machine's own with its port."""
+    if at not in own_addresses():
+        return request.url.netloc
+    return f"{at}:{request.url.port}" if request.url.port else at

@@ -1,0 +1,1 @@
+"""Around every request."""

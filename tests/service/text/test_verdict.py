@@ -1,0 +1,82 @@
+"""The verdict says how good a plan is by the chance that was wanted; problems have their price."""
+
+from __future__ import annotations
+
+import pytest
+
+from events.model import Event
+from events.table import changed
+from service.text.verdict import problem_words, short_verdict, verdict
+from solver.feasibility.improvements import apply
+from solver.feasibility.problems import problems
+from solver.plan import MealChance, Plan
+from tests.conftest import sample_event, sample_plan
+
+
+def harvest(of_100: int | None, *, wanted: int = 80) -> tuple[Event, Plan]:
+    event = changed(sample_event("harvest-lunch"), chance_pct=wanted)
+    plan = sample_plan("harvest-lunch")
+    assert plan.risk is not None
+    meals = tuple(MealChance(meal_id=m.meal_id, of_100=of_100 or 0) for m in plan.risk.meals)
+    risk = None if of_100 is None else changed(plan.risk, meals=meals)
+    return event, changed(plan, risk=risk)
+
+
+@pytest.mark.parametrize(
+    ("of_100", "state", "heading"),
+    [
+        (90, "good", "Lunch looks good."),
+        (80, "good", "Lunch looks good."),
+        (75, "tight", "Lunch is tight."),
+        (55, "bad", "Lunch will quite possibly be late."),
+        (20, "bad", "Lunch will probably be late."),
+        (None, "early", "Too early to say."),
+    ],
+)
+def test_the_verdict_goes_by_the_chance_that_was_wanted(
+    of_100: int | None, state: str, heading: str
+) -> None:
+    said = verdict(*harvest(of_100))
+
+    assert (said.state, said.heading) == (state, heading)
+    assert ("you asked for 80" in said.sentence) == (state in ("tight", "bad"))
+
+
+def test_a_plan_that_lacks_a_dish_is_never_called_whole_or_good() -> None:
+    event, plan = sample_event("winter-refusal"), sample_plan("winter-refusal")
+
+    said = verdict(event, plan)
+
+    assert said.state == "bad"
+    assert "will not be whole" in said.heading
+    assert "whole and" not in said.sentence
+
+
+@pytest.mark.parametrize("sample", ["harvest-lunch", "winter-refusal", "school-day"])
+def test_every_press_can_be_made_and_changes_the_event(sample: str) -> None:
+    event, plan = sample_event(sample), sample_plan(sample)
+
+    for problem in problems(event, plan):
+        words = problem_words(event, problem)
+        assert words.heading
+        assert words.why
+        if problem.fix is not None:
+            assert words.press
+            assert words.cost
+            better = apply(event, problem.fix.id)
+            assert better is not None
+            assert better != event
+
+
+def test_less_of_everything_is_named_with_what_it_takes() -> None:
+    event = sample_event("harvest-lunch")
+
+    less = apply(event, "all-less-70")
+
+    assert less is not None
+    assert sum(d.mass_kg for d in less.dishes) < 0.75 * sum(d.mass_kg for d in event.dishes)
+    assert all(d.portions >= 1 for d in less.dishes)
+
+
+def test_a_plan_is_said_in_a_few_words() -> None:
+    assert short_verdict(*harvest(75)) == "6 of 6 dishes, 75 of 100"

@@ -1,0 +1,137 @@
+"""Days on which a dish would hurt who eats it: each is refused, or warned of, by its own name."""
+
+from __future__ import annotations
+
+import pytest
+
+from events.errors import FaultyEvent
+from events.model import Event
+from events.reading.event_file import read_event
+from service.text.notices import refusal, warning
+from solver.planning.pipeline import make_plan
+
+DAY = """
+format = 1
+title = "Yard"
+date = 2026-06-21
+[site]
+latitude_deg = 40.0
+longitude_deg = 0.0
+altitude_m = {altitude}
+timezone = "UTC"
+opens = 06:00:00
+closes = 19:00:00
+fire_rules_read = true
+[weather]
+hours = [{weather}]
+[[cooker]]
+id = "c"
+like = "{cooker}"
+closes = {closes}:00
+[[pot]]
+id = "{pot}"
+like = "{pot}"
+count = 4
+[[meal]]
+id = "m"
+from = {meal}:00
+until = {until}:00
+portions = 10
+[[dish]]
+id = "d"
+meal = "m"
+{dish}
+[[helper]]
+id = "a"
+from = 05:00:00
+until = 22:00:00
+may = ["mirrors", "lift"]
+"""
+CLEAR = "{ start = 06:00:00, cloud_pct = 0, air_c = 25, wind_m_s = 1 }"
+COLD_GALE_AT_NOON = (
+    "{ start = 06:00:00, cloud_pct = 0, air_c = 10, wind_m_s = 1 },"
+    "{ start = 12:05:00, cloud_pct = 100, air_c = 5, wind_m_s = 10 },"
+    "{ start = 13:00:00, cloud_pct = 0, air_c = 10, wind_m_s = 1 }"
+)
+
+
+def day(dish: str, **values: str) -> Event:
+    usual = {"altitude": "0", "cooker": "panel-folded", "weather": COLD_GALE_AT_NOON}
+    usual |= {"meal": "13:30", "until": "15:30", "closes": "19:00", "pot": "pot-5l"} | values
+    text = DAY.replace("{dish}", dish)
+    for key, value in usual.items():
+        text = text.replace("{" + key + "}", value)
+    return read_event(text)
+
+
+@pytest.mark.parametrize("dish", ["rice", "chicken-stew", "potatoes", "couscous"])
+def test_what_would_cool_under_a_cloud_and_be_warmed_again_is_not_served(dish: str) -> None:
+    event = day(f'like = "{dish}"\nportions = 2')
+
+    plan = make_plan(event)
+
+    assert plan.placements == ()
+    (why,) = plan.unplaced[0].reasons
+    assert why.kind == "goes-cold"
+    assert why.figures["reached_c"] < why.figures["limit_c"] == 63.0
+    assert "Serve in waves" in refusal(event, why)
+
+
+@pytest.mark.parametrize("dish", ["hard-eggs", "chicken-stew"])
+def test_what_is_served_cold_may_not_stand_for_hours_either(dish: str) -> None:
+    """The box has to go at one o'clock; supper is at five."""
+    cold = f'like = "{dish}"\nportions = 10\nserve_hot = false\nholding_max_min = 600'
+    hours = {"closes": "13:00", "meal": "17:00", "until": "18:00"}
+    event = day(cold, cooker="box-better", weather=CLEAR, **hours)
+
+    plan = make_plan(event)
+
+    assert plan.placements == ()
+    (why,) = plan.unplaced[0].reasons
+    assert why.kind == "stands-too-long"
+    assert why.figures["warm_min"] > why.figures["limit_min"] == 240
+    assert "Serve it sooner" in refusal(event, why)
+
+
+def test_meat_that_goes_in_frozen_is_warned_of() -> None:
+    def warned(start_c: float) -> list[str]:
+        dish = f'like = "chicken-stew"\nportions = 5\nstart_c = {start_c}'
+        event = day(dish, cooker="box-better", weather=CLEAR, meal="15:00", until="15:30")
+        plan = make_plan(event)
+        assert plan.placements
+        return [warning(event, w) for w in plan.warnings if w.kind == "loaded-frozen"]
+
+    assert len(warned(-18.0)) == 1
+    assert "Thaw it" in warned(-18.0)[0]
+    assert warned(2.0) == []
+
+
+@pytest.mark.parametrize(
+    ("dish", "key"),
+    [
+        ('like = "chicken-stew"\nportions = 5\nstart_c = 25', "start_c"),
+        ('like = "chicken-stew"\nportions = 5\nhazardous = false', "hazardous"),
+        ('like = "chicken-stew"\nportions = 5\ndone = "core"\ncore_c = 50', "core_c"),
+        ('like = "potatoes"\nportions = 5\nhazardous = false', "hazardous"),
+        ('like = "bean-stew"\nportions = 5\nkidney_beans = "raw"', "kidney_beans"),
+    ],
+)
+def test_what_a_file_may_not_say_of_its_food_is_a_fault(dish: str, key: str) -> None:
+    with pytest.raises(FaultyEvent) as caught:
+        make_plan_of(dish)
+
+    faults = [f for f in caught.value.faults if f.key == key]
+    assert faults
+    assert all(f.limit and f.remedy for f in faults)
+
+
+def test_one_pot_does_not_feed_a_meal_of_six_hours() -> None:
+    with pytest.raises(FaultyEvent) as caught:
+        make_plan_of('like = "rice"\nportions = 10', meal="12:00", until="18:00")
+
+    assert [f.key for f in caught.value.faults] == ["waves"]
+
+
+def make_plan_of(dish: str, **values: str) -> None:
+    event = day(dish, weather=CLEAR, **values)
+    make_plan(event)

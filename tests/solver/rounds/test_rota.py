@@ -1,0 +1,202 @@
+"""Rotas against exhaustive search, by their bell, after an earlier rota, and at their largest."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from solver.rounds.model import can_be, solve_rota
+from solver.rounds.problem import GroupRound, RotaProblem, StopVisits
+
+Timetable = dict[int, int]  # of one group: the start of each stop; its pause under -1
+
+
+def small(seed: int, *, bell: bool = False) -> RotaProblem:
+    rng = random.Random(seed)
+    count = 2 if seed % 3 == 0 else 3
+    stops = tuple(
+        StopVisits(
+            id=f"s{n}",
+            slots=rng.choice((1, 2)),
+            ready=rng.choice((0, 0, 1)),
+            unseen=frozenset(t for t in range(14) if rng.random() < 0.6),
+        )
+        for n in range(count)
+    )
+    walks = [[rng.choice((1, 1, 2)) for _ in stops] for _ in stops]
+    even = tuple(tuple(walks[min(a, b)][max(a, b)] for b in range(count)) for a in range(count))
+    end = rng.choice((8, 9, 10))
+    groups = tuple(
+        GroupRound(f"g{n}", 0, end, tuple(range(count)), pace=0) for n in range(5 - count)
+    )
+    closed = frozenset({rng.randrange(end)}) if rng.random() < 0.3 else frozenset[int]()
+    return RotaProblem(
+        groups=groups,
+        stops=stops,
+        walks=(even,),
+        walk_least=1,
+        closed=closed,
+        pause=rng.choice((0, 1)),
+        pause_starts=(2, 5),
+        bell=bell,
+        fixed={},
+        before={},
+    )
+
+
+def timetables(problem: RotaProblem, group: GroupRound) -> Iterator[Timetable]:
+    """Yield every way in which a group can go round, with its pause."""
+    pauses: list[int | None] = [None]
+    if problem.pause:
+        pauses = list(range(problem.pause_starts[0], problem.pause_starts[1] + 1))
+    for pause in pauses:
+        rest = set(range(pause, pause + problem.pause)) if pause is not None else set[int]()
+        if rest & problem.closed or max(rest, default=0) >= group.end:
+            continue
+        for order in itertools.permutations(group.stops):
+            for starts in itertools.combinations(range(group.end), len(order)):
+                visits = list(zip(order, starts, strict=True))
+                if goes(problem, group, visits, rest):
+                    own = dict(visits)
+                    yield own | ({-1: pause} if pause is not None else {})
+
+
+def goes(
+    problem: RotaProblem, group: GroupRound, visits: list[tuple[int, int]], rest: set[int]
+) -> bool:
+    for stop, start in visits:
+        span = set(range(start, start + problem.stops[stop].slots))
+        if span & (problem.closed | rest) or max(span) >= group.end:
+            return False
+    for (a, at), (b, then) in itertools.pairwise(visits):
+        left = at + problem.stops[a].slots
+        resting = len(rest & set(range(left, then)))
+        if then - left - resting < problem.walks[0][a][b]:
+            return False
+        if resting and min(rest) < left + problem.walk_least and min(rest) >= left:
+            return False  # the walk from a stop comes before the pause
+    if rest and visits:
+        before = [(s, t) for s, t in visits if t < min(rest)]
+        if before:
+            stop, start = before[-1]
+            return start + problem.stops[stop].slots + problem.walk_least <= min(rest)
+    return True
+
+
+def meet(problem: RotaProblem, one: Timetable, two: Timetable) -> bool:
+    return any(
+        one[s] < two[s] + problem.stops[s].slots + problem.stops[s].ready
+        and two[s] < one[s] + problem.stops[s].slots + problem.stops[s].ready
+        for s in one
+        if s >= 0
+    )
+
+
+def score(problem: RotaProblem, rounds: tuple[Timetable, ...]) -> tuple[int, int, int]:
+    unseen = sum(t in problem.stops[s].unseen for r in rounds for s, t in r.items() if s >= 0)
+    ends = [max(t + problem.stops[s].slots for s, t in r.items() if s >= 0) for r in rounds]
+    waits = 0
+    for end, r in zip(ends, rounds, strict=True):
+        visits = {s: t for s, t in r.items() if s >= 0}
+        busy = sum(problem.stops[s].slots for s in visits) + problem.walk_least * (len(visits) - 1)
+        waits += end - min(visits.values()) - busy
+    return unseen, max(ends) * 5, waits * 5
+
+
+def best(problem: RotaProblem) -> tuple[int, int, int] | None:
+    ways = [list(timetables(problem, g)) for g in problem.groups]
+    scores = []
+    for first in ways[0]:
+        for second in ways[1]:
+            if meet(problem, first, second):
+                continue
+            thirds = ways[2] if len(ways) > 2 else [None]
+            for third in thirds:
+                if third is None:
+                    scores.append(score(problem, (first, second)))
+                elif not meet(problem, first, third) and not meet(problem, second, third):
+                    scores.append(score(problem, (first, second, third)))
+    return min(scores, default=None)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(4))
+def test_small_rotas_are_as_good_as_the_best_of_all(block: int) -> None:
+    solved = 0
+    for seed in range(block * 15, block * 15 + 15):
+        problem = small(seed)
+
+        solution = solve_rota(problem)
+
+        wanted = best(problem)
+        if wanted is None:
+            assert solution is None, seed
+            continue
+        assert solution is not None, seed
+        assert tuple(level.value for level in solution.levels) == wanted, seed
+        assert all(level.proven for level in solution.levels), seed
+        solved += 1
+    assert solved >= 5, "most of these can be solved"
+
+
+def large(*, slots: int = 41) -> RotaProblem:
+    rng = random.Random(8)
+    stops = tuple(
+        StopVisits(f"s{n}", 3, 0, frozenset(t for t in range(60) if n < 6 and rng.random() < 0.4))
+        for n in range(8)
+    )
+    groups = tuple(GroupRound(f"g{n}", 0, slots, tuple(range(8)), pace=0) for n in range(8))
+    walks = (tuple(tuple(1 for _ in stops) for _ in stops),)
+    return RotaProblem(groups, stops, walks, 1, frozenset(), 2, (10, 20), False, {}, {})
+
+
+@pytest.mark.slow
+def test_eight_groups_go_round_eight_stops_and_what_they_see_is_proven() -> None:
+    solution = solve_rota(large())
+
+    assert solution is not None
+    assert solution.levels[0].key == "unseen"
+    assert solution.levels[0].proven
+
+
+def test_at_a_bell_all_visits_of_a_round_begin_together() -> None:
+    problem = replace(large(slots=50), bell=True)
+
+    assert can_be(problem)
+    solution = solve_rota(
+        replace(problem, stops=tuple(replace(s, unseen=frozenset()) for s in problem.stops))
+    )
+
+    assert solution is not None
+    bells = sorted(set(solution.visits.values()))
+    assert all(two - one >= 3 for one, two in itertools.pairwise(bells))
+
+
+def test_after_an_earlier_rota_only_what_must_move_moves() -> None:
+    problem = replace(small(1), closed=frozenset(), bell=False)
+    first = solve_rota(problem)
+    assert first is not None
+
+    again = solve_rota(replace(problem, before=first.visits))
+
+    assert again is not None
+    assert again.visits == first.visits
+    assert again.levels[0].key == "moved"
+    assert again.levels[0].value == 0
+
+
+def test_a_visit_that_has_begun_stays() -> None:
+    problem = replace(small(1), closed=frozenset())
+    first = solve_rota(problem)
+    assert first is not None
+    begun = min(first.visits.items(), key=lambda visit: visit[1])
+    others = {k: t for k, t in first.visits.items() if k != begun[0]}
+
+    again = solve_rota(replace(problem, fixed=dict([begun]), before=others))
+
+    assert again is not None
+    assert again.visits == first.visits

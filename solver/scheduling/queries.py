@@ -25,8 +25,7 @@ from solver.simulation.durations import LATER_MIN
 from solver.simulation.query import DurationQuery
 from solver.thermal.energy_balance import Ints, Load
 
-PREHEAT_STEP_MIN = 30
-PREHEATS_MOST = 3  # tried for one oven
+PREHEAT_STEP_MIN = 15
 WARM_MIN = 20  # a pot out of a broken cooker goes into another this soon, or is cold again
 
 
@@ -112,9 +111,9 @@ def _last_plate(batches: Batches) -> int:
 def _preheated(
     day: Day, cooker: Cooker, load: Load, batches: Batches, last: int
 ) -> list[DurationQuery] | Refusal:
-    """Return queries with the shortest preheats after which a dish bakes.
+    """Return queries with the shortest preheat after which a dish bakes, and as hot as it asks.
 
-    Until the oven is as hot as the dish asks, it bakes slower and paler.
+    Between the two the oven is cooler than asked: it bakes slower and paler.
     """
     dish = load.dishes[0]
     floor_c, needed_c, reached_c = oven_floor_c(dish) or 0.0, dish.needs_body_c or 0.0, -np.inf
@@ -134,10 +133,11 @@ def _preheated(
             queries.append(
                 DurationQuery(cooker, longer, starts[bakes], until, eaten, body_c[bakes])
             )
-        if len(queries) == PREHEATS_MOST or (body_c >= needed_c).all():
-            break  # heated longer it would only start later
+        # The hour before the meal is left to the baking: a start later than that is no use.
+        if (body_c[starts <= last - LATER_MIN] >= needed_c).any():
+            break
     if queries:
-        return queries
+        return [queries[k] for k in sorted({0, len(queries) // 2, len(queries) - 1})]
     if not np.isfinite(reached_c):
         return Refusal(kind="no-sun")
     figures = {

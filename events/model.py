@@ -63,7 +63,7 @@ __all__ = [
     "Talk",
     "round_opening_m2",
 ]
-COOKERS_MOST, HELPERS_MOST = 120, 60
+COOKERS_MOST, HELPERS_MOST = 150, 80
 Row = TypeVar("Row", bound=Table)
 
 
@@ -105,8 +105,8 @@ class Event(EventHead):
     stations: Annotated[tuple[Station, ...], Field(max_length=60)] = ()
     cookers: Annotated[tuple[Cooker, ...], Field(max_length=COOKERS_MOST)]
     pots: Annotated[tuple[Pot, ...], Field(max_length=120)]
-    meals: Annotated[tuple[Meal, ...], Field(max_length=12)]
-    dishes: Annotated[tuple[Dish, ...], Field(max_length=200)]
+    meals: Annotated[tuple[Meal, ...], Field(max_length=24)]
+    dishes: Annotated[tuple[Dish, ...], Field(max_length=400)]
     helpers: Annotated[tuple[Helper, ...], Field(max_length=HELPERS_MOST)]
     talks: Annotated[tuple[Talk, ...], Field(max_length=40)] = ()
     rota: Rota = Rota()

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from importlib.metadata import version
-from importlib.resources import files
 
 from fastapi import Depends, FastAPI
 from fastapi.middleware.gzip import GZipMiddleware
-from fastapi.staticfiles import StaticFiles
 
 from events.identity import slug
 from events.reading.event_file import read_event
@@ -50,7 +48,9 @@ from service.web import (
     run_sheet,
     site,
     stations,
+    versions,
 )
+from service.web.static_files import FOLDER, StaticByContent
 
 DEMO = "harvest-lunch"
 COMPRESSED_FROM = 800  # bytes; less fits one packet anyway
@@ -79,6 +79,7 @@ ROUTERS = (
     event_stream.router,
     record.router,
     analysis.router,
+    versions.router,
     downloads.router,
     links.router,
     links.public_router,
@@ -128,8 +129,7 @@ def create_app(
     )
     for router in ROUTERS:
         app.include_router(router)
-    static = str(files("service") / "web" / "static")
-    app.mount("/static", StaticFiles(directory=static), name="static")
+    app.mount("/static", StaticByContent(directory=str(FOLDER)), name="static")
     problems.install(app)
     app.add_middleware(GZipMiddleware, minimum_size=COMPRESSED_FROM, compresslevel=6)
     app.state.limits = Limits(settings.requests_a_minute)

@@ -13,6 +13,8 @@ class Settings:
 
     database_url: str = field(default_factory=lambda: os.environ.get("NOONFARE_DATABASE", ""))
     data_dir: Path = Path("noonfare-data")
+    # True: plans are made by `noonfare worker`, told through PostgreSQL; else by this process.
+    queue: bool = field(default_factory=lambda: os.environ.get("NOONFARE_QUEUE", "") == "postgres")
     forecast_url: str = field(default_factory=lambda: os.environ.get("NOONFARE_FORECAST_URL", ""))
     forecast_credit: str = field(
         default_factory=lambda: os.environ.get("NOONFARE_FORECAST_CREDIT", "fetched forecast")
@@ -38,6 +40,11 @@ class Settings:
             prefix, _, path = self.database_url.partition(":///")
             return Path(path) if prefix == "sqlite" else None
         return self.data_dir / "noonfare.db"
+
+    @property
+    def on_postgres(self) -> bool:
+        """Return whether the database is a PostgreSQL server."""
+        return self.database_url.startswith("postgresql")
 
     def url(self) -> str:
         """Return the database's URL; without one, a file in the data directory."""

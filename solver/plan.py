@@ -12,6 +12,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from solver.contest_plan import ContestPlan
 from solver.part import Part
 from solver.programme import RotaPlan
 
@@ -179,6 +180,8 @@ RefusalKind = Literal[
     "kept-out",  # by the organiser
     "held-elsewhere",  # by the organiser
     "out-of-action",
+    "no-pot-for-it",
+    "pots-too-small",  # batch_litres, pot_litres
     "no-pot",  # batch_litres, cooker_litres
     "no-sun",
     "oven-too-cool",  # reached_c, empty_min, needed_c
@@ -192,12 +195,14 @@ RefusalKind = Literal[
     "begun-not-done",
     "too-few-pots",  # needed_count, stock_count; pot_ids
     "batches-collide",  # cooker_ids, needed_count
-    "taken",  # cooker_ids
+    "taken",  # cooker_ids, dish_ids: the dishes that are cooked there
+    "nobody-free",  # cooker_ids
 ]
 WarningKind = Literal[
     "no-weather",
     "fire-rules-unread",
     "unmeasured",  # cooker_ids
+    "tipped-far",  # cooker_ids, tipped_deg
     "late-on-a-poor-day",
     "do-not-serve",  # warm_min, limit_min
     "warm-long",  # warm_min, limit_min
@@ -381,6 +386,7 @@ class Plan(Part):
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     tradeoffs: tuple[Tradeoff, ...] = ()  # what was given up for what
     rota: RotaPlan | None = None  # None: no groups go round
+    contest: ContestPlan | None = None  # None: there is none
 
 
 def turners(plan: Plan) -> dict[str, str]:

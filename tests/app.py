@@ -88,6 +88,9 @@ class OwnThread:
         for *_, run in held:
             run()
 
+    def look(self) -> None:
+        """Do nothing: work is done at once."""
+
     def close(self) -> None:
         """Cancel what is put off."""
         for answer, *_ in self._held or []:

@@ -39,6 +39,7 @@ from solver.scheduling.lexicographic import solve
 from tests.app import Door
 from tests.calendars import followed
 from tests.peer import highs
+from tests.postgres import postgres_server
 from tests.process import ServiceProcess
 from tests.scale import grown
 from tests.slow_line import slow_line
@@ -198,34 +199,14 @@ def _pressed(server: ServiceProcess, name: str, key: str) -> bool:
 
 def postgres() -> str:
     """Start a PostgreSQL of our own and run the tests of store and service on it."""
-    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
-    if not found:
-        subprocess.run(["apt-get", "install", "-y", "-qq", "postgresql"], check=True)
-        found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
-    tools = found[-1].parent
-    with tempfile.TemporaryDirectory() as folder:
-        home = Path(folder)
-        subprocess.run(["chown", "postgres", str(home)], check=True)
-        home.chmod(0o755)
-        as_user = ["runuser", "-u", "postgres", "--"]
-        control = [*as_user, str(tools / "pg_ctl"), "-D", f"{home}/db", "-l", f"{home}/log"]
-        columns = f"-p 54329 -k {home} -c listen_addresses=127.0.0.1"
-        for command in (
-            [*as_user, str(tools / "initdb"), "-D", f"{home}/db", "-A", "trust"],
-            [*control, "-w", "-o", columns, "start"],
-        ):
-            subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
-        try:
-            url = "postgresql+psycopg://postgres@127.0.0.1:54329"
-            run = subprocess.run(
-                [sys.executable, "-m", "pytest", "-v", "tests/events", "tests/service"],
-                env={**os.environ, "NOONFARE_TEST_DATABASE": url},
-                capture_output=True,
-                text=True,
-                check=False,
-            )
-        finally:
-            subprocess.run([*control, "-m", "immediate", "stop"], check=False)
+    with postgres_server() as server:
+        run = subprocess.run(
+            [sys.executable, "-m", "pytest", "-v", "tests/events", "tests/service"],
+            env={**os.environ, "NOONFARE_TEST_DATABASE": server.url},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
     assert run.returncode == 0, run.stdout[-3000:]
     return run.stdout.strip().splitlines()[-1] or "passed on PostgreSQL"
 

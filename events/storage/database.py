@@ -14,6 +14,7 @@ from sqlalchemy.engine import Connection, Engine
 from events.errors import Busy
 
 TRIES = 5  # of a write that needs a name or number that another may take in the same moment
+CHANNEL = "noonfare"  # on which processes on one PostgreSQL tell each other
 LOCK_WAIT_S = 3  # for another writer; then whoever asked is told to send it again
 T = TypeVar("T")
 
@@ -51,6 +52,12 @@ class Database:
             except sa.exc.IntegrityError:
                 continue
         raise Busy(busy)
+
+    def tell(self, word: str) -> None:
+        """Tell every process that listens a word; a file has nobody who listens."""
+        if self._engine.dialect.name == "postgresql":
+            with self._engine.begin() as db:
+                db.execute(sa.select(sa.func.pg_notify(CHANNEL, word)))
 
     def backup(self, file: Path) -> None:
         """Write a consistent copy of a SQLite database, while it is in use."""

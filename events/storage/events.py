@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import lru_cache
 
 import sqlalchemy as sa
@@ -15,7 +15,7 @@ from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.storage import tables as t
 from events.storage.database import Database
-from events.storage.tables import StoredEvent
+from events.storage.tables import EventLine, StoredEvent
 
 
 class EventRows:
@@ -31,7 +31,9 @@ class EventRows:
         """
 
         def insert(db: Connection) -> str:
-            name = _free_name(slug(event), {r.id for r in db.execute(sa.select(t.event.c.id))})
+            stem = slug(event)
+            same = sa.select(t.event.c.id).where(t.event.c.id.startswith(stem, autoescape=True))
+            name = _free_name(stem, {r.id for r in db.execute(same)})
             values = _row(event, fingerprint_of(event), now)
             db.execute(sa.insert(t.event).values(id=name, version=1, **values))
             _ask_plan(db, name, 1)
@@ -75,16 +77,33 @@ class EventRows:
         with self._database.connect() as db:
             return _stored_event(find_event(db, name))
 
+    def remove(self, name: str) -> None:
+        """Take an event out with all that hangs on it; raises NotFound. Write it out before."""
+        with self._database.begin() as db:
+            find_event(db, name, locked=True)
+            for table in (t.plan, t.replan, t.diary, t.link, t.earlier):
+                db.execute(sa.delete(table).where(table.c.event_id == name))
+            db.execute(sa.delete(t.own).where(t.own.c.owner == name))
+            db.execute(sa.delete(t.event).where(t.event.c.id == name))
+
+    def before(self, day: date) -> list[str]:
+        """Return the names of the events before a day, the oldest first."""
+        query = sa.select(t.event.c.id).where(t.event.c.date < day).order_by(t.event.c.date)
+        with self._database.connect() as db:
+            return [str(row.id) for row in db.execute(query)]
+
     def count(self) -> int:
         """Return how many events there are."""
         with self._database.connect() as db:
             return int(db.execute(sa.select(sa.func.count()).select_from(t.event)).scalar_one())
 
-    def all(self) -> list[StoredEvent]:
-        """Return every event, latest date first."""
-        query = sa.select(t.event).order_by(t.event.c.date.desc(), t.event.c.id)
+    def page(self, *, first: int, most: int) -> list[EventLine]:
+        """Return some events, latest date first, without reading their files."""
+        e = t.event.c
+        query = sa.select(e.id, e.version, e.fingerprint, e.title, e.date)
+        query = query.order_by(e.date.desc(), e.id.desc()).offset(first).limit(most)
         with self._database.connect() as db:
-            return [_stored_event(row) for row in db.execute(query)]
+            return [EventLine(*row) for row in db.execute(query)]
 
     def version(self, name: str, version: int) -> Event:
         """Return any version of an event; raises NotFound."""

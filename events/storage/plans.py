@@ -37,9 +37,9 @@ class PlanRows:
             row = db.execute(query.order_by(t.plan.c.version.desc())).first()
         return _stored_plan(row) if row else None
 
-    def newest(self, name: str, *, most: int) -> list[StoredPlan]:
-        """Return an event's plans, those of the newest versions first."""
-        query = sa.select(t.plan).where(t.plan.c.event_id == name)
+    def newest_done(self, name: str, *, most: int) -> list[StoredPlan]:
+        """Return the plans that were made for an event's newest versions, the newest first."""
+        query = sa.select(t.plan).where(t.plan.c.event_id == name, t.plan.c.state == "done")
         with self._database.connect() as db:
             rows = db.execute(query.order_by(t.plan.c.version.desc()).limit(most)).all()
         return [_stored_plan(row) for row in rows]

@@ -11,6 +11,7 @@ from events.storage.links import LinkRows
 from events.storage.news import NewsRows
 from events.storage.own_cookers import OwnCookerRows
 from events.storage.plans import PlanRows
+from events.storage.work import WorkRows
 
 
 class Store:
@@ -24,10 +25,15 @@ class Store:
         self.own_cookers = OwnCookerRows(self._database)
         self.links = LinkRows(self._database)
         self.news = NewsRows(self._database)
+        self.work = WorkRows(self._database)
 
     def close(self) -> None:
         """Give the connections back."""
         self._database.close()
+
+    def tell(self, word: str) -> None:
+        """Tell every process on the same server a word."""
+        self._database.tell(word)
 
     def backup(self, file: Path) -> None:
         """Write a consistent copy of a SQLite database, while it is in use."""

@@ -62,14 +62,20 @@ link = sa.Table(
 
 
 @dataclass(frozen=True)
-class StoredEvent:
-    """An event and its row: `version` counts its changes."""
+class EventLine:
+    """An event in a list: its row without its file; `version` counts its changes."""
 
     id: str
     version: int
     fingerprint: str
     title: str
     date: date
+
+
+@dataclass(frozen=True)
+class StoredEvent(EventLine):
+    """An event and its row."""
+
     event: Event
 
 
@@ -184,3 +190,45 @@ def stored_replan(row: sa.Row[tuple[object, ...]]) -> Replan:
     taken_at = row.taken_at and row.taken_at.replace(tzinfo=UTC)
     made_at = row.made_at.replace(tzinfo=UTC)
     return Replan(row.event_id, row.number, row.version, row.after, made_at, taken_at, row.body)
+
+
+WorkState = Literal["asked", "running", "done", "failed", "stopped"]
+work = sa.Table(
+    "work",
+    meta,
+    sa.Column("key", sa.String(64), primary_key=True),
+    sa.Column("kind", sa.String(40), nullable=False),
+    sa.Column("payload", sa.Text, nullable=False),
+    sa.Column("lane", sa.Integer, nullable=False),
+    sa.Column("event_id", sa.String(64), nullable=False),
+    sa.Column("origin", sa.String(80), nullable=False),
+    sa.Column("state", sa.String(8), nullable=False),
+    sa.Column("tries", sa.Integer, nullable=False),
+    sa.Column("asked_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("began_at", sa.DateTime(timezone=True)),
+    sa.Column("result", sa.Text, nullable=False),
+)
+
+
+@dataclass(frozen=True)
+class Work:
+    """A piece of work as it is stored: what it is, whose, how it stands, what came of it."""
+
+    key: str
+    kind: str
+    payload: str
+    lane: int
+    event_id: str
+    origin: str
+    state: WorkState
+    tries: int
+    asked_at: datetime
+    began_at: datetime | None
+    result: str
+
+
+def stored_work(row: sa.Row[tuple[object, ...]]) -> Work:
+    """Return a piece of work from its row."""
+    began_at = row.began_at and row.began_at.replace(tzinfo=UTC)
+    values = {**row._mapping, "asked_at": row.asked_at.replace(tzinfo=UTC), "began_at": began_at}
+    return Work(**values)

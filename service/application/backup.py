@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from events.errors import Busy
@@ -40,17 +40,37 @@ def put_back(file: Path, target: Path) -> Path | None:
 
 
 def export(settings: Settings, name: str) -> str:
-    """Return all there is of an event as one JSON document: file, plan, diary."""
+    """Return all there is of an event as one JSON document: file, plan, diary, own cookers."""
     with closing(Store(settings.url())) as store:
-        stored = store.events.get(name)
-        plan = store.plans.get(name, stored.version)
-        whole = {
-            "id": stored.id,
-            "version": stored.version,
-            "file": write_event(stored.event),
-            "plan": json.loads(plan.body) if plan.state == "done" else None,
-            "diary": [e.model_dump(mode="json") for e in store.diary.entries(name)],
-        }
+        return _export(store, name)
+
+
+def archive(settings: Settings, *, before: date, folder: Path) -> list[Path]:
+    """Write every event before a day out to a folder and take it out of the database."""
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    with closing(Store(settings.url())) as store:
+        for name in store.events.before(before):
+            file = folder / f"{name}.json"
+            if file.exists():
+                raise Busy(f"{file} is there already. Name another folder.")
+            file.write_text(_export(store, name), encoding="utf-8")
+            store.events.remove(name)
+            written.append(file)
+    return written
+
+
+def _export(store: Store, name: str) -> str:
+    stored = store.events.get(name)
+    plan = store.plans.get(name, stored.version)
+    whole = {
+        "id": stored.id,
+        "version": stored.version,
+        "file": write_event(stored.event),
+        "plan": json.loads(plan.body) if plan.state == "done" else None,
+        "diary": [e.model_dump(mode="json") for e in store.diary.entries(name)],
+        "own_cookers": [o.cooker.model_dump(mode="json") for o in store.own_cookers.of([name])],
+    }
     return json.dumps(whole, indent=1, ensure_ascii=False)
 
 

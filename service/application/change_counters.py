@@ -5,11 +5,14 @@ The counters live in the process; what other processes changed is seen in the da
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 
 class ChangeCounters:
     """A count for each event, which only ever rises."""
 
-    def __init__(self) -> None:
+    def __init__(self, tell: Callable[[str], None] = lambda _name: None) -> None:
+        self._tell = tell  # other processes
         self._counts: dict[str, int] = {}
 
     def count(self, name: str) -> int:
@@ -17,5 +20,10 @@ class ChangeCounters:
         return self._counts.get(name, 0)
 
     def notify(self, name: str) -> None:
-        """Count a change of an event, so that open pages fetch themselves."""
+        """Count a change of an event, here and elsewhere, so that open pages fetch themselves."""
+        self.heard(name)
+        self._tell(name)
+
+    def heard(self, name: str) -> None:
+        """Count a change of an event that another process made."""
         self._counts[name] = self.count(name) + 1

@@ -49,6 +49,10 @@ class CountedSolvers:
         """Return what runs, then what waits."""
         return self._solvers.standing()
 
+    def look(self) -> None:
+        """Look for results now."""
+        self._solvers.look()
+
     def close(self) -> None:
         """Stop all work."""
         self._solvers.close()

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+from threading import Lock
 
 from events.diary import Entry, StoredEntry, effective_entries
 from events.errors import WHOLE_FILE, FaultyEvent
 from service.application.context import Context
 from service.application.plans import PlanInForce, PlanService
+
+SHOWN_MOST = 50  # events whose diary is remembered as it is shown
 
 
 @dataclass(frozen=True)
@@ -25,6 +29,8 @@ class DiaryService:
 
     def __init__(self, context: Context, plans: PlanService) -> None:
         self._context, self._store, self._plans = context, context.store.diary, plans
+        self._lock = Lock()
+        self._shown: OrderedDict[str, _Shown] = OrderedDict()
 
     def write_down(self, name: str, entry: Entry) -> DiaryEntry:
         """Append a press to the diary; what it names must be in the event."""
@@ -39,12 +45,22 @@ class DiaryService:
             raise _incomplete("undoes", "an undo needs it", "Say which entry was a mistake.")
         stored = self._store.append(name, entry, now=self._context.now())
         self._context.changes.notify(name)
-        return _as_people_see([stored], self._plans.in_force(name))[0]
+        shown = _Shown(self._plans.in_force(name))
+        shown.add([stored])
+        return shown.lines[0]
 
     def entries(self, name: str, *, after: int = 0) -> list[DiaryEntry]:
         """Return what was written down, in order, with what contradicts the plan."""
-        stored = self._store.entries(name, after=after)
-        return _as_people_see(stored, self._plans.in_force(name))
+        stored, in_force = self._store.entries(name), self._plans.in_force(name)
+        with self._lock:
+            shown = self._shown.get(name)
+            if shown is None or not shown.continues(stored, in_force.revision):
+                shown = self._shown[name] = _Shown(in_force)
+            shown.add(stored[len(shown.lines) :])
+            self._shown.move_to_end(name)
+            while len(self._shown) > SHOWN_MOST:
+                self._shown.popitem(last=False)
+            return [line for line in shown.lines[after:] if line.stored.number > after]
 
     def effective_entries(self, name: str) -> list[StoredEntry]:
         """Return the entries that still count."""
@@ -59,23 +75,46 @@ def _incomplete(key: str, limit: str, remedy: str) -> FaultyEvent:
     return FaultyEvent("the press", [WHOLE_FILE.fault(key, "", limit, remedy)])
 
 
-def _as_people_see(entries: list[StoredEntry], in_force: PlanInForce) -> list[DiaryEntry]:
-    plan, event = in_force.plan, in_force.event
-    undone = {s.entry.undoes for s in entries if s.entry.kind == "undo"}
-    dish_ids = {p.id: p.dish_id for p in plan.placements} if plan else {}
-    work_ids = set[str]()
-    if plan:
-        work_ids = {j.id for j in plan.jobs} | {w.id for w in plan.walks}
-        work_ids |= {t.id for t in plan.turns}  # each cooker of a walk has its own press
-    names = {d.id: d.name for d in event.dishes}
-    lines: list[DiaryEntry] = []
-    for stored in entries:
+class _Shown:
+    """A diary as people see it under one plan, which grows with the diary."""
+
+    def __init__(self, in_force: PlanInForce) -> None:
+        self.revision, self._plan = in_force.revision, in_force.plan
+        plan, names = in_force.plan, {d.id: d.name for d in in_force.event.dishes}
+        self._foods = {p.id: names[p.dish_id] for p in plan.placements} if plan else {}
+        self._work_ids = set[str]()
+        if plan:
+            self._work_ids = {j.id for j in plan.jobs} | {w.id for w in plan.walks}
+            # Each cooker of a walk has its own press.
+            self._work_ids |= {t.id for t in plan.turns}
+        self.lines: list[DiaryEntry] = []
+        self._at: dict[str, int] = {}
+        self._undone = set[str | None]()
+
+    def add(self, entries: list[StoredEntry]) -> None:
+        """Take in further entries, in order."""
+        for stored in entries:
+            entry = stored.entry
+            self._at[entry.id] = len(self.lines)
+            self.lines.append(self._line(stored, undone=entry.id in self._undone))
+            if entry.kind == "undo":
+                self._undone.add(entry.undoes)
+                at = self._at.get(entry.undoes or "")
+                if at is not None:
+                    self.lines[at] = replace(self.lines[at], undone=True)
+
+    def continues(self, entries: list[StoredEntry], revision: str) -> bool:
+        """Return whether these entries begin with those taken in, under the same plan."""
+        known = len(self.lines)
+        return self.revision == revision and (
+            known == 0 or (len(entries) >= known and entries[known - 1] is self.lines[-1].stored)
+        )
+
+    def _line(self, stored: StoredEntry, *, undone: bool) -> DiaryEntry:
         entry, conflict = stored.entry, ""
-        if plan and entry.plan and entry.plan != in_force.revision:
-            if entry.placement_id and entry.placement_id not in dish_ids:
+        if self._plan and entry.plan and entry.plan != self.revision:
+            if entry.placement_id and entry.placement_id not in self._foods:
                 conflict = "this pot is not in the newest plan"
-            elif entry.job_id and entry.job_id not in work_ids:
+            elif entry.job_id and entry.job_id not in self._work_ids:
                 conflict = "this job is not in the newest plan"
-        food = names.get(dish_ids.get(entry.placement_id or "", ""), "")
-        lines.append(DiaryEntry(stored, food, conflict, entry.id in undone))
-    return lines
+        return DiaryEntry(stored, self._foods.get(entry.placement_id or "", ""), conflict, undone)

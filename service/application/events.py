@@ -6,7 +6,7 @@ from events.errors import NotFound, StaleVersion, VersionMissing
 from events.model import Event
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
-from events.storage.tables import StoredEvent
+from events.storage.tables import EventLine, StoredEvent
 from events.table import changed
 from service.application.context import Context
 from service.application.links import link_end
@@ -14,6 +14,8 @@ from service.application.plans import PlanService
 from service.application.price import require_plannable
 from solver.feasibility.improvements import apply
 from solver.live.reconcile import reconcile
+
+PAGE = 100  # events of a list at a time
 
 
 class EventService:
@@ -30,9 +32,9 @@ class EventService:
         """Return whether an event of that name is here."""
         return self._store.has(name)
 
-    def all(self) -> list[StoredEvent]:
-        """Return every event, latest first."""
-        return self._store.all()
+    def page(self, *, first: int = 0, most: int = PAGE) -> list[EventLine]:
+        """Return some events, latest first."""
+        return self._store.page(first=first, most=most)
 
     def file(self, name: str) -> str:
         """Return an event as a file's text."""

@@ -143,14 +143,14 @@ class PlanService:
             self._context.changes.notify(name)
 
     def previous(self, name: str) -> EventAndPlan:
-        """Return the version before an event's present one, with its plan; raises NotFound."""
-        version = self._context.store.events.get(name).version - 1
-        event = self._context.store.events.earlier_version(name, version)
-        stored = self._store.get(name, version)
-        plan = _readable(stored.body) if stored.state == "done" else None
-        if plan is None:
-            raise NotFound(f"The version before of {name} has no plan to compare with.")
-        return EventAndPlan(event, plan)
+        """Return the plan in force before the present version, with its event.
+
+        Raises NotFound where there was none.
+        """
+        last = self._last_good(name, before=self._context.store.events.get(name).version)
+        if last is None or last.plan is None:
+            raise NotFound(f"No version before of {name} has a plan to compare with.")
+        return EventAndPlan(last.event, last.plan)
 
     def begun_under(self, stored: StoredEvent, version: int) -> Plan | None:
         """Return the plan that holds today for versions before one, if it is the event's day."""

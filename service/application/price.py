@@ -1,10 +1,10 @@
 """What a day costs to plan, known before it is taken: a day over the price is refused.
 
-The price counts the loads that a solver has to compare: each dish in each cooker it may use, at
-each start between opening and its meal, and a little more for each pair of hands. Measured on two
-shared cores, beside other work (`tests/scale.py`): 40 dishes in 20 cookers with 5 helpers, 0.1
-million, took 55 s and 300 MB; 60 in 40 with 8, 0.4 million, 92 s and 400 MB; 100 in 40 with 10,
-0.76 million, 225 s and 680 MB.
+The price counts the loads that a solver has to compare: each dish in each unlike cooker it may
+use, at each start between opening and its meal, and a little more for each pair of hands. Measured
+(`tests/scale.py`, seconds of processor time): 40 dishes in 20 cookers with 5 helpers, 0.03 million,
+12 s and 300 MB; 120 in 60 with 12, 0.15 million, 45 s and 510 MB; 300 in 120 with 30, 0.71 million,
+not done after 200 s and 1 GB.
 """
 
 from __future__ import annotations
@@ -12,10 +12,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from events.errors import TooLarge
-from events.model import Dish, Event
+from events.model import Cooker, Dish, Event
 from solver.policy import SLOT_MIN
+from solver.simulation.day import NAMES
 
-PRICE_MOST = 800_000
+PRICE_MOST = 250_000
 
 
 def price_of(event: Event) -> int:
@@ -40,8 +41,14 @@ def require_plannable(event: Event) -> None:
 
 
 def _cookers(event: Event, dish: Dish) -> int:
-    """Return in how many cookers a dish may be put."""
-    return len(dish.only_in) or len(event.cookers) - len(dish.not_in)
+    """Return in how many unlike cookers a dish may be put: those alike are compared once."""
+    allowed = set(dish.only_in) or {c.id for c in event.cookers} - set(dish.not_in)
+    return len({_figures(c) for c in event.cookers if c.id in allowed})
+
+
+def _figures(cooker: Cooker) -> str:
+    """Return all of a cooker that a solver looks at; rings and insulated boxes count pots."""
+    return cooker.model_dump_json(exclude=NAMES if cooker.on_sun else None)
 
 
 def _starts(event: Event, dish: Dish) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from events.storage.store import Store
 from service.application.analyses import AnalysisService
@@ -26,8 +27,12 @@ from service.application.plans import PlanService
 from service.application.reading import READER_LIMITS, ReadingService
 from service.application.result_cache import ResultCache
 from service.application.solver_pool import Limits, SolverPool, Solvers, solver_processes
+from service.application.versions import VersionService
 from service.clock import Clock
 from service.settings import Settings
+
+if TYPE_CHECKING:
+    from service.application.postgres_channel import PostgresChannel
 
 
 @dataclass(frozen=True)
@@ -38,10 +43,15 @@ class Engines:
     reader: Solvers
 
 
-def processes(settings: Settings) -> Engines:
-    """Return engines in processes of our own."""
-    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
+def processes(settings: Settings, store: Store, clock: Clock) -> Engines:
+    """Return engines in processes of our own, or solvers reached through the queue."""
     reader = SolverPool([ALL_LANES], READER_LIMITS, preload=("service.application.reading",))
+    if settings.queue:
+        # Where it is used alone: the library is an extra.
+        from service.application.queued_solvers import QueuedSolvers  # noqa: PLC0415
+
+        return Engines(QueuedSolvers(settings.url(), store, clock), reader)
+    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
     return Engines(solver_processes(settings.solvers, limits), reader)
 
 
@@ -51,6 +61,7 @@ class Services:
 
     events: EventService
     plans: PlanService
+    versions: VersionService
     diary: DiaryService
     live_day: LiveDayService
     analyses: AnalysisService
@@ -80,31 +91,38 @@ def open_services(
     `engines` solve and read: processes of our own, unless others are given.
     """
     holding = Holding(settings.file) if settings.file else None
-    engines = engines or processes(settings)
+    store = Store(settings.url())
+    engines = engines or processes(settings, store, clock)
     metrics = metrics or Metrics()
     solvers = CountedSolvers(engines.solvers, metrics, clock)
     context = Context(
-        store=Store(settings.url()),
+        store=store,
         now=clock,
         solvers=solvers,
         results=ResultCache(solvers),
-        changes=ChangeCounters(),
+        changes=ChangeCounters(lambda name: store.tell(f"news {name}")),
         forecasts=Forecasts(settings),
     )
     plans = PlanService(context)
+    events = EventService(context, plans)
+
+    channel = _listening(settings, context.changes, engines.solvers)
 
     def close() -> None:
         """Stop solving; what is still asked is asked again at the next start."""
         engines.solvers.close()
         engines.reader.close()
+        if channel is not None:
+            channel.close()
         context.store.close()
         if holding is not None:
             holding.close()
 
     plans.ask_waiting()
     return Services(
-        events=EventService(context, plans),
+        events=events,
         plans=plans,
+        versions=VersionService(context, events),
         diary=DiaryService(context, plans),
         live_day=LiveDayService(context, plans),
         analyses=AnalysisService(context, plans),
@@ -121,3 +139,21 @@ def open_services(
         api_wait_s=settings.api_wait_s,
         close=close,
     )
+
+
+def _listening(
+    settings: Settings, changes: ChangeCounters, solvers: Solvers
+) -> PostgresChannel | None:
+    """Return what hears other processes on the same server; None where there can be none."""
+    if not settings.on_postgres:
+        return None
+    from service.application.postgres_channel import PostgresChannel  # noqa: PLC0415  an extra
+
+    def receive(word: str) -> None:
+        kind, _, name = word.partition(" ")
+        if kind == "news":
+            changes.heard(name)
+        elif kind == "work":
+            solvers.look()
+
+    return PostgresChannel(settings.url(), receive)

@@ -5,6 +5,7 @@ So any executor can carry it. Each function runs in a process of its own.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -90,3 +91,15 @@ def season_job(payload: str) -> str:
     """Return an event's year as JSON."""
     job = SolverJob.model_validate_json(payload)
     return season(job.event, job.event.date.year).model_dump_json()
+
+
+# By name, as work on other machines is called: the function, and how its result is written down.
+JOBS: dict[str, tuple[Callable[[str], object], TypeAdapter[object]]] = {
+    work.__name__: (work, TypeAdapter(result))
+    for work, result in (
+        (plan_job, PlanResult),
+        (estimates_job, str),
+        (improvements_job, str),
+        (season_job, str),
+    )
+}

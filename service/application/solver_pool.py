@@ -50,6 +50,9 @@ class Solvers(Protocol):
     def standing(self) -> list[WorkStanding]:
         """Return what runs, then what waits."""
 
+    def look(self) -> None:
+        """Look for results now: another process says that there are some."""
+
     def close(self) -> None:
         """Stop all work. What is not done ends as cancelled."""
 
@@ -130,6 +133,9 @@ class SolverPool:
         ]
         return running + waiting
 
+    def look(self) -> None:
+        """Do nothing: results of our own processes come by themselves."""
+
     def close(self) -> None:
         """Stop all work. What is not done ends as cancelled."""
         self._closing.set()
@@ -170,6 +176,10 @@ class SolverPool:
                 if job.stop.is_set():
                     _fail(job, Stopped("stopped"))
                     return False
+                if self._gives_way(job):
+                    job.began_s = None
+                    self._lanes.put(job)  # begun anew when no plan waits
+                    return False
                 if time.monotonic() - job.began_s > self._limits.wall_s:
                     _fail(job, Stopped("time", self._limits.wall_s))
                     return False
@@ -177,6 +187,12 @@ class SolverPool:
         except ProcessDied:
             self._begin_again(job)
             return False
+
+    def _gives_way(self, job: _Job) -> bool:
+        """Return whether advice runs while a plan waits: whoever waits for a plan comes first."""
+        if job.order.lane != Lane.ADVICE:
+            return False
+        return any(other.order.lane == Lane.PLAN for other in self._lanes.waiting())
 
     def _deliver(self, job: _Job, outcome: Outcome) -> bool:
         if outcome.kind == "memory":

@@ -1,7 +1,8 @@
-"""Commands that keep what people wrote: backup, restore, export, an organiser's link."""
+"""Commands that keep what people wrote: backup, restore, export, archive, a link."""
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -20,6 +21,18 @@ def backup(file: Path, data: DataOpt = DATA) -> None:
 
     back_up(Settings(data_dir=data), file)
     err.print(f"{file} written", highlight=False)
+
+
+def archive(
+    before: Annotated[datetime, typer.Option(formats=["%Y-%m-%d"], help="Events before this day.")],
+    folder: Annotated[Path, typer.Option("--to", help="Folder for their documents.")],
+    data: DataOpt = DATA,
+) -> None:
+    """Write old events out, a document each, and take them out of the database."""
+    from service.application.backup import archive as archive_events
+
+    for file in archive_events(Settings(data_dir=data), before=before.date(), folder=folder):
+        out.print(str(file), highlight=False, soft_wrap=True)
 
 
 def link(

@@ -16,7 +16,7 @@ from pydantic import TypeAdapter
 
 from events.errors import FaultyEvent, NoonfareError
 from events.reading.schema import event_schema
-from service.cli.backup import backup, export, link, restore
+from service.cli.backup import archive, backup, export, link, restore
 from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, err, out, write_json
@@ -40,6 +40,7 @@ app.command("backup")(backup)
 app.command("restore")(restore)
 app.command("export")(export)
 app.command("link")(link)
+app.command("archive")(archive)
 
 
 @app.command()
@@ -113,6 +114,26 @@ def serve(
         server_header=False,
         access_log=False,  # links are secrets: none is ever written to a log
     )
+
+
+@app.command()
+def worker(
+    solvers: Annotated[int, typer.Option(min=1, help="Plans made at once.")] = 2,
+    solver_memory_mb: Annotated[
+        int, typer.Option(min=200, help="Memory that one solve may take.")
+    ] = 2000,
+) -> None:
+    """Make plans for services on the PostgreSQL that NOONFARE_DATABASE names."""
+    from service.application.queue_worker import work_at_queue
+    from service.asgi.request_log import log_as_lines
+    from service.clock import system_clock
+    from service.settings import Settings
+
+    settings = Settings(solvers=solvers, solver_memory_mb=solver_memory_mb)
+    if not settings.on_postgres:
+        raise typer.BadParameter("Set NOONFARE_DATABASE to postgresql+psycopg://… first.")
+    log_as_lines()
+    work_at_queue(settings, system_clock)
 
 
 def _ours() -> str | None:

@@ -44,7 +44,7 @@ COOKER_WORDS: dict[Kind, KindWords] = {
         "Tape it flat on the frame of the glass, at the upper edge.",
         {
             "turn": "Metal and glass burn. Gloves on. Don’t open the lid.",
-            "tilt": "Two hands, slowly: pots slide.",
+            "tilt": "Two hands, slowly: pots slide unless their shelf swings.",
             "load": "Open the lid away from your face. Gloves on.",
             "lift": "Lid away from your face. No cold water on hot glass.",
         },
@@ -71,7 +71,8 @@ COOKER_WORDS: dict[Kind, KindWords] = {
         "gas ring",
         "A gas ring burns gas. It helps where the sun is not enough.",
         cautions={
-            "load": "Clear ground round the flame. Sleeves up, hair tied.",
+            "load": "Clear ground round the flame. Sleeves up, hair tied. "
+            "Turn it down once it boils.",
             "lift": "Flame off first. Gloves on.",
             "stir": "Sleeves up, hair tied. Gloves on.",
         },

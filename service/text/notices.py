@@ -19,6 +19,9 @@ REFUSAL = {
     "kept-out": "The organiser keeps the dish out of it.",
     "held-elsewhere": "The organiser holds the dish elsewhere.",
     "out-of-action": "It is out of action.",
+    "no-pot-for-it": "No pot there is suits the dish and fits it.",
+    "pots-too-small": "The largest pot for it holds {pot_litres}; the smallest part of the dish is "
+    "{batch_litres}.",
     "no-pot": "No pot for {batch_litres} fits it; it takes {cooker_litres} at most.",
     "no-sun": "There is no usable sun before the meal.",
     "oven-too-cool": "Its oven gets to {reached_c} after {empty_min} empty; this needs {needed_c}.",
@@ -40,13 +43,17 @@ REFUSAL = {
     "too-few-pots-1": "It needs {needed_count} pots at once ({pots}); there is {stock_count}.",
     "batches-collide": "It needs {needed_count} pots one after another, and {cookers} can't take "
     "them all before the meal. Make fewer portions, begin earlier, or add a cooker.",
-    "taken": "It would be ready in time in {cookers}, but there the cooker, its pot or its helper "
-    "is taken by dishes that come first.",
+    "taken": "It would be ready in time in {cookers}, but what comes first there takes the cooker, "
+    "the pot or the helper: {dishes}.",
+    "nobody-free": "It would be ready in time in {cookers}, but no helper or pot is free for it.",
 }
 WARNING = {
     "no-weather": "No weather given: planned for a clear sky. A cloudy day needs another plan.",
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
+    "tipped-far": "{cookers}: tipped up to {tipped_deg} off level to face the sun. On a fixed "
+    "floor pots slide and spill: a shelf must swing and keep them level. Else don’t tip it, and "
+    "write its glass_tilt_deg.",
     "late-on-a-poor-day": "{batch}: late under a poor sky. Keep a gas ring ready.",
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "
@@ -157,6 +164,8 @@ def figure(event: Event, name: str, value: float) -> str:
         return mass(event, value)
     if name.endswith("_litres"):
         return f"{value / LITRES_A_QUART:.1f} qt" if us else f"{value:.1f} litres"
+    if name.endswith("_deg"):
+        return f"{value:.0f}°"
     if name.endswith("_m_s"):
         return f"{value / MILE_H_IN_M_S:.0f} mph" if us else f"{value:g} m/s"
     return f"{value:g}"

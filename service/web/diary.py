@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from typing import Annotated
 
-from fastapi import Form, Request, Response
+from fastapi import Form, Query, Request, Response
 
 from events.model import Event
 from service.access import for_role
@@ -17,6 +18,7 @@ from service.web.press import PressForm, new_press_id
 from service.web.rendering import page_router, see_other
 
 router = page_router()
+PAGE = 200  # entries at a time
 
 
 @router.post("/e/{name}/diary")
@@ -29,11 +31,18 @@ def press(name: Name, services: ServicesDep, form: Annotated[PressForm, Form()])
 
 
 @router.get("/e/{name}/diary")
-def diary(context: PageContextDep, services: ServicesDep) -> Response:
-    """Show all that was written down, newest first, with what contradicts the plan."""
+def diary(
+    context: PageContextDep,
+    services: ServicesDep,
+    before: Annotated[int | None, Query(ge=1, le=2**31)] = None,
+) -> Response:
+    """Show what was written down, newest first, some at a time, with what contradicts the plan."""
     entries = services.diary.entries(context.name)
-    rows = [_row(context.event, e) for e in reversed(entries)]
-    return context.page("diary.html", page_path="/diary", entries=rows)
+    end = len(entries) if before is None else bisect_left(entries, before, key=_number)
+    shown = entries[max(0, end - PAGE) : end]
+    rows = [_row(context.event, e) for e in reversed(shown)]
+    older = _number(shown[0]) if shown and end > PAGE else None
+    return context.page("diary.html", page_path="/diary", entries=rows, older=older)
 
 
 @router.get("/e/{name}/jobs/{helper_id}/trouble")
@@ -47,6 +56,10 @@ def trouble(context: PageContextDep, helper_id: Name, request: Request) -> Respo
         ask={key: request.query_params.get(key, "")[:80] for key in keys},
         press_id=new_press_id(),
     )
+
+
+def _number(written: DiaryEntry) -> int:
+    return written.stored.number
 
 
 def _row(event: Event, written: DiaryEntry) -> dict[str, object]:

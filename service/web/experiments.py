@@ -134,23 +134,6 @@ def what_if(
     )
 
 
-@router.get("/e/{name}/compare")
-def compare(context: PageContextDep, services: ServicesDep) -> Response:
-    """Show this plan beside the one of the version before."""
-    plan = context.plan
-    if plan is None:
-        return context.counting()
-    previous = services.plans.previous(context.name)
-    return context.page(
-        "compare.html",
-        page_path="",
-        rows=difference_rows(context.event, previous.plan, plan),
-        old_wide=day_wide(previous.event, previous.plan, None),
-        wide=day_wide(context.event, plan, None),
-        levels=list(zip(previous.plan.levels, plan.levels, strict=False)),
-    )
-
-
 def _placement(context: PageContext, plan: Plan | None, batch: str) -> Placement:
     for placement in plan.placements if plan else ():
         if placement.id == batch:

@@ -47,6 +47,7 @@ SECTIONS = (
             MenuEntry("What would help", "/help"),
             MenuEntry("Go or not", "/go"),
             MenuEntry("What if", "/what-if"),
+            MenuEntry("Versions", "/versions"),
             MenuEntry("The year", "/year"),
         ),
     ),

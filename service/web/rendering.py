@@ -16,6 +16,7 @@ from events.kinds import COOKER_KINDS
 from events.model import Event
 from service.text import cookers, formatting, glossary, messages, notices
 from service.text.faults import fault_advice, fault_place, fault_text
+from service.web.static_files import with_static_hash
 
 _templates = Environment(
     loader=FileSystemLoader(str(files("service") / "web" / "templates")),
@@ -68,7 +69,8 @@ def render(
     if event is not None:
         templates = _localized_templates(event)
         more["event"] = event
-    return HTMLResponse(templates.get_template(template).render(status=status, **more), status)
+    page = templates.get_template(template).render(status=status, **more)
+    return HTMLResponse(with_static_hash(page), status)
 
 
 def refusal(

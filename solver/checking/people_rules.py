@@ -103,7 +103,7 @@ def turns_keep_the_sun(case: Case) -> Iterator[Breach]:
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
         begin, end = case.from_now(first), first.lifted_at
         started = first.id in case.plan.started_ids or begin != case.begins(first)
-        if end <= begin or (started and not _is_turned(case, first)):
+        if started and not _is_turned(case, first):
             continue
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
         aims = sorted({t.at for t in turns} | ({begin} if started else set()))

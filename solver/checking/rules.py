@@ -14,6 +14,7 @@ from datetime import datetime, time, timedelta
 from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
+from solver.checking.contest_rules import the_contest_is_kept
 from solver.checking.context import Case, Use, minutes, most_at_once
 from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
@@ -73,9 +74,7 @@ def every_dish_whole_or_refused(case: Case) -> Iterator[Breach]:
             ):
                 yield Breach("neither-placed-nor-refused", (dish.id,))
             continue
-        if case.plan.replanned_at is not None and any(
-            p.id in case.plan.started_ids for p in placed
-        ):
+        if any(p.id in case.plan.started_ids for p in placed):
             continue  # a part may be eaten, or lost
         if dish.id in refused:
             yield Breach("placed-and-refused", (dish.id,))
@@ -356,5 +355,6 @@ RULES: list[Callable[[Case], Iterator[Breach]]] = [
     *PEOPLE_RULES,
     talks_get_their_dish,
     the_rota_is_kept,
+    the_contest_is_kept,
     levels_are_what_they_say,
 ]

@@ -18,6 +18,7 @@ from events.model import Cooker, Dish, Event
 from solver.plan import Refusal
 from solver.policy import PALE_FROM_C, oven_floor_c
 from solver.scheduling.batches import Batch, may_cook, pots_for, split
+from solver.scheduling.queries import without_a_pot
 from solver.scheduling.starts import possible_starts, usual_empty_min
 from solver.simulation.clock import instant
 from solver.simulation.day import Day, body_start_c, make_day
@@ -89,8 +90,7 @@ def _trial(day: Day, dish: Dish, cooker: Cooker) -> Trial | Refusal:
         if pots:
             break
     else:
-        figures = {"batch_litres": round(batch.litres, 1), "cooker_litres": cooker.litres}
-        return Refusal(kind="no-pot", figures=figures)
+        return without_a_pot(day, cooker, dish, batch.litres)
     reheat_c = rules_of(day.event).reheat_c
     load = Load((dish,), (batch.mass_kg,), (pots[0],), usual_empty_min(dish), reheat_c)
     query = _query(day, cooker, load, batch.serve_minute)

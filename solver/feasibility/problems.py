@@ -28,9 +28,11 @@ LATER_MIN = 30
 # What is tried first for a dish that found no place, by what bound it; the next where it can't be.
 _KINDS: dict[RefusalKind, tuple[str, ...]] = {
     "taken": ("smaller", "cooker"),
+    "nobody-free": ("helper", "later"),
     "batches-collide": ("smaller", "cooker"),
     "too-few-pots": ("smaller",),
     "no-pot": ("smaller", "cooker"),
+    "pots-too-small": ("smaller",),
     "too-late": ("later", "smaller"),
     "too-long-warm": ("smaller",),
     "goes-cold": ("smaller",),

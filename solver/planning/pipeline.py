@@ -14,6 +14,7 @@ from events.errors import PlanBroken
 from events.model import Event
 from events.table import changed
 from solver.checking.rules import check
+from solver.contest.contest import contest_plan
 from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place
 from solver.planning.refusals import unplaced
@@ -77,7 +78,8 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     staffed = _staffed(day, candidates, problem, limits)
     replayed = place(day, staffed.chosen, staffed.work.turns)
     plan = _with_chances(day, _drafted(day, candidates, staffed, replayed.placements))
-    plan = changed(plan, rota=rota_of(day, plan))
+    earlier = day.replan.plan.contest if day.replan else None
+    plan = changed(plan, rota=rota_of(day, plan), contest=contest_plan(day, earlier))
     broken = [*replayed.breaches, *map(str, check(day.event, plan))]
     if broken:
         raise PlanBroken(broken)
@@ -179,5 +181,5 @@ def _with_chances(day: Day, plan: Plan) -> Plan:
     if day.event.weather.hours:
         plan = changed(plan, risk=simulate(day, plan))
     rescue = rescues(day, plan)
-    warned = tuple(warnings_of(day.event, plan.placements, rescue.unsaved_ids))
+    warned = tuple(warnings_of(day.event, plan.placements, plan.turns, rescue.unsaved_ids))
     return changed(plan, rescues=rescue.rescues, warnings=warned)

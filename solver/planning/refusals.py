@@ -53,10 +53,13 @@ def _reasons(
         yield short
     elif cookers:
         names = tuple(c.id for c in event.cookers if c.id in cookers)
-        others = any(p.dish_id != dish_id and p.cooker_id in cookers for p in placements)
+        there = (p.dish_id for p in placements if p.cooker_id in cookers)
+        others = tuple(dict.fromkeys(d for d in there if d != dish_id))
         batches = candidates.splits[dish_id]
-        if others or len(batches) == 1:
-            yield Refusal(kind="taken", cooker_ids=names)
+        if others:
+            yield Refusal(kind="taken", cooker_ids=names, dish_ids=others)
+        elif len(batches) == 1:
+            yield Refusal(kind="nobody-free", cooker_ids=names)
         else:
             figures = {"needed_count": float(len(batches))}
             yield Refusal(kind="batches-collide", cooker_ids=names, figures=figures)

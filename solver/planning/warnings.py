@@ -6,21 +6,26 @@ from collections.abc import Iterator, Sequence
 
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
-from solver.plan import Placement, PlanWarning, WarningKind
+from solver.plan import Placement, PlanWarning, Turn, WarningKind
 from solver.policy import PALE_FROM_C
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
+POTS_SLIDE_DEG = 20.0  # on a floor that is tipped more (judgement)
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
 
 
 def warnings_of(
-    event: Event, placements: Sequence[Placement], without_ring: Sequence[str]
+    event: Event,
+    placements: Sequence[Placement],
+    turns: Sequence[Turn],
+    without_ring: Sequence[str],
 ) -> Iterator[PlanWarning]:
     """Yield everything a plan warns of, the whole day first.
 
     `without_ring` are the placements that find no gas ring on a poor day.
     """
     yield from _of_the_day(event)
+    yield from _tipped(event, turns)
     for placement in placements:
         yield from _of_batch(event, placement)
     rules = rules_of(event)
@@ -39,6 +44,26 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
     typical = [c.id for c in event.cookers if c.on_sun and not c.is_measured]
     if typical:
         yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))
+
+
+def _tipped(event: Event, turns: Sequence[Turn]) -> Iterator[PlanWarning]:
+    """Warn of ovens that are tipped so far that pots on a fixed floor would slide."""
+    ovens = [c.id for c in event.cookers if c.is_oven and c.glass_tilt_deg is None]
+    tipped_deg = {
+        name: max(
+            (
+                90.0 - t.to_elevation_deg
+                for t in turns
+                if t.cooker_id == name and t.to_elevation_deg
+            ),
+            default=0.0,
+        )
+        for name in ovens
+    }
+    far = {name: deg for name, deg in tipped_deg.items() if deg > POTS_SLIDE_DEG}
+    if far:
+        figures = {"tipped_deg": max(far.values())}
+        yield PlanWarning(kind="tipped-far", cooker_ids=tuple(far), figures=figures)
 
 
 def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:

@@ -40,7 +40,7 @@ SURE_BELOW = 2  # steps of expected misses: 6 of 100
 FILL_STEP_MIN = 15
 FILL_MOST = 3  # batches put into a box together
 FELLOWS_MOST = 40  # sets tried in one box for one meal: with 30 no level lost on ten questions
-SMALLER_HELPS = {"no-pot", "never-done", "too-late", "too-long-warm"}
+SMALLER_HELPS = {"no-pot", "pots-too-small", "never-done", "too-late", "too-long-warm"}
 Refusals = Mapping[str, Mapping[str, Refusal]]  # by dish and cooker
 
 
@@ -143,14 +143,15 @@ def _first_splits(day: Day, started: Started) -> CandidateSet:
             and _smaller_helps(pots.refusals[d.id])
         ]
     for dish_id in tried.keys() - placed:
-        # A refusal speaks of the largest batch that some pot holds.
-        why, splits[dish_id] = min(tried[dish_id], key=lambda t: _without_pot(t[0]))
-        refusals[dish_id] = dict(why)
+        # The largest batch that some pot holds is what is wanted; a refusal speaks of the smallest
+        # that was tried: what is said of a larger one may not hold of it.
+        _, splits[dish_id] = min(tried[dish_id], key=lambda t: _without_pot(t[0]))
+        refusals[dish_id] = dict(tried[dish_id][-1][0])
     return CandidateSet(tuple(candidates), tuple(lone_pots), splits, started.alternatives, refusals)
 
 
 def _without_pot(refusals: Mapping[str, Refusal]) -> int:
-    return sum(r.kind == "no-pot" for r in refusals.values())
+    return sum(r.kind in ("no-pot", "pots-too-small") for r in refusals.values())
 
 
 def _smaller_helps(refusals: Mapping[str, Refusal]) -> bool:
@@ -268,8 +269,16 @@ def _with_finer_splits(day: Day, first: CandidateSet, unsure: frozenset[str]) ->
         (*first.lone_pots, *pots.lone_pots),
         first.splits,
         {**first.alternatives, **finer},
-        first.refusals,  # a refusal speaks of the larger batch
+        {**first.refusals, **_of_both(first.refusals, pots.refusals)},
     )
+
+
+def _of_both(larger: Refusals, smaller: Refusals) -> Refusals:
+    """Return the refusals of cookers that take neither batch, as they are of the smaller one."""
+    return {
+        dish_id: {c: r for c, r in by_cooker.items() if c in larger.get(dish_id, {})}
+        for dish_id, by_cooker in smaller.items()
+    }
 
 
 def _into_other_pots(

@@ -102,6 +102,9 @@ def person_of(day: Day, helper: Helper, slots: int) -> Person:
     if _is_on_the_round(day, helper):
         hours = day.event.rota.hours(day.event.site)
         _mark(free, minute_at(day, hours.start), minute_at(day, hours.end))
+    contest = day.event.contest
+    if contest and helper.id in {contest.runner, *(j.helper for j in day.event.judges)}:
+        _mark(free, minute_at(day, contest.start), minute_at(day, contest.end))
     return Person(helper.id, helper.works, helper.adult, tuple(bool(f) for f in free))
 
 

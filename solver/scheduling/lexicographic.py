@@ -29,6 +29,7 @@ COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
 UNPLACED, LAST = -1, len(COSTS) - 1  # the first level is the worth of the dishes left out
 GAS = 1
 FIRST_QUIET = 3  # the first level that is rarely fought over: solved apart from those before it
+LARGE = 12_000  # columns; the first level of a larger question gets so many times the limit
 UNPROVEN_SHARE = 0.25  # of the limit goes to later levels, once one before them is unproven
 GOAL_MOST = 2**52  # levels solved at once make one goal, which the solver tells as a double
 
@@ -110,7 +111,7 @@ class LexicographicSolver:
     def _solve_levels(self, first: int, pool: Sequence[int]) -> list[int]:
         """Minimise the levels from `first` on over a pool; return a bound for each."""
         bounds: list[int] = []
-        limit = self.limit
+        limit = self.limit * max(1.0, len(pool) / LARGE)
         for goal in self._goals(first):
             own = self._solve_goal(goal, pool, limit)
             if not own:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from events.food_rules import rules_of
-from events.model import Cooker
+from events.model import Cooker, Dish
 from solver.plan import Refusal
 from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN, oven_floor_c
 from solver.scheduling.batches import (
@@ -85,9 +85,21 @@ def _never(day: Day, cooker: Cooker, batches: Batches) -> Refusal | None:
         return Refusal(kind="out-of-action")
     refusal = may_cook(cooker, dish) or unwanted(day, cooker, dish)
     if refusal is None and not pots_for(day.event, cooker, dish, litres):
-        figures = {"batch_litres": round(litres, 1), "cooker_litres": cooker.litres}
-        return Refusal(kind="no-pot", figures=figures)
+        return without_a_pot(day, cooker, dish, litres)
     return refusal
+
+
+def without_a_pot(day: Day, cooker: Cooker, dish: Dish, litres: float) -> Refusal:
+    """Return why no pot holds a batch: its cooker is too small for it, or the pots are."""
+    batch_litres = round(litres, 1)
+    if litres > cooker.litres + 1e-9:
+        figures = {"batch_litres": batch_litres, "cooker_litres": cooker.litres}
+        return Refusal(kind="no-pot", figures=figures)
+    suited = [p for p in day.event.pots if cooker.kind in p.fits and dish.shape in p.holds]
+    if not suited:
+        return Refusal(kind="no-pot-for-it")
+    figures = {"batch_litres": batch_litres, "pot_litres": max(p.litres for p in suited)}
+    return Refusal(kind="pots-too-small", figures=figures)
 
 
 def _queries(

@@ -160,7 +160,9 @@ def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | 
         limit_min = clock_limit_min(day.event, dish) - SLOT_MIN
         return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= limit_min
     if hay is not None:
-        end_c = insulated_c(day, dish, kg, hay, from_c=from_c, start=lift, end=batch.serve_end)
+        end_c = insulated_c(
+            day, hay, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end
+        )
     else:
         end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end)
     return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K

@@ -8,9 +8,9 @@ from events.food_rules import rules_of
 from events.model import Cooker, Dish, Pot
 from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
+from solver.simulation.transfer import MOVE_MIN
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.light import TEST_POT_LITRES_KG
 from solver.thermal.pots import pot_area_m2
 
 
@@ -51,15 +51,27 @@ def cools_below_after_min(
 
 
 def insulated_c(
-    day: Day, dish: Dish, mass_kg: float, hay: Cooker, *, from_c: float, start: int, end: int
+    day: Day,
+    hay: Cooker,
+    dish: Dish,
+    mass_kg: float,
+    pot: Pot,
+    *,
+    from_c: float,
+    start: int,
+    end: int,
 ) -> float:
-    """Return how warm a pot is that stood in an insulated box from one minute to another."""
-    air_c = day.coolest_air_c(start, end)
+    """Return how warm a pot is that was put into an insulated box at one minute, at another.
+
+    On its way there it stands in the open.
+    """
+    put_in = min(start + MOVE_MIN, end)
+    moved_c = standing_c(day, dish, mass_kg, pot, from_c=from_c, start=start, end=put_in)
     return heat.insulated_c(
         hay,
-        pot_litres=mass_kg * dish.litres_per_kg * TEST_POT_LITRES_KG,
+        pot_litres=pot.litres,
         heat_j_k=1000 * food.heat_kj_k(dish, mass_kg),
-        from_c=from_c,
-        air_c=air_c,
-        minutes=end - start,
+        from_c=moved_c,
+        air_c=day.coolest_air_c(start, end),
+        minutes=end - put_in,
     )

@@ -40,6 +40,7 @@ Ints = NDArray[np.int64]
 # unmeasured; uncovered food fogs it far more.
 FOG_FROM_C, FOG_OVER_K, FOG_FRACTION = 80.0, 20.0, 0.1
 MELTS_C = 0.0
+SIMMER_W = 200.0  # into steam once a flame is turned down at the boil (common practice)
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,7 @@ class Ensemble:
     body_light_fraction: Array
     wind_factor_s_m: Array
     loss: Array  # factor on all losses: 1 is as described
+    steam_most_w: Array  # a flame is turned down at the boil; the sun is not
     fog_fraction: Array  # of the light that fogged glass keeps out at the boil
     pot_c: Array  # (pots, lanes) from here on
     pot_j_k: Array
@@ -131,6 +133,7 @@ def ensemble(
         body_light_fraction=one * (1.0 - cooker.sun_on_pots_fraction if has_body else 0.0),
         wind_factor_s_m=one * cooker.wind_factor_s_m,
         loss=one.copy(),
+        steam_most_w=one * (SIMMER_W if cooker.on_gas else np.inf),
         fog_fraction=one * (FOG_FRACTION if cooker.nature.glazed else 0.0),
         pot_c=start_c.copy(),
         pot_j_k=each([pot_heat_j_k(d, m, p) for d, m, p in filled]),
@@ -226,18 +229,19 @@ def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> No
         )
         pot = np.where(held, held_c, (push_w + link * body) / pull)
         spare_j = np.where(held, push_w + link * body - pull * held_c, 0.0) * dt_s
-        pot = _change(state, pot, np.maximum(spare_j, 0.0), melts)
+        pot = _change(state, pot, np.maximum(spare_j, 0.0), melts, dt_s=dt_s)
     state.steam_kg += vapour * (pot - VAPOUR_FROM_C) * (dt_s / food.STEAM_J_KG)
     _follow(state, pot, body, dt_s=dt_s, boil_c=boil_c)
     state.minute = state.minute + dt_s / 60.0
 
 
-def _change(state: Ensemble, pot: Array, spare_j: Array, melts: Bools) -> Array:
+def _change(state: Ensemble, pot: Array, spare_j: Array, melts: Bools, *, dt_s: float) -> Array:
     """Let what is left over at the boil become steam, and at 0 °C melt ice; return the pots."""
+    steam_j = np.minimum(spare_j, state.steam_most_w * dt_s)
     if not melts.any():
-        state.steam_kg += spare_j / food.STEAM_J_KG
+        state.steam_kg += steam_j / food.STEAM_J_KG
         return pot
-    state.steam_kg += np.where(melts, 0.0, spare_j) / food.STEAM_J_KG
+    state.steam_kg += np.where(melts, 0.0, steam_j) / food.STEAM_J_KG
     left_j = state.ice_j - np.where(melts, spare_j, 0.0)
     state.ice_j = np.maximum(left_j, 0.0)
     return pot - np.minimum(left_j, 0.0) / state.pot_j_k

@@ -181,3 +181,22 @@ def test_a_solver_ends_with_its_parent_however_that_ends(tmp_path: Path) -> None
         time.sleep(0.01)  # another process ends: there is nothing else to wait on
     parent.stdout.close()
     parent.stdin.close()
+
+
+def sleeps_once(payload: str) -> str:
+    mark = Path(payload)
+    if not mark.exists():
+        mark.touch()
+        time.sleep(3600)
+    return "done"
+
+
+def test_advice_gives_way_to_a_plan_and_is_begun_again(solvers: SolverPool, tmp_path: Path) -> None:
+    advice = solvers.submit(sleeps_once, str(tmp_path / "begun"), Order(Lane.ADVICE, "a"))
+    while not (tmp_path / "begun").exists():
+        time.sleep(0.05)  # its process has to start: there is nothing else to wait on
+
+    plan = solvers.submit(pid, "", Order(Lane.PLAN, "b"))
+
+    assert plan.result(WAIT_S)
+    assert advice.result(WAIT_S) == "done"

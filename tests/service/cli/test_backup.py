@@ -101,3 +101,22 @@ def test_whoever_sits_at_the_machine_makes_an_organisers_link(
     assert link.role == "organiser"
     assert link.digest == hashlib.sha256(token.encode()).hexdigest()
     assert unknown.returncode == 1
+
+
+def test_old_events_are_written_out_and_taken_out(tmp_path: Path, noonfare: Command) -> None:
+    data, folder = tmp_path / "data", tmp_path / "old"
+    name = filled(data)
+    old, new = ("2026-11-28", "2026-11-29")
+
+    kept = noonfare("archive", "--before", old, "--to", str(folder), "--data", str(data))
+    done = noonfare("archive", "--before", new, "--to", str(folder), "--data", str(data))
+
+    assert (kept.stdout, done.returncode) == ("", 0)
+    document = json.loads((folder / f"{name}.json").read_text())
+    assert read_event(document["file"]) == sample_event("harvest-lunch")
+    assert document["diary"][0]["entry"]["note"] == "hello"
+    store = Store(f"sqlite:///{data / 'noonfare.db'}")
+    assert store.events.count() == 0
+    assert store.events.add(sample_event("harvest-lunch"), now=NOW).id == name
+    assert store.diary.entries(name) == []
+    store.close()

@@ -19,11 +19,12 @@ from service.text import turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import items_of_helper, run_sheet_items
 from service.web.jobs import MISSED_AFTER
+from service.web.static_files import STATIC_HASH
 from tests.app import HARVEST, HTML, NOON, Door, put_in
 from tests.conftest import replaced, sample_event, sample_plan
 
 PAGES = ("", "/sheet", "/stations", "/stations/mirror-1", "/stations/box-1", "/jobs", "/jobs/asta")
-PAGE_SCRIPT = '<script type="module" src="/static/page.js">'
+PAGE_SCRIPT = f'<script type="module" src="/static/{STATIC_HASH}/page.js">'
 ZONE = ZoneInfo("Africa/Johannesburg")
 
 
@@ -133,7 +134,7 @@ def test_the_run_sheet_is_the_whole_day_in_time_order(door: Door) -> None:
 
 def test_a_phone_page_weighs_under_sixty_kilobytes_with_its_sheets(door: Door) -> None:
     page, day = read(door, "{e}/jobs/asta", "{e}")
-    sheets = read(door, *re.findall(r'"(/static/\w+\.css)"', page.text))
+    sheets = read(door, *re.findall(r'"(/static/[\w/]+\.css)"', page.text))
 
     weight = [len(gzip.compress(a.content)) for a in (page, day, *sheets)]
     assert len(sheets) > 1

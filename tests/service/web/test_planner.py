@@ -190,7 +190,8 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
         assert next(d for d in after["dishes"] if d["id"] == "rice")["portions"] == 10
         beside = await client.get(f"/e/{EVENT}/compare")
         assert beside.status_code == 200
-        assert "Before and now" in beside.text
+        assert "Plan 1 beside plan 2" in beside.text
+        assert "Rice: portions 20 → 10" in beside.text
 
         mark = await fingerprint_of(client)
         await client.post(f"/e/{EVENT}/undo", data={"etag": mark})

@@ -38,3 +38,22 @@ def test_a_field_page_is_light_and_so_is_its_first_visit(ready: Door, page: str)
 
     assert alone < PAGE_MOST
     assert visit < VISIT_MOST
+
+
+def test_scripts_and_sheets_are_kept_for_a_year_under_their_hash_alone(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> tuple[list[str], list[httpx.Response], str]:
+        page = (await client.get(f"/e/{EVENT}/jobs/asta", headers=HTML)).text
+        named = re.findall(r'(?:href|src)="(/static/[^"]+)"', page)
+        plain = f"/static/{named[0].rsplit('/', 1)[1]}"
+        old = plain.replace("/static/", "/static/0123456789/")
+        answers = [await client.get(path) for path in (*named, plain, old)]
+        return named, answers, (await client.get("/sw.js")).text
+
+    named, (*lasting, plain, old), worker = ready(work)
+
+    assert len({path.split("/")[2] for path in named}) == 1
+    assert all("immutable" in answer.headers["cache-control"] for answer in lasting)
+    assert plain.headers["cache-control"] == old.headers["cache-control"] == "no-cache"
+    assert plain.content == old.content == lasting[0].content
+    assert f"/static/{named[0].split('/')[2]}/" in worker
+    assert "`/static/$" not in worker

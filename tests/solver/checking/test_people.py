@@ -128,6 +128,20 @@ def test_what_bakes_long_is_looked_at_when_it_may_be_done() -> None:
     assert named(jobs_have_their_people, no_probe, event("dishes", "bread", shape="slab")) == []
 
 
+def test_pots_that_bake_together_are_looked_at_when_the_last_may_be_done() -> None:
+    """Rice is done at 11, lentils at 11:15; the box is emptied at one o'clock."""
+    for baked in (("rice",), ("lentils",), ("rice", "lentils")):
+        days = EVENT
+        for dish in baked:
+            days = edited(days, "dishes", dish, shape="baked")
+        found = named(jobs_have_their_people, event=days)
+        assert found == [Breach("job-missing", ("box-09:30", "probe"), at("11:15"))]
+
+
+def test_a_pot_that_stays_on_its_ring_is_not_lifted_off() -> None:
+    assert named(jobs_have_their_people, plan("placements", "stew-2", off_at=None)) == []
+
+
 @pytest.mark.parametrize(
     ("name", "who", "limit"),
     [
@@ -407,6 +421,20 @@ def test_planned_again_a_load_on_the_sun_is_aimed_already() -> None:
     assert aimed("10:14", old=later, until="10:20") == ["turns-too-far-apart"]
     assert aimed("09:00", "10:13", old=later) == []  # what the first aim says is past
     assert aimed("09:40", old=again("09:30")) == []  # not begun by its press, but by the clock
+
+
+def test_planned_again_only_a_load_that_has_begun_is_aimed_already() -> None:
+    """At 10:25 somebody loads the second stew, five minutes before its time."""
+    rest = without("turns", "mirror-10:30")
+    bare = without("turns", "mirror-10:30", "mirror-11:05")
+
+    assert named(turns_keep_the_sun, again("10:25", "stew-2", old=rest)) == []
+    assert [b.rule for b in named(turns_keep_the_sun, again("10:25", old=rest))] == [
+        "not-aimed-at-its-start"
+    ]
+    assert "not-aimed-at-its-start" in {
+        b.rule for b in named(turns_keep_the_sun, again("10:25", old=bare))
+    }
 
 
 def test_planned_again_what_needs_the_sun_no_more_is_not_turned() -> None:

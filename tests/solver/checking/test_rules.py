@@ -58,7 +58,8 @@ def cooled(p: Placement, start: datetime, end: datetime) -> tuple[CurvePoint, ..
 
 # Rule's name, the code of the breach, a sample, and damage to its plan that breaks it.
 DAMAGES: list[tuple[str, str, str, Damage]] = [
-    # More damage of a rota stands in test_rota_rules.py.
+    # More damage of these stands in test_rota_rules.py and test_contest_rules.py.
+    ("the_contest_is_kept", "no-contest", "twelve-pots", lambda plan: changed(plan, contest=None)),
     ("the_rota_is_kept", "no-rota", "school-rounds", lambda plan: changed(plan, rota=None)),
     ("names_are_the_events", "unknown-cooker", "harvest-lunch", placement(0, cooker_id="mirror-9")),
     ("every_dish_whole_or_refused", "wrong-portions", "harvest-lunch", placement(0, portions=1)),

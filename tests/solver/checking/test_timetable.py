@@ -11,6 +11,7 @@ from events.site import Weather
 from events.table import changed
 from solver.checking.breach import Breach
 from solver.checking.rules import (
+    check,
     cookers_suit_their_dishes,
     every_dish_whole_or_refused,
     hours_are_kept,
@@ -72,6 +73,13 @@ def test_every_name_in_a_plan_is_the_events(
     assert found == [Breach(f"unknown-{kind}", (name, "x"))]
 
 
+def test_a_plan_with_a_wrong_name_is_judged_no_further() -> None:
+    wrong = plan("walks", "walk-10:30", place("rice-1", portions=1), helper_id="x")
+
+    assert [b.rule for b in check(EVENT, wrong)] == ["unknown-helper"]
+    assert "wrong-portions" in [b.rule for b in check(EVENT, place("rice-1", portions=1))]
+
+
 def test_a_refused_dish_is_the_events() -> None:
     other = changed(PLAN, unplaced=(*PLAN.unplaced, Unplaced(dish_id="x", reasons=())))
 
@@ -96,6 +104,15 @@ def test_a_dish_is_not_both() -> None:
     assert named(every_dish_whole_or_refused, both) == [Breach("placed-and-refused", ("rice",))]
     assert named(every_dish_whole_or_refused, again("09:00", "rice-1", old=both)) == []
     assert named(every_dish_whole_or_refused, again("09:00", "tea-1", old=both))
+
+
+def test_of_a_dish_that_has_begun_a_part_may_be_eaten_or_lost() -> None:
+    half = without("placements", "stew-2")
+
+    assert named(every_dish_whole_or_refused, again("11:00", "stew-1", old=half)) == []
+    whole = place("stew-1", portions=1)
+    assert named(every_dish_whole_or_refused, again("11:00", "stew-1", old=whole)) == []
+    assert named(every_dish_whole_or_refused, again("11:00", "rice-1", old=half))
 
 
 def test_a_dish_has_all_its_batches_portions_and_kilograms() -> None:
@@ -144,6 +161,10 @@ def test_litres_are_those_of_its_kilograms() -> None:
     assert named(pots_hold_their_batches, event=thin) == [
         Breach("pot-too-small", ("rice-1", "small"), 4.4, 4.0)
     ]
+    full = edited(thin, "cookers", "box", litres=7.3)
+    assert Breach("too-many-litres", ("box-09:30", "box"), 7.4, 7.3) in named(
+        pots_hold_their_batches, event=full
+    )
 
 
 def test_a_load_fits_its_cooker() -> None:
@@ -219,6 +240,9 @@ def test_bread_has_a_hot_oven_of_its_own() -> None:
         curve = tuple(changed(q, body_c=body_c) for q in PLAN.placements[4].curve)
         return named(cookers_suit_their_dishes, place("bread-1", curve=curve))
 
+    first, *rest = PLAN.placements[4].curve
+    colder_later = (first, *(changed(q, body_c=100.0) for q in rest))
+    assert named(cookers_suit_their_dishes, place("bread-1", curve=colder_later)) == []
     # 25 °C under what the recipe asks it still bakes, paler; three more are not seen.
     assert hot(122.0) == []
     assert hot(121.9) == [Breach("oven-too-cold", ("bread-1",), 121.9, 125.0)]

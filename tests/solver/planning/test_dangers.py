@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from events.errors import FaultyEvent
 from events.model import Event
 from events.reading.event_file import read_event
+from events.table import changed
 from service.text.notices import refusal, warning
 from solver.planning.pipeline import make_plan
 
@@ -135,3 +138,21 @@ def test_one_pot_does_not_feed_a_meal_of_six_hours() -> None:
 def make_plan_of(dish: str, **values: str) -> None:
     event = day(dish, weather=CLEAR, **values)
     make_plan(event)
+
+
+@pytest.mark.parametrize(("cooker", "warns"), [("box-better", True), ("box-plain", False)])
+def test_a_box_that_is_tipped_far_with_pots_in_it_is_warned_of(cooker: str, warns: bool) -> None:
+    """The plain box is turned and not tipped; in October the noon sun is 39° high."""
+    dish = 'like = "warm-milk"\nportions = 2'
+    event = day(dish, cooker=cooker, weather=CLEAR, meal="14:00", until="14:30")
+    plan = make_plan(changed(event, date=date(2026, 10, 21)))
+    assert plan.placements
+
+    found = [w for w in plan.warnings if w.kind == "tipped-far"]
+
+    assert bool(found) == warns
+    for w in found:
+        lowest = min(t.to_elevation_deg or 90.0 for t in plan.turns)
+        assert w.figures["tipped_deg"] == pytest.approx(90.0 - lowest)
+        assert w.figures["tipped_deg"] > 45
+        assert "must swing" in warning(event, w)

@@ -14,6 +14,7 @@ from events.table import changed
 from solver.checking.rules import check
 from solver.feasibility.duration_table import estimates
 from solver.planning.pipeline import make_plan
+from solver.scheduling.enumeration import enumerate_candidates
 from solver.simulation.day import make_day
 from solver.solar.windows import windows
 from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
@@ -225,3 +226,18 @@ def test_only_adults_are_asked_to_work_mirrors_and_rings() -> None:
     assert not worked & trained
     # The plan in which Bo is grown up would be refused for this event.
     assert check(changed(event, helpers=young), sample_plan("harvest-lunch"))
+
+
+def test_a_refusal_speaks_of_the_smallest_batch_that_was_tried() -> None:
+    event = sample_event("harvest-lunch")
+    stew = changed(event.dish("bean-stew"), portions=150, batches_max=4)
+    found = enumerate_candidates(make_day(changed(event, dishes=(stew,))))
+
+    reasons = found.refusals[stew.id].values()
+    no_pot = [r for r in reasons if r.kind in ("no-pot", "pots-too-small")]
+    assert {r.kind for r in no_pot} == {"no-pot", "pots-too-small"}
+    smallest_litres = round(stew.mass_kg * stew.litres_per_kg / 4, 1)
+    assert {r.figures["batch_litres"] for r in no_pot} == {smallest_litres}
+    for r in no_pot:
+        limits = [r.figures[k] for k in ("cooker_litres", "pot_litres") if k in r.figures]
+        assert limits[0] < smallest_litres, "what is named is what binds"

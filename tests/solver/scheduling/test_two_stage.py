@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import time
 
+import numpy as np
+
 from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
@@ -11,7 +13,11 @@ from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.policy import SLOT_MIN
 from solver.scheduling.enumeration import enumerate_candidates
-from solver.simulation.day import make_day
+from solver.simulation.day import loaded, make_day
+from solver.simulation.holding import insulated_c
+from solver.simulation.run import advance
+from solver.simulation.transfer import transfer
+from solver.thermal.energy_balance import Load
 
 
 def with_hay_and_one_mirror() -> Event:
@@ -102,3 +108,23 @@ def test_what_the_sun_begins_gas_finishes_with_less_gas_than_gas_alone() -> None
     used = {v.key: v.value for v in both.levels}["gas"]
     assert used < {v.key: v.value for v in gas.levels}["gas"]
     assert any(p.route == "sun+burner" for p in both.placements)
+
+
+def test_a_small_portion_in_a_large_pot_cools_in_the_hay_box_as_the_replay_says() -> None:
+    # A pot of one litre with a third of a litre in it has a litre pot's surface.
+    event = with_hay_and_one_mirror()
+    stew = changed(event.dishes[0], portions=1, portion_kg=0.35)
+    pots = tuple(p for p in event.pots if p.litres >= 1.0)
+    day = make_day(changed(event, dishes=(stew,), pots=pots))
+    hay = day.event.cooker("hay")
+    pot = min(pots, key=lambda p: p.litres)
+
+    estimated_c = insulated_c(day, hay, stew, 0.35, pot, from_c=99.0, start=720, end=785)
+
+    load = Load((stew,), (0.35,), (pot,))
+    hot = loaded(day, hay, load, np.asarray([720.0]), body_c=np.asarray([99.0]))
+    hot.pot_c[:], hot.core_c[:] = 99.0, 99.0
+    some = np.zeros(1, dtype=np.int64)
+    state = transfer(day, hot, load, hay, members=some, lifted=np.asarray([720.0]))
+    advance(state, day.forcing, until=np.asarray([785.0]), boil_c=day.boil_c)
+    assert estimated_c <= float(state.core_c[0, 0]) + 0.5

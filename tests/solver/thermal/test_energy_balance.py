@@ -181,6 +181,24 @@ def test_every_joule_is_accounted_for_with_boiling_and_steam(cooker: Cooker) -> 
     assert kept + gone + steam == pytest.approx(came, rel=1e-9)
 
 
+def test_a_flame_is_turned_down_at_the_boil_and_the_sun_is_not() -> None:
+    """2 kg of stew at 1200 W for two hours: over an hour of that at the boil."""
+
+    def steam_kg(cooker: Cooker) -> float:
+        state = start(cooker, (stew(),), kg=2.0)
+        for _ in range(120):
+            heat.step(state, steady(1200.0, wind_m_s=0.0), dt_s=60.0, boil_c=99.97)
+        assert float(state.pot_c[0, 0]) == pytest.approx(99.97)  # it boils on
+        return float(state.steam_kg[0, 0])
+
+    figures = {"kind": "burner", "power_w": 2400.0, "litres": 20}
+    ring = Cooker.model_validate({"id": "r", "name": "Ring"} | figures)
+
+    simmer_kg = heat.SIMMER_W * 3600 * 1.85 / food.STEAM_J_KG  # what a lid lets out comes on top
+    assert simmer_kg < steam_kg(ring) < simmer_kg + 0.15
+    assert steam_kg(mirror()) > 1.5
+
+
 @pytest.mark.parametrize("cooker", [mirror(), box()], ids=["mirror", "box"])
 def test_frozen_food_takes_the_heat_of_its_ice_and_not_a_joule_is_lost(cooker: Cooker) -> None:
     frozen, cold = (start(cooker, (stew(start_c=t),), kg=2.0) for t in (-18.0, -0.5))

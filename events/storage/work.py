@@ -1,0 +1,82 @@
+"""Work in the database: asked once for a key, done by whichever solver takes it, kept a while."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import UTC, datetime
+
+import sqlalchemy as sa
+
+from events.storage import tables as t
+from events.storage.database import Database
+from events.storage.tables import Work, WorkState, stored_work
+
+TRIES_MOST = 2  # of work whose solver died
+OPEN: tuple[WorkState, ...] = ("asked", "running")
+
+
+class WorkRows:
+    """Pieces of work by key."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def ask(self, work: Work) -> bool:
+        """Store a piece of work; False where it is there and open or done: it is asked once."""
+
+        def insert(db: sa.Connection) -> bool:
+            state = db.execute(sa.select(t.work.c.state).where(t.work.c.key == work.key)).scalar()
+            if state in (*OPEN, "done"):
+                return False
+            db.execute(sa.delete(t.work).where(t.work.c.key == work.key))
+            db.execute(sa.insert(t.work).values(**vars(work)))
+            return True
+
+        return self._database.retried(insert, "Many ask the same at once. Ask again.")
+
+    def begin(self, key: str, *, now: datetime) -> Work | None:
+        """Take a piece of work to do it; None where it is done, stopped or has killed solvers."""
+        again = sa.and_(t.work.c.key == key, t.work.c.state.in_(OPEN))
+        with self._database.begin() as db:
+            row = db.execute(sa.select(t.work).where(again).with_for_update()).first()
+            if row is None:
+                return None
+            gone = row.tries >= TRIES_MOST
+            values = {"state": "failed", "result": "died"} if gone else {"state": "running"}
+            more = {**values, "tries": row.tries + 1, "began_at": now.astimezone(UTC)}
+            db.execute(sa.update(t.work).where(again).values(**more))
+        return None if gone else stored_work(row)
+
+    def end(self, key: str, state: WorkState, result: str) -> None:
+        """Store what came of a piece of work, unless it was stopped meanwhile."""
+        still = sa.and_(t.work.c.key == key, t.work.c.state.in_(OPEN))
+        with self._database.begin() as db:
+            db.execute(sa.update(t.work).where(still).values(state=state, result=result))
+
+    def stop(self, event_id: str, lane: int) -> list[str]:
+        """Stop an event's work in a lane; return the keys of what was stopped."""
+        same = sa.and_(
+            t.work.c.event_id == event_id, t.work.c.lane == lane, t.work.c.state.in_(OPEN)
+        )
+        with self._database.begin() as db:
+            keys = [r.key for r in db.execute(sa.select(t.work.c.key).where(same))]
+            db.execute(sa.update(t.work).where(same).values(state="stopped", result="stopped"))
+        return keys
+
+    def ended(self, keys: Collection[str]) -> list[Work]:
+        """Return those of some pieces of work that have ended, however they did."""
+        over = sa.and_(t.work.c.key.in_(keys), t.work.c.state.not_in(OPEN))
+        with self._database.connect() as db:
+            return [stored_work(r) for r in db.execute(sa.select(t.work).where(over))]
+
+    def open(self) -> list[Work]:
+        """Return what runs and what waits, the longest first."""
+        query = sa.select(t.work).where(t.work.c.state.in_(OPEN)).order_by(t.work.c.asked_at)
+        with self._database.connect() as db:
+            return [stored_work(r) for r in db.execute(query)]
+
+    def clear(self, *, before: datetime) -> None:
+        """Take out what ended before an instant."""
+        old = sa.and_(t.work.c.asked_at < before.astimezone(UTC), t.work.c.state.not_in(OPEN))
+        with self._database.begin() as db:
+            db.execute(sa.delete(t.work).where(old))

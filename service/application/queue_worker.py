@@ -1,0 +1,110 @@
+"""A process that works at the queue's solves: any number of them, beside any number of services."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import signal
+from contextlib import closing, suppress
+from datetime import timedelta
+
+from procrastinate import App, PsycopgConnector, SyncPsycopgConnector
+
+from events.errors import NoonfareError, Stopped
+from events.storage.store import Store
+from events.storage.tables import Work, WorkState
+from service.application.lanes import Lane, Order
+from service.application.postgres_channel import conninfo_of
+from service.application.queued_solvers import TASK, prepare_queue, queue_of
+from service.application.solver_jobs import JOBS
+from service.application.solver_pool import Limits, SolverPool, solver_processes
+from service.clock import Clock
+from service.settings import Settings
+
+LOOK_S = 0.5  # so often a worker looks whether its work was stopped
+MISSED_S = 30.0  # a worker that is not heard of for so long is gone; its work is done again
+KEPT = timedelta(days=2)  # results, so that who asks again has them at once
+log = logging.getLogger("noonfare.worker")
+
+
+class QueueWorker:
+    """Takes work from the queue, does it in processes of its own, and stores what came of it."""
+
+    def __init__(self, settings: Settings, store: Store, solvers: SolverPool, now: Clock) -> None:
+        self._store, self._solvers, self._now = store, solvers, now
+        self._count = settings.solvers
+        self.app = App(connector=PsycopgConnector(conninfo=conninfo_of(settings.url())))
+        self.app.task(name=TASK, queue=queue_of(Lane.PLAN))(self.solve)
+
+    async def run(self) -> None:
+        """Work until the process is told to end."""
+        loop = asyncio.get_running_loop()
+        async with self.app.open_async():
+            together = asyncio.gather(
+                self._run(queue_of(Lane.REPLAN), 1),
+                self._run(queue_of(Lane.PLAN), self._count),
+                self._look_after(),
+            )
+            for told in (signal.SIGTERM, signal.SIGINT):
+                loop.add_signal_handler(told, together.cancel)
+            with suppress(asyncio.CancelledError):
+                await together  # what it was at is begun again by another, or by the next
+
+    async def solve(self, key: str) -> None:
+        """Do a piece of work."""
+        work = await asyncio.to_thread(self._store.work.begin, key, now=self._now())
+        if work is not None:
+            state, result = await self._result(work)
+            await asyncio.to_thread(self._store.work.end, key, state, result)
+        await asyncio.to_thread(self._store.tell, f"work {key}")
+
+    async def _result(self, work: Work) -> tuple[WorkState, str]:
+        function, written = JOBS[work.kind]
+        lane = Lane(work.lane)
+        order = Order(lane, work.event_id, work.origin)
+        future = self._solvers.submit(function, work.payload, order)
+        wrapped = asyncio.wrap_future(future)
+        while not (await asyncio.wait({wrapped}, timeout=LOOK_S))[0]:
+            if await asyncio.to_thread(self._store.work.ended, [work.key]):
+                self._solvers.stop(work.event_id, lane)
+        try:
+            return "done", written.dump_json(wrapped.result()).decode()
+        except Stopped as stopped:
+            return "stopped", stopped.reason
+        except NoonfareError as error:
+            return "failed", str(error)
+        except Exception:
+            log.exception("work on %s", work.event_id)
+            return "failed", "a fault of the program; its log says which"
+
+    async def _run(self, queue: str, concurrency: int) -> None:
+        await self.app.run_worker_async(
+            queues=[queue],
+            concurrency=concurrency,
+            delete_jobs="always",
+            fetch_job_polling_interval=1.0,
+            shutdown_graceful_timeout=0.0,
+            install_signal_handlers=False,
+        )
+
+    async def _look_after(self) -> None:
+        """Have the work of workers that are gone done again; forget old results."""
+        while True:
+            await asyncio.sleep(MISSED_S / 3)
+            manager = self.app.job_manager
+            for job in await manager.get_stalled_jobs(seconds_since_heartbeat=MISSED_S):
+                log.warning("a worker is gone; its work is begun again")
+                await manager.retry_job(job)
+            await asyncio.to_thread(self._store.work.clear, before=self._now() - KEPT)
+
+
+def work_at_queue(settings: Settings, now: Clock) -> None:
+    """Work at the queue until the process is told to end."""
+    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
+    with App(connector=SyncPsycopgConnector(conninfo=conninfo_of(settings.url()))).open() as app:
+        prepare_queue(app)
+    with (
+        closing(Store(settings.url())) as store,
+        closing(solver_processes(settings.solvers, limits)) as solvers,
+    ):
+        asyncio.run(QueueWorker(settings, store, solvers, now).run())

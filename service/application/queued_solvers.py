@@ -1,0 +1,144 @@
+"""Solvers of other processes, on this machine or another, reached through PostgreSQL.
+
+The queue is procrastinate's: priorities, retries, workers that are missed. A piece of work is a
+row, so the same work is asked once, whoever asks, and its result outlives whoever asked for it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+from collections import Counter, defaultdict
+from collections.abc import Callable
+from concurrent.futures import Future, InvalidStateError
+from contextlib import suppress
+from threading import Event, Lock, Thread
+from typing import TypeVar, cast, get_args
+
+from procrastinate import App, SyncPsycopgConnector
+from procrastinate.exceptions import AlreadyEnqueued
+
+from events.errors import NoonfareError, Stopped, StopReason
+from events.storage.store import Store
+from events.storage.tables import Work
+from service.application.lanes import Lane, Order
+from service.application.postgres_channel import conninfo_of
+from service.application.solver_jobs import JOBS
+from service.application.solver_pool import NO_ORDER, WorkStanding
+from service.clock import Clock
+
+TASK, ASK_S, ORIGIN_MOST = "noonfare.solve", 1.0, 900
+T = TypeVar("T")
+log = logging.getLogger("noonfare.queue")
+
+
+def queue_of(lane: Lane) -> str:
+    """Return the queue of a lane: re-plans have workers of their own."""
+    return "replans" if lane == Lane.REPLAN else "solves"
+
+
+class QueuedSolvers:
+    """Hands work to the queue and waits for its rows to end."""
+
+    def __init__(self, url: str, store: Store, now: Clock) -> None:
+        self._store, self._now = store, now
+        self._app = App(connector=SyncPsycopgConnector(conninfo=conninfo_of(url)))
+        self._app.open()
+        prepare_queue(self._app)
+        self._pending: dict[str, list[Future[object]]] = defaultdict(list)
+        self._lock, self._closing, self._word = Lock(), Event(), Event()
+        self._thread = Thread(target=self._wait, daemon=True)
+        self._thread.start()
+
+    def submit(self, work: Callable[[str], T], payload: str, order: Order = NO_ORDER) -> Future[T]:
+        """Ask for work, unless the same is asked for already; the future has its result."""
+        kind, future = work.__name__, Future[object]()
+        key = hashlib.sha256(f"{kind}\0{payload}".encode()).hexdigest()
+        lane, event, origin = order.lane, order.event_id, order.origin
+        row = Work(key, kind, payload, lane, event, origin, "asked", 0, self._now(), None, "")
+        with self._lock:
+            self._pending[key].append(future)
+        if self._store.work.ask(row):
+            self._defer(row)
+        self._word.set()
+        return cast("Future[T]", future)
+
+    def stop(self, event_id: str, lane: Lane) -> int:
+        """Stop an event's work in a lane, wherever it runs; return how many pieces."""
+        stopped = self._store.work.stop(event_id, lane)
+        self._word.set()
+        return len(stopped)
+
+    def standing(self) -> list[WorkStanding]:
+        """Return what runs, then what waits."""
+        now, shown, ahead = self._now(), list[WorkStanding](), 0
+        rows = sorted(self._store.work.open(), key=lambda w: (w.began_at is None, w.lane))
+        for work in rows:
+            order = Order(Lane(work.lane), work.event_id, work.origin)
+            began = work.began_at
+            waited_s = ((began or now) - work.asked_at).total_seconds()
+            running_s = None if began is None else (now - began).total_seconds()
+            shown.append(WorkStanding(order, running_s, 0 if began else ahead, waited_s))
+            ahead += began is None
+        return shown
+
+    def close(self) -> None:
+        """Wait for nothing more. What is asked stays asked: workers go on with it."""
+        self._closing.set()
+        self._word.set()
+        self._thread.join()
+        with self._lock:
+            for futures in self._pending.values():
+                for future in futures:
+                    future.cancel()
+        self._app.close()
+
+    def look(self) -> None:
+        """Look at once: a worker says that something ended."""
+        self._word.set()
+
+    def _defer(self, work: Work) -> None:
+        """Put work in the queue; who has much there already comes later with the next."""
+        waiting = Counter(w.origin for w in self._store.work.open())[work.origin]
+        priority = (len(Lane) - work.lane) * 1000 - min(waiting, ORIGIN_MOST)
+        task = self._app.configure_task(
+            TASK, queue=queue_of(Lane(work.lane)), priority=priority, queueing_lock=work.key
+        )
+        with suppress(AlreadyEnqueued):
+            task.defer(key=work.key)
+
+    def _wait(self) -> None:
+        while not self._closing.is_set():
+            self._word.wait(ASK_S)
+            self._word.clear()
+            with self._lock:
+                keys = list(self._pending)
+            if not keys:
+                continue
+            try:
+                for work in self._store.work.ended(keys):
+                    self._deliver(work)
+            except Exception:  # the server is away: asked again in a second
+                log.warning("results could not be read", exc_info=True)
+
+    def _deliver(self, work: Work) -> None:
+        with self._lock:
+            futures = self._pending.pop(work.key, [])
+        for future in futures:
+            with suppress(InvalidStateError):
+                if work.state == "done":
+                    future.set_result(JOBS[work.kind][1].validate_json(work.result))
+                elif work.result in get_args(StopReason):
+                    future.set_exception(Stopped(cast("StopReason", work.result)))
+                else:
+                    future.set_exception(NoonfareError(work.result))
+
+
+def prepare_queue(app: App) -> None:
+    """Make the queue's tables where they are not there."""
+    with suppress(Exception):  # two processes may begin at once: the other one makes them
+        there = app.connector.get_sync_connector().execute_query_one(
+            query="SELECT to_regclass('procrastinate_jobs') IS NOT NULL AS made"
+        )
+        if not there["made"]:
+            app.schema_manager.apply_schema()

@@ -1,0 +1,221 @@
+"""The contest's plan: places offered, the draw, tastings, and how alike the sun is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from events.contest import Contest, Entry, Judge
+from events.model import Event
+from events.reading.foods import contents
+from events.table import changed
+from solver.contest.lot import draw, lists_sha256
+from solver.contest.options import (
+    EntryOptions,
+    Option,
+    contest_day,
+    cook_from,
+    entry_options,
+    unsure_steps,
+)
+from solver.contest.question import Choice, Question
+from solver.contest.sunshine import most_unlike, sun_totals, water_minutes
+from solver.contest_plan import (
+    ContestPlan,
+    Draw,
+    EntrySun,
+    JudgeAt,
+    NotTasted,
+    Tasting,
+)
+from solver.policy import SLOT_MIN
+from solver.simulation.clock import minute_at
+from solver.simulation.day import Day
+from solver.solar.irradiance import at_minute
+from solver.thermal.energy_balance import Array
+
+
+def contest_plan(crowd: Day, before: ContestPlan | None = None) -> ContestPlan | None:
+    """Return the contest's plan; None where there is no contest.
+
+    On the day itself (`before`) it stays as it is, unless its tables were changed.
+    """
+    event = crowd.event
+    contest = event.contest
+    if contest is None or not event.entries:
+        return None
+    totals = sun_totals(event)
+    left_out = _left_out(crowd, contest, totals)
+    base = ContestPlan(
+        left_out=left_out,
+        lists_sha256=lists_sha256(event, left_out),
+        draw=None,
+        tastings=(),
+        sun=(),
+        not_tasted=(),
+        levels=(),
+    )
+    if contest.seed is None:
+        return base
+    drawn = draw(event, contest.seed, left_out)
+    if before is not None and before.draw == drawn and _same_tables(event, before):
+        return before
+    return _with_tastings(event, drawn, totals, base)
+
+
+def _same_tables(event: Event, before: ContestPlan) -> bool:
+    """Return whether an earlier plan is of the same entries and judges."""
+    tasted = {t.entry_id for t in before.tastings} | {n.entry_id for n in before.not_tasted}
+    judges = {j.judge_id for t in before.tastings for j in t.judges}
+    return tasted == {e.id for e in event.entries if not e.withdrawn} and judges <= {
+        j.id for j in event.judges
+    }
+
+
+def _left_out(day: Day, contest: Contest, totals: Mapping[str, Array]) -> tuple[str, ...]:
+    """Return the places that are not drawn: their sun in the middle is least like the others'."""
+    entries = [e for e in day.event.entries if not e.withdrawn]
+    fixed = {e.station for e in entries}
+    places = [s for s in contest.stations if s not in fixed]
+    middle = (minute_at(day, contest.start) + minute_at(day, contest.end)) // 2
+    hours = slice(cook_from(day, day.event, middle), middle)
+    return most_unlike(totals, places, sum(e.station is None for e in entries), hours)
+
+
+def _with_tastings(
+    event: Event, drawn: Draw, totals: Mapping[str, Array], base: ContestPlan
+) -> ContestPlan:
+    from solver.contest.timetable import solve_tastings  # noqa: PLC0415  ortools takes 0.8 s
+
+    day = contest_day(event, drawn)
+    times = _Times.of(day, event, drawn, totals)
+    answer = solve_tastings(times.question())
+    chosen = sorted((times.pairs[k] for k in answer.chosen), key=lambda p: (p.option.at, p.entry))
+    stations = {p.entry_id: p.station_id for p in drawn.places}
+    starts = [(stations[p.id], cook_from(day, event, p.option.at)) for p in chosen]
+    waters = water_minutes(event, starts)
+    suns = tuple(
+        EntrySun(entry_id=p.id, sun_min=p.sun_min, water_min=water)
+        for p, water in zip(chosen, waters, strict=True)
+    )
+    return changed(
+        base,
+        draw=drawn,
+        tastings=tuple(_tastings(day, event, times, chosen)),
+        sun=suns,
+        not_tasted=tuple(_not_tasted(times, {p.entry for p in chosen})),
+        levels=answer.levels,
+    )
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """An entry, by number and id, at one of its times, with the sun of its place until then."""
+
+    entry: int
+    id: str
+    cooker_id: str
+    option: Option
+    sun_min: int
+
+
+@dataclass(frozen=True)
+class _Times:
+    """Every entry at each of its times."""
+
+    event: Event
+    entries: tuple[EntryOptions, ...]
+    pairs: tuple[_Pair, ...]
+    span: int
+    lanes: int
+
+    @classmethod
+    def of(cls, day: Day, event: Event, drawn: Draw, totals: Mapping[str, Array]) -> _Times:
+        """Return them by the physics of a contest's day."""
+        assert event.contest is not None
+        span, lanes = event.contest.span_and_lanes(len(event.judges))
+        entries, places = entry_options(day, event, span), {p.entry_id: p for p in drawn.places}
+        pairs = []
+        for n, one in enumerate(entries):
+            place = places[one.entry.id]
+            for o in one.options:
+                total = totals[place.station_id]
+                sun = float(total[o.at] - total[max(0, cook_from(day, event, o.at))])
+                pairs.append(_Pair(n, one.entry.id, place.cooker_id, o, round(sun)))
+        return cls(event, tuple(entries), tuple(pairs), span, lanes)
+
+    def question(self) -> Question:
+        """Return what the order of tastings has to know of them."""
+        choices = tuple(
+            Choice(
+                entry=p.entry,
+                at=p.option.at // SLOT_MIN,
+                unsure=unsure_steps(self.event, p.option.of_100),
+                sun=p.sun_min,
+                held=p.option.held_min,
+            )
+            for p in self.pairs
+        )
+        return Question(len(self.entries), choices, self.span // SLOT_MIN, self.lanes)
+
+
+def _tastings(day: Day, event: Event, times: _Times, chosen: Sequence[_Pair]) -> Iterator[Tasting]:
+    free_from = [0] * times.lanes
+    for p in chosen:
+        lane = next(n for n, minute in enumerate(free_from) if minute <= p.option.at)
+        free_from[lane] = p.option.at + times.span
+        o, entry = p.option, times.entries[p.entry].entry
+        yield Tasting(
+            entry_id=p.id,
+            cooker_id=p.cooker_id,
+            pot_id=o.pot_id,
+            lane=lane,
+            cook_from=at_minute(day.sky, cook_from(day, event, o.at)),
+            loaded_at=at_minute(day.sky, o.load),
+            ready_at=at_minute(day.sky, o.ready),
+            cautious_at=at_minute(day.sky, o.cautious) if o.cautious is not None else None,
+            at=at_minute(day.sky, o.at),
+            minutes=times.span,
+            judges=tuple(_judges(day, event, entry, o.at, lane)),
+            of_100=o.of_100,
+            held_min=o.held_min,
+            coolest_c=o.coolest_c,
+            preheat_min=o.preheat_min,
+        )
+
+
+def _judges(day: Day, event: Event, entry: Entry, at: int, lane: int) -> Iterator[JudgeAt]:
+    """Yield who tastes an entry and when: all at once, or in the wheel.
+
+    In step s of the clock the pot in lane c is visited by party (s + c) of them, counted round: in
+    its window each party comes once, and two lanes never have the same.
+    """
+    contest = event.contest
+    assert contest is not None
+    _, lanes = contest.span_and_lanes(len(event.judges))
+    first = (at - minute_at(day, contest.start)) // contest.minutes
+    for n, judge in enumerate(event.judges):
+        step = 0
+        if contest.how == "walk":
+            step = (n // contest.judges_at_once - first - lane) % lanes
+        minute = at + step * contest.minutes
+        if _tastes(day, entry, judge, minute, contest.minutes):
+            yield JudgeAt(judge_id=judge.id, at=at_minute(day.sky, minute))
+
+
+def _tastes(day: Day, entry: Entry, judge: Judge, minute: int, minutes: int) -> bool:
+    """Return whether a judge is there, is not close to the team and may eat the dish."""
+    start, end = minute_at(day, judge.start), minute_at(day, judge.end)
+    inside = contents(entry.dish)
+    return (
+        start <= minute
+        and minute + minutes <= end
+        and entry.team not in judge.kin
+        and not set(judge.avoids) & (inside.contains | inside.unknown)  # unknown is never none
+    )
+
+
+def _not_tasted(times: _Times, tasted: set[int]) -> Iterator[NotTasted]:
+    for n, one in enumerate(times.entries):
+        if n not in tasted:
+            yield one.refusal or NotTasted(entry_id=one.entry.id, kind="no-time-left", figures={})

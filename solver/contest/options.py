@@ -1,0 +1,267 @@
+"""When an entry can be tasted: for each possible time its best start, by the physics."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from events.contest import TASTING, Contest, Entry
+from events.food_rules import clock_limit_min
+from events.kitchen import Meal
+from events.model import Event
+from events.rounds import Rota
+from events.table import changed
+from solver.contest_plan import Draw, NotTasted, NotTastedKind
+from solver.plan import Refusal, RefusalKind
+from solver.policy import HOLD_SPARE_K, SKIES_MOST
+from solver.scheduling.batches import split
+from solver.scheduling.queries import queries_of
+from solver.simulation.clock import ceil_to_slot, minute_at
+from solver.simulation.day import Day, make_day
+from solver.simulation.durations import estimate
+from solver.simulation.holding import hot_holding_c, standing_c
+from solver.simulation.query import DurationEstimate
+
+CHANCE_STEP = 5
+REFUSED: Mapping[RefusalKind, NotTastedKind] = {
+    "no-pot": "no-pot",
+    "pots-too-small": "no-pot",
+    "no-pot-for-it": "no-pot",
+    "oven-too-cool": "oven-too-cool",
+}
+
+
+@dataclass(frozen=True)
+class Option:
+    """An entry tasted from a minute on: its best start, and what comes of it."""
+
+    at: int
+    load: int
+    preheat_min: int
+    ready: int
+    cautious: int | None
+    of_100: int
+    held_min: int
+    coolest_c: float
+    pot_id: str
+
+
+@dataclass(frozen=True)
+class EntryOptions:
+    """Every time at which an entry can be tasted; with none, why."""
+
+    entry: Entry
+    options: tuple[Option, ...]
+    refusal: NotTasted | None
+
+
+def contest_day(event: Event, draw: Draw) -> Day:
+    """Return the contest's own day: its cookers at their places, its dishes as one late meal."""
+    contest = _contest(event)
+    drawn = {p.entry_id: p for p in draw.places}
+    cookers = {c.id: c for c in event.contest_cookers}
+    entries = [e for e in event.entries if not e.withdrawn]
+    placed = [
+        changed(cookers[drawn[e.id].cooker_id], station=drawn[e.id].station_id) for e in entries
+    ]
+    dishes = [
+        changed(e.dish, id=e.id, meal=TASTING, only_in=(drawn[e.id].cooker_id,)) for e in entries
+    ]
+    last = Meal(id=TASTING, name="Tasting", start=contest.end, end=contest.end, portions=1)
+    return make_day(
+        changed(
+            event,
+            cookers=tuple(placed),
+            dishes=tuple(dishes),
+            meals=(last,),
+            talks=(),
+            groups=(),
+            stops=(),
+            rota=Rota(),
+        )
+    )
+
+
+def grid(day: Day, contest: Contest, span: int) -> list[int]:
+    """Return the minutes of the day at which a tasting may begin: on its grid, over no break."""
+    start, end = minute_at(day, contest.start), minute_at(day, contest.end)
+    breaks = [(at := minute_at(day, b.at), at + b.minutes) for b in contest.closed]
+    return [
+        t
+        for t in range(start, end - span + 1, contest.minutes)
+        if all(t + span <= first or t >= last for first, last in breaks)
+    ]
+
+
+def entry_options(day: Day, event: Event, span: int) -> list[EntryOptions]:
+    """Return, for every entry, the times at which it can be tasted."""
+    contest = _contest(event)
+    times = grid(day, contest, span)
+    refusals: dict[str, Refusal] = {}
+    asked = []
+    entries = [e for e in event.entries if not e.withdrawn]
+    for entry, dish in zip(entries, day.event.dishes, strict=True):
+        queries, refused = queries_of(day, split(day, dish, 1), Counter())
+        if queries:
+            asked.append((entry, dataclasses.replace(queries[0], last_plate=_latest(day, contest))))
+        else:
+            cooker = dish.only_in[0]
+            refusals[entry.id] = next(
+                r for c, r in refused.items() if cooker in day.pools.get(c, (c,))
+            )
+    durations = dict(
+        zip([e.id for e, _ in asked], estimate(day, [q for _, q in asked]), strict=True)
+    )
+    results = []
+    for entry in entries:
+        if entry.id in refusals:
+            why = _refused(entry, refusals[entry.id])
+            results.append(EntryOptions(entry, (), why))
+        else:
+            results.append(_of_entry(day, entry, durations[entry.id], contest, times, span))
+    return results
+
+
+def _of_entry(
+    day: Day,
+    entry: Entry,
+    durations: DurationEstimate,
+    contest: Contest,
+    times: list[int],
+    span: int,
+) -> EntryOptions:
+    by_time: dict[int, Option] = {}
+    for option in _all(day, entry, durations, contest, times, span):
+        best = by_time.get(option.at)
+        if best is None or _cost(day, option) < _cost(day, best):
+            by_time[option.at] = option
+    options = tuple(by_time[t] for t in sorted(by_time))
+    why = None if options else _why_never(day, entry, durations, contest, times, span)
+    return EntryOptions(entry, options, why)
+
+
+def _cost(day: Day, option: Option) -> tuple[int, int, int]:
+    """Return what makes one start worse than another: its chance, then how long it is held."""
+    return unsure_steps(day.event, option.of_100), option.held_min, option.load
+
+
+def unsure_steps(event: Event, of_100: int) -> int:
+    """Return by how many steps of five a chance falls short of the one that is wanted."""
+    return max(0, -(-(event.chance_pct - of_100) // CHANCE_STEP))
+
+
+def _all(
+    day: Day,
+    entry: Entry,
+    durations: DurationEstimate,
+    contest: Contest,
+    times: list[int],
+    span: int,
+) -> Iterator[Option]:
+    """Yield every start with every time at which it comes out as the rules ask."""
+    dish, query = durations.query.load.dishes[0], durations.query
+    clock_limit = clock_limit_min(day.event, dish)
+    drawn, hot_c = durations.drawn_min(0), hot_holding_c(day, dish) + HOLD_SPARE_K
+    for k, load in enumerate(query.starts.tolist()):
+        expected = float(durations.expected_min[0, k])
+        if not np.isfinite(expected):
+            continue
+        if dish.hazardous and durations.clock_min[0, k] + (dish.out_min or 0) > clock_limit:
+            continue
+        ready = ceil_to_slot(load + expected)
+        cautious = float(durations.cautious_min[0, k])
+        for t in times:
+            held = t + span - ready
+            if ready > t or held > contest.held_max_min or load < _cook_from(day, contest, t):
+                continue
+            coolest_c = _coolest_c(day, durations, k, ready - load, t - load, span)
+            if coolest_c < hot_c:
+                continue
+            share = float(np.mean(load + drawn[:, k] <= t))
+            yield Option(
+                at=t,
+                load=load,
+                preheat_min=ceil_to_slot(query.load.preheat_min),
+                ready=ready,
+                cautious=ceil_to_slot(load + cautious) if np.isfinite(cautious) else None,
+                of_100=min(SKIES_MOST, int(share * 100 / CHANCE_STEP + 0.5) * CHANCE_STEP),
+                held_min=held,
+                coolest_c=round(coolest_c, 1),
+                pot_id=query.load.pots[0].id,
+            )
+
+
+def _coolest_c(
+    day: Day, durations: DurationEstimate, k: int, since_min: float, lift_min: float, span: int
+) -> float:
+    """Return the coldest middle from done until the tasting ends: in its cooker, then standing."""
+    load = durations.query.load
+    on_heat = durations.coldest_c(0, k, since_min=since_min, until_min=lift_min)
+    lifted_c = durations.coldest_c(0, k, since_min=lift_min, until_min=lift_min)
+    lift = int(durations.query.starts[k] + lift_min)
+    standing = standing_c(
+        day,
+        load.dishes[0],
+        load.masses_kg[0],
+        load.pots[0],
+        from_c=lifted_c,
+        start=lift,
+        end=lift + span,
+    )
+    return min(on_heat, standing) if math.isfinite(on_heat) else standing
+
+
+def cook_from(day: Day, event: Event, at: int) -> int:
+    """Return the minute of the day from which an entry may be loaded that is tasted at `at`."""
+    return _cook_from(day, _contest(event), at)
+
+
+def _cook_from(day: Day, contest: Contest, at: int) -> int:
+    if contest.together_at is not None:
+        return minute_at(day, contest.together_at)
+    return at - contest.cook_min
+
+
+def _why_never(
+    day: Day,
+    entry: Entry,
+    durations: DurationEstimate,
+    contest: Contest,
+    times: list[int],
+    span: int,
+) -> NotTasted:
+    """Return why an entry has no time, loosening one rule after another."""
+    best = float(np.min(durations.expected_min, initial=np.inf))
+    loose = changed(contest, held_max_min=120)
+    held = [o.held_min for o in _all(day, entry, durations, loose, times, span)]
+    if held:
+        figures = {"held_min": min(held), "limit_min": contest.held_max_min}
+        return NotTasted(entry_id=entry.id, kind="held-too-long", figures=figures)
+    if not math.isfinite(best) or best > contest.cook_min:
+        figures = {"cook_min": contest.cook_min}
+        figures |= {"best_min": round(best)} if math.isfinite(best) else {}
+        return NotTasted(entry_id=entry.id, kind="never-ready", figures=figures)
+    dish = durations.query.load.dishes[0]
+    if dish.hazardous and float(durations.clock_min.min()) > clock_limit_min(day.event, dish):
+        return NotTasted(entry_id=entry.id, kind="unsafe", figures={})
+    hot_c = hot_holding_c(day, dish)
+    return NotTasted(entry_id=entry.id, kind="goes-cold", figures={"limit_c": hot_c})
+
+
+def _refused(entry: Entry, refusal: Refusal) -> NotTasted:
+    kind = REFUSED.get(refusal.kind, "no-sun")
+    return NotTasted(entry_id=entry.id, kind=kind, figures=dict(refusal.figures))
+
+
+def _latest(day: Day, contest: Contest) -> int:
+    return minute_at(day, contest.end)
+
+
+def _contest(event: Event) -> Contest:
+    assert event.contest is not None
+    return event.contest

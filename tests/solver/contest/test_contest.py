@@ -1,0 +1,100 @@
+"""The sample's contest, judges who walk from pot to pot, and what can't be tasted with why."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from datetime import time
+
+import pytest
+
+from events.model import Event
+from events.table import changed
+from solver.checking.rules import check
+from solver.contest.contest import contest_plan
+from solver.contest_plan import ContestPlan
+from solver.simulation.day import make_day
+from tests.conftest import sample_event, sample_plan
+
+
+def planned(event: Event) -> ContestPlan:
+    plan = contest_plan(make_day(event))
+    assert plan is not None
+    return plan
+
+
+def with_rules(event: Event, **values: object) -> Event:
+    assert event.contest is not None
+    return changed(event, contest=changed(event.contest, **values))
+
+
+def test_the_sample_tastes_every_entry_and_leaves_out_the_place_under_the_poplar() -> None:
+    event, plan = sample_event("twelve-pots"), sample_plan("twelve-pots").contest
+
+    assert plan is not None
+    assert plan.left_out == ("p13",)
+    assert len(plan.tastings) == len(event.entries)
+    assert plan.difference_min <= 10
+    assert all(level.proven for level in plan.levels)
+
+
+def test_walking_judges_taste_each_pot_once_and_never_two_at_once() -> None:
+    event = sample_event("twelve-pots")
+    event = with_rules(event, how="walk", held_max_min=90, end=time(16, 0), closed=())
+
+    plan = planned(event)
+
+    whole = changed(sample_plan("twelve-pots"), contest=plan)
+    assert {b.rule for b in check(event, whole)} <= {"wrong-level"}
+    seen = Counter((j.judge_id, j.at) for t in plan.tastings for j in t.judges)
+    assert max(seen.values()) == 1
+    assert len(plan.tastings) >= 10
+    for t in plan.tastings:
+        assert t.minutes == 30
+
+
+def test_a_contest_that_is_not_drawn_shows_its_lists_only() -> None:
+    plan = planned(with_rules(sample_event("twelve-pots"), seed=None))
+
+    assert plan.draw is None
+    assert plan.tastings == ()
+    assert len(plan.lists_sha256) == 64
+
+
+def test_an_entry_that_can_never_be_ready_says_so() -> None:
+    plan = planned(with_rules(sample_event("twelve-pots"), cook_min=60))
+
+    reasons = {n.kind for n in plan.not_tasted}
+    assert "never-ready" in reasons
+    slow = next(n for n in plan.not_tasted if n.kind == "never-ready")
+    assert slow.figures["cook_min"] == 60
+
+
+def test_a_contest_stays_as_it_is_when_the_day_is_planned_again() -> None:
+    event, plan = sample_event("twelve-pots"), sample_plan("twelve-pots").contest
+    day = make_day(event)
+
+    assert contest_plan(day, plan) is plan
+    gone = changed(event, entries=(changed(event.entries[0], withdrawn=True), *event.entries[1:]))
+    again = contest_plan(make_day(gone), plan)
+    assert again is not None
+    assert event.entries[0].id not in {t.entry_id for t in again.tastings}
+
+
+def test_the_same_event_has_the_same_contest() -> None:
+    event = sample_event("twelve-pots")
+
+    assert planned(event) == planned(event)
+
+
+@pytest.mark.parametrize("n", range(3))
+def test_together_all_may_load_from_one_time(n: int) -> None:
+    start = time(9, 15 * n)
+    event = with_rules(sample_event("twelve-pots"), together_at=start, held_max_min=120)
+
+    plan = planned(event)
+
+    assert {t.cook_from for t in plan.tastings} == {event.instant(start)}
+    assert all(t.loaded_at >= event.instant(start) for t in plan.tastings)
+    lanes = itertools.combinations(plan.tastings, 2)
+    assert all(one.at != two.at for one, two in lanes)

@@ -1,0 +1,90 @@
+"""The order of tastings against exhaustive search, walking judges, and at its largest."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections import Counter
+
+import pytest
+
+from solver.contest.question import Choice, Question
+from solver.contest.timetable import LEFT_OUT, solve_tastings
+
+Goal = tuple[int, int, int, int, int]
+
+
+def small(seed: int) -> Question:
+    rng = random.Random(seed)
+    entries, slots = rng.randint(2, 4), rng.randint(3, 6)
+    choices = [
+        Choice(e, t, rng.choice((0, 0, 1, 2)), rng.randint(40, 60), rng.randint(1, 9))
+        for e in range(entries)
+        for t in range(slots)
+        if rng.random() < 0.7
+    ]
+    return Question(entries, tuple(choices), span=rng.choice((1, 2)), lanes=rng.choice((1, 2)))
+
+
+def goal(question: Question, chosen: tuple[Choice, ...]) -> Goal:
+    suns, held = [c.sun for c in chosen], [c.held for c in chosen]
+    return (
+        question.entries - len(chosen),
+        sum(c.unsure for c in chosen),
+        max(suns, default=0) - min(suns, default=0),
+        max(held, default=0),
+        sum(held),
+    )
+
+
+def fits(question: Question, chosen: tuple[Choice, ...]) -> bool:
+    open_at = Counter(t for c in chosen for t in range(c.at, c.at + question.span))
+    return max(open_at.values(), default=0) <= question.lanes
+
+
+def best(question: Question) -> Goal:
+    """Return the best of all: every entry at each of its times, or not at all."""
+    by_entry = [
+        [None, *(c for c in question.choices if c.entry == e)] for e in range(question.entries)
+    ]
+    ways = (tuple(c for c in way if c is not None) for way in itertools.product(*by_entry))
+    return min(goal(question, way) for way in ways if fits(question, way))
+
+
+def test_small_orders_are_as_good_as_the_best_of_all() -> None:
+    for seed in range(80):
+        question = small(seed)
+
+        answer = solve_tastings(question)
+
+        chosen = tuple(question.choices[k] for k in answer.chosen)
+        assert fits(question, chosen), seed
+        assert goal(question, chosen) == best(question), seed
+        assert all(level.proven for level in answer.levels), seed
+        assert tuple(level.value for level in answer.levels) == best(question), seed
+
+
+def large(*, span: int, lanes: int, slots: int) -> Question:
+    rng = random.Random(40)
+    choices = []
+    for e in range(40):
+        ready, long = rng.randrange(slots // 2), rng.randint(slots // 3, slots // 2)
+        place = rng.randint(0, 8)
+        choices += [
+            Choice(e, t, 0, 150 + place + t // 6, t - ready + span)
+            for t in range(ready, min(ready + long, slots - span))
+        ]
+    return Question(40, tuple(choices), span, lanes)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("span", "lanes", "slots"), [(1, 1, 60), (8, 8, 60)])
+def test_forty_entries_are_all_tasted_and_it_is_proven(span: int, lanes: int, slots: int) -> None:
+    answer = solve_tastings(large(span=span, lanes=lanes, slots=slots))
+
+    assert len(answer.chosen) == 40
+    first = {level.key: level for level in answer.levels}
+    assert first["left-out"].value == 0
+    assert first["left-out"].proven
+    assert first["difference"].proven
+    assert sum(c.unsure for c in large(span=span, lanes=lanes, slots=slots).choices) < LEFT_OUT

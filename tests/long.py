@@ -9,6 +9,8 @@ postgres the tests of store and service once more, on a PostgreSQL started here
 typing   the planner's minutes while plans are solved: how long they take
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
 calendar a plan is changed 100 times: each subscribed calendar equals it after each change
+held     300 cloudy, windy events: no hot dish is cold at its last plate, in a world of its own
+mutants  single-point breaks of the rules: which do the tests not notice? [module …] for all of one
 streams  50 phones that listen, a solve beside them: how long pages take, how late news are
 """
 
@@ -38,6 +40,8 @@ from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests.app import Door
 from tests.calendars import followed
+from tests.held import held
+from tests.mutation import mutate
 from tests.peer import highs
 from tests.postgres import postgres_server
 from tests.process import ServiceProcess
@@ -305,8 +309,10 @@ PARTS: dict[str, Callable[[], str]] = {
     "kill": kill,
     "solvers": solvers,
     "random": many_random,
+    "held": held,
     "load": load,
     "diary": diary,
+    "mutants": mutate,
     "postgres": postgres,
     "streams": streams,
     "tiny": tiny,
@@ -317,7 +323,8 @@ PARTS: dict[str, Callable[[], str]] = {
 
 def main() -> None:
     """Run the parts that are named, or all."""
-    for name in sys.argv[1:] or PARTS:
+    parts = [a for a in sys.argv[1:] if not a.endswith(".py")] or PARTS
+    for name in parts:
         began = time.perf_counter()
         said = PARTS[name]()
         print(f"{name}: {said} [{time.perf_counter() - began:.0f} s]", flush=True)

@@ -275,8 +275,9 @@ def _chosen(paths: list[str]) -> list[Mutant]:
     return whole + [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
 
 
-def mutate(paths: list[str]) -> str:
+def mutate() -> str:
     """Try every chosen break; print those that no test notices."""
+    paths = [a for a in sys.argv[1:] if a.endswith(".py")]
     argued: dict[str, str] = tomllib.loads(ARGUED.read_text())
     chosen = _chosen(paths)
     with tempfile.TemporaryDirectory() as folder:

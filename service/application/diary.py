@@ -60,7 +60,8 @@ class DiaryService:
             self._shown.move_to_end(name)
             while len(self._shown) > SHOWN_MOST:
                 self._shown.popitem(last=False)
-            return [line for line in shown.lines[after:] if line.stored.number > after]
+            # Numbers count from 1 without a gap.
+            return shown.lines[after:]
 
     def effective_entries(self, name: str) -> list[StoredEntry]:
         """Return the entries that still count."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from events.errors import NotFound, StaleVersion, VersionMissing
+from events.errors import Busy, NotFound, StaleVersion, VersionMissing
 from events.model import Event
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
 from events.storage.tables import EventLine, StoredEvent
 from events.table import changed
+from service.application.asker import ASKER
 from service.application.context import Context
 from service.application.links import link_end
 from service.application.plans import PlanService
@@ -15,6 +16,7 @@ from service.application.price import require_plannable
 from solver.feasibility.improvements import apply
 from solver.live.reconcile import reconcile
 
+WAITING_MOST = 30  # plans and questions of one asker
 PAGE = 100  # events of a list at a time
 
 
@@ -43,9 +45,16 @@ class EventService:
     def put_in(self, event: Event) -> StoredEvent:
         """Store a new event and have it planned."""
         require_plannable(event)
+        self._require_room()
         stored = self._store.add(event, now=self._context.now())
         self._plans.ask(stored.id, stored.version)
         return stored
+
+    def _require_room(self) -> None:
+        """Raise Busy where many days of the same asker wait to be planned."""
+        asker, standing = ASKER.get(), self._context.solvers.standing()
+        if sum(work.order.origin == asker for work in standing) >= WAITING_MOST and asker:
+            raise Busy(f"{WAITING_MOST} days from here wait to be planned. Wait for some of them.")
 
     def change(self, name: str, event: Event, *, etag: str | None) -> StoredEvent:
         """Store a new version of an event and have it planned; `etag` is that of the one before."""

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from events.errors import NotFound, Stopped
 from events.model import Event
-from events.storage.tables import PlanState, Replan, StoredEvent
+from events.storage.tables import AskedPlan, PlanState, Replan, StoredEvent
 from service.application.asker import ASKER
 from service.application.context import Context
 from service.application.lanes import Lane, Order
@@ -85,6 +85,7 @@ class PlanService:
     def __init__(self, context: Context) -> None:
         self._context, self._store = context, context.store.plans
         self._took_s: dict[str, float] = {}  # by event, what its last plan took
+        self._missed: set[AskedPlan] = set()
 
     def in_force(self, name: str) -> PlanInForce:
         """Return the plan of an event's present version."""
@@ -167,6 +168,18 @@ class PlanService:
     def ask_waiting(self) -> None:
         """Have every plan made that was asked for before the service stopped."""
         for asked in self._store.asked():
+            self.ask(asked.event_id, asked.version)
+
+    def ask_missed(self) -> None:
+        """Ask again for plans that nobody works at, as seen twice in a row.
+
+        So a plan comes whose service was killed, or whose result found the database locked.
+        """
+        at_work = {work.order.event_id for work in self._context.solvers.standing()}
+        missed = {asked for asked in self._store.asked() if asked.event_id not in at_work}
+        again, self._missed = missed & self._missed, missed
+        for asked in again:
+            log.warning("%s, version %d: asked for again", asked.event_id, asked.version)
             self.ask(asked.event_id, asked.version)
 
     def ask(self, name: str, version: int) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass
+from threading import Event, Thread
 from typing import TYPE_CHECKING
 
 from events.storage.store import Store
@@ -33,6 +35,9 @@ from service.settings import Settings
 
 if TYPE_CHECKING:
     from service.application.postgres_channel import PostgresChannel
+
+MISSED_S = 20.0  # so often plans are looked for that nobody works at
+log = logging.getLogger("noonfare")
 
 
 @dataclass(frozen=True)
@@ -106,11 +111,14 @@ def open_services(
     plans = PlanService(context)
     events = EventService(context, plans)
 
+    closing = Event()
     channel = _listening(settings, context.changes, engines.solvers)
 
     def close() -> None:
         """Stop solving; what is still asked is asked again at the next start."""
+        closing.set()
         engines.solvers.close()
+        looking.join()
         engines.reader.close()
         if channel is not None:
             channel.close()
@@ -119,6 +127,8 @@ def open_services(
             holding.close()
 
     plans.ask_waiting()
+    looking = Thread(target=_look_after, args=(plans, closing), daemon=True)
+    looking.start()
     return Services(
         events=events,
         plans=plans,
@@ -157,3 +167,12 @@ def _listening(
             solvers.look()
 
     return PostgresChannel(settings.url(), receive)
+
+
+def _look_after(plans: PlanService, closing: Event) -> None:
+    """Have plans that were missed asked for again, until the service stops."""
+    while not closing.wait(MISSED_S):
+        try:
+            plans.ask_missed()
+        except Exception:  # a database that is away: the next look comes
+            log.warning("missed plans could not be looked for", exc_info=True)

@@ -15,6 +15,7 @@ from events.model import Event
 from service.application.event_analyses import make_plan, season, sun_windows
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, OutFile, at_work, err, out, write, write_json
+from service.clock import system_clock
 from service.text import formatting, messages, notices, turn_orders
 from service.text import rota as rota_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
@@ -84,7 +85,7 @@ def sheet(
         pdf_file.write_bytes(pdf(event, plan, paper=size, parts=parts, base_url=base_url))
         err.print(f"{pdf_file} written", highlight=False)
     if pages is not None:
-        written = write_pages(event, plan, pages, name=slug(event))
+        written = write_pages(event, plan, pages, name=slug(event), made_at=system_clock())
         err.print(f"{len(written)} files written to {pages}", highlight=False)
     if pdf_file is None and pages is None:
         write(_text_sheet(event, plan), file)

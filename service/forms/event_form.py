@@ -62,7 +62,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
         Field("out_min", "Minutes out of the cold", "number", "before it is loaded"),
         Field("holding_max_min", "Held hot at most, min", "number"),
-        Field("allergens", "Other allergens", "phrases", "beside those of its ingredients"),
+        Field("allergens", "Other allergens", "allergens", "beside those of its ingredients"),
         Field("also_contains", "Also contains", "phrases", "what no list of allergens has"),
         Field("allergens_checked", "Every label is read: nothing else is in it", "tick"),
     ),
@@ -77,8 +77,8 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("name", "Name"),
         Field("from", "From", "time"),
         Field("until", "Until", "time"),
-        Field("may", "May work", "words", "mirrors, burner, lift"),
-        Field("adult", "Adult; the young have light jobs only, beside an adult", "tick"),
+        Field("may", "Can do", "abilities"),
+        Field("adult", "Adult (under 18: light jobs only, beside an adult)", "tick"),
     ),
     "talk": (
         Field("name", "Name"),
@@ -104,6 +104,7 @@ US = {
     "x_m": ("x_ft", "East, ft", 0.3048),
     "y_m": ("y_ft", "North, ft", 0.3048),
 }
+TICKED = ("tick", "abilities", "allergens")
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
 
@@ -242,10 +243,9 @@ def _filled(row: Table, kind: str, name: str, form: Form, units: str) -> Table:
         return out  # this row was not on the page
     for field in fields_of(ROWS[kind], units):
         key = f"{name}.{field.key}"
-        if field.kind == "tick":
-            out[field.key] = form.get(key) == "on"
-        elif key in form:
-            _put(out, field.key, typed(field, form[key]))
+        # A box that is not ticked is not sent: it counts only where the whole row was on the page.
+        if key in form or (field.kind in TICKED and f"{name}.whole" in form):
+            _put(out, field.key, typed(field, form.get(key, "")))
     return out
 
 
@@ -270,7 +270,8 @@ def new_rows(
         taken.add(str(row["id"]))
         for field in fields_of(ROWS[kind], units):
             text = form.get(f"{NEW}.{field.key}", "")
-            if field.key != "name" and text:
+            boxes = field.kind in TICKED and f"{NEW}.whole" in form  # unticked: no, not unsaid
+            if field.key != "name" and (text or boxes):
                 row[field.key] = typed(field, text)
         rows.append(row)
     return rows

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from datetime import date, time
 
+from service.text.formatting import plain_hour
+
 FIRST_HOUR = 7  # from which an hour that is typed alone is meant by day
 
 
@@ -21,12 +23,12 @@ class Field:
     hint: str = ""
 
 
-def shown(value: object) -> str:
-    """Return a value as it stands in a field."""
+def shown(value: object, clock_h: int = 24) -> str:
+    """Return a value as it stands in a field, a time by a clock of 24 or of 12 hours."""
     if value is None or value is False:
         return ""
     if isinstance(value, time):
-        return f"{value:%H:%M}"
+        return plain_hour(value, clock_h)
     if isinstance(value, list):
         return ", ".join(str(v) for v in value)
     if isinstance(value, float):
@@ -39,9 +41,9 @@ def typed(field: Field, text: str) -> object:
     text = text.strip()
     if field.kind == "tick":
         return text == "on"
-    if field.kind in ("words", "cookers"):
+    if field.kind in ("words", "cookers", "abilities"):
         return [w for w in re.split(r"[,\s]+", text) if w]
-    if field.kind == "phrases":
+    if field.kind in ("phrases", "allergens"):
         return [p.strip() for p in text.split(",") if p.strip()]
     if field.kind == "time":
         return clock_24(text)

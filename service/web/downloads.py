@@ -77,7 +77,7 @@ def paper_pdf(
 @router.get("/e/{name}/pages.zip")
 def pages_zip(context: PageContextDep, plan: PlanDep) -> Response:
     """Return the self-contained pages, calendars and the CSV in one file."""
-    data = packed(context.event, plan, name=context.name, made_clock=_made_clock(context))
+    data = packed(context.event, plan, name=context.name, made_at=context.in_force.made_at)
     return attachment(data, "application/zip", f"{context.name}-pages.zip")
 
 
@@ -103,4 +103,4 @@ def sheet_csv(context: PageContextDep, plan: PlanDep) -> Response:
 
 def _made_clock(context: PageContext) -> str:
     made_at = context.in_force.made_at
-    return formatting.clock(context.event, made_at) if made_at else ""
+    return formatting.day_clock(context.event, made_at) if made_at else ""

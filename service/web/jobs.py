@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import takewhile
 
 from fastapi import Response
 
@@ -134,13 +135,15 @@ def _news(
     context: PageContext, plan: Plan, helper_id: str, entries: Sequence[DiaryEntry]
 ) -> list[str]:
     """Return what the plan in force changed for a helper, until they say that they read it."""
+    if plan.replanned_at is None:
+        return []
     read = any(
         e.stored.entry.kind == "read-changes"
         and e.stored.entry.helper_id == helper_id
         and e.stored.entry.plan == context.in_force.revision
         for e in entries
     )
-    if plan.replanned_at is None or read:
+    if read:
         return []
     return [work_change(context.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 
@@ -155,17 +158,16 @@ def _last_press(
     event: Event, entries: Sequence[DiaryEntry], helper_id: str, at: datetime
 ) -> dict[str, str] | None:
     """Return the helper's last press of these ten minutes, to be undone."""
-    presses = [
+    lately = takewhile(lambda e: at - e.stored.received_at < UNDONE_WITHIN, reversed(entries))
+    presses = (
         e.stored
-        for e in entries
-        if e.stored.entry.helper_id == helper_id
-        and e.stored.entry.kind not in ("seen", "undo")
-        and at - e.stored.received_at < UNDONE_WITHIN
-    ]
-    if not presses:
+        for e in lately
+        if e.stored.entry.helper_id == helper_id and e.stored.entry.kind not in ("seen", "undo")
+    )
+    last = next(presses, None)
+    if last is None:
         return None
-    entry = presses[-1].entry
-    clock = formatting.clock(event, presses[-1].happened_at)
+    entry, clock = last.entry, formatting.clock(event, last.happened_at)
     return {"id": entry.id, "what": messages.PRESSED[entry.kind], "at": clock}
 
 

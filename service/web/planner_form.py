@@ -18,6 +18,7 @@ from service.forms.fields import shown
 from service.forms.multiline import lines_of, sky_lines
 from service.forms.refusals import refusal_lines
 from service.text import formatting
+from service.text.allergens import columns, name_of
 from service.text.faults import fault_advice
 from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
@@ -80,7 +81,7 @@ def form_values(
         "site": event_form.in_units(site, event.units),
         "lines": lines_of(site, event.units) | {"sky": sky_lines(table, event.units)},
         "top": table,
-        "value": _text_in_field(typed.form),
+        "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,
         "fault_of": _fault_beside(typed.faults, rows, kind),
         "faults": refusal_lines(typed.faults, table),
@@ -88,6 +89,7 @@ def form_values(
         "choices": _choices(event, own),
         "window": formatting.stretches(event, sun_windows(event)[0].stretches),
         "dish": dish,
+        "picked": dish.id == typed.picked,
         "dish_row": next((r for r in rows if r["id"] == dish.id), None),
         "version": context.stored.version,
         **_beside_form(context, tab),
@@ -100,6 +102,8 @@ def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
     beside: dict[str, object] = {}
     if tab == "dishes":
         beside["matrix"] = matrix_rows(event, _chosen(context))
+        beside["food_kg"] = sum(d.mass_kg for d in event.dishes)
+        beside["people"] = max(meal.portions for meal in event.meals)
     if tab == "check":
         beside |= _checks(context)
     if tab in ("dishes", "site"):
@@ -116,11 +120,11 @@ def _spans(event: Event, station: Station) -> str:
     return formatting.stretches(event, sun_spans(event, station), none="none")
 
 
-def _text_in_field(form: Mapping[str, str]) -> Callable[[str, object], str]:
+def _text_in_field(form: Mapping[str, str], clock_h: int) -> Callable[[str, object], str]:
     """Return how a field's text is found: as it was typed, else as it is."""
 
     def text(key: str, value: object) -> str:
-        return form[key] if key in form else shown(value)
+        return form[key] if key in form else shown(value, clock_h)
 
     return text
 
@@ -163,6 +167,8 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
             ("boiled", "boiled for 30 min before, or tinned"),
             ("raw", "raw: boiled here"),
         ],
+        "abilities": [("mirrors", "mirrors"), ("burner", "gas"), ("lift", "lifting")],
+        "allergens": [(a, name_of(event, a)) for a in columns(event)],
         "units": [("metric", "metric"), ("us", "US")],
         **{f"like-{k}": v for k, v in catalogue.items()},
     }

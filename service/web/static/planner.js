@@ -58,8 +58,10 @@ async function ask(form) {
 
 for (const form of document.querySelectorAll("form[data-draft]")) {
   restore(form);
-  form.addEventListener("input", () => {
+  form.addEventListener("input", (event) => {
     remember(form);
+    const row = event.target.name.split(".")[0];
+    if (form.elements.picked && form.elements[`${row}.id`]) form.elements.picked.value = row;
     if (!form.dataset.try) return;
     clearTimeout(waiting);
     waiting = setTimeout(() => ask(form), 60);

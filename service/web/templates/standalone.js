@@ -2,6 +2,7 @@
 const box = document.getElementById("next");
 const rows = [...document.querySelectorAll("li[data-at]")];
 const DAY_MS = 86400000;
+let shown = null;
 
 function until(ms) {
   const minutes = Math.ceil(ms / 60000);
@@ -28,15 +29,35 @@ function tick() {
     box.textContent = "Nothing more to do. Drink water.";
     return;
   }
-  const words = (part) => next.querySelector(part).textContent;
+  const words = (part) => next.querySelector(part)?.textContent ?? "";
+  const left = until(Date.parse(next.dataset.at) - now);
+  if (shown === next) {
+    box.querySelector("b").textContent = left;
+    return;
+  }
+  shown = next;
   box.replaceChildren(
-    element("b", until(Date.parse(next.dataset.at) - now)),
+    element("b", left),
     element("span", `${words("time")} ${words(".do")}`),
     element("div", words(".how")),
+    ...[...next.querySelectorAll(".w, .turn")]
+      .filter((part) => !part.parentElement.closest(".turn"))
+      .map((part) => part.cloneNode(true)),
   );
-  const caution = next.querySelector(".w");
-  if (caution) box.append(caution.cloneNode(true));
+  for (const turn of box.querySelectorAll(".turn")) turn.open = true;
+}
+
+// A page that was made long ago says so.
+function age() {
+  const made = document.getElementById("made");
+  const hours = Math.floor((Date.now() - Date.parse(made.dataset.made)) / 3600000);
+  if (hours < 1) return;
+  const long = hours < 48 ? `${hours} h` : `${Math.floor(hours / 24)} days`;
+  made.querySelector("b")?.remove();
+  made.prepend(element("b", `Made ${long} ago. `));
 }
 
 tick();
+age();
 setInterval(tick, 5000);
+setInterval(age, 60000);

@@ -8,7 +8,7 @@ import httpx
 import pytest
 import sqlalchemy as sa
 
-from tests.app import EVENT, HTML, Door, planned
+from tests.app import EVENT, HTML, Door, planned, put_in
 
 OLD = '{"placements": "as they were called once"}'
 
@@ -89,3 +89,24 @@ def test_a_version_before_that_cannot_be_read_is_not_compared_with(ready: Door) 
         assert (await client.get(f"/e/{EVENT}/compare", headers=HTML)).status_code == 404
 
     ready(work)
+
+
+def test_a_plan_that_nobody_works_at_is_asked_for_again(door: Door) -> None:
+    """Its service was killed, or its result found the database locked."""
+
+    async def work(client: httpx.AsyncClient) -> list[int]:
+        door.solvers.hold()
+        await put_in(client)
+        plans, waiting = door.services.plans, []
+        plans.ask_missed()
+        plans.ask_missed()
+        waiting.append(door.solvers.waiting)  # it waits: nothing is missed
+        door.solvers._held = []  # lost
+        for _ in range(2):
+            plans.ask_missed()
+            waiting.append(door.solvers.waiting)
+        door.solvers.release()
+        assert await planned(client)
+        return waiting
+
+    assert door(work) == [1, 0, 1]

@@ -8,8 +8,9 @@ import pytest
 from events.errors import TooLarge
 from events.reading.write import write_event
 from events.table import changed
+from service.application.events import WAITING_MOST
 from service.application.price import PRICE_MOST, price_of, require_plannable
-from tests.app import TOML, Door
+from tests.app import TOML, Door, put_in
 from tests.conftest import SAMPLES, sample_event
 from tests.scale import grown
 
@@ -43,3 +44,13 @@ def test_a_day_that_is_too_large_is_neither_stored_nor_planned(door: Door) -> No
         assert (await client.get("/api/events")).json() == []
 
     door(work)
+
+
+def test_one_asker_has_only_so_many_days_waiting(door: Door) -> None:
+    """On 0.2 one client had forty cook-offs accepted in half a minute; the queue had no end."""
+
+    async def work(client: httpx.AsyncClient) -> list[int]:
+        door.solvers.hold()
+        return [(await put_in(client)).status_code for _ in range(WAITING_MOST + 1)]
+
+    assert door(work) == [201] * WAITING_MOST + [503]

@@ -396,9 +396,25 @@ def test_pages_to_send_are_small_whole_and_the_same_for_the_same_plan() -> None:
     assert {f"helper-{h.id}.html" for h in event.helpers} <= set(made)
     assert {f"station-{c.id}.html" for c in event.cookers} <= set(made)
     for page in made.values():
-        assert len(page.encode()) < 60_000
+        assert len(page.encode()) < 150_000
         assert not re.findall(r'(?:src|href)="(?!#)', page), "no outside files"
     assert packed(event, plan, name="x") == packed(event, plan, name="x")
+
+
+def test_pages_to_send_draw_every_turn_of_their_own_cooker_and_say_when_they_were_made() -> None:
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
+    made_at = plan.sun[0].at
+
+    made = pages(event, plan, made_at=made_at)
+
+    for cooker in event.cookers:
+        page = made[f"station-{cooker.id}.html"]
+        turns = [t for t in plan.turns if t.cooker_id == cooker.id]
+        assert page.count('class="turnpic"') == len(turns)
+        others = [c.name for c in event.cookers if c.kind == cooker.kind and c != cooker]
+        assert not [n for n in others if f"Turn {n}" in page]
+    for page in made.values():
+        assert f"made {formatting.day_clock(event, made_at)}" in page
 
 
 def test_facts_say_us_units_and_twelve_hours_where_the_event_does() -> None:

@@ -1,0 +1,293 @@
+"""What a chance counts: every batch, rested, safe, by people who come late; rescues; gas."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from events.model import Event
+from events.reading.event_file import read_event
+from events.table import changed
+from solver.plan import Plan
+from solver.planning.pipeline import make_plan
+from solver.risk import monte_carlo, rescue
+from solver.risk.gas import gas_day
+from solver.risk.monte_carlo import simulate
+from solver.risk.rescue import rescues
+from solver.simulation.day import loaded, make_day
+from solver.simulation.run import advance
+from solver.thermal.energy_balance import Ensemble, Load
+from tests.conftest import sample_event, sample_plan
+
+RUNS = 100
+
+
+def ready_at(monkeypatch: pytest.MonkeyPatch, late_min: dict[str, np.ndarray]) -> None:
+    """Let each batch be ready so many minutes after it is served, run by run; else long before."""
+
+    def ready(day: object, plan: object, fill: monte_carlo.Fill, samples: object) -> np.ndarray:
+        rows = []
+        for p in fill.placements:
+            served = (p.served_at - day.sky.start_at).total_seconds() / 60  # type: ignore[attr-defined]
+            rows.append(served + late_min.get(p.id, np.full(RUNS, -300.0)))
+        return np.asarray(rows)
+
+    monkeypatch.setattr(monte_carlo, "_ready", ready)
+
+
+def late_in(*runs: int) -> np.ndarray:
+    late = np.full(RUNS, -300.0)
+    late[list(runs)] = 1.0
+    return late
+
+
+def told(event: Event, plan: Plan) -> dict[str, int]:
+    risk = simulate(make_day(event), plan, runs=RUNS)
+    return {c.dish_id: c.of_100 for c in risk.dishes}
+
+
+def two_batches(plan: Plan) -> tuple[str, str, str]:
+    name = next(d for d, n in Counter(p.dish_id for p in plan.placements).items() if n == 2)
+    first, second = (p.id for p in plan.placements if p.dish_id == name)
+    return name, first, second
+
+
+def test_a_dish_is_in_time_when_each_of_its_batches_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    dish, first, second = two_batches(plan)
+
+    ready_at(monkeypatch, {first: late_in(*range(30)), second: late_in(*range(20, 60))})
+
+    chances = told(event, plan)
+    assert chances.pop(dish) == 40
+    assert set(chances.values()) == {95}  # never more
+
+
+def test_a_dish_must_have_rested_when_it_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    dish, first, _ = two_batches(plan)
+    ready = np.full(RUNS, -20.0)
+    ready[:50] = -19.0
+    ready_at(monkeypatch, {first: ready})
+
+    def resting(rest_min: int) -> Event:
+        rows = tuple(changed(d, rest_min=rest_min) if d.id == dish else d for d in event.dishes)
+        return changed(event, dishes=rows)
+
+    assert told(resting(19), plan)[dish] == 95
+    assert told(resting(20), plan)[dish] == 50
+    assert told(resting(21), plan)[dish] == 0
+
+
+def test_chances_are_shown_in_steps_of_five_downwards(monkeypatch: pytest.MonkeyPatch) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    dish, first, _ = two_batches(plan)
+
+    for missed, shown in ((4, 95), (6, 90), (10, 90), (11, 85), (97, 0), (100, 0)):
+        ready_at(monkeypatch, {first: late_in(*range(missed))})
+        assert told(event, plan)[dish] == shown
+
+
+def test_meals_and_the_whole_plan_need_every_dish(monkeypatch: pytest.MonkeyPatch) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    dish, first, _ = two_batches(plan)
+    other = next(p for p in plan.placements if p.dish_id != dish)
+    ready_at(monkeypatch, {first: late_in(*range(40)), other.id: late_in(*range(30, 50))})
+
+    risk = simulate(make_day(event), plan, runs=RUNS)
+
+    same_meal = event.dish(dish).meal == event.dish(other.dish_id).meal
+    meals = {m.meal_id: m.of_100 for m in risk.meals}
+    assert risk.all_of_100 == 50
+    assert meals[event.dish(dish).meal] == (50 if same_meal else 60)
+    assert risk.without[0].dish_id == dish
+    assert risk.without[0].of_100 == 80
+    weakest = {p.cooker_id for p in plan.placements if p.dish_id == dish}
+    assert risk.weakest_cooker_id in weakest
+    assert risk.dishes_on_time == pytest.approx(len({p.dish_id for p in plan.placements}) - 0.6)
+
+
+def test_what_is_warm_too_long_counts_as_missed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a clock of no minutes at all only dishes without a clock are left."""
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    before = told(event, plan)
+
+    monkeypatch.setattr(monte_carlo, "clock_limit_min", lambda event, dish: 0)
+    after = told(event, plan)
+
+    has_clock = {d.id for d in event.dishes if d.hazardous} & before.keys()
+    assert has_clock
+    assert max(before[d] for d in has_clock) >= 50
+    assert {after[d] for d in has_clock} == {0}
+    assert all(after[d] == before[d] for d in before.keys() - has_clock)
+
+
+def test_people_load_late_and_turn_late(monkeypatch: pytest.MonkeyPatch) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    day = make_day(event)
+
+    def came(name: str, *late_min: int) -> float:
+        with pytest.MonkeyPatch.context() as patch:
+            if late_min:
+                patch.setattr(monte_carlo, name, late_min)
+            return simulate(day, plan).dishes_on_time
+
+    assert came("LOAD_LATE_MIN", 90) < came("LOAD_LATE_MIN")
+    assert came("TURN_LATE_MIN", 90) < came("TURN_LATE_MIN") <= came("TURN_LATE_MIN", 0)
+
+
+def test_half_of_the_days_somebody_loads_five_or_ten_minutes_late(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    day = make_day(event)
+    planned = {(p.loaded_at - day.sky.start_at).total_seconds() / 60 for p in plan.placements}
+    late: Counter[float] = Counter()
+    run = monte_carlo.run
+
+    def seen(state: Ensemble, *rest: object, **named: object) -> object:
+        late.update(float(min(m - p for p in planned if p <= m)) for m in state.minute)
+        return run(state, *rest, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(monte_carlo, "run", seen)
+    simulate(day, plan, runs=RUNS)
+
+    assert set(late) == {0.0, 5.0, 10.0}
+    assert late[0.0] / late.total() == pytest.approx(0.5, abs=0.1)
+
+
+def test_a_first_aim_is_never_late_and_others_go_to_the_same_ring() -> None:
+    turns = list(sample_plan("harvest-lunch").turns)
+
+    late = monte_carlo._delayed(turns, 15)
+
+    for before, after in zip(turns, late, strict=True):
+        assert after.ring_min == before.ring_min
+        assert after.at - before.at == timedelta(minutes=0 if before.first else 15)
+
+
+# --- rescues
+
+
+@pytest.mark.parametrize("rest_min", [0, 25])
+def test_a_rescue_supposes_six_tenths_of_the_sun_and_leaves_time_to_move_and_rest(
+    rest_min: int,
+) -> None:
+    plan = sample_plan("harvest-lunch")
+    rows = tuple(changed(d, rest_min=rest_min) for d in sample_event("harvest-lunch").dishes)
+    event = changed(sample_event("harvest-lunch"), dishes=rows)
+    day = make_day(event)
+    found = rescues(day, plan).rescues
+    assert found
+
+    for r in found:
+        p = next(p for p in plan.placements if p.id == r.placement_id)
+        load = Load((event.dish(p.dish_id),), (p.mass_kg,), (event.pot(p.pot_id),))
+        start, moved = (
+            np.asarray([(at - day.sky.start_at).total_seconds() / 60]) for at in (p.loaded_at, r.at)
+        )
+        state = loaded(day, event.cooker(p.cooker_id), load, start.astype(int), strength=0.6)
+        advance(state, day.forcing, until=moved, boil_c=day.boil_c, dt_s=60.0)
+        assert r.below_c == pytest.approx(float(state.pot_c[0, 0]), abs=1.0)
+        assert r.at + timedelta(minutes=5 + r.ring_min + rest_min) <= p.served_at
+
+
+def test_two_pots_do_not_share_a_ring_at_one_time() -> None:
+    """Free is a ring whose uses and this one leave no minute with more pots than it holds."""
+    moment = rescues(make_day(sample_event("harvest-lunch")), sample_plan("harvest-lunch")).rescues[
+        0
+    ]
+    long = timedelta(minutes=5 + moment.ring_min)
+
+    def free(start: timedelta, end: timedelta, pots_max: int = 1) -> bool:
+        use = rescue.RingUse(moment.at + start, moment.at + end)
+        return rescue._is_free([use], moment, pots_max)
+
+    none, hour = timedelta(), timedelta(minutes=60)
+    assert free(-hour, none)
+    assert not free(-hour, timedelta(minutes=1))
+    assert free(long, long + hour)
+    assert not free(long - timedelta(minutes=1), long + hour)
+    assert not free(timedelta(minutes=1), timedelta(minutes=2))
+    assert free(-hour, hour, pots_max=2)
+
+
+# --- the gas day
+
+GAS = """
+format = 1
+title = "Gas"
+date = 2026-06-21
+[site]
+latitude_deg = 40.0
+longitude_deg = 0.0
+timezone = "UTC"
+opens = 06:00:00
+closes = 19:00:00
+[[cooker]]
+id = "ring"
+like = "gas-ring"
+[[pot]]
+id = "pot-5l"
+like = "pot-5l"
+count = 4
+[[meal]]
+id = "noon"
+from = 12:00:00
+until = 13:00:00
+portions = 10
+[[meal]]
+id = "late"
+from = 17:00:00
+until = 18:00:00
+portions = 10
+[[dish]]
+id = "rice"
+like = "rice"
+meal = "noon"
+portions = 8
+[[dish]]
+id = "soup"
+like = "lentil-soup"
+meal = "{meal}"
+portions = 8
+rest_min = {rest}
+[[dish]]
+id = "loaf"
+like = "herb-loaf"
+meal = "noon"
+portions = 4
+[[helper]]
+id = "a"
+from = 06:00:00
+until = 19:00:00
+may = ["mirrors", "burner", "lift"]
+"""
+
+
+def on_gas(meal: str = "noon", rest_min: int = 0) -> Event:
+    return read_event(GAS.replace("{meal}", meal).replace("{rest}", str(rest_min)))
+
+
+def test_a_gas_day_adds_up_its_rings_and_its_gas() -> None:
+    at_once, apart = (gas_day(make_day(on_gas(meal))) for meal in ("noon", "late"))
+
+    assert (at_once.rings, apart.rings) == (2, 1)
+    assert at_once.not_on_gas == ("loaf",)
+    ring_w = on_gas().cooker("ring").power_w or 0.0
+    for day in (at_once, apart):
+        burnt = sum(s.minutes for s in day.steps) * 60 * ring_w / 46e6
+        assert day.gas_kg == pytest.approx(burnt, abs=0.005)
+        assert [s.at for s in day.steps] == sorted(s.at for s in day.steps)
+
+
+def test_on_a_gas_day_a_dish_is_ready_and_rested_for_its_meal() -> None:
+    for rest_min in (0, 25):
+        event = on_gas(rest_min=rest_min)
+        step = next(s for s in gas_day(make_day(event)).steps if s.dish_id == "soup")
+        ready = step.at + timedelta(minutes=step.minutes + rest_min)
+        assert ready == event.instant(event.meal("noon").start)
+        assert make_plan(event) is not None

@@ -374,3 +374,11 @@ def by_dish(event: Event, jobs: list[Job], came: list[Came], days: int) -> dict[
             np.max([c.held_min for c in mine], axis=0),
         )
     return out
+
+
+def coldest(event: Event, job: Job, luck: Luck) -> np.ndarray:
+    """Return the coldest middle of a pot from done until its last plate, by day; inf if never."""
+    pot = cook(event, job, luck)
+    since = [np.where(at >= pot.done_at, c, np.inf) for at, c in pot.trace.items()]
+    coldest_c: np.ndarray = np.min(since, axis=0)
+    return coldest_c

@@ -96,27 +96,20 @@ def _looks(draws: PotDraws) -> Iterator[Look]:
     """Yield, for each moment at which a look is worth it, the best temperature to decide by."""
     better = draws.on_ring - draws.alone - MOVE_COST
     for n, minute in enumerate(draws.minutes.tolist()):
-        coldest_first = np.argsort(draws.core_c[n], kind="stable")
-        won = np.cumsum(better[n, coldest_first]) / coldest_first.size
-        best = int(np.argmax(won))
-        if won[best] < LEAST_GAIN:
+        below_c = np.unique(np.floor(draws.core_c[n]) + 1.0)  # whole degrees, each with one more
+        moves = draws.core_c[n] < below_c[:, None]
+        gains = (moves * better[n]).mean(axis=1)
+        best = int(np.argmax(gains))
+        if gains[best] < LEAST_GAIN:
             continue
-        moved = coldest_first[: best + 1]
+        ring_min = ring_slot_min(draws.ring_min[n, moves[best]])
         yield Look(
             placement=draws.pot.placement,
             minute=minute,
-            below_c=_between(draws.core_c[n, coldest_first], best),
-            gain=float(won[best]),
-            ring_min=min(
-                ring_slot_min(draws.ring_min[n, moved]), draws.pot.ready_by - minute - MOVE_MIN
-            ),
+            below_c=int(below_c[best]),
+            gain=float(gains[best]),
+            ring_min=min(ring_min, draws.pot.ready_by - minute - MOVE_MIN),
         )
-
-
-def _between(core_c: np.ndarray, last: int) -> int:
-    """Return a whole degree that parts the coldest draws, up to `last`, from the others."""
-    warmer = core_c[last + 1] if last + 1 < core_c.size else core_c[last] + 1.0
-    return int(np.ceil((core_c[last] + warmer) / 2))
 
 
 def _planned_uses(day: Day, plan: Plan, ring_id: str) -> list[RingUse]:

@@ -31,6 +31,9 @@ EntryKind = Literal[
     "parked",
     "gone",
     "to-burner",
+    "hurt",  # somebody is hurt
+    "fire",
+    "need-help",
     "note",
     "seen",  # a phone has shown the plan
     "read-changes",  # a helper has read what is new for them in the plan

@@ -159,10 +159,12 @@ class Door:
 class Served:
     """A door's app on a free port for a real browser; it can stop as with a dead battery."""
 
-    def __init__(self, door: Door) -> None:
+    def __init__(self, door: Door, port: int = 0) -> None:
+        self.door = door
         self._app = door.make_app()
         self._socket = socket.socket()
-        self._socket.bind(("127.0.0.1", 0))
+        self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        self._socket.bind(("127.0.0.1", port))
         self._socket.listen()  # who comes before the app has begun waits in the line
         self.port = self._socket.getsockname()[1]
         self.base = f"http://127.0.0.1:{self.port}"
@@ -175,6 +177,10 @@ class Served:
         self._app.state.closing = True
         self._server.should_exit = True
         self._thread.join()
+
+    def again(self) -> Served:
+        """Start once more at the same address, on the same data."""
+        return Served(self.door, self.port)
 
 
 async def put_in(client: httpx.AsyncClient, text: str = HARVEST) -> httpx.Response:

@@ -147,6 +147,8 @@ def _walk(node: ast.AST, inside: str) -> Iterator[tuple[ast.expr | ast.stmt, str
         inside = node.name
     for broken, new in _breaks(node):
         yield broken, new, inside
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return  # a zip whose lengths are equal by the line before
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "decorator_list"):
             continue

@@ -83,6 +83,12 @@ class DiaryRows:
             while len(self._read) > 1 and sum(map(len, self._read.values())) > REMEMBERED_MOST:
                 self._read.popitem(last=False)
 
+    def has(self, name: str, entry_id: str) -> bool:
+        """Return whether an event's diary has an entry of this id."""
+        same = sa.and_(t.diary.c.event_id == name, t.diary.c.id == entry_id)
+        with self._database.connect() as db:
+            return db.execute(sa.select(t.diary.c.id).where(same)).first() is not None
+
     def last_number(self, name: str) -> int:
         """Return the number of the newest entry of an event's diary; 0 where there is none."""
         last = sa.select(sa.func.coalesce(sa.func.max(t.diary.c.number), 0))

@@ -62,12 +62,6 @@ class PlanRows:
             rows = [*db.execute(own), *db.execute(anew)]
         return [row.body for row in sorted(rows, key=lambda row: (row.version, row.number))]
 
-    def last_replan_number(self, name: str) -> int:
-        """Return the number of the newest re-plan, offered or taken; 0 where there is none."""
-        last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
-        with self._database.connect() as db:
-            return int(db.execute(last.where(t.replan.c.event_id == name)).scalar_one())
-
     def asked(self) -> list[AskedPlan]:
         """Return the plans still to be made."""
         query = sa.select(t.plan.c.event_id, t.plan.c.version).where(t.plan.c.state == "asked")

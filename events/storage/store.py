@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from events.storage.contest import ContestRows
 from events.storage.database import Database
 from events.storage.diary import DiaryRows
 from events.storage.events import EventRows
@@ -24,6 +25,7 @@ class Store:
         self.diary = DiaryRows(self._database)
         self.own_cookers = OwnCookerRows(self._database)
         self.links = LinkRows(self._database)
+        self.contest = ContestRows(self._database)
         self.news = NewsRows(self._database)
         self.work = WorkRows(self._database)
 

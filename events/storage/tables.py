@@ -61,6 +61,43 @@ link = sa.Table(
 )
 
 
+contest_record = sa.Table(
+    "contest_record",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("id", sa.String(64), primary_key=True),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("received_at", sa.DateTime(timezone=True), nullable=False),
+    sa.Column("kind", sa.String(16), nullable=False),
+    sa.Column("body", sa.Text, nullable=False),
+)
+# A used code and a ballot share nothing: no time, no order, no address.
+used_code = sa.Table(
+    "used_code",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("digest", sa.String(64), primary_key=True),
+)
+ballot = sa.Table(
+    "ballot",
+    meta,
+    sa.Column("event_id", sa.ForeignKey("event.id"), primary_key=True),
+    sa.Column("id", sa.String(64), primary_key=True),
+    sa.Column("picks", sa.Text, nullable=False),
+)
+
+
+@dataclass(frozen=True)
+class ContestRecord:
+    """One thing that happened in a contest, appended: a sheet, the count closed or opened again."""
+
+    id: str
+    number: int
+    received_at: datetime
+    kind: str
+    body: str
+
+
 @dataclass(frozen=True)
 class EventLine:
     """An event in a list: its row without its file; `version` counts its changes."""

@@ -13,6 +13,7 @@ from service.access import for_role
 from service.api.responses import PROBLEM, REFUSALS
 from service.application.event_analyses import sun_windows
 from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
+from solver.contest_plan import ContestPlan
 from solver.plan import Plan, Turn, Window
 from solver.programme import RotaPlan
 
@@ -68,6 +69,13 @@ def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnsw
 def read_rota(name: Name, services: ServicesDep) -> RotaPlan | None:
     """Return which group is at which stop when; null where no groups go round."""
     return services.plans.done(name).rota
+
+
+@router.get("/events/{name}/contest", responses=REFUSALS)
+@for_role("helper")
+def read_contest(name: Name, services: ServicesDep) -> ContestPlan | None:
+    """Return places, tastings and how alike the sun is; null where there is no contest."""
+    return services.plans.done(name).contest
 
 
 @router.get("/events/{name}/turns", responses=REFUSALS)

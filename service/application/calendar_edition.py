@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
 from pydantic import ValidationError
@@ -18,6 +18,7 @@ from service.application.context import Context
 from service.application.plans import PlanInForce, read_plan
 from solver.plan import EVERYBODY, Job, Plan
 
+FIRST_EDITION = datetime(2020, 1, 1, tzinfo=UTC)  # numbers count seconds from here
 RESCUE_MIN = 5  # how long a look at a pot is shown
 
 
@@ -79,10 +80,11 @@ class CalendarService:
         last: dict[str, Work] = {}
         for body in self._store.bodies_in_order(name):
             last |= {work.key: work for work in _stored_work(body, helper_id)}
+        made_at = in_force.made_at
         return CalendarEdition(
-            # Every change of the event counts, and every plan that was made anew.
-            number=in_force.version + self._store.last_replan_number(name),
-            made_at=in_force.made_at,
+            # Whatever comes in force later has a higher one: a new version, a plan made anew.
+            number=int((made_at - FIRST_EDITION).total_seconds()) if made_at else 0,
+            made_at=made_at,
             earlier=tuple(last[key] for key in sorted(last)),
         )
 

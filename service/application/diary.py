@@ -6,8 +6,9 @@ from collections import OrderedDict
 from dataclasses import dataclass, replace
 from threading import Lock
 
-from events.diary import Entry, StoredEntry, effective_entries
+from events.diary import Entry, StoredEntry, effective_entries, happened_at
 from events.errors import WHOLE_FILE, FaultyEvent
+from events.model import Event
 from service.application.context import Context
 from service.application.plans import PlanInForce, PlanService
 
@@ -35,19 +36,46 @@ class DiaryService:
     def write_down(self, name: str, entry: Entry) -> DiaryEntry:
         """Append a press to the diary; what it names must be in the event."""
         event = self._context.store.events.get(name).event
-        if entry.helper_id is not None:
-            event.helper(entry.helper_id)
-        if entry.cooker_id is not None:
-            event.cooker(entry.cooker_id)
+        self._must_be_in(event, entry)
         if entry.kind == "probed" and entry.core_c is None:
             raise _incomplete("core_c", "a reading needs it", "Write what the probe shows.")
         if entry.kind == "undo" and not entry.undoes:
             raise _incomplete("undoes", "an undo needs it", "Say which entry was a mistake.")
+        entry = self._pressed_anew(name, entry)
         stored = self._store.append(name, entry, now=self._context.now())
         self._context.changes.notify(name)
         shown = _Shown(self._plans.in_force(name))
         shown.add([stored])
         return shown.lines[0]
+
+    @staticmethod
+    def _must_be_in(event: Event, entry: Entry) -> None:
+        """Raise FaultyEvent where an entry names somebody or something that the event has not."""
+        for key, named, rows in (
+            ("helper_id", entry.helper_id, event.helpers),
+            ("cooker_id", entry.cooker_id, event.cookers),
+        ):
+            if named is not None and named not in {row.id for row in rows}:
+                raise _incomplete(key, f"“{named}” is not in this event", "Look at the new plan.")
+
+    def _pressed_anew(self, name: str, entry: Entry) -> Entry:
+        """Return a job's press under an id of its own if the same one was undone before it.
+
+        A phone that has not heard of the undo sends the id again; the press is a new one.
+        """
+        if entry.job_id is None or entry.kind == "undo" or not self._store.has(name, entry.id):
+            return entry
+        now = self._context.now()
+        undone_at = {
+            s.entry.undoes: s.happened_at
+            for s in self._store.entries(name)
+            if s.entry.kind == "undo"
+        }
+        while entry.id in undone_at and undone_at[entry.id] < happened_at(entry, now):
+            base, _, number = entry.id.rpartition("-")
+            again = f"{base}-{int(number) + 1}" if number.isdigit() else f"{entry.id[:60]}-1"
+            entry = entry.model_copy(update={"id": again})
+        return entry
 
     def entries(self, name: str, *, after: int = 0) -> list[DiaryEntry]:
         """Return what was written down, in order, with what contradicts the plan."""

@@ -12,11 +12,14 @@ from dataclasses import dataclass
 from events.diary import EntryKind, StoredEntry
 from service.application.context import Context
 from service.application.plans import PlanService, revision_of
-from solver.plan import Plan
+from solver.plan import EVERYBODY, Plan
 
 # What changes the day for everybody, whoever pressed it.
 FOR_ALL: frozenset[EntryKind] = frozenset(
-    ("cloud", "sun", "parked", "out-of-action", "gone", "to-burner", "undo")
+    [
+        *("cloud", "sun", "parked", "out-of-action", "gone", "to-burner", "undo"),
+        *("hurt", "fire", "need-help"),
+    ]
 )
 
 
@@ -67,5 +70,5 @@ def _work_of(plan: Plan | None, helper_id: str) -> frozenset[str]:
     if plan is None:
         return frozenset()
     walks = [w for w in plan.walks if w.helper_id == helper_id]
-    jobs = (j.id for j in plan.jobs if helper_id in j.helper_ids)
+    jobs = (j.id for j in plan.jobs if helper_id in j.helper_ids or j.kind in EVERYBODY)
     return frozenset((*jobs, *(w.id for w in walks), *(t for w in walks for t in w.turn_ids)))

@@ -12,6 +12,7 @@ from events.storage.store import Store
 from service.application.analyses import AnalysisService
 from service.application.calendar_edition import CalendarService
 from service.application.change_counters import ChangeCounters
+from service.application.contest import ContestService
 from service.application.context import Context
 from service.application.counted_solvers import CountedSolvers
 from service.application.diary import DiaryService
@@ -72,6 +73,7 @@ class Services:
     analyses: AnalysisService
     own_cookers: OwnCookerService
     links: LinkService
+    contest: ContestService
     calendars: CalendarService
     reading: ReadingService
     changes: ChangeCounters
@@ -138,6 +140,7 @@ def open_services(
         analyses=AnalysisService(context, plans),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
+        contest=ContestService(context, events, plans),
         calendars=CalendarService(context),
         reading=ReadingService(engines.reader),
         changes=context.changes,

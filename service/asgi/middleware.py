@@ -1,4 +1,8 @@
-"""Around every request: security headers, limits, and no form from another site."""
+"""Around every request: security headers, limits, and no form from another site.
+
+`noonfare-now` says what time it is here. Phones learn their clock's error from it, and that an
+answer is ours and not of some network on the way.
+"""
 
 from __future__ import annotations
 
@@ -64,7 +68,8 @@ class Guard:
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                extra = dict(HEADERS)
+                now = scope["app"].state.services.now()
+                extra = HEADERS | {"noonfare-now": now.isoformat()}
                 if not scope["path"].startswith("/static/"):
                     extra["cache-control"] = "private, no-cache"
                 sent = message["headers"]

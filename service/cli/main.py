@@ -1,7 +1,7 @@
 """The command: noonfare window, plan, faults, sheet, schema, serve.
 
 EVENT is a file, or the name of a sample. Exit status: 0 fine, 1 faults in the input, 2 usage,
-3 not every dish could be placed, or no rota was found.
+3 a dish could not be placed, a group or an entry has no time.
 """
 
 from __future__ import annotations

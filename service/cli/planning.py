@@ -16,9 +16,11 @@ from service.application.event_analyses import make_plan, season, sun_windows
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, OutFile, at_work, err, out, write, write_json
 from service.clock import system_clock
+from service.text import contest as contest_words
 from service.text import formatting, messages, notices, turn_orders
 from service.text import rota as rota_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
+from solver.contest_plan import ContestPlan
 from solver.feasibility.season import Season
 from solver.plan import EVERYBODY, Plan, Window
 from solver.programme import RotaPlan
@@ -52,7 +54,8 @@ def show_plan(name: EventArg, as_json: AsJson = False, file: OutFile = None) -> 
         write(plan.model_dump_json(indent=1), file)
     if not as_json:
         _print_plan(event, plan)
-    if plan.unplaced or (plan.rota is not None and not plan.rota.visits):
+    no_rota = plan.rota is not None and not plan.rota.visits
+    if plan.unplaced or no_rota or (plan.contest is not None and plan.contest.not_tasted):
         raise typer.Exit(NOT_ALL_PLACED)
 
 
@@ -119,6 +122,8 @@ def _print_plan(event: Event, plan: Plan) -> None:
         out.print(f"  {notices.LEVEL[level.key]}: {level.value} ({sure})")
     if plan.rota is not None:
         _print_rota(event, plan, plan.rota)
+    if plan.contest is not None:
+        _print_contest(event, plan.contest)
     for u in plan.unplaced:
         out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
         for r in u.reasons:
@@ -159,6 +164,32 @@ def _print_rota(event: Event, plan: Plan, rota: RotaPlan) -> None:
     refused = rota_words.refused(rota)
     out.print(f"[bold]{refused}[/bold]" if refused else table)
     for text in rota_words.level_lines(event, rota):
+        out.print(f"  {text}")
+
+
+def _print_contest(event: Event, contest: ContestPlan) -> None:
+    table = Table(title="Tastings", title_justify="left")
+    for head in ("Tasted", "Entry", "Place", "Cooker", "Load", "Ready", "Sure", "Waits"):
+        table.add_column(head)
+    stations = {p.entry_id: p.station_id for p in contest.draw.places} if contest.draw else {}
+    for t in contest.tastings:
+        table.add_row(
+            formatting.clock(event, t.at),
+            escape(event.entry(t.entry_id).name),
+            escape(event.station(stations[t.entry_id]).name),
+            escape(event.contest_cooker(t.cooker_id).name),
+            *(formatting.clock(event, at) for at in (t.loaded_at, t.ready_at)),
+            f"{t.of_100} of 100",
+            f"{t.held_min} min",
+        )
+    out.print(table)
+    for n in contest.not_tasted:
+        name = escape(event.entry(n.entry_id).name)
+        out.print(f"[bold]No tasting: {name}[/bold] {contest_words.not_tasted(n)}")
+    if contest.draw is None:
+        out.print("Places are not drawn yet: give [contest] a seed.", markup=False)
+    out.print(contest_words.sun_line(event, contest))
+    for text in contest_words.level_lines(contest):
         out.print(f"  {text}")
 
 

@@ -42,6 +42,7 @@ class PageContext:
     stored: StoredEvent
     in_force: PlanInForce
     at: datetime
+    diary_number: int = 0  # of the newest entry of the diary that a page can show
     role: Role = "organiser"  # of whoever asks
     progress: Progress | None = None  # of the plan that is being worked out
 
@@ -109,6 +110,9 @@ class PageContext:
             section=section_of(self.role, self.event, page_path),
             refresh=self._look_again_s(),
             now_at=self.now,
+            made_at=self.at,
+            diary_number=self.diary_number,
+            state=f"/e/{self.name}/state?helper={news_for or ''}",
             live=live if self.now or page_path == "/plan/dishes" else None,
             standing=self.standing,
             **more,
@@ -140,7 +144,8 @@ def page_context(name: Name, services: ServicesDep, request: Request) -> PageCon
     """Return what an event's pages need; raises NotFound."""
     stored, in_force = services.events.get(name), services.plans.in_force(name)
     progress = services.plans.progress(name) if in_force.state == "asked" else None
-    return PageContext(stored, in_force, services.now(), role_in(request, name), progress)
+    number = services.diary.last_number(name)
+    return PageContext(stored, in_force, services.now(), number, role_in(request, name), progress)
 
 
 PageContextDep = Annotated[PageContext, Depends(page_context)]

@@ -1,4 +1,4 @@
-"""Presses for the diary, trouble in one press, and what was written down."""
+"""Presses for the diary, from forms and from phones' queues, and what was written down."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from bisect import bisect_left
 from typing import Annotated
 
 from fastapi import Form, Query, Request, Response
+from fastapi.responses import JSONResponse
 
 from events.model import Event
 from service.access import for_role
@@ -14,20 +15,30 @@ from service.dependencies import Name, ServicesDep
 from service.text import formatting
 from service.text.messages import PRESSED
 from service.web.context import PageContextDep
-from service.web.press import PressForm, new_press_id
+from service.web.press import PressForm
 from service.web.rendering import page_router, see_other
 
 router = page_router()
+JSON = "application/json"
 PAGE = 200  # entries at a time
 
 
 @router.post("/e/{name}/diary")
 @for_role("helper")
-def press(name: Name, services: ServicesDep, form: Annotated[PressForm, Form()]) -> Response:
-    """Write a press down, and go back to where it was pressed."""
-    services.diary.write_down(name, form.entry(services.now()))
+def press(
+    name: Name, services: ServicesDep, request: Request, form: Annotated[PressForm, Form()]
+) -> Response:
+    """Write a press down. A form goes back to where it was pressed.
+
+    A phone's queue, which asks for JSON, is told which press is safe here: only then it lets go.
+    """
+    entry = form.entry(services.now())
+    stored = services.diary.write_down(name, entry).stored
+    if request.headers.get("accept") == JSON:
+        return JSONResponse({"confirms": entry.id, "id": stored.entry.id, "number": stored.number})
     of_this_event = form.back.startswith(f"/e/{name}")
-    return see_other(form.back if of_this_event else f"/e/{name}/diary")
+    back = form.back.replace("{kind}", form.kind)  # trouble goes to what is to be done now
+    return see_other(back if of_this_event else f"/e/{name}/diary")
 
 
 @router.get("/e/{name}/diary")
@@ -43,19 +54,6 @@ def diary(
     rows = [_row(context.event, e) for e in reversed(shown)]
     older = _number(shown[0]) if shown and end > PAGE else None
     return context.page("diary.html", page_path="/diary", entries=rows, older=older)
-
-
-@router.get("/e/{name}/jobs/{helper_id}/trouble")
-@for_role("helper")
-def trouble(context: PageContextDep, helper_id: Name, request: Request) -> Response:
-    """Show what can be wrong, one press each."""
-    keys = ("cooker_id", "placement_id", "job_id")
-    return context.page(
-        "trouble.html",
-        helper=context.event.helper(helper_id),
-        ask={key: request.query_params.get(key, "")[:80] for key in keys},
-        press_id=new_press_id(),
-    )
 
 
 def _number(written: DiaryEntry) -> int:

@@ -12,7 +12,7 @@ from collections.abc import AsyncIterator
 from typing import Annotated
 
 from fastapi import Query, Request, Response
-from fastapi.responses import StreamingResponse
+from fastapi.responses import JSONResponse, StreamingResponse
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import Busy, NotFound
@@ -47,6 +47,27 @@ async def live(
         raise NotFound(f"No event “{name}” here.")
     line = Line(name, helper, asker, stands)
     return StreamingResponse(_events(lines, line), media_type="text/event-stream")
+
+
+@router.get("/e/{name}/state")
+@for_role("board")
+def state(
+    name: Name,
+    services: ServicesDep,
+    helper: Annotated[str, Query(max_length=40)] = "",
+    after: Annotated[int, Query(ge=0, le=2**31)] = 0,
+) -> Response:
+    """Return what the line would say, for pages whose line is dead or that ask what time it is.
+
+    A helper's page names the newest entry that it shows, and hears of those that concern it.
+    """
+    stands = services.news.of([name]).get(name)
+    if stands is None:
+        raise NotFound(f"No event “{name}” here.")
+    if helper:
+        concerned = services.news.concerned(name, after, [helper])
+        stands = EventNews(stands.plan, concerned.get(helper, after))
+    return JSONResponse({"plan": stands.plan, "diary": stands.diary})
 
 
 def lines_of(request: Request) -> LiveLines:

@@ -1,34 +1,34 @@
-"""A helper's pages: whose jobs, and the next thing to do in big letters."""
+"""A helper's pages: whose jobs, and the next thing to do in big letters.
+
+The page holds all of the helper's jobs, so that it stays true without a signal.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from itertools import takewhile
 
 from fastapi import Response
 
-from events.diary import EntryKind
-from events.model import Event
+from events.model import Cooker, Event
 from service.access import for_role
 from service.application.diary import DiaryEntry
-from service.charts.turn import turn_picture
 from service.dependencies import Name, ServicesDep
-from service.text import formatting, messages, turn_orders
+from service.text import formatting, messages, trouble
 from service.text.replan_changes import work_change
-from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items
+from service.text.run_sheet import items_of_helper, run_sheet_items
+from service.web.alerts import alerts
 from service.web.context import PageContext, PageContextDep
-from service.web.press import new_press_id
+from service.web.job_views import JobView, done_work, job_view
+from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
-from solver.plan import Plan, Turn
+from solver.plan import Plan
 
 router = page_router()
-MISSED_AFTER = timedelta(minutes=15)  # a job not pressed by then makes room for the next
-# What leaves a job open.
-NOT_DONE = ("late", "note", "cloud", "sun", "seen", "read-changes", "out-of-action", "undo")
 UNDONE_WITHIN = timedelta(minutes=10)  # so long can the last press be undone here
-SHOWN_AFTER_NEXT = 4
+COOKERS_ASKED = 8  # where there are more, trouble asks for the helper's own
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,16 @@ class Countdown:
     number: str
     unit: str = ""
     due: bool = False
+    late_min: int = 0
+
+
+@dataclass(frozen=True)
+class Undoable:
+    """A helper's last press, to be undone."""
+
+    id: str
+    what: str
+    at: str
 
 
 @router.get("/e/{name}/jobs")
@@ -69,66 +79,61 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
     helper = event.helper(helper_id)
     if plan is None:
         return context.counting()
-    entries = [e for e in services.diary.entries(context.name) if not e.undone]
+    all_entries = services.diary.entries(context.name)
+    entries = [e for e in all_entries if not e.undone]
+    done = done_work(event, all_entries)
     items = items_of_helper(event, plan, helper_id)
-    done = {e.stored.entry.job_id or "" for e in entries if e.stored.entry.kind not in NOT_DONE}
-    open_items = _open_items(items, done, at)
-    item = open_items[0] if open_items else None
-    countdown = _countdown(item, at)
-    over_min = int((at - item.ends_at).total_seconds() // 60) if item else 0
+    work = [item for item in items if item.kind != "attend"]
+    views = [job_view(event, context.name, plan, i, n, done) for n, i in enumerate(work)]
+    still_open = [view for view in views if not view.done and not view.is_missed(at)]
+    current = still_open[0] if still_open else None
+    day_from = datetime.combine(event.date, time(), event.zone)
     return context.page(
         "myjobs.html",
         news_for=helper_id,
+        page_path=f"/jobs/{helper_id}",
         helper=helper,
-        job=item,
-        left=countdown.number,
-        unit=countdown.unit,
-        due=countdown.due,
-        day="" if context.now or item is None else formatting.long_date(event.date),
-        pictures=[_turn(event, turn, done) for turn in (item.turns if item else ())],
-        after=open_items[1 : 1 + SHOWN_AFTER_NEXT],
-        late_min=max(over_min, 0) if context.now else 0,
+        at=at,
+        day_from=day_from,
+        day_to=day_from + timedelta(days=1),
+        seen_id=press_id(context.name, f"{context.in_force.revision} {helper_id}", "seen"),
+        jobs=_in_order(views, current, at),
+        current=current,
+        countdown={view.item.id: _countdown(view, at) for view in views},
+        day="" if context.now else formatting.long_date(event.date),
         today=context.now is not None,
-        press=_press(event, item) if item else None,
-        placement_id=_batch_of(plan, item),
-        press_id=new_press_id(),
         last=_last_press(event, entries, helper_id, at),
-        stay=next((i for i in items if i.kind == "attend" and i.at <= at < i.ends_at), None),
+        stays=[i for i in items if i.kind == "attend"],
         news=_news(context, plan, helper_id, entries),
+        read_id=press_id(context.name, f"{context.in_force.revision} {helper_id}", "read-changes"),
         plan_since=plan.replanned_at,
+        alerts=alerts(event, entries, at),
+        trouble_id=new_press_id(),
+        troubles=trouble.TROUBLES,
+        numbers=trouble.phone_numbers(event.site.emergency),
+        asked=_cookers_asked(event, views),
     )
 
 
-def _open_items(items: Sequence[RunSheetItem], done: Set[str], at: datetime) -> list[RunSheetItem]:
-    """Return what is still to be done: neither pressed nor missed for long."""
-    return [
-        item
-        for item in items
-        if not _is_done(item, done) and item.ends_at + MISSED_AFTER > at and item.kind != "attend"
-    ]
-
-
-def _is_done(item: RunSheetItem, done: Set[str]) -> bool:
-    """Return whether a job was pressed, or each cooker of a walk by itself."""
-    return item.id in done or (item.kind == "walk" and all(t.id in done for t in item.turns))
-
-
-def _press(event: Event, item: RunSheetItem) -> tuple[str, EntryKind] | None:
-    """Return what the big press is called, and which entry it makes."""
-    if item.kind == "walk" and len(item.turns) == 1:
-        return turn_orders.turn_order(event, item.turns[0]).press, "aimed"
-    if item.kind == "walk":
-        return turn_orders.ALL_PRESS, "aimed"
-    return messages.PRESS.get(item.kind)
-
-
-def _turn(event: Event, turn: Turn, done: Set[str]) -> dict[str, object]:
+def _in_order(
+    views: Sequence[JobView], current: JobView | None, at: datetime
+) -> dict[str, list[JobView]]:
+    """Return the jobs as they follow each other on the page: now, later, missed, done."""
+    ahead = [v for v in views if not v.done and not v.is_missed(at) and v is not current]
     return {
-        "it": turn,
-        "order": turn_orders.turn_order(event, turn),
-        "picture": turn_picture(event, turn),
-        "done": turn.id in done,
+        "now": [current] if current else [],
+        "later": ahead,
+        "missed": [v for v in views if not v.done and v.is_missed(at)],
+        "done": [v for v in views if v.done],
     }
+
+
+def _cookers_asked(event: Event, views: Sequence[JobView]) -> list[Cooker]:
+    """Return the cookers that trouble can be at, the helper's own where there are many."""
+    if len(event.cookers) <= COOKERS_ASKED:
+        return list(event.cookers)
+    own = {c.id for view in views for c in view.item.cookers}
+    return [c for c in event.cookers if c.id in own]
 
 
 def _news(
@@ -148,36 +153,30 @@ def _news(
     return [work_change(context.event, c) for c in plan.work_changes if c.helper_id == helper_id]
 
 
-def _batch_of(plan: Plan, item: RunSheetItem | None) -> str:
-    """Return the batch an item is about, if it is one."""
-    job = next((j for j in plan.jobs if item is not None and j.id == item.id), None)
-    return job.placement_ids[0] if job and job.placement_ids else ""
-
-
 def _last_press(
     event: Event, entries: Sequence[DiaryEntry], helper_id: str, at: datetime
-) -> dict[str, str] | None:
+) -> Undoable | None:
     """Return the helper's last press of these ten minutes, to be undone."""
     lately = takewhile(lambda e: at - e.stored.received_at < UNDONE_WITHIN, reversed(entries))
     presses = (
         e.stored
         for e in lately
-        if e.stored.entry.helper_id == helper_id and e.stored.entry.kind not in ("seen", "undo")
+        if e.stored.entry.helper_id == helper_id
+        and e.stored.entry.kind not in ("seen", "undo", "read-changes")
     )
     last = next(presses, None)
     if last is None:
         return None
-    entry, clock = last.entry, formatting.clock(event, last.happened_at)
-    return {"id": entry.id, "what": messages.PRESSED[entry.kind], "at": clock}
+    clock = formatting.clock(event, last.happened_at)
+    return Undoable(last.entry.id, messages.PRESSED[last.entry.kind], clock)
 
 
-def _countdown(item: RunSheetItem | None, at: datetime) -> Countdown:
-    """Return how long until an item begins."""
-    if item is None:
-        return Countdown("")
-    minutes = -int((at - item.at).total_seconds() // 60)
+def _countdown(view: JobView, at: datetime) -> Countdown:
+    """Return how long until a job begins; page scripts say the same (jobs.js)."""
+    minutes = -int((at - view.item.at).total_seconds() // 60)
     if minutes <= 0:
-        return Countdown("Now", due=True)
+        over_min = int((at - view.item.ends_at).total_seconds() // 60)
+        return Countdown("Now", due=True, late_min=max(over_min, 0))
     if minutes < 100:
         return Countdown(str(minutes), "min")
     hours = minutes / 60

@@ -18,6 +18,7 @@ from service.dependencies import Name, ServicesDep, in_time
 from service.text import messages
 from service.text import pots as pot_text
 from service.text.replan_changes import pot_change, work_change
+from service.web.alerts import alerts
 from service.web.context import PageContext, PageContextDep
 from service.web.press import new_press_id
 from service.web.rendering import page_router, see_other
@@ -53,6 +54,7 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
     if context.plan is None:
         return context.counting()
     live_day = services.live_day.status(context.name)
+    entries = [e for e in services.diary.entries(context.name) if not e.undone]
     return context.page(
         "today.html",
         page_path="/today",
@@ -62,6 +64,7 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
         order=pot_text.order(live_day.day_status),
         since=context.plan.replanned_at,
         press_id=new_press_id(),
+        alerts=alerts(context.event, entries, context.at),
     )
 
 

@@ -59,6 +59,7 @@ SECTIONS = (
             MenuEntry("Run sheet", "/sheet", "helper"),
             MenuEntry("Stations", "/stations", "helper"),
             MenuEntry("Jobs", "/jobs", "helper"),
+            MenuEntry("Contest", "/contest", "helper", lambda event: event.contest is not None),
             MenuEntry("Rota", "/rota", "helper", lambda event: bool(event.groups)),
             MenuEntry("Serve now", ON_NOW, "helper"),
             MenuEntry("Diary", "/diary"),

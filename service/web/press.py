@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 from datetime import datetime
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from events.diary import Entry, EntryKind
+from events.diary import Entry, EntryKind, PhoneTime
 from events.errors import WHOLE_FILE, FaultyEvent
 from events.reading.model_faults import faults_of
 
@@ -16,6 +17,15 @@ from events.reading.model_faults import faults_of
 def new_press_id() -> str:
     """Return an id for a press that is offered: the same press sent twice counts once."""
     return secrets.token_urlsafe(9)
+
+
+def press_id(event_id: str, about: str, kind: EntryKind, *, undone: int = 0) -> str:
+    """Return the id of the press about a job: pressed twice, or on two phones, it is one press.
+
+    `undone` counts how often it was undone: pressed again after that, it is another.
+    """
+    known_by = hashlib.sha256("\n".join((event_id, about, kind)).encode()).hexdigest()[:24]
+    return f"{known_by}-{undone}"
 
 
 class PressForm(BaseModel):
@@ -36,6 +46,8 @@ class PressForm(BaseModel):
     minutes: Annotated[str, Field(max_length=4)] = ""
     note: str = ""
     undoes: str = ""
+    at: PhoneTime | None = None  # when it was pressed, by the service's clock or by the phone's
+    sent_at: PhoneTime | None = None  # by the phone's clock, where the phone knows no better
 
     def entry(self, now: datetime) -> Entry:
         """Return the diary's entry of a press; raises FaultyEvent."""
@@ -43,7 +55,8 @@ class PressForm(BaseModel):
             return Entry(
                 id=self.id or new_press_id(),
                 kind=self.kind,
-                at=now,
+                at=self.at or now,
+                sent_at=self.sent_at,
                 plan=self.plan,
                 helper_id=self.helper_id or None,
                 cooker_id=self.cooker_id or None,

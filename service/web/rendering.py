@@ -49,9 +49,13 @@ _templates.globals |= {
     "role": "organiser",
     "clock": "",
     "now_at": None,
+    "made_at": None,
     "live": None,
     "plan_revision": "",
     "standing": None,
+    "state": None,
+    "diary_number": 0,
+    "event": None,
 }
 _localized: dict[tuple[str, int, str], Environment] = {}
 

@@ -20,7 +20,7 @@ from service.text import formatting, messages, turn_orders
 from service.text.cookers import cautions, strength_source
 from service.web.context import PageContext, PageContextDep
 from service.web.plan_rows import batch_row
-from service.web.press import new_press_id
+from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
 from solver.plan import Plan, Turn, turners
 
@@ -47,7 +47,8 @@ def station(
     cooker = event.cooker(cooker_id)
     if plan is None:
         return context.counting()
-    entries = [e for e in services.diary.entries(context.name) if not e.undone]
+    entries_all = services.diary.entries(context.name)
+    entries = [e for e in entries_all if not e.undone]
     window = next((w for w in plan.windows if w.cooker_id == cooker_id), plan.windows[0])
     heat = None
     if window.cooker_id:
@@ -56,6 +57,8 @@ def station(
     due = services.plans.next_turns(
         context.name, now=context.at, helper_id=None, cooker_id=cooker_id
     )
+    pressed = {e.stored.entry.job_id for e in entries if e.stored.entry.kind == "aimed"}
+    due = [t for t in due if t.turn.id not in pressed]
     coming = [t.turn for t in due if context.now or not t.turn.first] or [t.turn for t in due]
     next_turn = coming[0] if coming else None
     return context.page(
@@ -79,8 +82,15 @@ def station(
         today=context.now is not None,
         code=QrCode(str(request.url.replace(query=None, fragment=None))).code,
         press_id=new_press_id(),
+        turned_id=next_turn and _turned_id(context.name, entries_all, next_turn),
         presses=_presses(event, entries, cooker_id),
     )
+
+
+def _turned_id(event_id: str, entries: Sequence[DiaryEntry], turn: Turn) -> str:
+    """Return the id of the press that says a turn is done, the same as on its helper's page."""
+    undone = sum(e.undone and e.stored.entry.job_id == turn.id for e in entries)
+    return press_id(event_id, turn.id, "aimed", undone=undone)
 
 
 def _turn_row(

@@ -1,73 +1,56 @@
-"""Phones in the field: a press, no signal, a dead server, two phones at once, plain http."""
+"""Phones in the field: a press and its undo, trouble, without scripts, narrow screens."""
 
 from __future__ import annotations
-
-import json
-import urllib.request
-from typing import Any
 
 import pytest
 from playwright.sync_api import expect
 
 from tests.app import EVENT, Served
 from tests.browser.conftest import SIZES, Open
+from tests.browser.phone import ALL_DELIVERED, PRESS, TITLE, diary, kinds
 
 
-def diary(base: str) -> list[dict[str, Any]]:
-    with urllib.request.urlopen(f"{base}/api/events/{EVENT}/diary") as answer:
-        lines = json.load(answer)
-    return [d["stored"]["entry"] for d in lines if d["stored"]["entry"]["kind"] != "seen"]
-
-
-def test_one_press_is_kept_shows_its_undo_and_brings_the_next_job(
+def test_one_press_is_kept_shows_its_undo_and_undone_brings_the_job_back(
     open_tab: Open, own: Served
 ) -> None:
     tab = open_tab()
-    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
-    job = tab.locator("h1").inner_text()
-
-    tab.locator(".bar .done").tap()
-
-    expect(tab.locator(".undo")).to_be_visible()
-    expect(tab.locator("h1")).not_to_have_text(job)
-    assert len(diary(own.base)) == 1
-    tab.get_by_role("button", name="Undo").tap()
-    expect(tab.locator("h1")).to_have_text(job)
-
-
-def test_without_a_signal_presses_wait_and_are_sent_once(open_tab: Open, own: Served) -> None:
-    tab = open_tab()
-    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
-    expect(tab.locator(".bar .done")).to_be_visible()
-
-    tab.context.set_offline(True)
-    tab.locator(".bar .done").tap()
-    expect(tab.locator("#signal")).to_contain_text("kept")
-    assert diary(own.base) == []
-    tab.context.set_offline(False)
-
-    expect(tab.locator(".undo")).to_be_visible()
-    assert len(diary(own.base)) == 1
-    tab.reload()
-    assert len(diary(own.base)) == 1
-
-
-def test_with_the_server_dead_the_saved_page_opens_and_says_its_age(
-    open_tab: Open, own: Served
-) -> None:
-    tab = open_tab(service_workers="allow")
     tab.goto(f"{own.base}/e/{EVENT}/jobs/bo")
-    tab.wait_for_function("() => caches.match(location.href)")
-    tab.reload()
-    job = tab.locator("h1").inner_text()
-    own.stop()
+    job = tab.locator(TITLE).inner_text()
 
-    tab.reload()
+    tab.locator(PRESS).tap()
 
-    assert tab.locator("h1").inner_text() == job
-    expect(tab.locator(".link").first).to_contain_text("No signal. Plan saved")
-    tab.locator(".bar .done").tap()
-    expect(tab.locator("#signal")).to_contain_text("kept")
+    expect(tab.locator(".undo.last")).to_be_visible()
+    expect(tab.locator(TITLE)).not_to_have_text(job)
+    tab.wait_for_function(ALL_DELIVERED)
+    assert len(diary(own.base)) == 1
+    tab.locator(".undo.last button").tap()
+    expect(tab.locator(TITLE)).to_have_text(job)
+    tab.wait_for_function(ALL_DELIVERED)
+    tab.reload()
+    expect(tab.locator(TITLE)).to_have_text(job)
+
+
+def test_each_cooker_of_a_walk_is_pressed_by_itself_in_any_order_and_undone(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab()
+    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
+    stops = tab.locator(".current .walk > li")
+    expect(stops).to_have_count(2)
+    expect(stops.nth(0)).to_have_class("cur")
+    for stop in (stops.nth(0), stops.nth(1)):
+        expect(stop.locator(".warn")).to_be_visible()
+        expect(stop.locator("figure.pair svg")).to_be_visible()
+
+    stops.nth(1).locator(".done").tap()
+    expect(stops.nth(1)).to_contain_text("turned 10:30")
+    expect(stops.nth(0)).to_have_class("cur")
+    stops.nth(1).get_by_role("button", name="Undo").tap()
+    expect(stops.nth(1).locator(".done")).to_be_visible()
+
+    tab.wait_for_function(ALL_DELIVERED)
+    assert kinds(own.base) == ["aimed", "undo"]
+    assert diary(own.base)[0]["entry"]["cooker_id"] == "mirror-2"
 
 
 def test_two_phones_press_at_once_and_both_are_kept(open_tab: Open, own: Served) -> None:
@@ -76,32 +59,44 @@ def test_two_phones_press_at_once_and_both_are_kept(open_tab: Open, own: Served)
         tab.goto(f"{own.base}/e/{EVENT}/jobs/{who}")
 
     for tab in tabs:
-        tab.locator(".bar .done").tap()
+        tab.locator(PRESS).tap()
 
     for tab in tabs:
-        expect(tab.locator(".undo")).to_be_visible()
-    assert {e["helper_id"] for e in diary(own.base)} == {"asta", "bo"}
+        tab.wait_for_function(ALL_DELIVERED)
+    assert {s["entry"]["helper_id"] for s in diary(own.base)} == {"asta", "bo"}
 
 
 def test_without_scripts_a_press_counts_as_well(open_tab: Open, own: Served) -> None:
     tab = open_tab(java_script_enabled=False)
     tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
 
-    tab.locator(".bar .done").tap()
+    tab.locator(PRESS).tap()
 
-    expect(tab.locator(".undo")).to_be_visible()
+    expect(tab.locator(".undo.last")).to_be_visible()
     assert len(diary(own.base)) == 1
+    tab.get_by_role("link", name="Trouble").locator("visible=true").tap()
+    tab.get_by_role("button", name="Broken").tap()
+    expect(tab.locator(".view:target")).to_contain_text("Turn it away from the sun")
+    assert kinds(own.base) == ["aimed", "out-of-action"]
 
 
-def test_trouble_is_two_presses_away(open_tab: Open, own: Served) -> None:
-    tab = open_tab()
-    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
+def test_trouble_asks_where_says_what_to_do_and_all_phones_show_who_is_hurt(
+    open_tab: Open, own: Served
+) -> None:
+    asta, bo = open_tab(), open_tab()
+    for tab, who in ((asta, "asta"), (bo, "bo")):
+        tab.goto(f"{own.base}/e/{EVENT}/jobs/{who}")
 
-    tab.get_by_role("link", name="Trouble").tap()
-    tab.get_by_role("button", name="Cloud over the sun now").tap()
+    asta.get_by_role("link", name="Trouble").locator("visible=true").tap()
+    expect(asta.locator(".where :checked")).to_have_value("mirror-1")
+    asta.locator(".where label", has_text="Mirror 2").tap()
+    asta.get_by_role("button", name="Someone is hurt").tap()
 
-    expect(tab.locator(".undo")).to_contain_text("Cloud over the sun")
-    assert diary(own.base)[0]["kind"] == "cloud"
+    expect(asta.locator(".view:target")).to_contain_text("cool running water")
+    expect(asta.locator(".view:target")).to_contain_text("the farm's number")
+    expect(bo.locator(".alert")).to_contain_text("Somebody is hurt, Mirror 2, Asta")
+    (stored,) = diary(own.base)
+    assert stored["entry"]["cooker_id"] == "mirror-2"
 
 
 def test_over_plain_http_by_name_it_counts_and_keeps_presses(open_tab: Open, own: Served) -> None:
@@ -109,9 +104,9 @@ def test_over_plain_http_by_name_it_counts_and_keeps_presses(open_tab: Open, own
     tab.goto(f"http://farm.test:{own.port}/e/{EVENT}/jobs/asta")
     assert not tab.evaluate("() => isSecureContext")
 
-    tab.locator(".bar .done").tap()
+    tab.locator(PRESS).tap()
 
-    expect(tab.locator(".undo")).to_be_visible()
+    tab.wait_for_function(ALL_DELIVERED)
     assert len(diary(own.base)) == 1
 
 
@@ -120,8 +115,8 @@ def test_narrow_and_in_forced_colours_nothing_runs_off(
     open_tab: Open, server: str, size: str
 ) -> None:
     tab = open_tab(size, forced_colors="active")
-    pages = ("/jobs/asta", "/jobs/asta/trouble", "/stations/mirror-1", "/board")
-    pages += ("/today", "/now", "/plan/dishes", "/plan/helpers", "/batch/rice-1", "/go")
+    pages = ("/jobs/asta", "/jobs/asta#trouble", "/jobs/asta#now-hurt", "/stations/mirror-1")
+    pages += ("/board", "/today", "/now", "/plan/dishes", "/plan/helpers", "/batch/rice-1", "/go")
     for page in pages:
         tab.goto(f"{server}/e/{EVENT}{page}")
         assert tab.evaluate("() => document.documentElement.scrollWidth") <= SIZES[size]["width"], (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from events import food_rules
 from events.food_rules import CLOCK_LIMIT_MIN, FOOD_RULES, clock_limit_min, least_middle_c, rules_of
 from events.model import Dish, Event
 from events.site import Jurisdiction
@@ -34,22 +35,36 @@ def test_the_strictest_is_the_shortest_of_all(figure: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "hot", "middle", "reheat"),
+    ("name", "degrees", "minutes"),
     [
-        ("US", 57.0, 73.9, 73.9),
-        ("UK", 63.0, 70.0, 75.0),
-        ("UK-SCT", 63.0, 75.0, 82.0),
-        ("AU", 60.0, 75.0, 75.0),
-        ("NZ", 60.0, 75.0, 75.0),
+        ("strictest", (63.0, 75.0, 82.0), (120, 120)),
+        ("US", (57.0, 73.9, 73.9), (120, 240)),
+        ("EU", (63.0, 75.0, 75.0), (240, 120)),
+        ("UK", (63.0, 70.0, 75.0), (240, 120)),
+        ("UK-SCT", (63.0, 75.0, 82.0), (240, 120)),
+        ("AU", (60.0, 75.0, 75.0), (240, 240)),
+        ("NZ", (60.0, 75.0, 75.0), (240, 240)),
     ],
 )
 def test_a_jurisdiction_asks_its_own_figures(
-    name: Jurisdiction, hot: float, middle: float, reheat: float
+    name: Jurisdiction, degrees: tuple[float, ...], minutes: tuple[int, ...]
 ) -> None:
+    """Hot holding, middle, reheating; to reheat within, and to stand off the heat."""
     # From memory of the editions that FOOD_RULES names.
     rules = FOOD_RULES[name]
 
-    assert (rules.hot_holding_c, rules.middle_c, rules.reheat_c) == (hot, middle, reheat)
+    assert (rules.hot_holding_c, rules.middle_c, rules.reheat_c) == degrees
+    assert (rules.reheat_within_min, rules.off_heat_min) == minutes
+
+
+def test_limits_that_are_the_same_everywhere() -> None:
+    """Four hours between 5 and 60 °C (US, AU, NZ), chilled food, kidney beans (US FDA): memory."""
+    assert (food_rules.CLOCK_LIMIT_MIN, food_rules.COLD_C) == (240, 8.0)
+    assert (food_rules.VULNERABLE_CLOCK_MIN, food_rules.VULNERABLE_HOLDING_MIN) == (120, 120)
+    assert food_rules.KIDNEY_BEANS_MIN == 30
+    assert food_rules.KIDNEY_BEANS_BOIL_C == 95.0
+    boil_c = 100 - 0.00335 * food_rules.KIDNEY_BEANS_HIGHEST_M  # a kelvin for each 300 m
+    assert boil_c == pytest.approx(food_rules.KIDNEY_BEANS_BOIL_C, abs=0.1)
 
 
 def test_vulnerable_guests_are_given_the_strictest_rules() -> None:

@@ -1,288 +1,244 @@
-// Counts down, looks again, keeps presses while there is no signal. The page is true without it.
+// On every page: looks again without ever leaving it, queues the diary's forms, says what the line
+// is like. Without scripts the page is true when it is opened; with them it stays true.
+import { clock, isKnown, now } from "./clock.js";
+import { ask, heardNews, letGo } from "./line.js";
+import { add, newId, send } from "./presses.js";
+import { showSignal } from "./signal.js";
+
+const TICK_MS = 1_000;
+const LOOK_MS = 30_000;
+const SEND_MS = 10_000;
+const SLEPT_MS = 5_000; // a tick that comes so late: the phone slept
+const DEAD_MS = 30_000; // a stream that says nothing for three beats is dead
 const page = document.documentElement.dataset;
-let jobs = document.querySelector("main.jobs");
-const ahead = page.now ? Date.parse(page.now) - Date.now() : 0;
-const KEY = "noonfare-presses";
+let shownAt = page.made ? Date.parse(page.made) : now();
+let isBehind = false; // the service has something newer, and it could not be shown yet
 
-// Sound only after a tap: phones allow no other, and nobody is startled.
-const SOUND = "noonfare-sound";
-let speaker = null;
-function beep() {
-  navigator.vibrate?.([200, 100, 200]);
-  if (!speaker) return;
-  for (const n of [0, 1, 2]) {
-    const tone = speaker.createOscillator();
-    tone.frequency.value = 880;
-    tone.connect(speaker.destination);
-    tone.start(speaker.currentTime + n * 0.4);
-    tone.stop(speaker.currentTime + n * 0.4 + 0.2);
-  }
-}
-function wake() {
-  if (localStorage.getItem(SOUND)) speaker ??= new AudioContext();
-}
-function sound() {
-  const row = document.getElementById("sound");
-  if (!row || !("AudioContext" in window)) return;
-  row.hidden = false;
-  const button = row.querySelector("button");
-  const show = () => {
-    button.textContent = localStorage.getItem(SOUND) ? "Sound is on" : "Sound when it is due";
-  };
-  button.addEventListener("click", () => {
-    if (localStorage.getItem(SOUND)) localStorage.removeItem(SOUND);
-    else localStorage.setItem(SOUND, "on");
-    show();
-    wake();
-    if (localStorage.getItem(SOUND)) beep();
-  });
-  document.addEventListener("click", wake, { once: true });
-  show();
+// ---- looking again: parts are fetched and swapped, and only answers of ours are shown ----
+// Whether somebody has typed what is not sent yet, or is at it.
+function isTyping() {
+  const fields = document.querySelectorAll("main :is(input:not([type=hidden]), textarea, select)");
+  const isChanged = (f) =>
+    f.matches("select")
+      ? [...f.options].some(
+          (o) => o.selected !== o.defaultSelected && !(o === f.options[0] && o.selected),
+        )
+      : f.value !== f.defaultValue || f.checked !== f.defaultChecked;
+  const own = [...fields].filter((f) => !f.closest(".where")); // trouble's place chooses itself
+  return own.some((f) => f === document.activeElement || isChanged(f));
 }
 
-function tick() {
-  const left = document.querySelector("[data-due]");
-  if (!left) return;
-  const minutes = Math.ceil((Date.parse(left.dataset.due) - Date.now() - ahead) / 60000);
-  if (minutes <= 0) {
-    if (left.firstChild.data !== "Now") beep();
-    left.firstChild.data = "Now";
-    jobs?.classList.add("due");
-    left.querySelector("small")?.remove();
-  } else if (minutes < 100) left.firstChild.data = String(minutes);
+function isBusy() {
+  const isReading =
+    CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
+  const isInView = location.hash && document.querySelector(":target")?.matches(".view");
+  return leaving || isReading || isInView || isTyping();
 }
 
-function kept() {
+let fetching = false;
+async function refresh() {
+  if (fetching || leaving) return;
+  fetching = true;
   try {
-    return JSON.parse(localStorage.getItem(KEY)) || [];
-  } catch {
-    return [];
-  }
-}
-
-function say(words) {
-  const line = document.getElementById("signal");
-  if (!line) return;
-  line.hidden = !words;
-  line.textContent = words;
-}
-
-function newId() {
-  // Not randomUUID: phones on plain http have none.
-  return Array.from(crypto.getRandomValues(new Uint8Array(12)), (b) =>
-    b.toString(16).padStart(2, "0"),
-  ).join("");
-}
-
-function keep(path, entry) {
-  localStorage.setItem(KEY, JSON.stringify([...kept(), { path, entry }]));
-}
-
-let sending = false;
-async function send() {
-  if (sending) return;
-  sending = true;
-  let shown = 0;
-  try {
-    for (let next = kept()[0]; next; next = kept()[0]) {
-      const answer = await fetch(next.path, {
-        method: "POST",
-        headers: { "content-type": "application/json" },
-        body: JSON.stringify({ ...next.entry, sent_at: new Date().toISOString() }),
-      });
-      if (answer.status >= 500) break;
-      // Taken, or refused for good: either way it is not sent again. The id makes twice once.
-      const rest = kept().filter((other) => other.entry.id !== next.entry.id);
-      localStorage.setItem(KEY, JSON.stringify(rest));
-      if (next.entry.kind !== "seen") shown += 1;
+    const answer = await ask(location.pathname + location.search, {
+      headers: { accept: "text/html" },
+    });
+    if (answer.ours && answer.status === 200) {
+      swap(new DOMParser().parseFromString(answer.text, "text/html"));
     }
-  } catch {
-    // No signal: they stay.
+  } finally {
+    fetching = false;
   }
-  sending = false;
-  const left = kept().filter((other) => other.entry.kind !== "seen").length;
-  say(
-    left
-      ? `No signal. ${left} ${left === 1 ? "press" : "presses"} kept; sent when it is back.`
-      : "",
-  );
-  if (shown && !left) fresh();
 }
 
+function swap(fresh) {
+  const newer = fresh.documentElement.dataset;
+  const standing = document.getElementById("standing");
+  const nextStanding = fresh.getElementById("standing");
+  if (standing && nextStanding) standing.replaceWith(nextStanding.cloneNode(true));
+  page.again = newer.again ?? "";
+  if (isBusy()) return; // asked for again, later
+  const isField = document.querySelector("main.jobs, main.station");
+  const hasForms = document.querySelector("main :is(input:not([type=hidden]), textarea, select)");
+  const isPlanned = (newer.revision ?? "") !== (page.revision ?? "");
+  if (hasForms && !isField) {
+    // A form with new figures beside it is opened anew: the service has just answered.
+    if (isPlanned) location.reload();
+    page.diary = newer.diary ?? "";
+    shownAt = now();
+    return;
+  }
+  show(fresh);
+}
+
+function show(fresh) {
+  const folds = [...document.querySelectorAll("details:not(.job)")].map((d) => d.open);
+  const focused = document.activeElement?.id;
+  for (const name of Object.keys(page)) delete page[name];
+  Object.assign(page, { ...fresh.documentElement.dataset });
+  document.title = fresh.title;
+  addMissing(fresh);
+  document.body.replaceChildren(...fresh.body.childNodes);
+  for (const [n, d] of [...document.querySelectorAll("details:not(.job)")].entries()) {
+    if (n < folds.length) d.open = folds[n];
+  }
+  if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  shownAt = page.made ? Date.parse(page.made) : now();
+  isBehind = false;
+  document.dispatchEvent(new Event("noonfare:shown"));
+  tick();
+}
+
+// Another page may have come at this address (the plan is there): it has sheets and scripts of its
+// own. Names are compared, for another release has the same under another address.
+function addMissing(fresh) {
+  const nameOf = (url) => url.slice(url.lastIndexOf("/") + 1);
+  const has = (tag, key, url) =>
+    [...document.head.querySelectorAll(tag)].some((e) => nameOf(e[key] ?? "") === nameOf(url));
+  for (const link of fresh.head.querySelectorAll("link[rel=stylesheet]")) {
+    if (!has("link", "href", link.getAttribute("href"))) document.head.append(link);
+  }
+  for (const script of fresh.head.querySelectorAll("script[src]")) {
+    const src = script.getAttribute("src");
+    if (has("script", "src", src)) continue;
+    document.head.append(Object.assign(document.createElement("script"), { type: "module", src }));
+  }
+}
+
+function take(news) {
+  isBehind = news.plan !== page.revision || news.diary > Number(page.diary);
+  if (isBehind) refresh();
+  else shownAt = now();
+}
+
+async function look() {
+  if (!page.state) return;
+  const answer = await ask(`${page.state}&after=${page.diary}`, {
+    headers: { accept: "application/json" },
+  });
+  if (!answer.ours || answer.status !== 200) return;
+  try {
+    take(JSON.parse(answer.text));
+  } catch {
+    // Not what we asked for.
+  }
+}
+
+// My jobs count by themselves; what other pages show moves with the minutes.
+function lookAgain() {
+  if (document.hidden) return;
+  if (document.querySelector("main.jobs")) look();
+  else if (page.again) refresh();
+}
+
+function keepLooking() {
+  setTimeout(
+    () => {
+      lookAgain();
+      keepLooking();
+    },
+    page.again ? Number(page.again) * 1_000 : LOOK_MS,
+  );
+}
+
+let stream = null;
+let streamAt = Date.now();
+function listen() {
+  stream?.close();
+  stream = new EventSource(page.live);
+  streamAt = Date.now();
+  const hear = (event) => {
+    streamAt = Date.now();
+    heardNews();
+    take(JSON.parse(event.data));
+  };
+  stream.addEventListener("news", hear);
+  stream.addEventListener("beat", hear);
+}
+
+// The phone woke, or the signal may be back: all that waits is tried at once.
+function wake() {
+  letGo();
+  send();
+  lookAgain();
+}
+
+// ---- presses: every form for the diary goes through the queue ----
 function press(event) {
   const form = event.target;
-  if (!form.matches("form[data-queue]")) return;
+  if (form.method !== "post" || !new URL(form.action).pathname.endsWith("/diary")) return;
   event.preventDefault();
-  const told = new FormData(form, event.submitter);
-  const names = ["plan", "helper_id", "cooker_id", "placement_id", "job_id", "note"];
-  const entry = {
-    id: newId(),
-    kind: told.get("kind"),
-    at: new Date(Date.now() + ahead).toISOString(),
-  };
-  for (const name of names) if (told.get(name)) entry[name] = told.get(name);
-  keep(`/api${new URL(form.action).pathname.replace("/e/", "/events/")}`, entry);
-  for (const button of form.querySelectorAll("button")) button.disabled = true;
-  say("Written down.");
-  send();
+  const fields = Object.fromEntries([...new FormData(form)].filter(([, value]) => value !== ""));
+  const button = event.submitter;
+  if (button?.name) fields[button.name] = button.value;
+  // Presses about jobs are known by their job; of others each is one of its own.
+  const isOfJob = fields.job_id || fields.undoes || fields.kind === "read-changes";
+  if (!isOfJob || !fields.id) fields.id = newId();
+  const words = fields.note ?? (fields.reading && `${form.dataset.says} ${fields.reading}`);
+  const says = words ?? button?.dataset.says ?? form.dataset.says ?? button?.textContent.trim();
+  const { back = "", ...rest } = fields;
+  add(new URL(form.action).pathname, rest, says);
+  for (const field of form.querySelectorAll("[name=note], [name=reading]")) field.value = "";
+  if (button) {
+    button.disabled = true; // a finger that trembles presses once
+    setTimeout(() => {
+      button.disabled = false;
+    }, 1_500);
+  }
+  const { hash } = new URL(back, location.href);
+  if (hash || location.hash) location.hash = hash.replace(/{kind}|%7Bkind%7D/, fields.kind);
 }
 
-function seen() {
-  if (!jobs?.dataset.plan) return;
-  const key = `noonfare-seen-${jobs.dataset.event}-${jobs.dataset.helper}`;
-  if (localStorage.getItem(key) === jobs.dataset.plan) return;
-  localStorage.setItem(key, jobs.dataset.plan);
-  const at = new Date(Date.now() + ahead).toISOString();
-  const entry = {
-    id: newId(),
-    kind: "seen",
-    at,
-    plan: jobs.dataset.plan,
-    helper_id: jobs.dataset.helper,
-  };
-  keep(`/api/events/${jobs.dataset.event}/diary`, entry);
-}
-
-document.addEventListener("submit", press);
-addEventListener("online", send);
-document.addEventListener("visibilitychange", () => document.hidden || send());
-setInterval(tick, 5000);
-tick();
-seen();
-send();
-// A form or a link is on its way: looking again would call it back.
+// ---- a form or a link is on its way: looking again would call it back ----
 let leaving = false;
-const LEAVES_MS = 15000; // a link to a file leaves the page where it is
+const LEAVES_MS = 15_000; // a link to a file leaves the page where it is
 function leave() {
   leaving = true;
   setTimeout(() => {
     leaving = false;
   }, LEAVES_MS);
 }
-document.addEventListener("submit", (event) => event.defaultPrevented || leave());
 document.addEventListener("click", (event) => {
-  const link = event.target.closest?.("a[href]");
-  if (link && !link.getAttribute("href").startsWith("#")) leave();
+  const href = event.target.closest?.("a[href]")?.getAttribute("href");
+  if (href && !href.startsWith("#") && !href.startsWith("tel:")) leave();
 });
 addEventListener("pageshow", () => {
   leaving = false;
 });
 
-// Looking again swaps parts of the page for newer ones: nothing goes away under a finger.
-const sheetsOf = (root) =>
-  [...root.querySelectorAll("link[rel=stylesheet]")].map((l) => l.href).join();
-let looking = false;
-async function fresh() {
-  // Nobody loses what they are typing, nor a press that waits.
-  if (leaving || looking || kept().length) return false;
-  looking = true;
-  let swapped = false;
-  try {
-    const answer = await fetch(location.href, { headers: { accept: "text/html" } });
-    const newer = new DOMParser().parseFromString(await answer.text(), "text/html");
-    swapped = !leaving && answer.ok && swap(newer, answer.redirected);
-  } catch {
-    // No signal: what is there stays.
+// ---- time goes on ----
+let ticked = Date.now();
+function tick() {
+  if (Math.abs(Date.now() - ticked) > SLEPT_MS) wake();
+  ticked = Date.now();
+  const head = document.querySelector(".clock");
+  if (head?.textContent && isKnown()) {
+    const text = clock(now());
+    if (head.textContent !== text) head.textContent = text;
   }
-  looking = false;
-  return swapped;
+  showSignal(shownAt);
 }
 
-// Whether somebody has typed what is not sent yet, or is at it.
-function typing() {
-  const fields = document.querySelectorAll("main :is(input:not([type=hidden]), textarea, select)");
-  const changed = (f) =>
-    f.matches("select")
-      ? [...f.options].some(
-          (o) => o.selected !== o.defaultSelected && !(o === f.options[0] && o.selected),
-        )
-      : f.value !== f.defaultValue || f.checked !== f.defaultChecked;
-  return [...fields].some((f) => f === document.activeElement || changed(f));
+document.addEventListener("submit", press);
+document.addEventListener("submit", (event) => event.defaultPrevented || leave());
+document.addEventListener("noonfare:presses", () => showSignal(shownAt));
+document.addEventListener("noonfare:line", () => showSignal(shownAt));
+document.addEventListener("visibilitychange", () => document.hidden || wake());
+addEventListener("online", wake);
+addEventListener("pageshow", (event) => event.persisted && wake());
+addEventListener("hashchange", () => isBehind && refresh());
+addEventListener("pagehide", () => stream?.close());
+setInterval(tick, TICK_MS);
+keepLooking();
+setInterval(send, SEND_MS);
+if ("EventSource" in window) {
+  const dead = () => !stream || Date.now() - streamAt > DEAD_MS;
+  const mend = () => page.live && !document.hidden && dead() && listen();
+  setTimeout(mend, 1_500); // a page that is only looked through opens no line
+  setInterval(mend, 5_000);
 }
-
-function swap(newer, moved) {
-  const reading =
-    CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
-  const main = document.querySelector("main");
-  const next = newer.querySelector("main");
-  const forms = document.querySelector("main :is(input:not([type=hidden]), textarea, select)");
-  const { revision = "", again = "" } = newer.documentElement.dataset;
-  const planned = revision !== (page.revision ?? "");
-  const standing = document.getElementById("standing");
-  const line = newer.getElementById("standing");
-  if (standing && line) standing.replaceWith(line);
-  page.again = again;
-  if (reading || typing()) return false; // asked for again, later
-  if (moved || !main || !next || sheetsOf(document) !== sheetsOf(newer) || (forms && planned)) {
-    location.reload(); // another page has come in its place, or a form has new figures beside it
-    return false;
-  }
-  page.revision = revision;
-  if (forms) return true;
-  keepFolds();
-  main.replaceWith(next);
-  openFolds();
-  jobs = document.querySelector("main.jobs");
-  sound();
-  tick();
-  seen();
-  return true;
-}
-
-// What was folded open stays open when the page looks again.
-const FOLDS = `noonfare-folds-${location.pathname}`;
-function openFolds() {
-  const folds = [...document.querySelectorAll("main details")];
-  try {
-    for (const [n, open] of JSON.parse(sessionStorage.getItem(FOLDS) ?? "[]").entries()) {
-      if (folds[n]) folds[n].open = open;
-    }
-  } catch {
-    // Another page's: they stay as they are.
-  }
-}
-function keepFolds() {
-  const folds = [...document.querySelectorAll("main details")];
-  sessionStorage.setItem(FOLDS, JSON.stringify(folds.map((d) => d.open)));
-}
-openFolds();
-addEventListener("pagehide", keepFolds);
-
-let line = null;
-let heard = Date.now();
-let diary = null;
-function listen() {
-  line?.close();
-  line = new EventSource(page.live);
-  heard = Date.now();
-  const take = (event) => {
-    heard = Date.now();
-    const news = JSON.parse(event.data);
-    if (diary === null) diary = news.diary;
-    if (news.plan === page.revision && news.diary === diary) return;
-    fresh().then((swapped) => {
-      if (swapped) diary = news.diary;
-    });
-  };
-  line.addEventListener("news", take);
-  line.addEventListener("beat", take);
-}
-if (page.live && "EventSource" in window) {
-  setTimeout(listen, 1500); // a page that is only looked through opens no line
-  // A line that says nothing for three beats is dead, whatever the phone thinks.
-  setInterval(() => line && Date.now() - heard > 30000 && navigator.onLine && listen(), 5000);
-  addEventListener("pagehide", () => line?.close());
-}
-let lookedAt = Date.now();
-setInterval(() => {
-  if (!page.again || Date.now() - lookedAt < Number(page.again) * 1000) return;
-  lookedAt = Date.now();
-  if (!document.hidden && navigator.onLine) fresh();
-}, 1000);
 // Only where the address is safe; over plain http the page still counts and keeps its presses.
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
-sound();
-if (jobs) {
-  const awake = () => navigator.wakeLock?.request("screen").catch(() => {});
-  document.addEventListener("click", awake, { once: true });
-}
+look();
+send();
+tick();

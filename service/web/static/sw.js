@@ -1,5 +1,9 @@
-// Keeps the pages a phone has seen: the network first, for four seconds, then the saved copy.
-const STORE = "noonfare-1";
+// Keeps the field pages that a phone has seen, as our service sent them. Where the service does not
+// answer within four seconds, a page that is kept is shown, marked as saved; what is not kept waits.
+const STORE = "noonfare-2";
+const PATIENCE_MS = 4_000;
+const PAGES_MOST = 80;
+const KEPT = /^\/e\/[^/]+(\/(jobs|stations)(\/[^/]+)?|\/sheet|\/board)?$/;
 const BASICS = [
   "style.css",
   "parts.css",
@@ -7,26 +11,35 @@ const BASICS = [
   "jobs.css",
   "day.css",
   "page.js",
+  "jobs.js",
+  "clock.js",
+  "line.js",
+  "presses.js",
+  "reminders.js",
+  "signal.js",
   "mark.svg",
 ].map((file) => `/static/${file}`);
 
 self.addEventListener("install", (event) => {
   event.waitUntil(
-    caches
-      .open(STORE)
-      .then((c) => c.addAll(BASICS))
-      .then(() => self.skipWaiting()),
+    (async () => {
+      const store = await caches.open(STORE);
+      await Promise.all(BASICS.map((url) => fetchAndKeep(store, url)));
+      await self.skipWaiting();
+    })(),
   );
 });
 
 self.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
+      for (const name of await caches.keys()) if (name !== STORE) await caches.delete(name);
       await self.clients.claim();
       // The page that is open was loaded before the worker was: keep it too.
       const store = await caches.open(STORE);
       for (const client of await self.clients.matchAll({ type: "window" })) {
-        await store.add(client.url).catch(() => {});
+        const url = pageOf(client.url);
+        if (KEPT.test(new URL(url).pathname)) await fetchAndKeep(store, url).catch(() => {});
       }
     })(),
   );
@@ -35,34 +48,70 @@ self.addEventListener("activate", (event) => {
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (
-    request.method !== "GET" ||
-    url.origin !== location.origin ||
-    url.pathname.startsWith("/l/") ||
-    url.pathname.endsWith("/live")
-  )
-    return;
-  event.respondWith(answer(request));
+  if (request.method !== "GET" || url.origin !== location.origin) return;
+  const isStatic = /^\/static\//.test(url.pathname); // also those of an earlier release
+  if (!isStatic && !KEPT.test(url.pathname)) return;
+  const answer = answered(request);
+  event.respondWith(request.mode === "navigate" || isStatic ? patient(request, answer) : answer);
+  event.waitUntil(answer.catch(() => {})); // what comes late is kept for the next time
 });
 
-async function answer(request) {
-  const store = await caches.open(STORE);
-  try {
-    const fresh = await fetch(request, { signal: AbortSignal.timeout(4000) });
-    if (fresh.ok && !fresh.redirected) await store.put(request, fresh.clone());
-    return fresh;
-  } catch (error) {
-    const saved = await store.match(request);
-    if (saved) return marked(saved, request);
-    throw error;
-  }
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  event.waitUntil(
+    (async () => {
+      const open = await self.clients.matchAll({ type: "window" });
+      const page = open.find((c) => new URL(c.url).pathname === event.notification.data);
+      await (page ? page.focus() : self.clients.openWindow(event.notification.data));
+    })(),
+  );
+});
+
+function pageOf(url) {
+  return url.split("#")[0];
 }
 
-async function marked(saved, request) {
-  if (request.mode !== "navigate") return saved;
-  const at = new Date(saved.headers.get("date") ?? Date.now());
-  const clock = at.toTimeString().slice(0, 5);
+// A network on the way may answer in our place: only our own answers are kept.
+function isOurs(answer) {
+  return answer.headers.has("noonfare-now");
+}
+
+async function keep(store, url, answer) {
+  if (answer.ok) await store.put(url, answer);
+  else await store.delete(url); // the link has ended: nothing of it stays
+  const kept = await store.keys();
+  for (const old of kept.slice(0, Math.max(0, kept.length - PAGES_MOST))) await store.delete(old);
+}
+
+async function fetchAndKeep(store, url) {
+  const answer = await fetch(url);
+  if (isOurs(answer) && answer.ok) await store.put(url, answer);
+}
+
+async function answered(request) {
+  const answer = await fetch(request);
+  const ends = [401, 403, 404].includes(answer.status);
+  if (isOurs(answer) && (answer.ok || ends)) {
+    await keep(await caches.open(STORE), pageOf(request.url), answer.clone());
+  }
+  return answer;
+}
+
+async function patient(request, answer) {
+  const saved = await (await caches.open(STORE)).match(pageOf(request.url));
+  if (!saved) return answer;
+  const late = new Promise((resolve) => {
+    setTimeout(resolve, PATIENCE_MS, null);
+  });
+  const first = await Promise.race([answer.catch(() => null), late]);
+  if (first && isOurs(first)) return first;
+  return request.mode === "navigate" ? marked(saved) : saved;
+}
+
+async function marked(saved) {
   const text = await saved.text();
-  const line = `<p class="link">No signal. Plan saved ${clock}.</p>`;
-  return new Response(text.replace(/<main/, `${line}<main`), { headers: saved.headers });
+  const headers = new Headers(saved.headers);
+  headers.delete("content-encoding"); // what is kept is unpacked
+  headers.delete("content-length");
+  return new Response(text.replace("<html", '<html data-saved="yes"'), { headers });
 }

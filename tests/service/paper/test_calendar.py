@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
@@ -13,9 +13,10 @@ from icalendar import Calendar
 from service.application.calendar_edition import CalendarEdition, work_of
 from service.paper.calendar import calendar
 from service.text import turn_orders
-from service.text.run_sheet import run_sheet_items
-from tests.app import EVENT, HTML, Door, put_in
-from tests.calendars import followed
+from service.text.run_sheet import items_of_helper, run_sheet_items
+from solver.plan import Plan
+from tests.app import EVENT, HTML, Door, planned, put_in
+from tests.calendars import Subscriber, followed, lines_of
 from tests.conftest import SAMPLES, sample_event, sample_plan
 
 
@@ -121,3 +122,35 @@ def test_a_helper_sees_no_other_helpers_address(door: Door) -> None:
         ]
 
     assert door(work) == [200, 404]
+
+
+def test_a_plan_made_anew_on_the_day_reaches_who_subscribed(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[int]:
+        await put_in(client)
+        subscribers = {h.id: Subscriber() for h in sample_event("harvest-lunch").helpers}
+        numbers = []
+
+        async def look() -> None:
+            plan = Plan.model_validate(await planned(client))
+            for helper_id, subscriber in subscribers.items():
+                feed = await client.get(f"/e/{EVENT}/day.ics?helper={helper_id}")
+                subscriber.take(feed.content)
+                items = items_of_helper(sample_event("harvest-lunch"), plan, helper_id)
+                assert subscriber.lines() == lines_of(items)
+            numbers.append(int(next(iter(subscriber.entries.values()))["sequence"]))
+
+        await look()
+        door.now += timedelta(minutes=3)
+        out = {"id": "press-0001", "kind": "out-of-action", "cooker_id": "mirror-1"}
+        await client.post(f"/api/events/{EVENT}/diary", json={**out, "at": door.now.isoformat()})
+        offer = (await client.post(f"/api/events/{EVENT}/replans")).json()
+        await look()
+        door.now += timedelta(minutes=1)
+        await client.post(f"/api/events/{EVENT}/replans/{offer['number']}/take")
+        await look()
+        return numbers
+
+    numbers = door(work)
+
+    assert numbers == sorted(numbers)
+    assert numbers[0] < numbers[-1]

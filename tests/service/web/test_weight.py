@@ -10,7 +10,7 @@ import pytest
 from tests.app import EVENT, HTML, Door
 
 PAGES = (
-    *("", "/jobs", "/jobs/asta", "/jobs/asta/trouble", "/now", "/sheet"),
+    *("", "/jobs", "/jobs/asta", "/now", "/sheet"),
     *("/stations", "/stations/mirror-1", "/stations/box-1", "/board"),
 )
 PAGE_MOST, VISIT_MOST = 30_000, 60_000

@@ -666,6 +666,8 @@ def test_a_mirror_is_watched_while_it_is_on_the_sun() -> None:
 
     assert named(mirrors_are_watched, event=event("helpers", "ada", end=at("11:35").time())) == []
     assert named(mirrors_are_watched, event=at_1130) == unseen
+    late = event("helpers", "ada", start=at("10:00").time())
+    assert named(mirrors_are_watched, event=late) == []  # Cam watches until she speaks
     not_cam = job("talk", helper_ids=("ben",))
     assert named(mirrors_are_watched, not_cam, at_1130) == []
     assert named(mirrors_are_watched, again("11:35", old=PLAN), at_1130) == []

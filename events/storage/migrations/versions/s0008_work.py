@@ -22,5 +22,6 @@ def upgrade() -> None:
         sa.Column("asked_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("began_at", sa.DateTime(timezone=True)),
         sa.Column("result", sa.Text, nullable=False),
+        if_not_exists=True,
     )
-    op.create_index("work_by_event", "work", ["event_id", "lane", "state"])
+    op.create_index("work_by_event", "work", ["event_id", "lane", "state"], if_not_exists=True)

@@ -85,7 +85,7 @@ class FaultyEvent(NoonfareError):
 
     def __init__(self, source: str, faults: list[Fault]) -> None:
         self.source = source
-        self.faults = faults
+        self.faults = list(faults)  # plain: it travels between processes
         fields = (" ".join(str(v) for v in astuple(f) if v not in ("", None)) for f in faults)
         super().__init__(f"{source}: {'; '.join(fields)}")
 

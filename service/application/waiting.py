@@ -26,7 +26,10 @@ class Waiting(Generic[T_co]):
         """Wait without holding a thread; return whether it came. None is as long as it takes."""
         if not self.future.done():
             # Not wait_for: giving up must not cancel what others wait for as well.
-            await asyncio.wait({asyncio.wrap_future(self.future)}, timeout=wait_s)
+            later = asyncio.wrap_future(self.future)
+            # What came of it is read below; unread, asyncio would write a file's words to the log.
+            later.add_done_callback(lambda done: done.cancelled() or done.exception())
+            await asyncio.wait({later}, timeout=wait_s)
         return self.future.done()
 
     def result(self, wait_s: float | None = 0.0) -> T_co:

@@ -75,7 +75,7 @@ class WorkerProcess:
         """Return how the work ended; raises ProcessDied."""
         try:
             outcome = self._line.recv()
-        except (EOFError, OSError) as error:
+        except Exception as error:  # its end, or an answer that can't be read here
             raise ProcessDied from error
         assert isinstance(outcome, Outcome)
         return outcome

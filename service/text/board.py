@@ -62,7 +62,7 @@ class Board:
     rows: tuple[BoardRow, ...]
     eaten: str  # what was cooked, once all of it is eaten
     coming: tuple[Coming, ...]
-    sun: SunNow
+    sun: SunNow | None  # on the day itself
     how: tuple[str, ...]  # how the cookers in use work, a sentence for each kind
 
 
@@ -82,7 +82,7 @@ def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
         rows=tuple(rows),
         eaten="" if rows else formatting.listed([d.name for d in dishes]),
         coming=_coming(event, batches, at),
-        sun=sun_now(plan, at, entries),
+        sun=sun_now(plan, at, entries) if formatting.same_day(event, at) else None,
         how=tuple(COOKER_WORDS[kind].works for kind in kinds),
     )
 

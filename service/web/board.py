@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 from fastapi import Request, Response
 
 from events.errors import NotFound
@@ -18,7 +16,6 @@ from service.web.rendering import page_router
 
 router = page_router()
 public_router = page_router()  # visitors have no access
-SHOWN_AFTER_LOADING = timedelta(minutes=45)  # on another day, the board as it would be then
 
 
 @router.get("/e/{name}/board")
@@ -46,15 +43,12 @@ def _board_page(context: PageContext, services: ServicesDep, code: QrCode | None
     plan = context.plan
     if plan is None:
         return context.counting()
-    at = context.now or min(
-        (p.loaded_at + SHOWN_AFTER_LOADING for p in plan.placements), default=plan.sun[0].at
-    )
     entries = services.diary.effective_entries(context.name)
-    shown = board(context.event, plan, at, entries)
+    shown = board(context.event, plan, context.at, entries)
     return context.page(
         "board.html",
         board=shown,
-        sun_picture=sun_picture(shown.sun),
+        sun_picture=sun_picture(shown.sun) if shown.sun else None,
         asked_at=context.at,
         code=code,
         safety=SAFETY,

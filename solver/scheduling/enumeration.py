@@ -143,15 +143,17 @@ def _first_splits(day: Day, started: Started) -> CandidateSet:
             and _smaller_helps(pots.refusals[d.id])
         ]
     for dish_id in tried.keys() - placed:
-        # The largest batch that some pot holds is what is wanted; a refusal speaks of the smallest
-        # that was tried: what is said of a larger one may not hold of it.
-        _, splits[dish_id] = min(tried[dish_id], key=lambda t: _without_pot(t[0]))
-        refusals[dish_id] = dict(tried[dish_id][-1][0])
+        # A refusal speaks of the smallest batch that was tried: what is said of a larger one may
+        # not hold of it.
+        why, splits[dish_id] = tried[dish_id][-1]
+        refusals[dish_id] = dict(why)
+    # A batch of another split has the same name and another mass: it must not be moved on.
+    lone_pots = [
+        pots
+        for pots in lone_pots
+        if (dish_id := pots.batches[0].dish.id) not in tried or pots.batches == splits[dish_id]
+    ]
     return CandidateSet(tuple(candidates), tuple(lone_pots), splits, started.alternatives, refusals)
-
-
-def _without_pot(refusals: Mapping[str, Refusal]) -> int:
-    return sum(r.kind in ("no-pot", "pots-too-small") for r in refusals.values())
 
 
 def _smaller_helps(refusals: Mapping[str, Refusal]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import threading
 import urllib.request
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
@@ -60,6 +60,12 @@ class Phone:
         """Let time pass while the phone does nothing."""
         self.served.door.now += timedelta(minutes=minutes)
         self.tab.clock.fast_forward(minutes * 60_000)
+
+    def time(self) -> datetime:
+        """Return what the phone takes for the service's time."""
+        ahead = "(JSON.parse(localStorage['noonfare-clock']))"
+        now = self.tab.evaluate(f"() => Date.now() + ({ahead}.low + {ahead}.high) / 2")
+        return datetime.fromtimestamp(now / 1000, UTC)
 
     def press(self) -> str:
         """Press what is to be pressed now; return which job it was."""

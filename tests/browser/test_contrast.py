@@ -1,92 +1,85 @@
-"""Words can be read in the sun: our own check, which also judges what axe leaves open (1 : 1)."""
+"""Field pages in every state: words that stand out from their ground, presses a finger hits."""
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
-from service.text.run_sheet import items_of_helper
-from solver.plan import EVERYBODY
-from tests.app import EVENT, Door, Served, put_in
+from tests.app import EVENT, Served
 from tests.browser.conftest import Open
-from tests.conftest import sample_event, sample_plan
+from tests.browser.phone import PRESS, Phone
 
-FIELD = ("/jobs/asta", "/jobs/asta/trouble", "/stations/mirror-1", "/sheet", "/now", "/board", "")
-LEAST, LEAST_LARGE = 7.0, 4.5  # WCAG 2.2, 1.4.6 (AAA): for sun on a screen the stricter one
-# Each piece of text with the ratio of its colour to the nearest painted ground beneath it.
-RATIOS = """() => {
-  const parse = (c) => (c.match(/[\\d.]+/g) ?? []).map(Number);
-  const light = ([r, g, b]) => [r, g, b].map((v) => v / 255)
-    .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
-    .reduce((sum, v, k) => sum + v * [0.2126, 0.7152, 0.0722][k], 0);
-  const ground = (e) => {
-    for (let at = e; at; at = at.parentElement) {
-      const c = parse(getComputedStyle(at).backgroundColor);
-      if (c.length === 3 || c[3] > 0.99) return c;
-    }
-    return [255, 255, 255];
-  };
-  const words = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  const out = [];
-  while (words.nextNode()) {
-    const text = words.currentNode.data.trim(), e = words.currentNode.parentElement;
-    if (!text || e.closest("svg, script, style, option") || !e.getClientRects().length) continue;
-    const box = e.getBoundingClientRect(), style = getComputedStyle(e);
-    if (box.width <= 1 || style.visibility === "hidden") continue;
-    const [a, b] = [light(parse(style.color)), light(ground(e))].sort((x, y) => y - x);
-    const large = parseFloat(style.fontSize) >= 24
-      || (parseFloat(style.fontSize) >= 18.66 && style.fontWeight >= 700);
-    out.push({ text: text.slice(0, 40), ratio: (a + 0.05) / (b + 0.05), large });
-  }
-  return out;
-}"""
+MEASURE = (Path(__file__).parent / "contrast.js").read_text()
+FIELD_PAGES = ("/jobs/asta", "/jobs/asta#trouble", "/jobs/asta#now-hurt", "/jobs", "/stations")
+FIELD_PAGES += ("/stations/mirror-1", "/stations/box-1", "/sheet", "/now")
 
 
-def too_faint(tab: Page) -> list[str]:
-    found = tab.evaluate(RATIOS)
-    assert len(found) > 3
-    return [
-        f"{f['text']}: {f['ratio']:.1f}"
-        for f in found
-        if f["ratio"] < (LEAST_LARGE if f["large"] else LEAST)
-    ]
+def judged(tab: Page) -> dict[str, Any]:
+    found = tab.evaluate(MEASURE)
+    assert isinstance(found, dict)
+    return found
 
 
-@pytest.mark.parametrize("page", FIELD)
-def test_every_word_of_a_field_page_stands_out(open_tab: Open, server: str, page: str) -> None:
+@pytest.mark.parametrize("page", FIELD_PAGES)
+def test_words_of_a_field_page_stand_out_and_its_presses_are_44_px(
+    open_tab: Open, server: str, page: str
+) -> None:
     tab = open_tab()
 
     tab.goto(f"{server}/e/{EVENT}{page}")
 
-    assert too_faint(tab) == []
+    assert judged(tab) == {"pale": [], "small": []}
 
 
-@pytest.mark.parametrize("minutes", [-3, 0, 12])  # before it, due, late
-def test_a_job_stands_out_before_it_when_it_is_due_and_when_it_is_late(
-    open_tab: Open, tmp_path: Path, minutes: int
+def test_a_job_can_be_read_before_it_is_due_when_it_is_due_and_when_it_is_late(
+    open_tab: Open, own: Served
 ) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
-    work = [i for i in items_of_helper(event, plan, "asta") if i.kind not in EVERYBODY]
-    door = Door(tmp_path)
-    door.now = work[0].at + timedelta(minutes=minutes)
-    door(put_in)
-    served = Served(door)
+    phone = Phone(open_tab(), own)
+    phone.open("jobs/bo")
+    due = datetime.fromisoformat(str(phone.tab.locator(".current").get_attribute("data-at")))
+
+    for minutes, words in ((-20, "20"), (0, "Now"), (14, "late")):
+        own.door.now = due + timedelta(minutes=minutes)
+        phone.tab.clock.fast_forward(max((own.door.now - phone.time()).total_seconds(), 1) * 1000)
+        phone.tab.clock.run_for(1_000)
+        expect(phone.tab.locator(".current .when")).to_contain_text(words)
+        assert judged(phone.tab) == {"pale": [], "small": []}, words
+
+
+def test_what_waits_and_what_is_grave_can_be_read(open_tab: Open, own: Served) -> None:
     tab = open_tab()
+    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
+    tab.context.set_offline(True)
 
-    tab.goto(f"{served.base}/e/{EVENT}/jobs/asta")
-    faint = too_faint(tab)
-    served.stop()
+    tab.locator(PRESS).tap()
+    tab.get_by_role("link", name="Trouble").locator("visible=true").tap()
+    tab.get_by_role("button", name="Fire").tap()
+    expect(tab.locator("#signal")).to_contain_text("Nobody has been told yet")
+    tab.locator("#signal summary").tap()
 
-    assert faint == []
+    assert judged(tab) == {"pale": [], "small": []}
 
 
-def test_the_check_finds_white_on_white(open_tab: Open, server: str) -> None:
+def test_the_measure_itself_sees_white_on_white_and_a_press_too_small(
+    open_tab: Open, server: str
+) -> None:
     tab = open_tab()
     tab.goto(f"{server}/e/{EVENT}/jobs/asta")
 
-    tab.evaluate("() => { document.querySelector('h1').style.color = '#ffffff'; }")
+    tab.evaluate(
+        """() => {
+            const small = document.querySelector(".current .at small");
+            small.style.setProperty("color", "white");
+            small.closest(".when").style.setProperty("background", "white");
+            document.querySelector("#bell").style.setProperty("min-height", "20px");
+            document.querySelector("#bell").style.setProperty("height", "20px");
+        }"""
+    )
 
-    assert too_faint(tab) != []
+    found = judged(tab)
+    assert found["pale"]
+    assert len(found["small"]) == 1

@@ -10,6 +10,7 @@ from events.errors import FaultyEvent
 from events.reading.event_file import read_event, read_json
 from events.reading.limits import BYTES_MOST, FAULTS_MOST, oversize
 from events.reading.samples import sample_names, sample_text
+from events.reading.schema import ROWS_MOST
 from events.reading.write import write_event
 from tests.scale import grown
 
@@ -64,7 +65,7 @@ def test_nobody_is_given_more_faults_than_can_be_mended_at_once(keys: list[str])
 @pytest.mark.parametrize(
     ("text", "key", "limit"),
     [
-        ("\n".join(f'[[dish]]\nid = "d{n}"' for n in range(201)), "", "200 is the most"),
+        ("[[dish]]\n" * (ROWS_MOST["dish"] + 1), "", f"{ROWS_MOST['dish']} is the most"),
         (f"[[station]]\nid = 's'\nskyline = [{'[1, 2], ' * 3000}]", "skyline", "720"),
         (f'[weather]\nsource = "{"a" * 300_000}"', "source", "200"),
     ],

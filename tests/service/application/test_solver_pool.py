@@ -14,7 +14,9 @@ from pathlib import Path
 import pytest
 
 from events.errors import FaultyEvent, NotFound, PlanBroken, Stopped
+from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES, Lane, Order
+from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
 
 ONE = [ALL_LANES]
@@ -53,6 +55,17 @@ def refuses(payload: str) -> str:
     if payload == "broken":
         raise PlanBroken(["a", "b"])
     raise NotFound(payload)
+
+
+class Unreadable(Exception):
+    """An error that can be sent and not be made again."""
+
+    def __init__(self, one: str, two: str) -> None:
+        super().__init__(f"{one} {two}")
+
+
+def unreadable(_payload: str) -> str:
+    raise Unreadable("one", "two")
 
 
 @pytest.fixture
@@ -126,6 +139,23 @@ def test_refusals_come_back_whole(solvers: SolverPool, payload: str, kind: type)
         assert refused.value.source == "a file"
 
 
+def test_as_many_faults_as_there_can_be_come_back(solvers: SolverPool) -> None:
+    text = "\n".join(f"key{n} = 1" for n in range(FAULTS_MOST + 9))
+    file = SentFile(text=text, source="a file")
+
+    with pytest.raises(FaultyEvent) as refused:
+        solvers.submit(event_job, file.model_dump_json()).result(WAIT_S)
+
+    assert len(refused.value.faults) == FAULTS_MOST
+
+
+def test_an_answer_that_cannot_be_read_ends_its_work_and_not_the_pool(solvers: SolverPool) -> None:
+    with pytest.raises(Stopped, match="died twice"):
+        solvers.submit(unreadable, "").result(WAIT_S)
+
+    assert solvers.submit(pid, "").result(WAIT_S)
+
+
 def test_a_pool_that_closes_cancels_what_is_not_done() -> None:
     solvers = SolverPool(ONE, Limits())
     running, waits = solvers.submit(sleeps, ""), solvers.submit(sleeps, "")
@@ -148,7 +178,9 @@ def test_a_replan_does_not_wait_for_a_plan_that_runs() -> None:
 
 _PARENT = """
 import sys
+from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES
+from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
 from tests.service.application.test_solver_pool import pid, sleeps
 if __name__ == "__main__":

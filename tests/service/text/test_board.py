@@ -113,3 +113,19 @@ def test_every_kind_of_cooker_in_use_is_explained_once(harvest: Event, harvest_p
 
     assert len(how) == len(set(how)) == len(kinds)
     assert board(changed(harvest, talks=()), harvest_plan, at, []).how == how
+
+
+def test_on_another_day_nothing_is_said_to_cook_and_no_sun_is_shown(
+    harvest: Event, harvest_plan: Plan
+) -> None:
+    before = harvest_plan.placements[0].loaded_at - timedelta(days=1)
+    after = harvest_plan.placements[0].loaded_at + timedelta(days=1)
+
+    eve = board(harvest, harvest_plan, before, [])
+    past = board(harvest, harvest_plan, after, [])
+
+    assert "28 November 2026" in eve.heading
+    assert all(row.state.startswith("goes into") for row in eve.rows)
+    assert eve.sun is past.sun is None
+    assert past.rows == past.coming == ()
+    assert past.eaten

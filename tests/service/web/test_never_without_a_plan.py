@@ -86,7 +86,7 @@ def test_a_plan_that_is_stopped_leaves_the_last_one_and_can_be_asked_for_again(
         await client.post(f"/e/{EVENT}/plan-stop", headers=HTML)
         stopped = await page(client)
         assert "Plan 2 is not made." in stopped
-        assert "Below is plan 1." in stopped
+        assert "Plan 1 is in use." in stopped
 
         await client.post(f"/e/{EVENT}/plan-retry", headers=HTML)
         assert "Working out plan 2" in await page(client)
@@ -108,7 +108,7 @@ def test_a_plan_that_fails_leaves_the_last_one_and_says_what_to_try(
         day = await page(client)
         assert "Plan 2 failed. This is our fault, not yours." in day
         assert "a rule of ours" in day
-        assert "Below is plan 1." in day
+        assert "Plan 1 is in use." in day
         monkeypatch.undo()
 
         etag = re.findall(r'name="etag" value="(\w+)"', day)[0]

@@ -128,3 +128,18 @@ def test_a_small_portion_in_a_large_pot_cools_in_the_hay_box_as_the_replay_says(
     state = transfer(day, hot, load, hay, members=some, lifted=np.asarray([720.0]))
     advance(state, day.forcing, until=np.asarray([785.0]), boil_c=day.boil_c)
     assert estimated_c <= float(state.core_c[0, 0]) + 0.5
+
+
+def test_only_batches_of_the_split_that_is_planned_are_moved_on() -> None:
+    # Once a pot of a fourth of the dish was planned in the name of the whole of it.
+    event = dull_day()
+    held = changed(event.dishes[0], only_in=("mirror-1",))  # the ring alone is not asked for
+    dull = changed(event.weather, hours=(changed(event.weather.hours[0], cloud_pct=88.0),))
+
+    found = enumerate_candidates(make_day(changed(event, dishes=(held,), weather=dull)))
+
+    planned = {
+        b.id: b for cut in (found.splits, found.alternatives) for s in cut.values() for b in s
+    }
+    assert any(c.column.route == "sun+burner" for c in found.candidates)
+    assert all(planned[b.id] == b for c in found.candidates for b in c.batches)

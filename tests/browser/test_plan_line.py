@@ -1,0 +1,68 @@
+"""The line above an older plan: parts of the page are swapped, and nothing typed is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from events.table import changed
+from tests.app import EVENT, NOON, Door, Served, put_in
+from tests.browser.conftest import Open
+
+
+@pytest.fixture
+def door(tmp_path: Path) -> Door:
+    door = Door(tmp_path)
+    door(put_in)
+    door.now = NOON - timedelta(days=3)
+    return door
+
+
+@pytest.fixture
+def base(door: Door) -> Iterator[str]:
+    served = Served(door)
+    yield f"{served.base}/e/{EVENT}"
+    served.stop()
+
+
+def edit(door: Door, minutes: int) -> None:
+    stored = door.services.events.get(EVENT)
+    event = changed(stored.event, wanted_margin_min=minutes)
+    door.services.events.change(EVENT, event, etag=stored.fingerprint)
+
+
+def test_the_new_plan_comes_in_without_a_reload(open_tab: Open, door: Door, base: str) -> None:
+    tab = open_tab("desk")
+    door.solvers.hold()
+    tab.goto(base)
+    edit(door, 31)
+    tab.goto(base)
+    tab.evaluate("window.stays = true")
+    expect(tab.locator("#standing h2")).to_have_text("Working out plan 2")
+    expect(tab.locator("figure.wide a[aria-label]")).not_to_have_count(0)
+
+    door.solvers.release()
+
+    expect(tab.locator("#standing h2")).to_have_count(0)
+    expect(tab.locator("figure.wide a[aria-label]")).not_to_have_count(0)
+    assert tab.evaluate("window.stays")
+
+
+def test_what_is_typed_stays_while_the_line_follows(open_tab: Open, door: Door, base: str) -> None:
+    tab = open_tab("desk")
+    door.solvers.hold()
+    tab.goto(f"{base}/plan/site")
+    edit(door, 31)
+    tab.goto(f"{base}/plan/site")
+    field = tab.locator("main input[type=text], main input:not([type])").first
+    field.fill("Half typed")
+    expect(tab.locator("#standing h2")).to_have_text("Working out plan 2")
+
+    door.solvers.release()
+
+    expect(tab.locator("#standing h2")).to_have_count(0)
+    expect(field).to_have_value("Half typed")

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import time
 
+from events.errors import FaultyEvent, Place
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_table
@@ -118,6 +119,7 @@ US = {
 TICKED = ("tick", "abilities", "allergens")
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
+ADDED_MOST = 20
 
 
 def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
@@ -267,16 +269,16 @@ def new_rows(
     like, name = form.get(f"{NEW}.like", ""), form.get(f"{NEW}.name", "").strip()
     if not name and not like:
         return []
-    count = form.get(f"{NEW}.count", "1") or "1"
+    count = _count(kind, form)
     rows: list[Table] = []
-    for n in range(int(count) if count.isdigit() and 0 < int(count) <= 20 else 1):
+    for n in range(count):
         row: Table = {}
         if like.startswith("own:"):
             row = own_row(own[like.removeprefix("own:")])
         elif like:
             row = {"like": like}
         base = name or str(row.get("name") or entries(kind).get(like, {}).get("name", like))
-        row["name"] = f"{base} {n + 1}" if int(count or 1) > 1 else base
+        row["name"] = f"{base} {n + 1}" if count > 1 else base
         row["id"] = new_id(str(row["name"]), taken)
         taken.add(str(row["id"]))
         for field in fields_of(ROWS[kind], units):
@@ -286,6 +288,15 @@ def new_rows(
                 row[field.key] = typed(field, text)
         rows.append(row)
     return rows
+
+
+def _count(kind: str, form: Form) -> int:
+    """Return how many rows are to be added; raises FaultyEvent for what is no such number."""
+    text = form.get(f"{NEW}.count", "").strip() or "1"
+    if text.isdecimal() and 0 < int(text) <= ADDED_MOST:
+        return int(text)
+    limit = f"must be a whole number, 1 to {ADDED_MOST}"
+    raise FaultyEvent("the page", [Place(kind).fault("count", f"“{text[:20]}”", limit)])
 
 
 def own_row(cooker: Cooker) -> Table:

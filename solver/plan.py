@@ -211,6 +211,7 @@ WarningKind = Literal[
     "boils-away",  # water_kg
     "food-rules",  # hot_c
     "too-few-rings",  # dish_ids
+    "pale",  # oven_c, needed_c
 ]
 TradeoffKind = Literal[
     "nothing-better",

@@ -3,6 +3,15 @@
 All are choices of ours, common practice or judgement, none published.
 """
 
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from events.model import Dish
+
+Array = NDArray[np.float64]
+
 SLOT_MIN = 5  # the timetable's grain
 LONGEST_MIN = 60  # even a box is looked at hourly (common practice)
 LAST_OVER_MIN = 5  # the last aim before lifting may run over this much: no walk for five minutes
@@ -15,8 +24,14 @@ SWING_MOST_DEG = 60.0  # a cooker is swung by this much in one turn, and at its 
 RIM_MOST_CM = 60.0  # by this; beyond, hands no longer measure (judgement)
 MISS_STEP = 0.03  # the goal counts expected misses in such shares of a dish
 HELD_WEIGHT = 0.25  # a batch held to its limit is a quarter missed: an hour past fresh, a fifth
+CHANGE_STEPS = 3  # planning again: a pot moved must save so many such steps, else it stays
 LATE_HANDS_MIN = 4.0  # loading and turning come so late on the mean (judgement)
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
+# How far under the oven a recipe asks for a loaf still bakes, slower and paler, and how far above
+# its own middle the oven must be for that: common practice, no published source.
+PALE_BAND_C, OVER_CORE_C = 25.0, 8.0
+PALE_WEIGHT = 0.1  # a loaf from the palest oven is a tenth missed (judgement)
+PALE_FROM_C = 3.0  # so far under what was asked, nobody sees a difference (judgement)
 LOAD_LONGEST_MIN = 30
 SKIES_MOST = 95  # of 100: no chance is told as higher, nothing is certain
 STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasured
@@ -47,3 +62,25 @@ def gas_steps(gas_min: int, price_dishes_h: float) -> int:
 def miss_steps(missed_fraction: float) -> int:
     """Return a missed share of a dish in whole steps, as the goal counts it."""
     return round(missed_fraction / MISS_STEP)
+
+
+def oven_floor_c(dish: Dish) -> float | None:
+    """Return the coolest oven in which a dish still bakes, slower and paler; None: needs no oven.
+
+    Under `needs_body_c` a cook must be warned. Common practice, no published source.
+    """
+    if dish.needs_body_c is None:
+        return None
+    floor_c = max(dish.needs_body_c - PALE_BAND_C, (dish.core_c or 0.0) + OVER_CORE_C)
+    return min(floor_c, dish.needs_body_c)
+
+
+def in_time_fraction(spare_min: Array, took_min: Array) -> Array:
+    """Return how surely each of some drawn pots is in time, by its spare minutes; none if never.
+
+    A logistic smooths few draws: pots, hands, and what the model does not know.
+    """
+    done = np.isfinite(took_min)
+    usual_min = np.where(done, took_min, 0.0)
+    off = 1.7 * np.where(done, spare_min, 0.0) / (0.07 * usual_min + 3.0)
+    return done / (1.0 + np.exp(-np.clip(off, -50, 50)))

@@ -75,10 +75,10 @@ def followed(seed: int) -> Followed:
     """Return what comes of one event's hot pots in the other world."""
     event = windy_event(seed)
     jobs = from_plan(event, json.loads(make_plan(event).model_dump_json()))
-    luck = draw(event, jobs, seed, kind=True)
+    luck = draw(event, seed, 1, kind=True)
     limit_c = rules_of(event).hot_holding_c - WORLD_K
     hot = [j for j in jobs if event.dish(j.dish_id).serve_hot]
-    least = {j.id: coldest(event, j, luck) for j in hot}
+    least = {j.id: float(coldest(event, j, luck)[0]) for j in hot}
     return Followed(
         pots=len(hot),
         undone=sum(math.isinf(c) for c in least.values()),

@@ -7,6 +7,7 @@ load     one server, many readers at once
 diary    the service is killed 200 times while presses come in: nothing it acknowledged is lost
 postgres the tests of store and service once more, on a PostgreSQL started here
 typing   the planner's minutes while plans are solved: how long they take
+edits    200 random edits in a row on each of four events: a plan is always shown; which edits fail
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
 calendar a plan is changed 100 times: each subscribed calendar equals it after each change
 held     300 cloudy, windy events: no hot dish is cold at its last plate, in a world of its own
@@ -45,6 +46,8 @@ from solver.scheduling.lexicographic import solve
 from tests import hostile
 from tests.app import Door
 from tests.calendars import followed
+from tests.edit_run import edited
+from tests.edits import starting_events
 from tests.held import held
 from tests.mutation import mutate
 from tests.peer import highs
@@ -95,6 +98,20 @@ def solvers() -> str:
         server.wait_for_plans(*names)
         server.stop()
     return f"a solver killed after each of {len(names)} events, {len(names)} plans there"
+
+
+def random_edits() -> str:
+    """Edit four events 200 times each, in bursts, as an organiser does who doesn't wait."""
+    with tempfile.TemporaryDirectory() as data:
+        server = _service(data)
+        runs = [edited(server, name, event) for name, event in starting_events().items()]
+        server.stop()
+    for run in runs:
+        print(f"  {run}", flush=True)
+    failed = [line for run in runs for line in run.failed]
+    assert not failed, failed
+    assert not any(run.without_plan for run in runs)
+    return f"{sum(run.edits for run in runs)} edits, a plan on the page after each, none failed"
 
 
 def many_random() -> str:
@@ -322,6 +339,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "phones": phones_day,
     "postgres": postgres,
     "streams": streams,
+    "edits": random_edits,
     "tiny": tiny,
     "typing": typing,
     "slow-line": slow_line,

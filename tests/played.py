@@ -26,28 +26,30 @@ from solver.live.status import day_status
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from tests.hands import from_plan
-from tests.trial import random_event
-from tests.world import Job, Luck, cook, draw, on_time
+from tests.trial import scored
+from tests.trial_events import random_event
+from tests.world import Job, Luck, cook, draw
 
 EVERY = timedelta(minutes=20)
 
 
-def play(seed: int) -> tuple[int, int, int, int]:
-    """Return (dishes, in time left alone, in time with diary and re-plan, plans made anew)."""
+def play(seed: int) -> tuple[int, float, float, int]:
+    """Return (dishes, good ones left alone, good ones with diary and re-plan, plans made anew)."""
     event = random_event(2 * (seed % 10) + 1)
     plan = make_plan(event)
     jobs = from_plan(event, json.loads(plan.model_dump_json()))
     dice = np.random.default_rng(seed)
-    luck = draw(event, jobs, 5000 + seed)
-    used = sorted({j.cooker_id for j in jobs} - {"ring"})
+    luck = draw(event, 5000 + seed, 1)
+    used = sorted({j.cooker_id for j in jobs if event.cooker(j.cooker_id).on_sun})
     breaks = 60.0 * float(dice.uniform(10, 12.5))
-    worth = dataclasses.replace(luck, broken={str(dice.choice(used)): breaks} if used else {})
-    alone = sum(on_time(event, jobs, worth).values())
-    live, made = _live(event, plan, worth, dice)
-    return len(event.dishes), alone, live, made
+    worse = dataclasses.replace(luck, broken={str(dice.choice(used)): breaks} if used else {})
+    dishes = len(event.dishes)
+    alone = dishes * scored(event, jobs, worse).good
+    live, made = _live(event, plan, worse, dice)
+    return dishes, alone, live, made
 
 
-def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tuple[int, int]:
+def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tuple[float, int]:
     zone = ZoneInfo(event.site.timezone)
     now = min(p.loaded_at for p in plan.placements) + EVERY
     end = max(p.served_at for p in plan.placements)
@@ -82,23 +84,18 @@ def _live(event: Event, plan: Plan, luck: Luck, dice: np.random.Generator) -> tu
                 print(f"no new plan: {error}", file=sys.stderr)
         now += EVERY
     jobs = from_plan(event, json.loads(plan.model_dump_json()))
-    luck = dataclasses.replace(
-        luck,
-        late_load={j.dish_id: luck.late_load.get(j.dish_id, 0.0) for j in jobs},
-        kg={j.dish_id: luck.kg.get(j.dish_id, 1.0) for j in jobs},
-        start_c={j.dish_id: luck.start_c.get(j.dish_id, 0.0) for j in jobs},
-    )
-    return sum(on_time(event, jobs, luck).values()), made
+    return len(event.dishes) * scored(event, jobs, luck).good, made
 
 
 def _probe(
     event: Event, job: Job, luck: Luck, at: float, dice: np.random.Generator, press: object
 ) -> None:
-    if not job.load + 20 <= at <= job.lift or job.dish_id not in luck.kg:
+    if not job.load + 20 <= at <= job.lift:
         return
-    trace = [c for m, c in cook(event, job, luck).trace if m <= at]
-    if trace:
-        press("probed", placement_id=job.id, core_c=round(trace[-1] + float(dice.normal()), 1))  # type: ignore[operator]
+    core_c = cook(event, job, luck).trace.get(int(at))
+    if core_c is not None:
+        probe_c = round(float(core_c[0]) + float(dice.normal()), 1)
+        press("probed", placement_id=job.id, core_c=probe_c)  # type: ignore[operator]
 
 
 def main() -> None:

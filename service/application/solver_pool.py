@@ -24,6 +24,7 @@ from service.application.worker_process import (
 LOOK_S = 0.1  # so often a thread looks whether its work shall stop
 TRIES = 2  # of work whose process died
 NO_ORDER = Order()
+REPLANS, REPLAN_NICE = frozenset((Lane.REPLAN,)), 3
 T = TypeVar("T")
 log = logging.getLogger("noonfare.solvers")
 
@@ -90,8 +91,7 @@ class SolverPool:
         preload: tuple[str, ...] = (),
         nice: int = 15,
     ) -> None:
-        self._limits = limits
-        self._allowance = Allowance(limits.memory_mb, nice, preload)
+        self._limits, self._preload, self._nice = limits, preload, nice
         self._lanes = Lanes[_Job]()
         self._running: set[_Job] = set()
         self._lock, self._closing = Lock(), Event()
@@ -150,7 +150,10 @@ class SolverPool:
 
     def _serve(self, lanes: frozenset[Lane]) -> None:
         """Work in a process of its own, which is renewed where it dies, until the pool closes."""
-        process = WorkerProcess(self._allowance)
+        # People stand at hot pots: what does re-plans alone goes before other solves.
+        nice = min(REPLAN_NICE, self._nice) if lanes == REPLANS else self._nice
+        allowance = Allowance(self._limits.memory_mb, nice, self._preload)
+        process = WorkerProcess(allowance)
         while (job := self._lanes.take(lanes)) is not None:
             with self._lock:
                 self._running.add(job)
@@ -161,7 +164,7 @@ class SolverPool:
                 process.kill()
                 if self._closing.is_set():
                     return
-                process = WorkerProcess(self._allowance)
+                process = WorkerProcess(allowance)
         process.kill()
 
     def _work(self, process: WorkerProcess, job: _Job) -> bool:
@@ -222,7 +225,7 @@ class SolverPool:
 def solver_processes(count: int, limits: Limits) -> SolverPool:
     """Return one process for re-plans alone, one for plans, and those that also give advice."""
     plans = frozenset((Lane.REPLAN, Lane.PLAN))
-    each = [frozenset((Lane.REPLAN,)), *[plans] * (count - 1), ALL_LANES]
+    each = [REPLANS, *[plans] * (count - 1), ALL_LANES]
     return SolverPool(each, limits, preload=("service.application.solver_jobs", "ortools"))
 
 

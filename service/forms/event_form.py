@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import time
 
+from events.errors import FaultyEvent, Place
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_table
@@ -22,21 +23,32 @@ SITE = (
     Field("name", "Place"),
     Field("latitude_deg", "Latitude", "number", "degrees, south is minus"),
     Field("longitude_deg", "Longitude", "number", "degrees, west is minus"),
-    Field("altitude_m", "Altitude, m", "number", "it lowers the boil"),
-    Field("opens", "Opens", "time"),
-    Field("closes", "Closes", "time"),
+    Field("altitude_m", "Altitude, m", "number", "water boils cooler higher up"),
+    Field("opens", "Crew from", "time", "may set up and load"),
+    Field("closes", "Crew until", "time", "all packed"),
+    Field("visitors_from", "Visitors from", "time", "if it is public"),
+    Field("visitors_until", "Visitors until", "time"),
     Field("turbidity", "Haze", "number", "Linke turbidity: 2 very clear, 3 clear, 5 hazy"),
     Field("food_rules", "Food rules", "rules", "strictest, where you are not sure"),
-    Field("emergency", "Who is called"),
-    Field("fire_rules_read", "Local fire rules for this date are read", "tick"),
+    Field("emergency", "Emergency contact"),
+    Field("fire_rules_read", "I have read the local fire rules for this date", "tick"),
 )
 EVENT = (
-    Field("title", "Name of the day"),
+    Field("title", "Name of the event"),
     Field("date", "Date", "date"),
     Field("units", "Units", "units"),
-    Field("wanted_margin_min", "Minutes to spare wanted", "number", "between done and served"),
-    Field("chance_pct", "Go at so many of 100 skies", "number", "else fewer dishes"),
-    Field("gas_day_under_pct", "Gas day under so many of 100 dishes", "number", "left to the sun"),
+    Field("wanted_margin_min", "Minutes wanted between ready and served", "number"),
+    Field(
+        "chance_pct",
+        "Go ahead if at least so many of 100 likely skies work",
+        "number",
+        "otherwise cut dishes",
+    ),
+    Field(
+        "gas_day_under_pct",
+        "Switch to gas if fewer than this % of dishes can stay on the sun",
+        "number",
+    ),
     Field("vulnerable_guests", "Guests under five, old, ill or with child", "tick"),
 )
 ROWS: dict[str, tuple[Field, ...]] = {
@@ -47,17 +59,17 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("wind_limit_m_s", "Wind limit, m/s", "number", "the maker's or your own"),
         Field("opens", "From", "time"),
         Field("closes", "Until", "time"),
-        Field("attended", "Somebody stays at it, in front of visitors", "tick"),
+        Field("attended", "Always staffed", "tick"),
     ),
     "dish": (
         Field("name", "Name"),
         Field("meal", "Eaten at", "meal"),
         Field("portions", "Portions", "number"),
-        Field("portion_kg", "One portion, kg", "number", "as it goes into the pot"),
-        Field("thickness_mm", "Thickest part, mm", "number", "so far must the heat go"),
-        Field("priority", "Priority", "number", "9 is given up last"),
-        Field("only_in", "Hold in", "cookers", "nowhere else"),
-        Field("load_at", "Hold at", "time", "loaded then"),
+        Field("portion_kg", "Portion size (raw), kg", "number"),
+        Field("thickness_mm", "Thickness of the largest piece, mm", "number"),
+        Field("priority", "Priority", "number", "9 = most important"),
+        Field("only_in", "Must go in", "cookers", "and nowhere else"),
+        Field("load_at", "Load at", "time"),
         Field("not_in", "Keep out of", "cookers"),
         Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
         Field("out_min", "Minutes out of the cold", "number", "before it is loaded"),
@@ -71,7 +83,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("from", "From", "time"),
         Field("until", "Until", "time"),
         Field("portions", "Portions", "number"),
-        Field("waves", "In waves", "number", "people come in so many goes"),
+        Field("waves", "Groups", "number", "people come in this many groups"),
     ),
     "helper": (
         Field("name", "Name"),
@@ -98,8 +110,8 @@ ROWS: dict[str, tuple[Field, ...]] = {
 # In an event that shows US units: the file's own US key, how it is called, and its size in ours.
 US = {
     "altitude_m": ("altitude_ft", "Altitude, ft", 0.3048),
-    "portion_kg": ("portion_lb", "One portion, lb", 0.45359237),
-    "thickness_mm": ("thickness_in", "Thickest part, in", 25.4),
+    "portion_kg": ("portion_lb", "Portion size (raw), lb", 0.45359237),
+    "thickness_mm": ("thickness_in", "Thickness of the largest piece, in", 25.4),
     "wind_limit_m_s": ("wind_limit_mph", "Wind limit, mph", 0.44704),
     "x_m": ("x_ft", "East, ft", 0.3048),
     "y_m": ("y_ft", "North, ft", 0.3048),
@@ -107,6 +119,7 @@ US = {
 TICKED = ("tick", "abilities", "allergens")
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
+ADDED_MOST = 20
 
 
 def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
@@ -256,16 +269,16 @@ def new_rows(
     like, name = form.get(f"{NEW}.like", ""), form.get(f"{NEW}.name", "").strip()
     if not name and not like:
         return []
-    count = form.get(f"{NEW}.count", "1") or "1"
+    count = _count(kind, form)
     rows: list[Table] = []
-    for n in range(int(count) if count.isdigit() and 0 < int(count) <= 20 else 1):
+    for n in range(count):
         row: Table = {}
         if like.startswith("own:"):
             row = own_row(own[like.removeprefix("own:")])
         elif like:
             row = {"like": like}
         base = name or str(row.get("name") or entries(kind).get(like, {}).get("name", like))
-        row["name"] = f"{base} {n + 1}" if int(count or 1) > 1 else base
+        row["name"] = f"{base} {n + 1}" if count > 1 else base
         row["id"] = new_id(str(row["name"]), taken)
         taken.add(str(row["id"]))
         for field in fields_of(ROWS[kind], units):
@@ -275,6 +288,15 @@ def new_rows(
                 row[field.key] = typed(field, text)
         rows.append(row)
     return rows
+
+
+def _count(kind: str, form: Form) -> int:
+    """Return how many rows are to be added; raises FaultyEvent for what is no such number."""
+    text = form.get(f"{NEW}.count", "").strip() or "1"
+    if text.isdecimal() and 0 < int(text) <= ADDED_MOST:
+        return int(text)
+    limit = f"must be a whole number, 1 to {ADDED_MOST}"
+    raise FaultyEvent("the page", [Place(kind).fault("count", f"“{text[:20]}”", limit)])
 
 
 def own_row(cooker: Cooker) -> Table:

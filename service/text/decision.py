@@ -12,7 +12,7 @@ from solver.risk.decision import Deadline, GoDecision, GoStep
 HEADING = {
     "go": "Go.",
     "fewer-dishes": "Go, with fewer dishes on the sun.",
-    "gas-day": "A gas day.",
+    "gas-day": "Plan on gas.",
     None: "No forecast yet.",
 }
 LOOK = {

@@ -124,7 +124,7 @@ def _probe(case: _Case) -> JobWords:
         "Probe",
         f"{case.cooker}. {order}? Lift it now",
         food=case.foods,
-        second=f"Else every 10 min, {latest} at last",
+        second=f"If not, check every 10 min, until {latest} at the latest",
     )
 
 

@@ -12,7 +12,7 @@ from solver.plan import CostKey, LevelKey, Notice, PlanWarning, Refusal, Tradeof
 from solver.policy import MISS_STEP
 
 REFUSAL = {
-    "makes-no-heat": "It keeps heat and makes none.",
+    "makes-no-heat": "Only keeps food hot.",
     "no-oven": "It heats the pot only; this needs an oven at {needed_c}.",
     "not-for-this-dish": "It is not for this dish.",
     "kept-shut": "It is kept shut; this needs stirring every {stir_min}.",
@@ -58,13 +58,15 @@ WARNING = {
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "
     "Smaller pots, or start it in a mirror.",
-    "stands-long": "{batch}: stands {standing_min} off the heat, lid on. Probe it half way: "
-    "under {hot_c}, back to heat.",
+    "stands-long": "{batch}: will be off the heat {standing_min} with the lid on. Check halfway: "
+    "below {hot_c}, reheat.",
     "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first, or "
     "probe the thickest pieces: their middle lags far behind.",
     "boils-away": "{batch}: {water_kg} boils away. Add water, or turn it off.",
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
-    "too-few-rings": "Too few gas rings: on a poor day none is free in time for {dishes}.",
+    "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
+    "slower. Look at it, and probe its middle, before you lift it.",
+    "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}.",
 }
 TRADEOFF = {
     "nothing-better": "{dishes}: {cost}; no cooker and no start does better.",
@@ -78,7 +80,7 @@ COST: dict[CostKey, str] = {
     "missed": "{of_100:.0f} of 100 missed",
     "gas": "{figure:.0f} min on gas",
     "short": "{figure:.0f} min short of the wanted margin",
-    "stale": "{figure:.0f} min held beyond fresh",
+    "stale": "stands {figure:.0f} min longer than ideal",
 }
 LEVEL: dict[LevelKey, str] = {
     "placed": "dishes placed, by priority",
@@ -86,7 +88,7 @@ LEVEL: dict[LevelKey, str] = {
     "gas": "minutes on gas",
     "moved": "pots that were to go elsewhere, or at another time",
     "short": "minutes short of the wanted margin",
-    "stale": "minutes held beyond fresh",
+    "stale": "minutes standing longer than ideal",
     "work": "minutes of work",
 }
 LITRES_A_QUART = 0.946352946

@@ -20,7 +20,7 @@ def order(status: DayStatus) -> str:
 def state(event: Event, pot: PotStatus) -> str:
     """Return whether a pot is ready, or when it will be."""
     if pot.stage == "lifted":
-        return "out, kept"
+        return "done, kept warm"
     if pot.ready_now:
         return "ready"
     if pot.ready_at is None:

@@ -49,7 +49,7 @@ def what_would_help(
     if context.plan is None:
         return context.counting()
     if improvements is None:
-        return context.counting("What would help is being tried, change by change.")
+        return context.counting("Trying small changes, one at a time.")
     rows = [
         {
             "id": i.id,
@@ -79,7 +79,7 @@ def the_year(
 ) -> Response:
     """Show by what hour the sun has each dish ready, week by week."""
     if season is None:
-        return context.counting("The year is being counted, week by week.")
+        return context.counting("Working out the year, week by week.")
     rows = [
         {
             "monday": week.monday,

@@ -55,5 +55,5 @@ def _sentence(name: str, was: Placement | None, new: Placement | None) -> str:
     was_min, new_min = (round((p.done_at - p.loaded_at).total_seconds() / 60) for p in (was, new))
     if new_min == was_min:
         return f"{name} takes as long"
-    comparison = "sooner" if new_min < was_min else "longer"
-    return f"{name} would be ready {abs(was_min - new_min)} min {comparison} after loading"
+    comparison = "less" if new_min < was_min else "longer"
+    return f"{name} takes {abs(was_min - new_min)} min {comparison}"

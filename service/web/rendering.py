@@ -89,9 +89,9 @@ def refusal(
 
     `again` are the fields of a form that could not be taken: one press sends them to `path` again.
     """
-    title = "The file has faults" if faults else HTTPStatus(status).phrase
+    title = "Please fix these things" if faults else HTTPStatus(status).phrase
     if status == HTTPStatus.NOT_FOUND:
-        title = "Nothing of that name here"
+        title = "You don’t have access, or it doesn’t exist"
     return render(
         "refusal.html",
         status=status,

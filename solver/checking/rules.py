@@ -121,8 +121,9 @@ def cookers_suit_their_dishes(case: Case) -> Iterator[Breach]:
             if dish.needs_body_c is not None and (not cooker.is_oven or len(fill) > 1):
                 yield Breach("needs-its-own-oven", (p.id, cooker.id))
             oven_c = p.curve[0].body_c or 0.0
-            if dish.needs_body_c is not None and oven_c < dish.needs_body_c - 3:
-                yield Breach("oven-too-cold", (p.id,), oven_c, dish.needs_body_c)
+            floor_c = policy.oven_floor_c(dish)
+            if floor_c is not None and oven_c < floor_c - policy.PALE_FROM_C:
+                yield Breach("oven-too-cold", (p.id,), oven_c, floor_c)
             if dish.stir_every_min and cooker.is_oven:
                 yield Breach("stirred-in-a-shut-box", (p.id, cooker.id))
             then = case.cookers[p.then_cooker_id] if p.then_cooker_id else None
@@ -286,7 +287,8 @@ def talks_get_their_dish(case: Case) -> Iterator[Breach]:
 def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
     """The goal's levels, counted again from the plan, are the figures the plan gives."""
     placed = {p.dish_id for p in case.plan.placements}
-    missed = short = stale = 0
+    moved = sum(level.value for level in case.plan.levels if level.key == "moved")
+    missed, short, stale = policy.CHANGE_STEPS * moved, 0, 0
     for p in case.plan.placements:
         dish = case.dishes[p.dish_id]
         if _is_out(case, p):

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict
 from events.food_rules import rules_of
 from events.model import Cooker, Dish, Event
 from solver.plan import Refusal
+from solver.policy import PALE_FROM_C, oven_floor_c
 from solver.scheduling.batches import Batch, may_cook, pots_for, split
 from solver.scheduling.queries import without_a_pot
 from solver.scheduling.starts import possible_starts, usual_empty_min
@@ -43,6 +44,7 @@ class Cell(BaseModel):
     cautious_min: int | None = None
     load_by: datetime | None = None
     done_at: datetime | None = None  # too late for its meal, when loaded at the best time
+    pale_c: float | None = None  # its oven, where this is cooler than asked
     refusal: Refusal | None = None
 
     @property
@@ -101,18 +103,19 @@ def _query(day: Day, cooker: Cooker, load: Load, last: int) -> DurationQuery | R
     )
     if not starts.size:
         return Refusal(kind="no-sun")
-    needed_c = load.dishes[0].needs_body_c
-    if needed_c is not None:
-        body_c = body_start_c(day, cooker, load, starts)
-        starts = starts[body_c >= needed_c]
-        if not starts.size:
-            figures = {
-                "reached_c": round(float(body_c.max())),
-                "empty_min": load.preheat_min,
-                "needed_c": needed_c,
-            }
-            return Refusal(kind="oven-too-cool", figures=figures)
-    return DurationQuery(cooker, load, starts, last + LATER_MIN)
+    needed_c, floor_c = load.dishes[0].needs_body_c, oven_floor_c(load.dishes[0])
+    if needed_c is None or floor_c is None:
+        return DurationQuery(cooker, load, starts, last + LATER_MIN)
+    body_c = body_start_c(day, cooker, load, starts)
+    bakes = body_c >= floor_c
+    if not bakes.any():
+        figures = {
+            "reached_c": round(float(body_c.max())),
+            "empty_min": load.preheat_min,
+            "needed_c": needed_c,
+        }
+        return Refusal(kind="oven-too-cool", figures=figures)
+    return DurationQuery(cooker, load, starts[bakes], last + LATER_MIN, oven_c=body_c[bakes])
 
 
 def _cell(day: Day, batch: Batch, durations: DurationEstimate) -> Cell:
@@ -132,7 +135,17 @@ def _cell(day: Day, batch: Batch, durations: DurationEstimate) -> Cell:
         cautious_min=_whole(durations.cautious_min[0, best]),
         load_by=at_minute(day.sky, int(query.starts[best])),
         done_at=None if in_time.size else instant(day, float(ready[best])),
+        pale_c=_pale_c(query, best),
     )
+
+
+def _pale_c(query: DurationQuery, start: int) -> float | None:
+    """Return the oven's temperature from a start, where a loaf would come out paler."""
+    needed_c = query.load.dishes[0].needs_body_c
+    if query.oven_c is None or needed_c is None:
+        return None
+    oven_c = float(query.oven_c[start])
+    return round(oven_c) if oven_c < needed_c - PALE_FROM_C else None
 
 
 def _whole(minutes: float) -> int | None:

@@ -17,6 +17,7 @@ from events.food_rules import rules_of
 from events.model import Dish, Event
 from events.site import Weather
 from events.table import changed
+from solver.policy import oven_floor_c
 from solver.scheduling.batches import may_cook, pots_for, split
 from solver.scheduling.starts import possible_starts, usual_empty_min
 from solver.simulation.clock import minute_at
@@ -108,8 +109,9 @@ def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
         last = int(lit.max())
         starts = possible_starts(day, cooker, empty_min=empty_min, until=last, grain_min=GRAIN_MIN)
         load = Load((dish,), (batch.mass_kg,), (pots[0],), empty_min, rules_of(day.event).reheat_c)
-        if dish.needs_body_c is not None and starts.size:
-            starts = starts[body_start_c(day, cooker, load, starts) >= dish.needs_body_c]
+        floor_c = oven_floor_c(dish)
+        if floor_c is not None and starts.size:
+            starts = starts[body_start_c(day, cooker, load, starts) >= floor_c]
         if starts.size:
             yield DurationQuery(cooker, load, starts, last)
 

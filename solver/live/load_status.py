@@ -24,12 +24,16 @@ from solver.live.load_run import (
 )
 from solver.live.loadings import Loading, load_of
 from solver.plan import Placement, Plan
-from solver.simulation.day import BAND_TO_SIGMA, Day, loaded
+from solver.simulation.cooker_draws import BAND_TO_SIGMA
+from solver.simulation.day import DRAWS, Day, loaded
 from solver.simulation.day_state import LoadInProgress, Stage
-from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
+from solver.simulation.durations import DRAW_STEP_S, LATE_HANDS_MIN, LATER_MIN
 from solver.simulation.query import DurationEstimate, DurationQuery
+from solver.simulation.run import run as simulate
+from solver.simulation.run import select
 from solver.solar.ensemble import CLOUD_ERROR
 from solver.solar.irradiance import at_minute, minute_of
+from solver.thermal.energy_balance import Array
 
 QUANTILE = 0.84  # standard deviations from the middle to 20 and 80 of 100
 
@@ -75,7 +79,7 @@ def _status(
     in_progress = LoadInProgress(
         placements=placements,
         stage=whereabouts.stage,
-        durations=_durations(run, end, loading.minute, spent_min, until - LATER_MIN),
+        durations=_durations(day, run, end, loading.minute, spent_min),
         state=run.state,
         clock_min=tuple(float(c) for c in (run.state.clock_min + spent_min)[:, EXPECTED]),
         curves=end.curves,
@@ -129,12 +133,16 @@ def _band(day: Day, cooker_id: str) -> float:
 
 
 def _durations(
-    now: LoadRun, end: LoadRun, loaded: int, spent_min: np.ndarray, until: int
+    day: Day, now: LoadRun, end: LoadRun, loaded: int, spent_min: np.ndarray
 ) -> DurationEstimate:
     """Return how long a load takes from its loading, by (pot, one start)."""
     expected = end.done[:, [EXPECTED]]
+    until = int(end.state.minute[EXPECTED])
+    query = DurationQuery(
+        now.cooker, now.load, np.asarray([loaded], dtype=np.int64), until - LATER_MIN
+    )
     return DurationEstimate(
-        DurationQuery(now.cooker, now.load, np.asarray([loaded], dtype=np.int64), until),
+        query,
         expected_min=expected - loaded,
         fast_min=np.minimum(end.done[:, [STRONG]], expected) - loaded,
         cautious_min=np.maximum(end.done[:, [WEAK]] - loaded + LATE_HANDS_MIN, expected - loaded),
@@ -142,7 +150,28 @@ def _durations(
         clock_min=(end.state.clock_min + spent_min)[:, [EXPECTED]],
         peak_c=now.state.core_c[:, [EXPECTED]],
         body_peak_c=now.state.body_c[[EXPECTED]],
+        draws_min=_drawn_min(day, now, loaded, until),
     )
+
+
+def _drawn_min(day: Day, now: LoadRun, loaded: int, until: int) -> Array:
+    """Return minutes from loading to done by (pot, drawn day, one start), gone on from now.
+
+    Each draw goes on from the member that is as strong as itself.
+    """
+    row = day.rows[now.cooker.id]
+    strength = day.member_strength[:, row]
+    alike = np.argmin(np.abs(now.state.strength[:, None] - strength), axis=0)
+    state = select(now.state, alike)
+    state.row = np.arange(DRAWS) * len(day.event.cookers) + row
+    state.strength, state.loss = strength.copy(), day.member_loss[:, row].copy()
+    went_min = state.minute - loaded
+    result = simulate(
+        state, day.members, until=np.full(DRAWS, float(until)), boil_c=day.boil_c, dt_s=DRAW_STEP_S
+    )
+    done_now = now.done[:, [EXPECTED]]
+    took = np.where(np.isfinite(done_now), done_now - loaded, went_min + result.done_min)
+    return np.asarray(took)[:, :, None]
 
 
 def _as_it_was(day: Day, p: Placement, loading: Loading, whereabouts: Whereabouts) -> Placement:

@@ -17,7 +17,8 @@ import numpy as np
 from events.model import Cooker
 from solver.live.diary_index import DiaryIndex, ProbeReading
 from solver.live.loadings import Loading, load_of
-from solver.simulation.day import BAND_TO_SIGMA, Day, loaded
+from solver.simulation.cooker_draws import BAND_TO_SIGMA
+from solver.simulation.day import Day, loaded
 from solver.simulation.run import advance
 from solver.solar.ensemble import CLOUD_ERROR, HAZE_ERROR
 from solver.thermal.energy_balance import Array

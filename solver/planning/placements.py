@@ -12,7 +12,7 @@ import numpy as np
 from events.table import changed
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
-from solver.scheduling.columns import Candidate, missed_fraction
+from solver.scheduling.columns import Candidate, Second, heat_ends, missed_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.replay import PlannedLoad, Track, breaches, replay
@@ -100,7 +100,7 @@ def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placem
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
-        missed_fraction=missed_fraction(batch, durations, pot, index),
+        missed_fraction=missed_fraction(batch, durations, pot, index, _heat_ends(candidate)),
         peak_c=round(track.peak_c, 1),
         spent_min=round(day.spent(batch.id)),
         between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
@@ -108,6 +108,13 @@ def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placem
         boil_dry_min=track.boil_dry_min,
         curve=track.curve,
     )
+
+
+def _heat_ends(candidate: Candidate) -> int | None:
+    column, second = candidate.column, None
+    if candidate.second is not None and column.then_occupies is not None:
+        second = Second(candidate.second, column.then_occupies[1] * SLOT_MIN)
+    return heat_ends(candidate.load, column.lift_slot * SLOT_MIN, second)
 
 
 def _going_on(day: Day, candidate: Candidate) -> Iterator[Placement]:
@@ -149,7 +156,7 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
-        missed_fraction=missed_fraction(promised, durations, pot, 0),
+        missed_fraction=missed_fraction(promised, durations, pot, 0, _heat_ends(candidate)),
         between_5_and_60_min=round(in_progress.clock_min[pot]),
         curve=in_progress.curves[pot],
     )

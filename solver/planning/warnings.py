@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
 from solver.plan import Placement, PlanWarning, Turn, WarningKind
+from solver.policy import PALE_FROM_C
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 POTS_SLIDE_DEG = 20.0  # on a floor that is tipped more (judgement)
@@ -76,6 +77,9 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
             figures={"batch": p.batch, "batches": p.batches, **figures},
         )
 
+    oven_c = p.curve[0].body_c if p.curve else None
+    if dish.needs_body_c and oven_c is not None and oven_c < dish.needs_body_c - PALE_FROM_C:
+        yield warns("pale", oven_c=round(oven_c), needed_c=dish.needs_body_c)
     if p.cautious_at is None or p.cautious_at > p.served_at:
         yield warns("late-on-a-poor-day")
     warm_min = p.between_5_and_60_min

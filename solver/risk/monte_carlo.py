@@ -14,6 +14,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 
 import numpy as np
 
@@ -22,12 +23,13 @@ from events.model import Cooker, Event
 from events.table import changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import SKIES_MOST
-from solver.simulation.day import BAND_TO_SIGMA, Day
+from solver.simulation.cooker_draws import CookerDraws, drawn_cooker
+from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
 from solver.simulation.replay import pointing
 from solver.simulation.run import advance, run, select
 from solver.simulation.transfer import finish, some_pots, transfer
-from solver.solar.ensemble import sky_ensemble
+from solver.solar.ensemble import plain_normal, sky_ensemble
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import minute_of
 from solver.solar.position import skyline_deg
@@ -53,7 +55,7 @@ class Samples:
     rng: np.random.Generator
     beam_w_m2: Array  # (runs, minutes)
     diffuse_w_m2: Array
-    strength: Mapping[str, Array]  # by cooker, by run
+    cookers: Mapping[str, CookerDraws]  # by run
 
 
 @dataclass(frozen=True)
@@ -94,11 +96,11 @@ def simulate(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Ris
 def _samples(day: Day, runs: int, seed: int) -> Samples:
     rng = np.random.Generator(np.random.PCG64(seed))
     beam, diffuse = sky_ensemble(day.event, day.sky, rng, runs)
-    strength = {
-        c.id: np.maximum(1 + day.strength_band(c) * BAND_TO_SIGMA * rng.standard_normal(runs), 0.3)
+    cookers = {
+        c.id: drawn_cooker(day.strength_band(c), partial(plain_normal, rng, runs))
         for c in day.event.cookers
     }
-    return Samples(runs, rng, beam, diffuse, strength)
+    return Samples(runs, rng, beam, diffuse, cookers)
 
 
 def _in_time(day: Day, plan: Plan, samples: Samples) -> dict[str, Bools]:
@@ -159,8 +161,8 @@ def _without(event: Event, in_time: Mapping[str, Bools]) -> Iterator[DishChance]
 
 
 def _shown(good: np.ndarray) -> int:
-    """Return a share of runs in steps of five, rounded down: nothing is certain."""
-    return min(SKIES_MOST, int(100 * float(good.mean()) // SHOWN) * SHOWN)
+    """Return a share of runs to the nearest step of five: nothing is certain."""
+    return min(SKIES_MOST, round(100 * float(good.mean()) / SHOWN) * SHOWN)
 
 
 def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
@@ -179,7 +181,9 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     elif first.then_cooker_id is not None and first.done_at > first.lifted_at:
         return _ready_in_second_cooker(day, fill, state, forcing)
     loaded = state.minute.copy()
-    until = np.full(samples.runs, float(minute_of(day.sky, first.served_at)) + 1)
+    # What leaves its cooker is heated no longer, done or not; a hay box goes on cooking.
+    ends = first.served_at if first.then_cooker_id else min(first.lifted_at, first.served_at)
+    until = np.full(samples.runs, float(minute_of(day.sky, ends)) + 1)
     result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
     hazardous = np.asarray([d.hazardous for d in fill.load.dishes])[:, None]
     limits = np.asarray([clock_limit_min(day.event, d) for d in fill.load.dishes])[:, None]
@@ -245,7 +249,12 @@ def _loaded(day: Day, fill: Fill, forcing: Forcing, samples: Samples) -> Ensembl
         empty_min = start - minute_of(day.sky, first.preheat_at)
         starts = np.full(runs, start)
         body_c = heat.preheated_c(
-            fill.cooker, forcing, np.arange(runs), minutes=starts, for_min=empty_min
+            fill.cooker,
+            forcing,
+            np.arange(runs),
+            minutes=starts,
+            for_min=empty_min,
+            strength=samples.cookers[fill.cooker.id].strength,
         )
     state = heat.ensemble(
         fill.cooker,
@@ -253,9 +262,10 @@ def _loaded(day: Day, fill: Fill, forcing: Forcing, samples: Samples) -> Ensembl
         minutes=start + late_min.astype(np.float64),
         row=np.arange(runs),
         body_c=body_c,
-        strength=samples.strength[fill.cooker.id],
+        strength=samples.cookers[fill.cooker.id].strength.copy(),
         boil_c=day.boil_c,
     )
+    state.loss = samples.cookers[fill.cooker.id].loss.copy()
     shape = (len(fill.placements), runs)
     state.pot_j_k = state.pot_j_k * (1 + MASS_ERROR * rng.standard_normal(shape))
     warm_c = day.replan.warm_c if day.replan else {}
@@ -272,7 +282,8 @@ def _as_it_stands(fill: Fill, in_progress: LoadInProgress, samples: Samples) -> 
     pots = some_pots(in_progress.state, [ids.index(p.id) for p in fill.placements])
     state = select(pots, np.full(samples.runs, 1, dtype=np.int64))
     state.row = np.arange(samples.runs)
-    state.strength = samples.strength[fill.cooker.id].copy()
+    state.strength = samples.cookers[fill.cooker.id].strength.copy()
+    state.loss = samples.cookers[fill.cooker.id].loss.copy()
     return state
 
 

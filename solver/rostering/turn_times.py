@@ -95,6 +95,9 @@ class TurnTimes:
                 * (1 + len(self.turns)) ** 2
             )
         late = sum((self.exposures[k].end - s) * v for (k, s), v in self.turns.items())
+        # Nobody trained for mirrors is asked where anybody would do: the same people can go again.
+        trained = cp_model.LinearExpr.sum([to_mirrors for to_mirrors, _ in self.walkers.values()])
+        late = late * (1 + len(self.exposures) * len(self.walkers)) + trained
         variables = [*self.turns.values(), *itertools.chain(*self.walkers.values())]
         solver = solve_levels(self.cp, variables, (first, late), limits=(limit, tie_limit))
         return None if solver is None else list(self._rounds(solver))

@@ -13,9 +13,12 @@ from solver.policy import (
     HELD_WEIGHT,
     HOLD_SPARE_K,
     LATE_HANDS_MIN,
+    PALE_BAND_C,
+    PALE_WEIGHT,
     SLOT_MIN,
     TURN_WORK_MIN,
     gas_steps,
+    in_time_fraction,
     miss_steps,
 )
 from solver.scheduling.batches import (
@@ -41,13 +44,14 @@ from solver.simulation.holding import (
     hot_holding_c,
     standing_c,
 )
-from solver.simulation.query import DurationEstimate
+from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.horizon import station_of
 from solver.solar.tracking import declination_deg, interval_min
 
 SPARE_STARTS = 6  # earlier starts kept beside the best, so that helpers' clashes can be avoided
 FINE_MIN = 60  # starts up to this much before the last are kept on the grain, then thinned
 COARSE_MIN = 15
+SURER_MIN = 10  # a lift so much later is worth a column of its own
 
 
 @dataclass(frozen=True)
@@ -90,70 +94,106 @@ def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> It
     for load in reversed(loads):
         if loads[-1].start - load.start > FINE_MIN and load.start % COARSE_MIN and not shown:
             continue
-        costs = costs_of(day, load)
-        if (spare <= SPARE_STARTS or shown) and not load.burns_if_left:
-            yield from _left_in(day, load, costs)
-        spare += costs.short == 0
-        slow = load.cautious()
-        lift = slow if slow <= load.rested_by and not load.burns_if_left else max(load.done)
-        if lift < load.rested_by:
-            yield from _lifted_early(day, load, lift=lift, costs=costs)
+        early = [lift for lift in _early_lifts(load) if lift < load.rested_by]
+        if (spare <= SPARE_STARTS or shown or not early) and not load.burns_if_left:
+            yield from _left_in(day, load)
+        spare += _short_min(day, load) == 0
+        for lift in early:
+            yield from _lifted_early(day, load, lift=lift)
 
 
-def _left_in(day: Day, load: TimedLoad, costs: Costs) -> Iterator[Candidate]:
+def _early_lifts(load: TimedLoad) -> list[int]:
+    """Return when a load may leave its cooker: done on the slower days, or on nearly all.
+
+    Where that is too late, it may leave when it is expected to be done, for others' sake.
+    """
+    slow, sure = load.cautious(), load.surely()
+    if load.burns_if_left or slow > load.rested_by:
+        return [max(load.done)]
+    return [slow] if sure - slow < SURER_MIN else [slow, sure]
+
+
+def _left_in(day: Day, load: TimedLoad) -> Iterator[Candidate]:
     """Yield the column of a load that stays in its cooker until it is served, or served out.
 
     Nobody is served out of a mirror: its pot is lifted before.
     """
     if comes_hot(day, load, lift=load.rested_by):
-        yield from _placed(day, load, lift=load.rested_by, costs=costs)
+        yield from _placed(day, load, lift=load.rested_by)
     elif not load.cooker.nature.concentrates and comes_hot(day, load, lift=load.serve_end):
-        yield from _placed(day, load, lift=load.serve_end, costs=costs)
+        yield from _placed(day, load, lift=load.serve_end)
 
 
-def _lifted_early(day: Day, load: TimedLoad, *, lift: int, costs: Costs) -> Iterator[Candidate]:
+def _lifted_early(day: Day, load: TimedLoad, *, lift: int) -> Iterator[Candidate]:
     """Yield the columns of a load that stands lid on until it is served, or in an insulated box."""
     if comes_hot(day, load, lift=lift):
-        yield from _placed(day, load, lift=lift, costs=costs)
+        yield from _placed(day, load, lift=lift)
     elif load.cooker.on_sun:
         for hay in insulated_boxes(day, load):
             if comes_hot(day, load, lift=lift, hay=hay):
-                second = Second(hay, load.serve_end)
-                yield from _placed(day, load, lift=lift, second=second, costs=costs)
+                yield from _placed(day, load, lift=lift, second=Second(hay, load.serve_end))
 
 
-def costs_of(day: Day, load: TimedLoad) -> Costs:
+def heat_ends(load: TimedLoad, lift: int, second: Second | None) -> int | None:
+    """Return when a load gets no more heat, done or not; None if not before it is served."""
+    if load.burns_if_left or (second is not None and second.cooker.keeps_heat_only):
+        return None
+    return lift if second is None else second.off
+
+
+def costs_of(day: Day, load: TimedLoad, ends: int | None) -> Costs:
     """Return what a load costs: expected misses, short of the wanted margin, stale."""
-    missed = short = stale = 0
+    missed = stale = 0
     for pot, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
-        missed += miss_steps(b.share * missed_fraction(b, load.durations, pot, load.index))
+        missed += miss_steps(b.share * missed_fraction(b, load.durations, pot, load.index, ends))
         margin = b.serve_minute - done - b.dish.rest_min
-        short += max(0, day.event.wanted_margin_min - margin)
         stale += max(0, margin - b.dish.fresh_min)
-    return Costs(missed, short, stale)
+    return Costs(missed, _short_min(day, load), stale)
 
 
-def missed_fraction(batch: Batch, durations: DurationEstimate, pot: int, index: int) -> float:
+def _short_min(day: Day, load: TimedLoad) -> int:
+    """Return by how much a load's pots miss the wanted margin."""
+    wanted = day.event.wanted_margin_min
+    margins = (
+        b.serve_minute - done - b.dish.rest_min
+        for b, done in zip(load.batches, load.done, strict=True)
+    )
+    return sum(max(0, wanted - margin) for margin in margins)
+
+
+def missed_fraction(
+    batch: Batch, durations: DurationEstimate, pot: int, index: int, ends: int | None
+) -> float:
     """Return how much of a batch is expected not to come as promised, over the drawn days.
 
-    A day counts by how surely the batch is ready (a logistic smooths few draws: pots, hands and
-    model err), and less the longer it is held past fresh; past its limit it is lost.
+    A day counts by how surely the batch is ready before its heat `ends`, or it is served, and less
+    the longer it is held past fresh; past its limit it is lost.
     """
     dish, took_min = batch.dish, durations.drawn_min(pot)[:, index]
-    slack_min = batch.serve_minute - dish.rest_min - int(durations.query.starts[index])
+    start = int(durations.query.starts[index])
+    slack_min = batch.serve_minute - dish.rest_min - start
+    heated_min = slack_min if ends is None else min(slack_min, ends - start)
     done = np.isfinite(took_min)
     usual_min = np.where(done, took_min, 0.0)
-    spare_min = slack_min - LATE_HANDS_MIN - usual_min
-    in_time = done / (1.0 + np.exp(-np.clip(1.7 * spare_min / (0.07 * usual_min + 3.0), -50, 50)))
+    in_time = in_time_fraction(heated_min - LATE_HANDS_MIN - usual_min, took_min)
     held_min = np.maximum(slack_min - usual_min, 0.0)
     span_min = max(dish.holding_max_min - dish.fresh_min, 1)
     stale = HELD_WEIGHT * np.clip((held_min - dish.fresh_min) / span_min, 0.0, 1.0)
     lost = np.where(held_min > dish.holding_max_min, 1.0, stale)
-    return float(1.0 - np.mean(in_time * (1.0 - lost)))
+    missed = float(1.0 - np.mean(in_time * (1.0 - lost)))
+    return 1.0 - (1.0 - missed) * (1.0 - PALE_WEIGHT * _pale_fraction(durations.query, index))
+
+
+def _pale_fraction(query: DurationQuery, index: int) -> float:
+    """Return how far an oven is under what its dish asks, as a share of what still bakes."""
+    needed_c = query.load.dishes[0].needs_body_c
+    if query.oven_c is None or needed_c is None:
+        return 0.0
+    return float(np.clip((needed_c - query.oven_c[index]) / PALE_BAND_C, 0.0, 1.0))
 
 
 def _placed(
-    day: Day, load: TimedLoad, *, lift: int, costs: Costs, second: Second | None = None
+    day: Day, load: TimedLoad, *, lift: int, second: Second | None = None
 ) -> Iterator[Candidate]:
     """Yield the column of a load lifted at a minute, if hours and wind allow it."""
     _, closes = usable_hours(day, load.cooker)
@@ -161,6 +201,7 @@ def _placed(
     used = slice(load.start - load.empty_min, lift)
     windy = limit is not None and bool((day.sky.wind_m_s[used] > limit).any())
     if load.start < lift <= closes and not windy:
+        costs = costs_of(day, load, heat_ends(load, lift, second))
         column = make_column(day, load, lift=lift, costs=costs, second=second)
         yield Candidate(column, load, second.cooker if second else None)
 
@@ -175,7 +216,7 @@ def two_stage_candidates(day: Day, batches: Batches, moved: TwoStageLoad) -> Ite
             coldest_c = served_from_ring_c(day, load, off)
         if coldest_c >= hot_holding_c(day, batch.dish) + HOLD_SPARE_K:
             second = Second(moved.second, off)
-            yield from _placed(day, load, lift=lift, second=second, costs=costs_of(day, load))
+            yield from _placed(day, load, lift=lift, second=second)
 
 
 def ring_off(day: Day, load: TimedLoad, ready: int) -> int:

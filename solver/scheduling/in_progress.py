@@ -15,7 +15,15 @@ from events.table import changed
 from solver.plan import Placement, Refusal
 from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
-from solver.scheduling.columns import Candidate, Costs, Second, costs_of, make_column, ring_off
+from solver.scheduling.columns import (
+    Candidate,
+    Costs,
+    Second,
+    costs_of,
+    heat_ends,
+    make_column,
+    ring_off,
+)
 from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
 from solver.scheduling.two_stage import RING_LONGER_MIN
 from solver.simulation.clock import ceil_to_slot, next_slot_min
@@ -27,7 +35,7 @@ from solver.solar.irradiance import minute_of
 
 RING_STEP_MIN = 15
 LATEST_MIN = 120  # a pot that begins to be this late is not waited for
-BY_POT = ("expected_min", "fast_min", "cautious_min", "hot_min", "clock_min", "peak_c")
+BY_POT = ("expected_min", "fast_min", "cautious_min", "hot_min", "clock_min", "peak_c", "draws_min")
 
 
 @dataclass(frozen=True)
@@ -185,7 +193,9 @@ def _lifted(day: Day, load: LoadInProgress, batches: Batches) -> Candidate:
     serve = max(ceil_to_slot(left), *(b.serve_minute for b in batches))
     batches = tuple(dataclasses.replace(b, serve_minute=serve) for b in batches)
     took = np.full_like(load.durations.expected_min, left - int(load.durations.query.starts[0]))
-    durations = dataclasses.replace(load.durations, expected_min=took, cautious_min=took)
+    durations = dataclasses.replace(
+        load.durations, expected_min=took, cautious_min=took, draws_min=None
+    )
     timed = timed_load(batches, durations, 0)
     slot = next_slot_min(day) // SLOT_MIN
     column = dataclasses.replace(
@@ -238,7 +248,7 @@ def _goes(
     )
     if replan is None or lift < first or over > LATEST_MIN * len(timed.batches):
         return
-    costs = costs_of(day, timed)
+    costs = costs_of(day, timed, heat_ends(timed, lift, second))
     column = make_column(day, served, lift=lift, second=second, costs=costs)
     gas_min = column.gas_min
     if load.stage == "on-ring":
@@ -266,7 +276,8 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
     if planned >= max(*timed.done, first):
         lifts.add(planned)  # what was planned stays possible, however sure it is by now
     if not timed.burns_if_left:
-        yield from _goes(day, load, timed, lift=max(served.rested_by, first))
+        # What was planned to be served out of its cooker stays in it.
+        yield from _goes(day, load, timed, lift=max(served.rested_by, planned, first))
     for lift in sorted(at for at in lifts if at < served.rested_by):
         if comes_hot(day, served, lift=lift):
             yield from _goes(day, load, timed, lift=lift)
@@ -314,10 +325,13 @@ def _to_ring(
             cautious_min=np.asarray([[slow_min]]),
             clock_min=np.asarray([[end.clock_min[1]]]),
             hot_min=np.minimum(durations.hot_min, usual_min),
+            draws_min=None,
         )
         timed = timed_load((batch,), moved, 0)
+        # It stays until it is done on a poor day too, or is served.
+        sure = ceil_to_slot(min(float(end.done[0]), batch.serve_minute - batch.dish.rest_min))
         ready = ceil_to_slot(float(end.done[1])) + RING_LONGER_MIN
-        ready = max(ready, minute + 2 * SLOT_MIN)
+        ready = max(ready, sure, minute + 2 * SLOT_MIN)
         serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
         off = ring_off(day, _served_at(timed, serve), ready)
         yield from _goes(day, load, timed, lift=minute, second=Second(ring, off))

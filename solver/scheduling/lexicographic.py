@@ -12,14 +12,14 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from ortools.sat.python import cp_model
 
 from solver.plan import Level, LevelKey
-from solver.policy import weight
+from solver.policy import CHANGE_STEPS, weight
 from solver.scheduling.model import Model, build, watchable
 from solver.scheduling.problem import Column, Problem, Solution
 from solver.scheduling.warm_start import greedy
 
 # The levels after the first; every cost is zero or more.
 COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
-    ("missed", lambda c: c.missed),
+    ("missed", lambda c: c.missed + CHANGE_STEPS * c.changed),
     ("gas", lambda c: c.gas_min),
     ("moved", lambda c: c.changed),
     ("short", lambda c: c.short_min),

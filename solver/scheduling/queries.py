@@ -10,7 +10,7 @@ import numpy as np
 from events.food_rules import rules_of
 from events.model import Cooker, Dish
 from solver.plan import Refusal
-from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN
+from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN, oven_floor_c
 from solver.scheduling.batches import (
     Batches,
     may_cook,
@@ -70,11 +70,11 @@ def queries_of(
         for pot in pots[: 2 if scarce else 1]:
             reheat_c = rules_of(day.event).reheat_c
             load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min, reheat_c)
-            query = _query(day, cooker, load, batches)
-            if isinstance(query, Refusal):
-                refusals[cooker.id] = query
+            asked = _queries(day, cooker, load, batches)
+            if isinstance(asked, Refusal):
+                refusals[cooker.id] = asked
             else:
-                queries.append(query)
+                queries += asked
     return queries, refusals
 
 
@@ -102,30 +102,36 @@ def without_a_pot(day: Day, cooker: Cooker, dish: Dish, litres: float) -> Refusa
     return Refusal(kind="pots-too-small", figures=figures)
 
 
-def _query(day: Day, cooker: Cooker, load: Load, batches: Batches) -> DurationQuery | Refusal:
+def _queries(
+    day: Day, cooker: Cooker, load: Load, batches: Batches
+) -> list[DurationQuery] | Refusal:
     dish, last = load.dishes[0], max(b.serve_minute for b in batches)
     if dish.needs_body_c is not None:
-        return _hot_enough(day, cooker, load, batches, last)
+        return _preheated(day, cooker, load, batches, last)
     starts = starts_of(day, cooker, load, last, start_step_min(day))
     if day.replan is not None and batches[0].id in day.replan.warm_c:
         starts = starts[starts <= day.replan.minute + WARM_MIN]  # it cools meanwhile
     if not len(starts):
         return Refusal(kind="no-sun")
-    return DurationQuery(cooker, load, starts, last + LATER_MIN, _last_plate(batches))
+    return [DurationQuery(cooker, load, starts, last + LATER_MIN, _last_plate(batches))]
 
 
 def _last_plate(batches: Batches) -> int:
     return max(b.serve_end for b in batches)
 
 
-def _hot_enough(
+def _preheated(
     day: Day, cooker: Cooker, load: Load, batches: Batches, last: int
-) -> DurationQuery | Refusal:
-    """Return the query with the shortest preheat that gets the oven as hot as the dish needs."""
+) -> list[DurationQuery] | Refusal:
+    """Return queries with the shortest preheat after which a dish bakes, and as hot as it asks.
+
+    Between the two the oven is cooler than asked: it bakes slower and paler.
+    """
     dish = load.dishes[0]
-    needed_c, reached_c = dish.needs_body_c or 0.0, -np.inf
+    floor_c, needed_c, reached_c = oven_floor_c(dish) or 0.0, dish.needs_body_c or 0.0, -np.inf
     preheats = [*range(ceil_to_slot(dish.preheat_min), PREHEAT_LONGEST_MIN + 1, PREHEAT_STEP_MIN)]
     heating = day.replan.preheating.get(cooker.id) if day.replan else None
+    queries: list[DurationQuery] = []
     for preheat_min in preheats if heating is None else [heating.for_min, *preheats]:
         longer = dataclasses.replace(load, preheat_min=preheat_min)
         starts = starts_of(day, cooker, longer, last, start_step_min(day))
@@ -133,10 +139,17 @@ def _hot_enough(
             continue
         body_c = body_start_c(day, cooker, longer, starts)
         reached_c = max(reached_c, float(body_c.max()))
+        bakes = body_c >= floor_c
+        until, eaten = last + LATER_MIN, _last_plate(batches)
+        if bakes.any():
+            queries.append(
+                DurationQuery(cooker, longer, starts[bakes], until, eaten, body_c[bakes])
+            )
         # The hour before the meal is left to the baking: a start later than that is no use.
         if (body_c[starts <= last - LATER_MIN] >= needed_c).any():
-            hot_enough = starts[body_c >= needed_c]
-            return DurationQuery(cooker, longer, hot_enough, last + LATER_MIN, _last_plate(batches))
+            break
+    if queries:
+        return [queries[k] for k in sorted({0, len(queries) // 2, len(queries) - 1})]
     if not np.isfinite(reached_c):
         return Refusal(kind="no-sun")
     figures = {

@@ -8,10 +8,7 @@ import numpy as np
 
 from events.food_rules import clock_limit_min
 from events.model import Cooker, Dish, Pot
-from solver.policy import (
-    HOLD_SPARE_K,
-    SLOT_MIN,
-)
+from solver.policy import HOLD_SPARE_K, LATE_HANDS_MIN, SLOT_MIN
 from solver.scheduling.batches import (
     Batches,
 )
@@ -26,6 +23,7 @@ from solver.simulation.holding import (
 from solver.simulation.query import DurationEstimate
 from solver.thermal.energy_balance import Array, Bools, Ints
 
+SURELY_PCT = 95  # of the drawn days
 USUAL_C = 95.0  # what has boiled is taken to be so warm
 DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
 
@@ -80,8 +78,15 @@ class TimedLoad:
         return any(b.dish.done_mode.burns_if_left for b in self.batches)
 
     def cautious(self) -> int:
-        """Return when all of it is done on the slower side."""
+        """Return when all of it is done on the slower side; far off if never."""
         return ceil_to_slot(self.start + float(self.durations.cautious_min[:, self.index].max()))
+
+    def surely(self) -> int:
+        """Return when all of it is done on nearly every drawn day, hands late; far off if never."""
+        drawn = [self.durations.drawn_min(p)[:, self.index] for p in range(len(self.batches))]
+        slowest_min = np.sort(np.max(drawn, axis=0))
+        nth = -(-slowest_min.size * SURELY_PCT // 100) - 1
+        return ceil_to_slot(self.start + float(slowest_min[nth]) + LATE_HANDS_MIN)
 
     def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
         """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""

@@ -8,18 +8,18 @@ stages are run with the same heat balance; moving takes five minutes in the open
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from events.model import Cooker
 from solver.policy import HOLD_SPARE_K, SLOT_MIN
 from solver.simulation.clock import ceil_to_slot
-from solver.simulation.day import Day, body_start_c, loaded
-from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN
+from solver.simulation.day import DRAWS, Day, body_start_c, loaded
+from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, drawn_loads
 from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
-from solver.simulation.run import join
+from solver.simulation.run import join, select
 from solver.simulation.transfer import MOVE_MIN, STEP_S, Finish, finish, transfer
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Ints
@@ -133,12 +133,84 @@ def _through(day: Day, pots: list[Movable], second: Cooker) -> Iterator[TwoStage
     moves = _moves(day, estimates, index, owner, second)
     if moves is None:
         return
+    loads: list[TwoStageLoad] = []
     for k, (estimate, some) in enumerate(zip(estimates, index, strict=True)):
         first = int(np.flatnonzero(owner == k)[0]) if (owner == k).any() else 0
         for serve in pots[k].serves:
             load = _chosen(day, estimate, some, second, _Choice(moves, first, serve))
             if load is not None:
-                yield load
+                loads.append(load)
+    yield from _on_drawn_days(day, loads)
+
+
+def _on_drawn_days(day: Day, loads: Sequence[TwoStageLoad]) -> Iterator[TwoStageLoad]:
+    """Yield the loads with their minutes to done on drawn days: both stages, and the move."""
+    if not loads:
+        return
+    sizes = [load.durations.query.starts.size for load in loads]
+    owner = np.tile(np.repeat(np.arange(len(loads)), sizes), DRAWS)
+    sun = drawn_loads(day, [load.durations.query for load in loads])
+    column = np.arange(owner.size)
+    lifts = np.tile(np.concatenate([load.lift for load in loads]), DRAWS)
+    moved: list[Ensemble] = []
+    columns: list[Ints] = []
+    while column.size:
+        heat.step(sun, day.members, dt_s=STEP_S, boil_c=day.boil_c)
+        leaves = sun.minute >= lifts[column]
+        for k in np.unique(owner[column[leaves]]):
+            some = np.flatnonzero(leaves & (owner[column] == k))
+            load = loads[k].durations.query.load
+            moved.append(
+                transfer(day, sun, load, loads[k].second, members=some, lifted=sun.minute[some])
+            )
+            columns.append(column[some])
+        if leaves.any():
+            sun, column = select(sun, ~leaves), column[~leaves]
+    state, order = join(moved), np.concatenate(columns)
+    row, nth = state.row, order // (owner.size // DRAWS)
+    state.strength, state.loss = day.member_strength[nth, row], day.member_loss[nth, row]
+    until = np.asarray([_eaten(load) for load in loads], dtype=np.float64)[owner[order]]
+    end = finish(state, day.forcing, until=until, boil_c=day.boil_c)
+    done, coldest_c = np.full(owner.size, np.inf), np.full(owner.size, np.inf)
+    done[order], coldest_c[order] = end.done, end.coldest_c
+    by_draw = zip(
+        *(np.split(a.reshape(DRAWS, -1), np.cumsum(sizes)[:-1], axis=1) for a in (done, coldest_c)),
+        strict=True,
+    )
+    for load, (done_at, cold_c) in zip(loads, by_draw, strict=True):
+        yield _with_draws(day, load, done_at, cold_c)
+
+
+def _eaten(load: TwoStageLoad) -> int:
+    query = load.first.query
+    return max(query.until - LATER_MIN, query.last_plate)
+
+
+def _with_draws(day: Day, load: TwoStageLoad, done_at: Array, coldest_c: Array) -> TwoStageLoad:
+    """Return a load with its minutes to done by draw and start; what goes cold never is.
+
+    A ring keeps its pot until nearly all drawn days have it done, or it is served.
+    """
+    query, on_ring = load.durations.query, load.second.on_gas
+    dish = query.load.dishes[0]
+    if not on_ring:
+        done_at = np.where(coldest_c >= hot_holding_c(day, dish), done_at, np.inf)
+    took_min = done_at - query.starts
+    ordered = np.sort(took_min, axis=0)
+    nth = -(-DRAWS * day.event.chance_pct // 100) - 1
+    slow_min = np.maximum(ordered[nth] + LATE_HANDS_MIN, load.durations.expected_min[0])
+    off = load.off
+    if on_ring:
+        sure = query.starts + ordered[-1 - DRAWS // 10]
+        latest = load.serve - dish.rest_min
+        off = np.maximum(off, [ceil_to_slot(min(float(m), latest)) for m in sure])
+    return replace(
+        load,
+        durations=replace(
+            load.durations, cautious_min=slow_min[None, :], draws_min=took_min[None, :, :]
+        ),
+        off=off,
+    )
 
 
 def _on_the_sun(day: Day, estimates: list[DurationEstimate], index: list[Ints]) -> Ensemble:

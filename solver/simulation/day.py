@@ -5,13 +5,14 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
 from events.identity import fingerprint_of
 from events.model import Cooker, Event
 from solver.policy import SMALL_MIN, STAND_WIND_FACTOR_S_M
+from solver.simulation.cooker_draws import drawn_cooker
 from solver.simulation.day_state import ReplanState
 from solver.solar.ensemble import sky_ensemble, stratified_normal
 from solver.solar.horizon import skyline_of
@@ -25,10 +26,7 @@ from solver.thermal.light import heating_w
 
 DRAWS = 20  # stratified: each stands for a twentieth of the days
 DRAWS_SEED = 20
-# A band is read as eight of ten cookers: 1.28 standard deviations.
 NAMES = {"id", "name", "provenance", "diameter_m"}  # what the physics does not look at
-BAND_TO_SIGMA = 1 / 1.28
-LOSS_SHARE = 0.5  # losses are off by half as much as strength, apart from it: judgement
 
 
 @dataclass(frozen=True)
@@ -136,11 +134,10 @@ def make_day(event: Event) -> Day:
         dataclasses.replace(sky, beam_w_m2=beam, diffuse_w_m2=diffuse)
         for beam, diffuse in zip(beams, diffuses, strict=True)
     ]
-    sigma = np.asarray([c.strength_band_fraction for c in event.cookers]) * BAND_TO_SIGMA
-    normals = [stratified_normal(rng, DRAWS) for _ in event.cookers]
-    strength = 1.0 + sigma * np.asarray(normals).reshape(-1, DRAWS).T
-    normals = [stratified_normal(rng, DRAWS) for _ in event.cookers]
-    loss = 1.0 + LOSS_SHARE * sigma * np.asarray(normals).reshape(-1, DRAWS).T
+    draws = [
+        drawn_cooker(c.strength_band_fraction, partial(stratified_normal, rng, DRAWS))
+        for c in event.cookers
+    ]
     return Day(
         event=event,
         event_id=fingerprint_of(given),
@@ -150,8 +147,8 @@ def make_day(event: Event) -> Day:
         forcing=Forcing(watts(sky), sky.air_c, sky.wind_m_s),
         on_sun=on_sun,
         members=Forcing(np.concatenate([watts(s) for s in skies]), sky.air_c, sky.wind_m_s),
-        member_strength=np.maximum(strength, 0.3),
-        member_loss=np.maximum(loss, 0.3),
+        member_strength=np.asarray([d.strength for d in draws]).reshape(-1, DRAWS).T,
+        member_loss=np.asarray([d.loss for d in draws]).reshape(-1, DRAWS).T,
         availability={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},
     )
 

@@ -8,6 +8,7 @@ haze and each cooker's strength; cautious allows for late hands too.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -17,7 +18,8 @@ from solver.simulation.day import DRAWS, Day, loaded
 from solver.simulation.kept import Kept, query_keys
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import SimulationResult, join, part_of, run
-from solver.thermal.energy_balance import Array, Bools, Ints, Load
+from solver.thermal import energy_balance as heat
+from solver.thermal.energy_balance import Array, Bools, Ensemble, Ints, Load
 
 LATE_HANDS_MIN = 5.0  # cautious minutes allow for loading and turning late by so much
 DRAW_STEP_S = 180.0  # what differs between draws is far more than what a step does
@@ -96,6 +98,35 @@ def _spans(sizes: Sequence[int]) -> list[slice]:
     return [slice(int(end) - size, int(end)) for end, size in zip(ends, sizes, strict=True)]
 
 
+def drawn_loads(day: Day, queries: Sequence[DurationQuery]) -> Ensemble:
+    """Return every start of the queries as it is loaded on each drawn day, draw by draw."""
+    once = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
+    state = join([once] * DRAWS)
+    state.strength = day.member_strength[:, once.row].ravel()
+    state.loss = day.member_loss[:, once.row].ravel()
+    state.row = (np.arange(DRAWS)[:, None] * len(day.event.cookers) + once.row).ravel()
+    owner = np.tile(np.repeat(np.arange(len(queries)), [q.starts.size for q in queries]), DRAWS)
+    for k, query in enumerate(queries):
+        if query.load.preheat_min:
+            _preheat(day, state, query, np.flatnonzero(owner == k))
+    return state
+
+
+def _preheat(day: Day, state: Ensemble, query: DurationQuery, members: Ints) -> None:
+    """Give a cooker's members the body that their own day has heated; a loaf meets it at once."""
+    body_c = heat.preheated_c(
+        query.cooker,
+        day.members,
+        state.row[members],
+        minutes=state.minute[members].astype(np.int64),
+        for_min=query.load.preheat_min,
+        strength=state.strength[members],
+    )
+    warmer_c = body_c - state.body_c[members]
+    state.body_c[members] = body_c
+    state.lag_c[:, :, members] += np.where(state.baked[:, members], warmer_c, 0.0)
+
+
 def _run_expected(day: Day, group: Sequence[DurationQuery]) -> list[SimulationResult]:
     """Run queries under the expected sky; return the results of each."""
     parts = [loaded(day, q.cooker, q.load, q.starts) for q in group]
@@ -108,18 +139,14 @@ def _run_expected(day: Day, group: Sequence[DurationQuery]) -> list[SimulationRe
 
 def _run_drawn(day: Day, group: Sequence[DurationQuery], coarse: Sequence[Ints]) -> list[Array]:
     """Run queries under every drawn sky; return minutes to done by (pot, draw, coarse start)."""
-    once = join(
-        [loaded(day, q.cooker, q.load, some) for q, some in zip(group, coarse, strict=True)]
-    )
-    drawn = join([once] * DRAWS)
-    drawn.strength = day.member_strength[:, once.row].ravel()
-    drawn.loss = day.member_loss[:, once.row].ravel()
-    drawn.row = (np.arange(DRAWS)[:, None] * len(day.event.cookers) + once.row).ravel()
-    last = np.concatenate(
-        [np.full(len(some), float(q.until)) for q, some in zip(group, coarse, strict=True)]
-    )
+    thinned = [replace(q, starts=some) for q, some in zip(group, coarse, strict=True)]
+    last = np.concatenate([np.full(len(q.starts), float(q.until)) for q in thinned])
     done = run(
-        drawn, day.members, until=np.tile(last, DRAWS), boil_c=day.boil_c, dt_s=DRAW_STEP_S
+        drawn_loads(day, thinned),
+        day.members,
+        until=np.tile(last, DRAWS),
+        boil_c=day.boil_c,
+        dt_s=DRAW_STEP_S,
     ).done_min
     by_draw = done.reshape(done.shape[0], DRAWS, -1)
     return [by_draw[:, :, few].copy() for few in _spans([len(some) for some in coarse])]

@@ -29,6 +29,7 @@ class DurationQuery:
     starts: Ints  # minutes of the day
     until: int
     last_plate: int = 0
+    oven_c: Array | None = None  # of the empty body by start, where a dish needs an oven
 
 
 @dataclass(frozen=True)

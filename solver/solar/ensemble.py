@@ -17,6 +17,7 @@ from solver.solar.position import Array
 NORMAL = NormalDist()
 CLOUD_ERROR = 0.18  # standard deviation of an hour's cloud fraction, a day ahead: judgement
 HOUR_LEANS = 0.75  # correlation of one hour's error with the next: judgement
+GREY_ERROR = 0.3  # of a cloud's own light, whole day: some are bright, some grey: judgement
 HAZE_ERROR = 0.06  # of the beam, whole day: typical
 
 
@@ -58,4 +59,7 @@ def sky_ensemble(
     spread = CLOUD_ERROR if event.weather.hours else 0.0
     by_minute = np.repeat(error, 60, axis=1)[:, :minutes] * spread
     haze = 1 + HAZE_ERROR * normal(rng, runs)[:, None]
-    return cloudy_w_m2(event, sky, np.clip(cloud + by_minute, 0, 1), haze)
+    drawn = np.clip(cloud + by_minute, 0, 1)
+    beam, diffuse = cloudy_w_m2(event, sky, drawn, haze)
+    grey = 1 + GREY_ERROR * np.clip(normal(rng, runs), -2, 2)[:, None] * drawn
+    return beam, diffuse * grey

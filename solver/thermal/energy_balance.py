@@ -277,7 +277,13 @@ def is_done(state: Ensemble) -> Bools:
 
 
 def preheated_c(
-    cooker: Cooker, forcing: Forcing, row: int | Ints, *, minutes: Ints, for_min: int
+    cooker: Cooker,
+    forcing: Forcing,
+    row: int | Ints,
+    *,
+    minutes: Ints,
+    for_min: int,
+    strength: Array | float = 1.0,
 ) -> Array:
     """Return the empty body's temperature after `for_min` on the sun, ending at each minute."""
     first = np.maximum(minutes - for_min, 0)
@@ -288,7 +294,8 @@ def preheated_c(
     for k in range(for_min):
         at = np.minimum(first + k, forcing.air_c.size - 1)
         ua = loss * (1.0 + cooker.wind_factor_s_m * forcing.wind_m_s[at])
-        top = heat / 60.0 * body_c + forcing.watts[row, at] + ua * forcing.air_c[at]
+        won = forcing.watts[row, at] * strength
+        top = heat / 60.0 * body_c + won + ua * forcing.air_c[at]
         body_c = top / (heat / 60.0 + ua)
     return body_c
 

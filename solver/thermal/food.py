@@ -59,9 +59,6 @@ BAKING_RISE_K = 75.0  # over which it dries
 CRUST_W_M2_K, CRUMB_W_M_K = 25.0, 0.25  # [BAKE]; dough and crumb, handbook value from memory
 CRUMB_FASTER = 1.5  # vapour moves through crumb and carries heat: typical, from memory
 RECIPE_START_C = 18.0  # a recipe's pieces go in as cool as a kitchen
-# How far under the oven a recipe asks for a loaf still bakes, slower and paler, and how far above
-# its own middle the oven must be for that: common practice, no published source.
-PALE_BAND_C, OVER_CORE_C = 25.0, 8.0
 
 
 @lru_cache(maxsize=4096)
@@ -177,14 +174,3 @@ def heat_kj_k(dish: Dish, mass_kg: float) -> float:
     """
     drying = BAKING_DRIES * STEAM_J_KG / 1000 / BAKING_RISE_K if dish.shape == "baked" else 0.0
     return mass_kg * (specific_heat_kj_kg_k(dish.composition, 60.0) + drying)
-
-
-def oven_floor_c(dish: Dish) -> float | None:
-    """Return the coolest oven in which a dish still bakes, slower and paler; None: needs no oven.
-
-    Under `needs_body_c` a cook must be warned. Common practice, no published source.
-    """
-    if dish.needs_body_c is None:
-        return None
-    floor_c = max(dish.needs_body_c - PALE_BAND_C, (dish.core_c or 0.0) + OVER_CORE_C)
-    return min(floor_c, dish.needs_body_c)

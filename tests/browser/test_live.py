@@ -46,7 +46,7 @@ def test_a_new_plan_reaches_two_phones_by_their_line_and_says_what_changed(
     desk.click("button[value=out-of-action]")
     desk.wait_for_url("**/replan/*")
     expect(desk.get_by_text("Whose jobs change")).to_be_visible()
-    desk.get_by_role("button", name="Take it").click()
+    desk.get_by_role("button", name="Use this plan").click()
 
     for phone in phones:
         expect(phone.locator(".news")).to_be_visible()
@@ -97,4 +97,4 @@ def test_a_reload_in_the_middle_of_planning_again_loses_nothing(
     expect(desk.locator("h1")).to_contain_text("Now")
     desk.locator("form.one[action$=replan] button").click()
     desk.wait_for_url("**/replan/*")
-    expect(desk.get_by_role("button", name="Take it")).to_be_visible()
+    expect(desk.get_by_role("button", name="Use this plan")).to_be_visible()

@@ -15,7 +15,7 @@ from events.reading.catalogue import entries
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from solver.planning.pipeline import make_plan
-from solver.thermal.food import oven_floor_c
+from solver.policy import oven_floor_c
 from solver.thermal.measurement import water
 from solver.thermal.pots import pot_heat_j_k, pot_side_m2
 from tests.published.runs import (

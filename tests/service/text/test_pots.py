@@ -37,7 +37,7 @@ def test_a_pot_that_was_lifted_is_out() -> None:
 
     pot = next(p for p in pot_statuses(status) if p.placement_id == first.id)
 
-    assert text.state(HARVEST, pot) == "out, kept"
+    assert text.state(HARVEST, pot) == "done, kept warm"
 
 
 def test_a_gust_is_ordered_before_a_cloud() -> None:

@@ -205,7 +205,7 @@ def test_the_form_takes_a_file_and_shows_every_fault(door: Door) -> None:
     assert "latitude_deg" in faulty.text
     assert "Nothing was kept" in faulty.text
     assert missing.status_code == 404
-    assert "<h1>Nothing of that name here</h1>" in missing.text
+    assert "<h1>You don’t have access, or it doesn’t exist</h1>" in missing.text
 
 
 @pytest.mark.parametrize("name", ["cook-off", "school-day", "winter-refusal"])

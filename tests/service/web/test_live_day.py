@@ -27,7 +27,7 @@ def test_a_broken_mirror_is_one_press_and_nothing_changes_until_it_is_taken(read
         assert told.status_code == 303
         where = told.headers["location"]
         page = await client.get(where)
-        assert "Take it" in page.text
+        assert "Use this plan" in page.text
         assert "Bean stew" in page.text
         assert await planned(client) == before
 
@@ -124,7 +124,7 @@ def test_the_temperature_record_names_what_was_too_cold(ready: Door) -> None:
         assert "not yet" in page.text
         assert "Bean stew" in text
         assert "'=back on the ring" in text  # no spreadsheet takes it for a formula
-        assert "Thrown away at the latest" in page.text
+        assert "Discard by" in page.text
 
     ready(work)
 

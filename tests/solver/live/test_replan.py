@@ -68,8 +68,11 @@ def test_a_helper_who_has_gone_is_asked_for_nothing_more() -> None:
     assert {c.kind for c in new.work_changes if c.helper_id == "bo"} == {"dropped"}
 
 
-def test_a_gust_parks_the_mirrors_and_the_plan_says_what_that_costs() -> None:
-    new = again("10:30", ("parked", "10:20", {}))
+def test_a_gust_parks_the_mirrors_and_gas_takes_over_where_it_is_cheap() -> None:
+    event = changed(sample_event(NAME), gas_price_dishes_h=0.0)
+
+    entries = pressed(event, ("parked", "10:20", {}))
+    new = replan(event, make_plan(event), entries, local(event, "10:30"))
 
     assert "gas-ring" in {p.then_cooker_id or p.cooker_id for p in new.placements}
 

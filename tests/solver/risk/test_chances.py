@@ -16,10 +16,10 @@ from solver.planning.pipeline import make_plan
 from solver.risk import monte_carlo, rescue
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
-from solver.risk.rescue import rescues
-from solver.simulation.day import loaded, make_day
-from solver.simulation.run import advance
-from solver.thermal.energy_balance import Ensemble, Load
+from solver.risk.rescue import RingUse, rescues
+from solver.risk.rescue_draws import flown, savable
+from solver.simulation.day import make_day
+from solver.thermal.energy_balance import Ensemble
 from tests.conftest import sample_event, sample_plan
 
 RUNS = 100
@@ -82,11 +82,11 @@ def test_a_dish_must_have_rested_when_it_is_served(monkeypatch: pytest.MonkeyPat
     assert told(resting(21), plan)[dish] == 0
 
 
-def test_chances_are_shown_in_steps_of_five_downwards(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_chances_are_shown_to_the_nearest_step_of_five(monkeypatch: pytest.MonkeyPatch) -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     dish, first, _ = two_batches(plan)
 
-    for missed, shown in ((4, 95), (6, 90), (10, 90), (11, 85), (97, 0), (100, 0)):
+    for missed, shown in ((2, 95), (7, 95), (8, 90), (12, 90), (13, 85), (98, 0), (100, 0)):
         ready_at(monkeypatch, {first: late_in(*range(missed))})
         assert told(event, plan)[dish] == shown
 
@@ -136,7 +136,9 @@ def test_people_load_late_and_turn_late(monkeypatch: pytest.MonkeyPatch) -> None
             return simulate(day, plan).dishes_on_time
 
     assert came("LOAD_LATE_MIN", 90) < came("LOAD_LATE_MIN")
-    assert came("TURN_LATE_MIN", 90) < came("TURN_LATE_MIN") <= came("TURN_LATE_MIN", 0)
+    assert (
+        came("TURN_LATE_MIN", 90) < came("TURN_LATE_MIN") <= came("TURN_LATE_MIN", 0) + 0.2
+    )  # other draws
 
 
 def test_half_of_the_days_somebody_loads_five_or_ten_minutes_late(
@@ -173,46 +175,51 @@ def test_a_first_aim_is_never_late_and_others_go_to_the_same_ring() -> None:
 
 
 @pytest.mark.parametrize("rest_min", [0, 25])
-def test_a_rescue_supposes_six_tenths_of_the_sun_and_leaves_time_to_move_and_rest(
+def test_a_rescue_moves_the_pots_that_a_ring_helps_and_leaves_time_to_move_and_rest(
     rest_min: int,
 ) -> None:
     plan = sample_plan("harvest-lunch")
     rows = tuple(changed(d, rest_min=rest_min) for d in sample_event("harvest-lunch").dishes)
     event = changed(sample_event("harvest-lunch"), dishes=rows)
     day = make_day(event)
+    rings = [c for c in event.cookers if c.on_gas]
     found = rescues(day, plan).rescues
     assert found
 
+    draws = {d.pot.placement.id: d for d in flown(day, list(savable(day, plan, rings)), rings[0])}
     for r in found:
-        p = next(p for p in plan.placements if p.id == r.placement_id)
-        load = Load((event.dish(p.dish_id),), (p.mass_kg,), (event.pot(p.pot_id),))
-        start, moved = (
-            np.asarray([(at - day.sky.start_at).total_seconds() / 60]) for at in (p.loaded_at, r.at)
-        )
-        state = loaded(day, event.cooker(p.cooker_id), load, start.astype(int), strength=0.6)
-        advance(state, day.forcing, until=moved, boil_c=day.boil_c, dt_s=60.0)
-        assert r.below_c == pytest.approx(float(state.pot_c[0, 0]), abs=1.0)
+        pot = draws[r.placement_id]
+        n = pot.minutes.tolist().index((r.at - day.sky.start_at).total_seconds() / 60)
+        cold = pot.core_c[n] < r.below_c
+        assert cold.any()
+        assert pot.on_ring[n, cold].mean() > pot.alone[cold].mean() + rescue.MOVE_COST
+        p = pot.pot.placement
         assert r.at + timedelta(minutes=5 + r.ring_min + rest_min) <= p.served_at
+
+
+def test_pots_that_stay_are_those_that_would_gain_nothing() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    rings = [c for c in event.cookers if c.on_gas]
+
+    for pot in flown(make_day(event), list(savable(make_day(event), plan, rings)), rings[0]):
+        for look in rescue._looks(pot):
+            n = pot.minutes.tolist().index(look.minute)
+            gains = (pot.on_ring[n] - pot.alone - rescue.MOVE_COST)[pot.core_c[n] < look.below_c]
+            assert look.gain == pytest.approx(gains.sum() / pot.alone.size)
 
 
 def test_two_pots_do_not_share_a_ring_at_one_time() -> None:
     """Free is a ring whose uses and this one leave no minute with more pots than it holds."""
-    moment = rescues(make_day(sample_event("harvest-lunch")), sample_plan("harvest-lunch")).rescues[
-        0
-    ]
-    long = timedelta(minutes=5 + moment.ring_min)
 
-    def free(start: timedelta, end: timedelta, pots_max: int = 1) -> bool:
-        use = rescue.RingUse(moment.at + start, moment.at + end)
-        return rescue._is_free([use], moment, pots_max)
+    def free(start: int, end: int, pots_max: int = 1) -> bool:
+        return rescue._is_free([RingUse(start, end)], RingUse(100, 130), pots_max)
 
-    none, hour = timedelta(), timedelta(minutes=60)
-    assert free(-hour, none)
-    assert not free(-hour, timedelta(minutes=1))
-    assert free(long, long + hour)
-    assert not free(long - timedelta(minutes=1), long + hour)
-    assert not free(timedelta(minutes=1), timedelta(minutes=2))
-    assert free(-hour, hour, pots_max=2)
+    assert free(40, 100)
+    assert not free(40, 101)
+    assert free(130, 190)
+    assert not free(129, 190)
+    assert not free(101, 102)
+    assert free(40, 190, pots_max=2)
 
 
 # --- the gas day

@@ -14,6 +14,7 @@ from events.reading.event_file import read_table
 from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
 from service.forms.multiline import LINES, SKY, sky_lines, typed_lines
+from service.forms.sky_words import hours_of
 
 Table = dict[str, object]
 Form = Mapping[str, str]
@@ -212,6 +213,8 @@ def with_site(event: Event, form: Form) -> Table:
     if "sky" in form and form["sky"].strip().splitlines() != shown_lines:
         hours = typed_lines(form["sky"], SKY[event.units], event.units)
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
+    if words := form.get("sky_words", "").strip():
+        table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}
     return table
 
 

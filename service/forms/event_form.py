@@ -95,11 +95,16 @@ ROWS: dict[str, tuple[Field, ...]] = {
     ),
     "talk": (
         Field("name", "Name"),
-        Field("at", "At", "time"),
+        Field("at", "At", "time", "leave it empty and the plan chooses the time"),
         Field("minutes", "Minutes", "number"),
         Field("speaker", "Speaker", "helper"),
         Field("dish", "Shows", "dish"),
-        Field("stage", "At the stage", "stage", "what the visitors see"),
+        Field("stage", "At the stage", "stage", "at a fixed time"),
+        Field("from", "Not before", "time", "where the plan chooses"),
+        Field("until", "Over by", "time", "where the plan chooses"),
+        Field("times", "How often", "number", "where the plan chooses"),
+        Field("apart_min", "Minutes apart", "number", "from one’s end to the next"),
+        Field("moment", "To be seen", "moment", "where the plan chooses"),
     ),
     "station": (
         Field("name", "Name"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -13,8 +14,9 @@ from events.rounds import HAND_MOMENTS, Moment
 from solver.plan import Placement, Plan
 from solver.policy import BOIL_WITHIN_K, FIRST_STEAM_K, LAST_LOOK_MIN, LASTING_MIN, SETTLE_MIN
 from solver.rounds.sights import OVER_C, Sighting, sightings
-from solver.simulation.day import BAND_TO_SIGMA, LOSS_SHARE, Day, loaded
-from solver.solar.ensemble import sky_ensemble
+from solver.simulation.cooker_draws import drawn_cooker
+from solver.simulation.day import Day, loaded
+from solver.solar.ensemble import plain_normal, sky_ensemble
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import beam_at, minute_of
 from solver.solar.tracking import declination_deg, interval_min, worst_factor
@@ -102,11 +104,10 @@ def _of_load(
         start - minute_of(day.sky, first.preheat_at) if first.preheat_at else 0,
         rules_of(event).reheat_c,
     )
-    sigma = day.strength_band(cooker) * BAND_TO_SIGMA
+    drawn = drawn_cooker(day.strength_band(cooker), partial(plain_normal, rng, DRAWS))
     state = loaded(day, cooker, load, np.full(DRAWS, start, dtype=np.int64))
     state.row = np.arange(DRAWS, dtype=np.int64)
-    state.strength = np.maximum(1 + sigma * rng.standard_normal(DRAWS), 0.3)
-    state.loss = np.maximum(1 + LOSS_SHARE * sigma * rng.standard_normal(DRAWS), 0.3)
+    state.strength, state.loss = drawn.strength, drawn.loss
     forcing = Forcing(_watts(day, fill[0], beams, diffuses), day.sky.air_c, day.sky.wind_m_s)
     hottest, body = [], []
     for _ in range(lift - start + 1):

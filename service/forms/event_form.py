@@ -14,6 +14,7 @@ from events.reading.event_file import read_table
 from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
 from service.forms.multiline import LINES, SKY, sky_lines, typed_lines
+from service.forms.sky_words import hours_of
 
 Table = dict[str, object]
 Form = Mapping[str, str]
@@ -94,11 +95,16 @@ ROWS: dict[str, tuple[Field, ...]] = {
     ),
     "talk": (
         Field("name", "Name"),
-        Field("at", "At", "time"),
+        Field("at", "At", "time", "leave it empty and the plan chooses the time"),
         Field("minutes", "Minutes", "number"),
         Field("speaker", "Speaker", "helper"),
         Field("dish", "Shows", "dish"),
-        Field("stage", "At the stage", "stage", "what the visitors see"),
+        Field("stage", "At the stage", "stage", "at a fixed time"),
+        Field("from", "Not before", "time", "where the plan chooses"),
+        Field("until", "Over by", "time", "where the plan chooses"),
+        Field("times", "How often", "number", "where the plan chooses"),
+        Field("apart_min", "Minutes apart", "number", "from one’s end to the next"),
+        Field("moment", "To be seen", "moment", "where the plan chooses"),
     ),
     "station": (
         Field("name", "Name"),
@@ -212,6 +218,8 @@ def with_site(event: Event, form: Form) -> Table:
     if "sky" in form and form["sky"].strip().splitlines() != shown_lines:
         hours = typed_lines(form["sky"], SKY[event.units], event.units)
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
+    if words := form.get("sky_words", "").strip():
+        table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}
     return table
 
 

@@ -389,7 +389,7 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         made = await client.post("/new", data=FIRST | {"where": "-33.9, 18.4"})
         name = made.headers["location"].split("/")[2]
         page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
-        assert "One portion, lb" in page
+        assert "Portion size (raw), lb" in page
         mark = await fingerprint_of(client, name)
         typed = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
 

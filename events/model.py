@@ -41,7 +41,7 @@ from events.kitchen import (
     round_opening_m2,
 )
 from events.quantities import within
-from events.rounds import GROUPS_MOST, STOPS_MOST, Group, Rota, Stop
+from events.rounds import GROUPS_MOST, STOPS_MOST, Group, Hours, Moment, Rota, Stop
 from events.site import Site, Station, Weather
 from events.table import Id, Minutes, Name, Table, Time
 
@@ -68,16 +68,33 @@ Row = TypeVar("Row", bound=Table)
 
 
 class Talk(Table):
-    """A programme item with a time, which may need a dish at a stage."""
+    """A programme item at a fixed time, or one whose time the plan chooses within its hours.
+
+    At a fixed time it may need a dish at a stage: the timetable keeps to it. One that floats may
+    need a moment at a cooker: it is given when that is to be seen, by any of its speakers.
+    """
 
     id: Id
     name: Name
-    at: Time
+    at: Time | None = None  # fixed; not given: it floats
     minutes: Annotated[int, Field(ge=5, le=240)]
     speaker: Id | None = None
     dish: Id | None = None
     stage: Literal["loaded", "simmering", "lifted"] | None = None
     groups: Literal["none", "all"] = "none"  # all: the groups of the rota come to it
+    start: Time | None = None  # floating: between these; not given, the visitors' hours
+    end: Time | None = None
+    times: Annotated[int, Field(ge=1, le=12)] = 1  # how often it is given
+    apart_min: Annotated[int, Field(ge=0, le=480, multiple_of=5)] = 0  # from an end to the next
+    speakers: Annotated[tuple[Id, ...], Field(max_length=12)] = ()  # any one of them
+    moment: Moment | None = None
+    cooker: Id | None = None  # at which the moment is seen; not given: at any
+    chance_pct: Annotated[int, within("chance_pct")] | None = None  # wanted; else the event's
+
+    def hours(self, site: Site) -> Hours:
+        """Return between which times it may be given."""
+        start = self.start or site.visitors_from or site.opens
+        return Hours(start, self.end or site.visitors_until or site.closes)
 
 
 class EventHead(Table):

@@ -6,6 +6,14 @@ import os
 from dataclasses import dataclass, field
 from pathlib import Path
 
+# An open public feed that asks for no key; its form and its terms are from memory.
+OPEN_FEED = (
+    "https://api.open-meteo.com/v1/forecast?latitude={lat}&longitude={lon}"
+    "&hourly=cloud_cover,temperature_2m,wind_speed_10m&wind_speed_unit=ms"
+    "&timezone=auto&forecast_days=16"
+)
+OPEN_FEED_CREDIT = "Open-Meteo.com, CC BY 4.0"
+
 
 @dataclass(frozen=True)
 class Settings:

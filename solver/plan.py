@@ -14,7 +14,7 @@ from pydantic import Field
 
 from solver.contest_plan import ContestPlan
 from solver.part import Part
-from solver.programme import RotaPlan
+from solver.programme import RotaPlan, TalkPlan
 
 Route = Literal["sun", "sun+insulated", "sun+burner", "burner"]
 JobKind = Literal[
@@ -385,6 +385,7 @@ class Plan(Part):
     work_changes: tuple[WorkChange, ...] = ()
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
     tradeoffs: tuple[Tradeoff, ...] = ()  # what was given up for what
+    talks: TalkPlan | None = None  # None: none floats
     rota: RotaPlan | None = None  # None: no groups go round
     contest: ContestPlan | None = None  # None: there is none
 

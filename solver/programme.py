@@ -12,6 +12,47 @@ RotaLevelKey = Literal["moved", "unseen", "end", "waiting"]
 RotaHelp = Literal["longer-hours", "shorter-visits", "no-pause", "no-bell"]
 
 
+TalkReason = Literal[
+    "not-shown",  # best_of_100, wanted_of_100: its moment is never to be seen surely enough
+    "no-speaker",  # shown, but none of its speakers is free then
+    "no-room",  # shown and a speaker free, but other talks take the time
+]
+
+
+class Giving(Part):
+    """A talk that floats, given at a time that the plan chose; by whom, and how sure its moment is.
+
+    The time was chosen by 200 drawn days and the chance is told from 200 others: told from those
+    that chose it, it would flatter.
+    """
+
+    talk_id: str
+    giving: int  # from 1
+    at: datetime
+    minutes: int
+    speaker_id: str | None
+    cooker_id: str | None = None  # where its moment is seen
+    moment_at: datetime | None = None  # as expected
+    of_100: int | None = None  # steps of five
+
+
+class NotGiven(Part):
+    """Givings of a talk that have no time, and why."""
+
+    talk_id: str
+    givings: int
+    reason: TalkReason
+    best_of_100: int = 0
+    wanted_of_100: int = 0
+
+
+class TalkPlan(Part):
+    """The talks that float: when each is given, and which are not."""
+
+    given: tuple[Giving, ...]
+    not_given: tuple[NotGiven, ...]
+
+
 class Sight(Part):
     """Something to be seen during a visit: work by the plan, or a heat by the expected curve."""
 

@@ -11,6 +11,7 @@ edits    200 random edits in a row on each of four events: a plan is always show
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
 calendar a plan is changed 100 times: each subscribed calendar equals it after each change
 held     300 cloudy, windy events: no hot dish is cold at its last plate, in a world of its own
+phones   a day of eight helpers' phones on a bad network, 2,000 presses: none lost, none doubled
 mutants  single-point breaks of the rules: which do the tests not notice? [module …] for all of one
 hostile  ten hostile bodies of each kind, other pages meanwhile
 flood    forty cook-offs by one client: when another's plan and a day's re-plan come
@@ -50,6 +51,7 @@ from tests.edits import starting_events
 from tests.held import held
 from tests.mutation import mutate
 from tests.peer import highs
+from tests.phones_day import phones_day
 from tests.postgres import postgres_server
 from tests.process import ServiceProcess
 from tests.scale import grown
@@ -334,6 +336,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "load": load,
     "diary": diary,
     "mutants": mutate,
+    "phones": phones_day,
     "postgres": postgres,
     "streams": streams,
     "edits": random_edits,

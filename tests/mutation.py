@@ -10,6 +10,7 @@ whose place is gone, or that is noticed after all, is an error: the list can't g
 from __future__ import annotations
 
 import ast
+import itertools
 import os
 import shutil
 import sys
@@ -88,11 +89,13 @@ class Mutant:
     start: int  # bytes from the file's beginning
     old: str
     new: str
+    text: str  # of its line
 
     @property
     def name(self) -> str:
-        """Return what the break is called, whatever line it is on."""
-        return f"{self.path} {self.inside}: {self.old} -> {self.new}"
+        """Return what the break is called, whatever number its line has."""
+        old, new = (" ".join(part.split()) for part in (self.old, self.new))
+        return f"{self.path} {self.inside}: {old} -> {new} in: {self.text}"
 
 
 OPPOSITE: dict[type[ast.cmpop], str] = {
@@ -126,15 +129,15 @@ def _source(path: str) -> bytes:
 def mutants(path: str) -> list[Mutant]:
     """Return every break of a module, in the order of its text."""
     text = _source(path)
-    starts = [0]
-    for line in text.splitlines(keepends=True):
-        starts.append(starts[-1] + len(line))
+    lines = text.splitlines(keepends=True)
+    starts = [0, *itertools.accumulate(len(line) for line in lines)]
     found: dict[tuple[int, str, str], Mutant] = {}
     for node, new, inside in _walk(ast.parse(text), "module"):
         start = starts[node.lineno - 1] + node.col_offset
         end = starts[(node.end_lineno or 0) - 1] + (node.end_col_offset or 0)
         old = text[start:end].decode()
-        found[start, old, new] = Mutant(path, inside, node.lineno, start, old, new)
+        line = lines[node.lineno - 1].decode().strip()
+        found[start, old, new] = Mutant(path, inside, node.lineno, start, old, new, line)
     return [found[key] for key in sorted(found)]
 
 
@@ -280,7 +283,8 @@ def _chosen(paths: list[str]) -> list[Mutant]:
 def mutate() -> str:
     """Try every chosen break; print those that no test notices."""
     paths = [a for a in sys.argv[1:] if a.endswith(".py")]
-    argued: dict[str, str] = tomllib.loads(ARGUED.read_text())
+    rows: list[dict[str, str]] = tomllib.loads(ARGUED.read_text())["argued"]
+    argued = {row["break"]: row["because"] for row in rows}
     chosen = _chosen(paths)
     with tempfile.TemporaryDirectory() as folder:
         trees = [_copy(Path(folder) / str(k)) for k in range(AT_ONCE)]

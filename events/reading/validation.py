@@ -52,6 +52,8 @@ def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
         ("dish", "not_in", "cooker"),
         ("talk", "speaker", "helper"),
         ("talk", "dish", "dish"),
+        ("talk", "speakers", "helper"),
+        ("talk", "cooker", "cooker"),
         ("group", "skips", "stop"),
         ("stop", "station", "station"),
         ("stop", "cookers", "cooker"),
@@ -107,7 +109,8 @@ def _inside_the_sites_hours(event: Event) -> Iterator[Fault]:
     for n, meal in enumerate(event.meals, 1):
         starts.append((Place("meal", n, meal.id), "from", meal.start, opens < meal.start < closes))
     for n, talk in enumerate(event.talks, 1):
-        starts.append((Place("talk", n, talk.id), "at", talk.at, opens <= talk.at < closes))
+        if talk.at is not None:
+            starts.append((Place("talk", n, talk.id), "at", talk.at, opens <= talk.at < closes))
     for place, key, at, inside in starts:
         if not inside:
             remedy = f"Move the {place.table}, or the hours of the site."
@@ -173,6 +176,24 @@ def _an_adult_is_there(event: Event) -> Iterator[Fault]:
         yield Place("helper").fault("adult", "false", "nobody is adult", remedy)
 
 
+def _talks_can_be(event: Event) -> Iterator[Fault]:
+    """A talk has a fixed time with a stage, or hours to float in with a moment, and room there."""
+    for n, talk in enumerate(event.talks, 1):
+        place = Place("talk", n, talk.id)
+        floats = (talk.start, talk.end, talk.moment, talk.cooker, *talk.speakers)
+        if talk.at is not None and (any(f is not None for f in floats) or talk.times > 1):
+            limit = "has a fixed time and what belongs to one that floats"
+            yield place.fault("at", f"{talk.at:%H:%M}", limit, "Keep one.")
+        if talk.at is None and talk.stage is not None:
+            yield place.fault("stage", talk.stage, "is for a fixed time", "Give a moment, or at.")
+        hours = talk.hours(event.site)
+        needed = talk.times * (talk.minutes + talk.apart_min) - talk.apart_min
+        if talk.at is None and needed > hours.minutes:
+            limit = f"{talk.times} times {talk.minutes} min, {talk.apart_min} min apart, need "
+            limit += f"{needed} min; there are {max(0, hours.minutes)}"
+            yield place.fault("until", f"{hours.end:%H:%M}", limit, "Wider hours, or fewer times.")
+
+
 _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _something_of_each,
     _ids_are_unique,
@@ -183,6 +204,7 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _hands_for_mirrors,
     _dishes_are_whole,
     _an_adult_is_there,
+    _talks_can_be,
     rota_faults,
     contest_faults,
 ]

@@ -73,6 +73,12 @@ class EventService:
         self._plans.ask(stored.id, stored.version)
         return stored
 
+    @property
+    def forecast_credit(self) -> str:
+        """Return whose forecast can be fetched at a press; nothing where none can."""
+        forecasts = self._context.forecasts
+        return forecasts.credit if forecasts.is_on else ""
+
     def change_weather(self, name: str, text: str | None, *, etag: str | None) -> StoredEvent:
         """Take an event's hours from a table or a feed's text; None fetches it, where it may."""
         stored = self._store.get(name)

@@ -25,6 +25,11 @@ class Forecasts:
         self._wait_s = settings.forecast_wait_s
         self._fetched: dict[str, tuple[float, str]] = {}
 
+    @property
+    def is_on(self) -> bool:
+        """Return whether the operator lets forecasts be fetched."""
+        return bool(self._url)
+
     def text(self, latitude_deg: float, longitude_deg: float) -> str:
         """Return the feed's text for a place; raises Unreachable with the reason."""
         if not self._url:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -88,13 +89,16 @@ def serve(
     ] = 2000,
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any free one.")] = 8008,
     data: Annotated[Path, typer.Option(help="Directory of the database.")] = Path("noonfare-data"),
+    forecast: Annotated[
+        bool, typer.Option("--forecast", help="Let organisers fetch an open public forecast.")
+    ] = False,
 ) -> None:
     """Start the service."""
     import uvicorn
 
     from service.app import create_app
     from service.asgi.request_log import log_as_lines
-    from service.settings import Settings
+    from service.settings import OPEN_FEED, OPEN_FEED_CREDIT, Settings
 
     settings = Settings(
         data_dir=data / "demo" if demo else data,
@@ -103,6 +107,8 @@ def serve(
         solvers=solvers,
         solver_memory_mb=solver_memory_mb,
     )
+    if forecast and not settings.forecast_url:
+        settings = replace(settings, forecast_url=OPEN_FEED, forecast_credit=OPEN_FEED_CREDIT)
     log_as_lines()
     err.print(f"Noonfare on http://{host}:{port}/ (Ctrl-C stops it)", highlight=False)
     uvicorn.run(

@@ -19,6 +19,7 @@ from service.clock import system_clock
 from service.text import contest as contest_words
 from service.text import formatting, messages, notices, turn_orders
 from service.text import rota as rota_words
+from service.text import talks as talk_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
 from solver.contest_plan import ContestPlan
 from solver.feasibility.season import Season
@@ -120,6 +121,11 @@ def _print_plan(event: Event, plan: Plan) -> None:
     for level in plan.levels:
         sure = "proven" if level.proven else f"best possible {level.bound}, not proven"
         out.print(f"  {notices.LEVEL[level.key]}: {level.value} ({sure})")
+    for g in plan.talks.given if plan.talks else ():
+        line = f"{formatting.clock(event, g.at)} {event.talk(g.talk_id).name}"
+        out.print(escape(f"{line}. {talk_words.shown(event, g)}"), highlight=False)
+    for n in plan.talks.not_given if plan.talks else ():
+        out.print(f"[bold]{escape(talk_words.not_given(event, n))}[/bold]")
     if plan.rota is not None:
         _print_rota(event, plan, plan.rota)
     if plan.contest is not None:

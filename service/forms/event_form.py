@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import time
 
+from events.errors import FaultyEvent, Place
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_table
 from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
 from service.forms.multiline import LINES, SKY, sky_lines, typed_lines
+from service.forms.sky_words import hours_of
 
 Table = dict[str, object]
 Form = Mapping[str, str]
@@ -99,11 +101,16 @@ ROWS: dict[str, tuple[Field, ...]] = {
     ),
     "talk": (
         Field("name", "Name"),
-        Field("at", "At", "time"),
+        Field("at", "At", "time", "leave it empty and the plan chooses the time"),
         Field("minutes", "Minutes", "number"),
         Field("speaker", "Speaker", "helper"),
         Field("dish", "Shows", "dish"),
-        Field("stage", "At the stage", "stage", "what the visitors see"),
+        Field("stage", "At the stage", "stage", "at a fixed time"),
+        Field("from", "Not before", "time", "where the plan chooses"),
+        Field("until", "Over by", "time", "where the plan chooses"),
+        Field("times", "How often", "number", "where the plan chooses"),
+        Field("apart_min", "Minutes apart", "number", "from one’s end to the next"),
+        Field("moment", "To be seen", "moment", "where the plan chooses"),
     ),
     "station": (
         Field("name", "Name"),
@@ -124,6 +131,7 @@ US = {
 TICKED = ("tick", "abilities", "allergens")
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
+ADDED_MOST = 20
 
 
 def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
@@ -216,6 +224,8 @@ def with_site(event: Event, form: Form) -> Table:
     if "sky" in form and form["sky"].strip().splitlines() != shown_lines:
         hours = typed_lines(form["sky"], SKY[event.units], event.units)
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
+    if words := form.get("sky_words", "").strip():
+        table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}
     return table
 
 
@@ -273,16 +283,16 @@ def new_rows(
     like, name = form.get(f"{NEW}.like", ""), form.get(f"{NEW}.name", "").strip()
     if not name and not like:
         return []
-    count = form.get(f"{NEW}.count", "1") or "1"
+    count = _count(kind, form)
     rows: list[Table] = []
-    for n in range(int(count) if count.isdigit() and 0 < int(count) <= 20 else 1):
+    for n in range(count):
         row: Table = {}
         if like.startswith("own:"):
             row = own_row(own[like.removeprefix("own:")])
         elif like:
             row = {"like": like}
         base = name or str(row.get("name") or entries(kind).get(like, {}).get("name", like))
-        row["name"] = f"{base} {n + 1}" if int(count or 1) > 1 else base
+        row["name"] = f"{base} {n + 1}" if count > 1 else base
         row["id"] = new_id(str(row["name"]), taken)
         taken.add(str(row["id"]))
         for field in fields_of(ROWS[kind], units):
@@ -292,6 +302,15 @@ def new_rows(
                 row[field.key] = typed(field, text)
         rows.append(row)
     return rows
+
+
+def _count(kind: str, form: Form) -> int:
+    """Return how many rows are to be added; raises FaultyEvent for what is no such number."""
+    text = form.get(f"{NEW}.count", "").strip() or "1"
+    if text.isdecimal() and 0 < int(text) <= ADDED_MOST:
+        return int(text)
+    limit = f"must be a whole number, 1 to {ADDED_MOST}"
+    raise FaultyEvent("the page", [Place(kind).fault("count", f"“{text[:20]}”", limit)])
 
 
 def own_row(cooker: Cooker) -> Table:

@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 
 from events.errors import FaultyEvent, Place
+from events.model import Event
 
 SKIES = {
     "mostly sunny": 25,
@@ -83,6 +84,19 @@ def cloud_of(text: str) -> list[CloudFrom]:
     for clause in filter(None, map(str.strip, re.split(r"[,;\n]|\bthen\b|\bbut\b", text.lower()))):
         spells.append(_spell(clause.removeprefix("and "), spells))
     return _by_hour(spells)
+
+
+def hours_of(text: str, event: Event) -> list[dict[str, object]]:
+    """Return the hours that words tell for an event; air and wind stay as they were."""
+    hours: list[dict[str, object]] = []
+    for change in cloud_of(text):
+        hour: dict[str, object] = {"start": change.start, "cloud_pct": change.cloud_pct}
+        earlier = [h for h in event.weather.hours if f"{h.start:%H:%M}" <= change.start]
+        held = earlier[-1:] if earlier else event.weather.hours[:1]
+        for old in held:
+            hour |= {"air_c": old.air_c, "wind_m_s": old.wind_m_s}
+        hours.append(hour)
+    return hours
 
 
 def _spell(clause: str, before: list[_Spell]) -> _Spell:

@@ -81,7 +81,7 @@ def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
         heading=_heading(event, at),
         rows=tuple(rows),
         eaten="" if rows else formatting.listed([d.name for d in dishes]),
-        coming=_coming(event, batches, at),
+        coming=_coming(event, plan, batches, at),
         sun=sun_now(plan, at, entries) if formatting.same_day(event, at) else None,
         how=tuple(COOKER_WORDS[kind].works for kind in kinds),
     )
@@ -162,9 +162,15 @@ def _warmth(event: Event, p: Placement, at: datetime, entries: Sequence[StoredEn
     return f", about {formatting.rough_temp(event, now_c)}"
 
 
-def _coming(event: Event, batches: Sequence[Placement], at: datetime) -> tuple[Coming, ...]:
+def _coming(
+    event: Event, plan: Plan, batches: Sequence[Placement], at: datetime
+) -> tuple[Coming, ...]:
     """Return what there is to see next: a talk, and a pot that goes in or comes out."""
-    talks = [(t_at, f"Talk: {t.name}") for t in event.talks if (t_at := event.instant(t.at)) >= at]
+    talks = [
+        (j.at, f"Talk: {event.talk(j.talk_id or '').name}")
+        for j in plan.jobs
+        if j.kind == "talk" and j.at >= at
+    ]
     pots = []
     for p in batches:
         food, cooker = event.dish(p.dish_id).name, event.cooker(p.cooker_id).name

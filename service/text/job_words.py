@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from events.model import Event
 from service.text import formatting, messages
+from service.text.talks import shown
 from solver.plan import Job, JobKind, Placement, Plan
 
 
@@ -68,7 +69,14 @@ def job_words(event: Event, plan: Plan, job: Job, placements: tuple[Placement, .
 
 def _talk(case: _Case) -> JobWords:
     talk = case.event.talk(case.job.talk_id or "")
-    shows = f"Shows: {case.event.dish(talk.dish).name}, {talk.stage}" if talk.dish else ""
+    shows = (
+        f"Shows: {case.event.dish(talk.dish).name}, {talk.stage}"
+        if talk.dish and talk.stage
+        else ""
+    )
+    for giving in case.plan.talks.given if case.plan.talks else ():
+        if (giving.talk_id, giving.at) == (talk.id, case.job.at):
+            shows = shown(case.event, giving)
     return JobWords(f"Talk: {talk.name}", f"{talk.minutes} min", second=shows)
 
 

@@ -15,6 +15,7 @@ from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
 from service.dependencies import ServicesDep
 from service.text import formatting
+from service.text import talks as talk_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
 from service.text.verdict import problem_words, short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
@@ -57,6 +58,13 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         next=_next(event, coming[0]) if coming else None,
         weakest=_weakest(event, plan),
         unplaced=unplaced_rows(event, plan),
+        given=[
+            (g.at, event.talk(g.talk_id).name, talk_words.shown(event, g))
+            for g in (plan.talks.given if plan.talks else ())
+        ],
+        not_given=[
+            talk_words.not_given(event, n) for n in (plan.talks.not_given if plan.talks else ())
+        ],
         placements=[batch_row(event, plan, p) for p in plan.placements],
         window_picture=window_picture(event, plan),
         work=[(h.name, [i for i in items if h.id in i.helper_ids]) for h in event.helpers],

@@ -13,8 +13,10 @@ from events.errors import FaultyEvent, NotFound, StaleVersion
 from events.model import Cooker, Event
 from events.storage.tables import StoredEvent
 from service.application.event_analyses import sun_windows
+from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.forms import event_form
+from service.forms.refusals import refusal_lines
 from service.text import formatting
 from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
@@ -34,9 +36,11 @@ def planner(name: Name) -> Response:
 
 
 @router.get("/e/{name}/plan/{tab}")
-def show(context: PageContextDep, tab: Name, own: OwnDep, request: Request) -> Response:
+def show(
+    context: PageContextDep, tab: Name, services: ServicesDep, own: OwnDep, request: Request
+) -> Response:
     """Show one part of the day as a form."""
-    return _show(context, own, tab, Typed(request.query_params.get("dish", "")[:40]))
+    return _show(context, services, own, tab, Typed(request.query_params.get("dish", "")[:40]))
 
 
 @router.post("/e/{name}/plan/{tab}")
@@ -49,12 +53,12 @@ def save(
         event = _event_typed(own, context.stored.event, tab, form)
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
-        page = _show(context, own, tab, Typed(picked, form, error.faults))
+        page = _show(context, services, own, tab, Typed(picked, form, error.faults))
         page.status_code = 422
         return page
     except StaleVersion:
         fresh = context.reloaded(services)
-        page = _show(fresh, own, tab, Typed(picked, form, conflict=True))
+        page = _show(fresh, services, own, tab, Typed(picked, form, conflict=True))
         page.status_code = 412
         return page
     known = picked in {d.id for d in stored.event.dishes}
@@ -80,6 +84,13 @@ async def take_file(
     event = await event_of(await text_of(file), file.filename or "the file", services)
     await run_in_threadpool(services.events.change, name, event, etag=etag)
     return see_other(f"/e/{name}/plan/check")
+
+
+@router.post("/e/{name}/forecast")
+def fetch_forecast(name: Name, services: ServicesDep, form: FormFields) -> Response:
+    """Fetch the forecast for this place and day, and plan again."""
+    services.events.change_weather(name, None, etag=form.get("etag"))
+    return see_other(f"/e/{name}/plan/site#kept")
 
 
 @router.post("/e/{name}/undo")
@@ -110,8 +121,8 @@ def retry(name: Name, services: ServicesDep) -> Response:
     return see_other(f"/e/{name}")
 
 
-def _show(context: PageContext, own: Own, tab: str, typed: Typed) -> Response:
-    values = form_values(context, own, tab, typed)
+def _show(context: PageContext, services: Services, own: Own, tab: str, typed: Typed) -> Response:
+    values = form_values(context, own, tab, typed) | {"credit": services.events.forecast_credit}
     return context.page("plan.html", page_path=f"/plan/{tab}", news_for=None, **values)
 
 
@@ -132,7 +143,14 @@ def _attempt(
     try:
         event = _event_typed(own, event, tab, form)
     except FaultyEvent as error:
-        return render("try.html", event=event, matrix=[], window=window, faults=error.faults)
+        table = event_form.table_of(event)
+        return render(
+            "try.html",
+            event=event,
+            matrix=[],
+            window=window,
+            faults=refusal_lines(error.faults, table),
+        )
     if tab == "site":
         window = formatting.stretches(event, sun_windows(event)[0].stretches)
     picked = [d for d in event.dishes if d.id == form.get("picked")] or event.dishes[:1]

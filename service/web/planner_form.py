@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import get_args
 
 from events.errors import Fault, NotFound
 from events.food_rules import FOOD_RULES
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
+from events.rounds import Moment
 from events.site import Station
 from service.application.event_analyses import siting, sun_spans, sun_windows
 from service.charts.sun_path import sun_path
@@ -160,6 +162,7 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "dish": [("", "-"), *((d.id, d.name) for d in event.dishes)],
         "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
+        "moment": [("", "-"), *((m, m.replace("-", " ")) for m in get_args(Moment))],
         "rules": [(r, r) for r in FOOD_RULES],
         "kidney": [
             ("", "-"),

@@ -19,6 +19,7 @@ from solver.checking.context import Case, Use, minutes, most_at_once
 from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
 from solver.checking.rota_rules import the_rota_is_kept
+from solver.checking.talk_rules import floating_talks_are_kept
 from solver.plan import LevelKey, Placement, Plan, Route
 
 
@@ -268,6 +269,8 @@ def sun_is_there(case: Case) -> Iterator[Breach]:
 def talks_get_their_dish(case: Case) -> Iterator[Breach]:
     """A dish that a talk shows, where it is placed, is at the promised stage during the talk."""
     for talk in case.event.talks:
+        if talk.at is None:
+            continue  # see talk_rules
         placed = [p for p in case.plan.placements if p.dish_id == talk.dish]
         start = case.at(talk.at)
         end = start + timedelta(minutes=talk.minutes)
@@ -354,6 +357,7 @@ RULES: list[Callable[[Case], Iterator[Breach]]] = [
     *FOOD_RULES,
     *PEOPLE_RULES,
     talks_get_their_dish,
+    floating_talks_are_kept,
     the_rota_is_kept,
     the_contest_is_kept,
     levels_are_what_they_say,

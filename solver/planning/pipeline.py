@@ -35,6 +35,7 @@ from solver.scheduling.problem import Problem, Solution
 from solver.simulation.day import Day, make_day
 from solver.solar.irradiance import at_minute, sun_steps
 from solver.solar.windows import windows
+from solver.talks.talks import with_talks
 
 NO_GOODS_MOST = 30
 
@@ -78,6 +79,7 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     staffed = _staffed(day, candidates, problem, limits)
     replayed = place(day, staffed.chosen, staffed.work.turns)
     plan = _with_chances(day, _drafted(day, candidates, staffed, replayed.placements))
+    plan = with_talks(day, plan)
     earlier = day.replan.plan.contest if day.replan else None
     plan = changed(plan, rota=rota_of(day, plan), contest=contest_plan(day, earlier))
     broken = [*replayed.breaches, *map(str, check(day.event, plan))]

@@ -49,6 +49,8 @@ def _of_all(day: Day, kind: JobKind, minute: int, minutes: int) -> Job:
 def programme(day: Day) -> Iterator[Job]:
     """Yield the talks and the meals as jobs: what everybody must know the time of."""
     for talk in day.event.talks:
+        if talk.at is None:
+            continue  # its time is chosen once the pots have theirs
         yield Job(
             id=f"talk-{talk.id}",
             kind="talk",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator
+from datetime import time
 
 import numpy as np
 
@@ -96,7 +97,7 @@ def person_of(day: Day, helper: Helper, slots: int) -> Person:
             if away.helper_id == helper.id:
                 _mark(free, away.start, away.end)
     for talk in day.event.talks:
-        if talk.speaker == helper.id:
+        if talk.speaker == helper.id and talk.at is not None:
             at = minute_at(day, talk.at)
             _mark(free, at, at + talk.minutes)
     if _is_on_the_round(day, helper):
@@ -123,28 +124,32 @@ def _mark(slots: Bools, start: int, end: int, *, free: bool = False, inside: boo
 
 def _talk_demands(day: Day, candidates: CandidateSet) -> Iterator[TalkDemand]:
     for talk in day.event.talks:
-        if talk.dish is None or talk.stage is None or _is_past(day, talk):
+        if talk.at is None or talk.dish is None or talk.stage is None:
+            continue
+        if _is_past(day, talk, talk.at):
             continue
         fit = frozenset(
-            k for k, candidate in enumerate(candidates.candidates) if _shows(day, candidate, talk)
+            k
+            for k, candidate in enumerate(candidates.candidates)
+            if _shows(day, candidate, talk, talk.at)
         )
         yield TalkDemand(talk.id, talk.dish, fit)
 
 
-def _is_past(day: Day, talk: Talk) -> bool:
+def _is_past(day: Day, talk: Talk, fixed: time) -> bool:
     """Return whether a talk is over, or its pot stands as it stands."""
     if day.replan is None:
         return False
     begun = {p.dish_id for load in day.replan.in_progress for p in load.placements}
-    return minute_at(day, talk.at) < day.replan.minute or talk.dish in begun
+    return minute_at(day, fixed) < day.replan.minute or talk.dish in begun
 
 
-def _shows(day: Day, candidate: Candidate, talk: Talk) -> bool:
+def _shows(day: Day, candidate: Candidate, talk: Talk, fixed: time) -> bool:
     """Return whether a candidate has the talk's dish at its stage during the talk."""
     pots = [p for p, b in enumerate(candidate.batches) if b.dish.id == talk.dish]
     if not pots:
         return False
-    start = minute_at(day, talk.at)
+    start = minute_at(day, fixed)
     end = start + talk.minutes
     load, lift = candidate.load.start, candidate.column.lift_slot * SLOT_MIN
     if talk.stage == "loaded":

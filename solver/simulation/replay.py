@@ -6,6 +6,7 @@ moves in between, in steps of half a minute. A plan that comes out later than it
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -231,18 +232,29 @@ def _track(day: Day, planned: PlannedLoad, pot: int, stages: Sequence[Stage]) ->
     for lost in np.concatenate([np.diff(kg) for kg in steam]).tolist():
         rate_kg_min += (lost * 60 / STEP_S - rate_kg_min) * STEP_S / STEAM_RATE_S
     steam_kg = float(steam[-1][-1])
-    standing = _standing(day, planned, pot, last)
+    curve, standing = _curve(day, planned, pot, stages), _standing(day, planned, pot, last)
     coldest_c = min(_coldest_c(stage, pot, done_minute) for stage in stages)
     return Track(
         done_minute=done_minute,
         clock_min=float(last.history.clock_min[last.steps, pot, last.member])
-        + CURVE_MIN * sum(5 < p.core_c < DANGER_BELOW_C for p in standing),
+        + _warm_min([*curve[-1:], *standing]),
         peak_c=max(float(s.history.core_c[: s.steps + 1, pot, s.member].max()) for s in stages),
         coldest_c=min([coldest_c, *(p.core_c for p in standing)]),
         steam_kg=steam_kg,
         boil_dry_min=_dry_min(planned.load, pot, steam_kg, rate_kg_min),
-        curve=(*_curve(day, planned, pot, stages), *standing),
+        curve=(*curve, *standing),
     )
+
+
+def _warm_min(standing: Sequence[CurvePoint]) -> float:
+    """Return the minutes under 60 °C of a pot that stands, by a straight line between points."""
+    warm_min = 0.0
+    for a, b in itertools.pairwise(standing):
+        if b.core_c < DANGER_BELOW_C:
+            fell_k = max(a.core_c, DANGER_BELOW_C) - b.core_c
+            share = min(1.0, (DANGER_BELOW_C - b.core_c) / fell_k)
+            warm_min += share * (b.at - a.at).total_seconds() / 60
+    return warm_min
 
 
 def _coldest_c(stage: Stage, pot: int, done_minute: float) -> float:

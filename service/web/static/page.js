@@ -72,21 +72,39 @@ function swap(fresh) {
 }
 
 function show(fresh) {
-  const folds = [...document.querySelectorAll("details:not(.job)")].map((d) => d.open);
+  keepFolds();
   const focused = document.activeElement?.id;
   for (const name of Object.keys(page)) delete page[name];
   Object.assign(page, { ...fresh.documentElement.dataset });
   document.title = fresh.title;
   addMissing(fresh);
   document.body.replaceChildren(...fresh.body.childNodes);
-  for (const [n, d] of [...document.querySelectorAll("details:not(.job)")].entries()) {
-    if (n < folds.length) d.open = folds[n];
-  }
+  openFolds();
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
   shownAt = page.made ? Date.parse(page.made) : now();
   isBehind = false;
   document.dispatchEvent(new Event("noonfare:shown"));
   tick();
+}
+
+// What was folded open stays open, also when the page is opened again.
+function folds() {
+  return [...document.querySelectorAll("main details:not(.job, #signal details)")];
+}
+
+function keepFolds() {
+  const open = folds().map((d) => d.open);
+  sessionStorage.setItem(`noonfare-folds-${location.pathname}`, JSON.stringify(open));
+}
+
+function openFolds() {
+  const all = folds();
+  try {
+    const kept = JSON.parse(sessionStorage.getItem(`noonfare-folds-${location.pathname}`) ?? "[]");
+    for (const [n, open] of kept.entries()) if (all[n]) all[n].open = open;
+  } catch {
+    // Another page's: they stay as they are.
+  }
 }
 
 // Another page may have come at this address (the plan is there): it has sheets and scripts of its
@@ -227,7 +245,10 @@ document.addEventListener("visibilitychange", () => document.hidden || wake());
 addEventListener("online", wake);
 addEventListener("pageshow", (event) => event.persisted && wake());
 addEventListener("hashchange", () => isBehind && refresh());
-addEventListener("pagehide", () => stream?.close());
+addEventListener("pagehide", () => {
+  stream?.close();
+  keepFolds();
+});
 setInterval(tick, TICK_MS);
 keepLooking();
 setInterval(send, SEND_MS);
@@ -239,6 +260,7 @@ if ("EventSource" in window) {
 }
 // Only where the address is safe; over plain http the page still counts and keeps its presses.
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+openFolds();
 look();
 send();
 tick();

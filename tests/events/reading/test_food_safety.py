@@ -224,3 +224,12 @@ def test_only_the_young_are_not_enough() -> None:
 
     assert "adult" in fault
     assert "Add an adult" in fault
+
+
+def test_an_unknown_ingredient_or_a_missing_figure_hides_no_other_fault() -> None:
+    """Each is a fault of its own elsewhere, or none; the rules of safety go on beside it."""
+    own = OWN.format(name="Stew", done="core") + "raw_meat = true\nhazardous = false"
+    found = faults(own + '\ningredients = [{ food = "nobody-knows", portion_kg = 0.3 }]')
+
+    assert any("hazardous" in f for f in found)
+    assert any("core_c" in f for f in found)

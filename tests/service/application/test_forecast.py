@@ -5,12 +5,17 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from typing import Any, ClassVar
+from urllib.parse import parse_qs, urlsplit
+from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
 
+from events.reading.forecast_file import weather_from
+from service.settings import OPEN_FEED
 from tests.app import EVENT, Door, fingerprint_of, planned
 
 CSV = "time,cloud_pct,air_c,wind_m_s\n09:00,30,20,2\n12:00,60,24,3\n"
@@ -138,3 +143,43 @@ def test_heat_and_litre_test_have_their_doors(ready: Door) -> None:
     assert "times as strong as assumed" in page.text
     assert faulty.status_code == 200
     assert "minutes is" in faulty.text
+
+
+def test_one_press_on_the_page_fetches_the_forecast_with_its_credit(ready: Door, feed: str) -> None:
+    ready.settings = replace(ready.settings, forecast_url=feed, forecast_credit="A feed, CC BY 4.0")
+
+    async def work(client: httpx.AsyncClient) -> tuple[str, str, int]:
+        page = (await client.get(f"/e/{EVENT}/plan/site")).text
+        pressed = await client.post(
+            f"/e/{EVENT}/forecast", data={"etag": await fingerprint_of(client)}
+        )
+        return page, (await client.get(f"/e/{EVENT}/plan/site")).text, pressed.status_code
+
+    before, after, status = ready(work)
+
+    assert "Get the forecast" in before
+    assert status == 303
+    assert "The forecast is from: A feed, CC BY 4.0, fetched 2026-11-28" in after
+    assert len(Feed.seen) == 1
+
+
+def test_the_open_feed_is_asked_for_what_is_read_of_it() -> None:
+    asked = parse_qs(urlsplit(OPEN_FEED.format(lat="32.22", lon="-110.93")).query)
+
+    assert asked["latitude"] == ["32.22"]
+    assert asked["hourly"] == ["cloud_cover,temperature_2m,wind_speed_10m"]
+    assert asked["wind_speed_unit"] == ["ms"]
+    answer = (  # as its makers document it, written from memory
+        '{"latitude": 32.2, "longitude": -110.9, "utc_offset_seconds": -25200,'
+        ' "timezone": "America/Phoenix", "hourly_units": {"time": "iso8601", "cloud_cover": "%",'
+        ' "temperature_2m": "°C", "wind_speed_10m": "m/s"}, "hourly": {'
+        '"time": ["2027-05-15T11:00", "2027-05-15T12:00"], "cloud_cover": [10, 35],'
+        ' "temperature_2m": [29.4, 30.8], "wind_speed_10m": [2.1, 3.4]}}'
+    )
+    weather = weather_from(
+        answer, source="feed", day=date(2027, 5, 15), zone=ZoneInfo("America/Phoenix")
+    )
+    assert [(h.cloud_pct, h.air_c, h.wind_m_s) for h in weather.hours] == [
+        (10, 29.4, 2.1),
+        (35, 30.8, 3.4),
+    ]

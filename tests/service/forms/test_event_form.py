@@ -148,3 +148,17 @@ def test_vulnerable_guests_are_a_tick() -> None:
 
     assert there.vulnerable_guests
     assert not read_table(with_site(there, {}), source="typed").vulnerable_guests
+
+
+def test_a_sky_in_words_keeps_the_air_and_the_wind() -> None:
+    event = sample_event("harvest-lunch")
+
+    cloudy = read_table(with_site(event, {"sky_words": "cloudy after two"}), source="typed")
+
+    assert [(f"{h.start:%H:%M}", h.cloud_pct) for h in cloudy.weather.hours] == [
+        ("00:00", 5),
+        ("14:00", 90),
+    ]
+    before = [h for h in event.weather.hours if f"{h.start:%H:%M}" <= "14:00"][-1]
+    assert cloudy.weather.hours[1].air_c == before.air_c
+    assert cloudy.weather.source == "in words: cloudy after two"

@@ -389,7 +389,7 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         made = await client.post("/new", data=FIRST | {"where": "-33.9, 18.4"})
         name = made.headers["location"].split("/")[2]
         page = (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
-        assert "One portion, lb" in page
+        assert "Portion size (raw), lb" in page
         mark = await fingerprint_of(client, name)
         typed = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portion_lb": "0.5"}
 
@@ -399,5 +399,20 @@ def test_a_day_in_us_units_is_typed_in_pounds_and_inches(ready: Door) -> None:
         rice = next(d for d in (await event(client, name))["dishes"] if d["id"] == "rice")
         assert rice["portion_kg"] == 0.226796
         assert 'value="0.5"' in (await client.get(f"/e/{name}/plan/dishes?dish=rice")).text
+
+    ready(work)
+
+
+@pytest.mark.parametrize("count", ["two", "1000", "0", "-1", "2.5"])
+def test_how_many_is_asked_back_and_never_guessed(ready: Door, count: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        before = len((await event(client))["cookers"])
+        form = {"etag": await fingerprint_of(client), "new.like": "box-large", "new.count": count}
+        page = await client.post(f"/e/{EVENT}/plan/cookers", data=form)
+
+        assert page.status_code == 422
+        assert "whole number, 1 to 20" in page.text
+        assert f'value="{count}"' in page.text, "what was typed still stands there"
+        assert len((await event(client))["cookers"]) == before
 
     ready(work)

@@ -423,6 +423,13 @@ def test_planned_again_a_load_on_the_sun_is_aimed_already() -> None:
     assert aimed("09:40", old=again("09:30")) == []  # not begun by its press, but by the clock
 
 
+def test_planned_again_what_a_past_aim_says_is_past() -> None:
+    long = turn("mirror-09:40", holds_until=at("10:40"))
+
+    assert [b.rule for b in named(turns_keep_the_sun, long)] == ["turn-holds-too-long"]
+    assert named(turns_keep_the_sun, again("09:40", "stew-1", old=long)) == []
+
+
 def test_planned_again_only_a_load_that_has_begun_is_aimed_already() -> None:
     """At 10:25 somebody loads the second stew, five minutes before its time."""
     rest = without("turns", "mirror-10:30")

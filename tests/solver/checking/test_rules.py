@@ -60,6 +60,7 @@ def cooled(p: Placement, start: datetime, end: datetime) -> tuple[CurvePoint, ..
 DAMAGES: list[tuple[str, str, str, Damage]] = [
     # More damage of these stands in test_rota_rules.py and test_contest_rules.py.
     ("the_contest_is_kept", "no-contest", "twelve-pots", lambda plan: changed(plan, contest=None)),
+    ("floating_talks_are_kept", "no-talks", "school-rounds", lambda p: changed(p, talks=None)),
     ("the_rota_is_kept", "no-rota", "school-rounds", lambda plan: changed(plan, rota=None)),
     ("names_are_the_events", "unknown-cooker", "harvest-lunch", placement(0, cooker_id="mirror-9")),
     ("every_dish_whole_or_refused", "wrong-portions", "harvest-lunch", placement(0, portions=1)),

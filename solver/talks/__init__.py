@@ -1,0 +1,1 @@
+"""Talks that float: given when their moment is to be seen and a speaker is free."""

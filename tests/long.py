@@ -16,6 +16,7 @@ mutants  single-point breaks of the rules: which do the tests not notice? [modul
 hostile  ten hostile bodies of each kind, other pages meanwhile
 flood    forty cook-offs by one client: when another's plan and a day's re-plan come
 lines    two thousand open lines: what they cost, and how late news are
+machines two services and a worker on one PostgreSQL, killed one after the other
 streams  50 phones that listen, a solve beside them: how long pages take, how late news are
 """
 
@@ -49,6 +50,7 @@ from tests.calendars import followed
 from tests.edit_run import edited
 from tests.edits import starting_events
 from tests.held import held
+from tests.machines import machines
 from tests.mutation import mutate
 from tests.peer import highs
 from tests.phones_day import phones_day
@@ -344,6 +346,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "typing": typing,
     "slow-line": slow_line,
     **hostile.PARTS,
+    "machines": machines,
 }
 
 

@@ -40,8 +40,8 @@ def replan(tab: Page, base: str) -> None:
     """A mirror breaks; the plan made anew, before anybody takes it."""
     tab.goto(f"{base}/e/{EVENT}/today")
     tab.get_by_label("Cooker out of action").select_option("mirror-1")
-    tab.get_by_role("button", name="Out", exact=True).click()
-    expect(tab.get_by_role("button", name="Take it")).to_be_visible(timeout=300_000)
+    tab.locator('button[value="out-of-action"]').click()
+    expect(tab.get_by_role("button", name="Use this plan")).to_be_visible(timeout=300_000)
     _shoot(tab, "replan", 760)
 
 

@@ -46,6 +46,12 @@ EVENT = (
         "otherwise cut dishes",
     ),
     Field(
+        "gas_price_dishes_h",
+        "An hour of gas must save so much of a dish",
+        "number",
+        "0: gas as it comes; 0.1: as usual; 10: only where the sun can't",
+    ),
+    Field(
         "gas_day_under_pct",
         "Switch to gas if fewer than this % of dishes can stay on the sun",
         "number",

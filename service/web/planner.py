@@ -16,6 +16,7 @@ from service.application.event_analyses import sun_windows
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.forms import event_form
+from service.forms.refusals import refusal_lines
 from service.text import formatting
 from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
@@ -142,7 +143,14 @@ def _attempt(
     try:
         event = _event_typed(own, event, tab, form)
     except FaultyEvent as error:
-        return render("try.html", event=event, matrix=[], window=window, faults=error.faults)
+        table = event_form.table_of(event)
+        return render(
+            "try.html",
+            event=event,
+            matrix=[],
+            window=window,
+            faults=refusal_lines(error.faults, table),
+        )
     if tab == "site":
         window = formatting.stretches(event, sun_windows(event)[0].stretches)
     picked = [d for d in event.dishes if d.id == form.get("picked")] or event.dishes[:1]

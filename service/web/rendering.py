@@ -15,7 +15,7 @@ from events.errors import Fault
 from events.kinds import COOKER_KINDS
 from events.model import Event
 from service.text import cookers, formatting, glossary, messages, notices
-from service.text.faults import fault_advice, fault_place, fault_text
+from service.text.faults import fault_place, fault_text
 from service.web.static_files import with_static_hash
 
 _templates = Environment(
@@ -33,7 +33,6 @@ _templates.filters |= {
     "strength_source": cookers.strength_source,
     "fault": fault_text,
     "fault_place": fault_place,
-    "fault_advice": fault_advice,
     "symbol": lambda kind: COOKER_KINDS[kind].symbol,
 }
 _templates.globals |= {

@@ -59,7 +59,7 @@ def test_minutes_follow_typing_and_nothing_typed_is_lost_by_a_reload(
     expect(tab.locator(".trying")).to_contain_text("as typed")
 
     field.fill("many")
-    expect(tab.locator(".trying")).to_contain_text("portions")
+    expect(tab.locator(".trying")).to_contain_text("Portions")
     tab.reload()
 
     expect(tab.locator("[name='rice.portions']")).to_have_value("many")

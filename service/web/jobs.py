@@ -6,7 +6,7 @@ The page holds all of the helper's jobs, so that it stays true without a signal.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from itertools import takewhile
 
@@ -80,6 +80,9 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
     if plan is None:
         return context.counting()
     all_entries = services.diary.entries(context.name)
+    if all_entries:
+        # Exactly what is shown here: a phone adds its own presses that are newer, and only those.
+        context = replace(context, diary_number=all_entries[-1].stored.number)
     entries = [e for e in all_entries if not e.undone]
     done = done_work(event, all_entries)
     items = items_of_helper(event, plan, helper_id)

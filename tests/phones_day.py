@@ -44,7 +44,11 @@ ACT = """([what, text]) => {
   const before = new Set(Object.keys(localStorage));
   const press = ".current > .bar .done, .current .cur > .stop > .bar .done";
   const button = {
-    press: () => document.querySelector(press),
+    press: () => {
+      const due = Date.parse(document.querySelector(".job.current")?.dataset.at);
+      const { low, high } = JSON.parse(localStorage["noonfare-clock"]);
+      return due - Date.now() - (low + high) / 2 < 180_000 && document.querySelector(press);
+    },
     undo: () => document.querySelector("form.undo.last:not([hidden]) button"),
     note: () => {
       const field = document.querySelector("#trouble [name=note]");
@@ -54,8 +58,9 @@ ACT = """([what, text]) => {
     cloud: () => document.querySelector("#trouble button[value=cloud]"),
     sun: () => document.querySelector("#trouble button[value=sun]"),
   }[what]();
-  if (button) button.disabled = false; // a hand takes longer than this script
-  button?.click();
+  if (!button) return [];
+  button.disabled = false; // a hand takes longer than this script
+  button.click();
   if (location.hash) location.hash = "";
   return Object.keys(localStorage)
     .filter((key) => key.startsWith("noonfare-press-") && !before.has(key));
@@ -149,7 +154,7 @@ def _play(phones: list[HelpersPhone], door: Door, chance: random.Random, presses
                 phone.tab.clock.fast_forward(STEP_MIN * 60_000)
             _network(phone, door.now, chance)
             _look(phone, door.now)
-            wanted = each * 1.3  # some find nothing to press
+            wanted = each * 2.5  # some find nothing to press
             while sum(len(p.pressed) for p in phones) < presses and chance.random() < wanted:
                 _act(phone, door, chance)
                 wanted -= 1

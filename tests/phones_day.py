@@ -35,6 +35,7 @@ delete window.EventSource;
 window.onTheWay = 0;
 const real = window.fetch;
 window.fetch = async (...how) => {
+  await window.gate; // while the clocks are moved nothing sets out
   window.onTheWay += 1;
   try { return await real(...how); } finally { window.onTheWay -= 1; }
 };
@@ -140,6 +141,10 @@ def _play(phones: list[HelpersPhone], door: Door, chance: random.Random, presses
     each = STEP_MIN * presses / (DAY_MIN * len(phones))
     for _ in range(DAY_MIN // STEP_MIN):
         for phone in phones:
+            phone.tab.evaluate(
+                "() => { window.gate = new Promise((go) => { window.open_ = go; }); }"
+            )
+        for phone in phones:
             phone.tab.wait_for_function("() => !window.onTheWay", polling=10)
         door.now += timedelta(minutes=STEP_MIN)
         for phone in phones:
@@ -152,6 +157,7 @@ def _play(phones: list[HelpersPhone], door: Door, chance: random.Random, presses
                 phone.tab.clock.fast_forward(60 * 60_000)
             else:
                 phone.tab.clock.fast_forward(STEP_MIN * 60_000)
+            phone.tab.evaluate("() => window.open_?.()")
             _network(phone, door.now, chance)
             _look(phone, door.now)
             wanted = each * 2.5  # some find nothing to press
@@ -201,6 +207,9 @@ def _act(phone: HelpersPhone, door: Door, chance: random.Random) -> None:
 def _deliver(phones: list[HelpersPhone], door: Door) -> None:
     """Have every network back, and wait until nothing waits."""
     for phone in phones:
+        if phone.asleep_min:
+            phone.tab.clock.fast_forward((60 - phone.asleep_min) * 60_000)
+        phone.tab.evaluate("() => window.open_?.()")
         phone.context.set_offline(False)
         phone.tab.unroute("**/*")
     waits = "() => [...Object.entries(localStorage)].some(([key, text]) => "

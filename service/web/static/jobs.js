@@ -37,6 +37,12 @@ function readServed() {
   }
 }
 
+// The same undo may come from two phones: it counts by which press it takes back.
+function afterUndo({ done, number }, base, undone) {
+  const next = baseOf(undone) === base ? Number(undone.slice(base.length + 1)) + 1 : number;
+  return { done: done?.id === undone ? null : done, number: Math.max(number, next) };
+}
+
 // The press as it stands: what the service says, then what was pressed here since.
 function stateOf(element, made) {
   const { base, number, done } = served.get(element);
@@ -44,7 +50,7 @@ function stateOf(element, made) {
   for (const { fields, ...press } of made) {
     const about = fields.undoes ?? fields.id;
     if (baseOf(about) !== base && about !== done?.id) continue;
-    if (fields.kind === "undo") state = { done: null, number: state.number + 1 };
+    if (fields.kind === "undo") state = afterUndo(state, base, about);
     else state = { ...state, done: { id: fields.id, at: clock(pressedAt(press)) } };
   }
   return { ...state, base };

@@ -392,13 +392,8 @@ class Plan(Part):
 
 def turners(plan: Plan) -> dict[str, str]:
     """Return who does each turn: its walker, or who sets the cooker on the sun at first."""
-    who = {t: w.helper_id for w in plan.walks for t in w.turn_ids}
-    for turn in plan.turns:
-        hands = [
-            j.helper_ids[0]
-            for j in plan.jobs
-            if j.cooker_id == turn.cooker_id and j.at == turn.at and j.helper_ids
-        ]
-        if turn.first and hands:
-            who[turn.id] = hands[0]
-    return who
+    hands = {(j.cooker_id, j.at): j.helper_ids[0] for j in reversed(plan.jobs) if j.helper_ids}
+    first = {
+        t.id: hands[at] for t in plan.turns if t.first and (at := (t.cooker_id, t.at)) in hands
+    }
+    return {t: w.helper_id for w in plan.walks for t in w.turn_ids} | first

@@ -101,7 +101,7 @@ class EventRows:
         """Return some events, latest date first, without reading their files."""
         e = t.event.c
         query = sa.select(e.id, e.version, e.fingerprint, e.title, e.date)
-        query = query.order_by(e.date.desc(), e.id.desc()).offset(first).limit(most)
+        query = query.order_by(e.date.desc(), e.id).offset(first).limit(most)
         with self._database.connect() as db:
             return [EventLine(*row) for row in db.execute(query)]
 

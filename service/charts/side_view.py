@@ -64,7 +64,7 @@ OUTLINES: dict[Kind, Outline] = {
 
 def side_view(c: Canvas, kind: Kind, turn: Turn) -> None:
     """Draw a tilt from the side: dashed as it stood, the sun where the cooker is to look."""
-    figure = OUTLINES.get(kind, OUTLINES["box"])
+    figure = OUTLINES[kind]
     after = _lean(turn, 0.0)
     before = _lean(turn, -turn.tilt_deg)
     if abs(after - before) < LEAST_DRAWN_DEG:

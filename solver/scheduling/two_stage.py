@@ -258,6 +258,19 @@ def _moves(
     return _Moves(member, lift, end)
 
 
+@dataclass(frozen=True)
+class _BestMove:
+    """For one start the best time to move, and what comes of it; minutes of the day or from it."""
+
+    start: int  # its number
+    usual_min: float
+    cautious_min: float
+    clock_min: float
+    lift: int
+    off: int
+    coldest_c: float
+
+
 def _chosen(
     day: Day,
     estimate: DurationEstimate,
@@ -265,7 +278,38 @@ def _chosen(
     second: Cooker,
     choice: _Choice,
 ) -> TwoStageLoad | None:
-    """Choose for each start when to move: the soonest into the box, the latest onto the ring."""
+    """Choose for each start when to move, and return what is then known of the load."""
+    query = estimate.query
+    best = list(_best_moves(day, estimate, index, second, choice))
+    if not best:
+        return None
+    some = np.asarray([m.start for m in best])
+    expected = np.asarray([m.usual_min for m in best])
+    durations = DurationEstimate(
+        DurationQuery(query.cooker, query.load, query.starts[some], query.until),
+        expected_min=expected[None, :],
+        fast_min=np.minimum(expected, estimate.fast_min[:, some]),
+        cautious_min=np.asarray([m.cautious_min for m in best])[None, :],
+        hot_min=np.minimum(estimate.hot_min[:, some], expected[None, :]),
+        clock_min=np.asarray([m.clock_min for m in best])[None, :],
+        peak_c=estimate.peak_c[:, some],
+        body_peak_c=estimate.body_peak_c[some],
+    )
+    return TwoStageLoad(
+        choice.serve,
+        estimate,
+        durations,
+        second,
+        np.asarray([m.lift for m in best], dtype=np.int64),
+        np.asarray([m.off for m in best], dtype=np.int64),
+        np.asarray([m.coldest_c for m in best]),
+    )
+
+
+def _best_moves(
+    day: Day, estimate: DurationEstimate, index: Ints, second: Cooker, choice: _Choice
+) -> Iterator[_BestMove]:
+    """Yield for each start the best move: the soonest into the box, the latest onto the ring."""
     query, dish = estimate.query, estimate.query.load.dishes[0]
     moves, first, serve = choice.moves, choice.first, choice.serve
     on_ring = second.on_gas
@@ -276,7 +320,6 @@ def _chosen(
     def in_time(move: np.int64, spare_min: int = 0) -> bool:
         return ceil_to_slot(float(done[move])) + dish.rest_min + max(spare_min, longer_min) <= serve
 
-    rows: list[tuple[int, float, float, float, int, int, float]] = []
     for n, k in enumerate(index):
         usual = {moves.lift[j]: j for j in np.flatnonzero(moves.member == first + n)}
         poor = {moves.lift[j]: j for j in np.flatnonzero(moves.member == first + index.size + n)}
@@ -289,34 +332,19 @@ def _chosen(
         spare_min = RING_SPARE_MIN if on_ring else 0
         sure = [at for at in good if at in poor and in_time(poor[at], spare_min)]
         sure = sure or [at for at in good if at in poor and in_time(poor[at])]
-        best = sure or good
-        if not best:
+        if not good:
             continue
-        at = max(best) if on_ring else min(best)
+        at = max(sure or good) if on_ring else min(sure or good)
         start, j = float(query.starts[k]), usual[at]
-        slow = done[poor[at]] - start + LATE_HANDS_MIN if at in poor else np.inf
         usual_min = float(done[j] - start)
+        slow = float(done[poor[at]] - start + LATE_HANDS_MIN) if at in poor else np.inf
         ready = ceil_to_slot(float(done[j])) + longer_min
-        off = max(ready, int(at) + 2 * SLOT_MIN) if on_ring else serve
-        clock_min = moves.end.clock_min[j]
-        coldest_c = float(moves.end.coldest_c[j])
-        cautious = max(usual_min, slow)
-        rows.append((int(k), usual_min, cautious, clock_min, int(at), off, coldest_c))
-    if not rows:
-        return None
-    some, expected, slower, clock, lift, off_at, coldest = (
-        np.asarray(column) for column in zip(*rows, strict=True)
-    )
-    durations = DurationEstimate(
-        DurationQuery(query.cooker, query.load, query.starts[some], query.until),
-        expected_min=expected[None, :],
-        fast_min=np.minimum(expected, estimate.fast_min[:, some]),
-        cautious_min=slower[None, :],
-        hot_min=np.minimum(estimate.hot_min[:, some], expected[None, :]),
-        clock_min=clock[None, :],
-        peak_c=estimate.peak_c[:, some],
-        body_peak_c=estimate.body_peak_c[some],
-    )
-    return TwoStageLoad(
-        serve, estimate, durations, second, lift.astype(np.int64), off_at.astype(np.int64), coldest
-    )
+        yield _BestMove(
+            start=int(k),
+            usual_min=usual_min,
+            cautious_min=max(usual_min, slow),
+            clock_min=float(moves.end.clock_min[j]),
+            lift=int(at),
+            off=max(ready, int(at) + 2 * SLOT_MIN) if on_ring else serve,
+            coldest_c=float(moves.end.coldest_c[j]),
+        )

@@ -10,6 +10,8 @@ from events.kinds import COOKER_KINDS, Kind
 from events.model import Event
 from events.provenance import Provenance
 from events.table import changed
+from service.charts.side_view import OUTLINES
+from service.paper.card_mounts import card_mount
 from service.text.cookers import COOKER_WORDS, strength_source
 
 
@@ -28,6 +30,15 @@ def test_a_kind_has_a_drawing(kind: Kind) -> None:
     page = (files("service") / "web" / "templates" / "symbols.html").read_text(encoding="utf-8")
 
     assert f'<symbol id="i-{COOKER_KINDS[kind].symbol}"' in page
+
+
+@pytest.mark.parametrize("kind", [k for k in COOKER_KINDS if COOKER_KINDS[k].heat == "sun"])
+def test_a_kind_that_is_turned_is_drawn_from_the_side_and_with_its_card(kind: Kind) -> None:
+    mount = card_mount(kind)
+
+    assert kind in OUTLINES
+    assert mount is not None
+    assert mount.drawing.startswith("<svg")
 
 
 @pytest.mark.parametrize(

@@ -7,14 +7,10 @@ ring. The check must find nothing wrong with it, and name whatever a test change
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, time, timedelta
 
 from events.model import Cooker, Dish, Event, Helper, Meal, Pot, Talk
 from events.site import Site, Weather, WeatherHour
-from events.table import changed
-from solver.checking.breach import Breach
-from solver.checking.context import Case
 from solver.plan import (
     CurvePoint,
     GasDay,
@@ -393,47 +389,3 @@ PLAN = Plan(
     gas_day=GasDay(rings=1, gas_kg=0.0, steps=(), not_on_gas=()),
     warnings=(),
 )
-
-
-def event(table: str, name: str, **values: object) -> Event:
-    """Return the event with one row changed."""
-    return edited(EVENT, table, name, **values)
-
-
-def edited(old: Event, table: str, name: str, **values: object) -> Event:
-    assert name in {r.id for r in getattr(old, table)}
-    rows = tuple(changed(r, **values) if r.id == name else r for r in getattr(old, table))
-    return changed(old, **{table: rows})
-
-
-def plan(table: str, name: str, old: Plan = PLAN, **values: object) -> Plan:
-    """Return the plan with one row changed."""
-    assert name in {r.id for r in getattr(old, table)}
-    rows = tuple(changed(r, **values) if r.id == name else r for r in getattr(old, table))
-    return changed(old, **{table: rows})
-
-
-def without(table: str, *names: str, old: Plan = PLAN) -> Plan:
-    rows = tuple(r for r in getattr(old, table) if r.id not in names)
-    assert len(rows) == len(getattr(old, table)) - len(names)
-    return changed(old, **{table: rows})
-
-
-def case(plan: Plan = PLAN, event: Event = EVENT) -> Case:
-    return Case(
-        event,
-        plan,
-        {c.id: c for c in event.cookers},
-        {d.id: d for d in event.dishes},
-        {p.id: p for p in event.pots},
-        {h.id: h for h in event.helpers},
-        {m.id: m for m in event.meals},
-    )
-
-
-Rule = Callable[[Case], Iterator[Breach]]
-
-
-def named(rule: Rule, plan: Plan = PLAN, event: Event = EVENT) -> list[Breach]:
-    """Return what one rule says of a plan."""
-    return list(rule(case(plan, event)))

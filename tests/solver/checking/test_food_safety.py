@@ -20,7 +20,8 @@ from solver.checking.food_rules import (
 )
 from solver.checking.rules import RULES, check
 from solver.plan import CurvePoint, Plan
-from tests.solver.checking.hand_laid import EVENT, PLAN, at, edited, event, minutes, named, plan
+from tests.solver.checking.damage import edited, event, named, plan
+from tests.solver.checking.hand_laid import EVENT, PLAN, at, minutes
 
 
 def test_the_plan_laid_by_hand_breaks_no_rule() -> None:

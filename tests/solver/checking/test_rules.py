@@ -393,10 +393,8 @@ def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:
 
     new = make_plan(shown)
 
-    pots = [p for p in new.placements if p.cooker_id == "box-1"]
+    fills = {p.fill for p in new.placements if p.cooker_id == "box-1"}
     stays = [j for j in new.jobs if j.kind == "attend"]
-    assert pots
-    assert len(stays) == len({p.fill for p in pots})
-    who = {j.helper_ids[0] for j in stays}
-    mine = [w for w in new.walks if any("box-1" in t for t in w.turn_ids)]
-    assert {w.helper_id for w in mine} <= who
+    assert len(stays) == len(fills) > 0
+    walkers = {w.helper_id for w in new.walks if any("box-1" in t for t in w.turn_ids)}
+    assert walkers <= {j.helper_ids[0] for j in stays}

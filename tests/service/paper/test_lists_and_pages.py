@@ -1,0 +1,121 @@
+"""Lists, CSV and pages to send: what stands in them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import zipfile
+from datetime import UTC
+
+import httpx
+import pytest
+
+from events.reading.samples import sample_text
+from service.paper.calendar import run_sheet_csv
+from service.paper.content import PARTS, facts
+from service.paper.lists import lists
+from service.paper.shopping import shopping
+from service.paper.standalone_pages import packed, pages
+from service.text import formatting
+from service.text.run_sheet import run_sheet_items
+from tests.app import HTML, Door, put_in
+from tests.conftest import SAMPLES, plan_of, sample_event, sample_plan
+from tests.service.paper.odd_names import odd_event
+
+
+def test_the_shopping_list_is_the_mix_times_the_portions() -> None:
+    event = sample_event("harvest-lunch")
+
+    bought = {str(s["food"]): float(str(s["kg"])) for s in shopping(event, list(event.dishes))}
+
+    rice = next(d for d in event.dishes if d.id == "rice")
+    dry = next(i for i in rice.ingredients if i.food == "rice-dry")
+    assert bought["rice"] == pytest.approx(dry.portion_kg * rice.portions, abs=1e-3)
+    assert "water" not in bought
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: str) -> None:
+    event, plan = sample_event(name), sample_plan(name)
+    jobs = {j.kind: j for j in plan.jobs}
+    first = min((j.at for j in plan.jobs if j.kind != "set-up"), default=None)
+
+    told = lists(event, plan)
+
+    text = " ".join(s["what"] for s in [*told["set_up"], *told["pack_down"]])  # type: ignore[misc]
+    if "set-up" in jobs:
+        assert f"From {formatting.clock(event, jobs['set-up'].at)}: ground plan" in text
+    if first is not None:
+        assert f"First job at {formatting.clock(event, first)}." in text
+        assert f"until cool, about {formatting.clock(event, jobs['pack-down'].at)}" in text
+    assert text or not plan.jobs
+
+
+def test_the_csv_is_the_run_sheet_and_starts_no_formula() -> None:
+    event, plan = odd_event(), plan_of(odd_event())
+
+    rows = list(csv.DictReader(io.StringIO(run_sheet_csv(event, plan))))
+
+    assert [r["utc"] for r in rows] == [
+        d.at.astimezone(UTC).isoformat() for d in run_sheet_items(event, plan)
+    ]
+    assert all(not c.startswith(("=", "+", "-", "@")) for r in rows for c in r.values())
+
+
+def test_pages_to_send_are_small_whole_and_the_same_for_the_same_plan() -> None:
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
+
+    made = pages(event, plan)
+
+    assert {f"helper-{h.id}.html" for h in event.helpers} <= set(made)
+    assert {f"station-{c.id}.html" for c in event.cookers} <= set(made)
+    for page in made.values():
+        assert len(page.encode()) < 150_000
+        assert not re.findall(r'(?:src|href)="(?!#)', page), "no outside files"
+    assert packed(event, plan, name="x") == packed(event, plan, name="x")
+
+
+def test_pages_to_send_draw_every_turn_of_their_own_cooker_and_say_when_they_were_made() -> None:
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
+    made_at = plan.sun[0].at
+
+    made = pages(event, plan, made_at=made_at)
+
+    for cooker in event.cookers:
+        page = made[f"station-{cooker.id}.html"]
+        turns = [t for t in plan.turns if t.cooker_id == cooker.id]
+        assert page.count('class="turnpic"') == len(turns)
+        others = [c.name for c in event.cookers if c.kind == cooker.kind and c != cooker]
+        assert not [n for n in others if f"Turn {n}" in page]
+    for page in made.values():
+        assert f"made {formatting.day_clock(event, made_at)}" in page
+
+
+def test_facts_say_us_units_and_twelve_hours_where_the_event_does() -> None:
+    told = facts(sample_event("cook-off"), sample_plan("cook-off"))
+
+    text = str([told[k] for k in ("rows", "helpers", "stations", "shopping", "leftovers")])
+    assert "°F" in text
+    assert " lb" in text
+    assert " pm" in text
+    assert " °C" not in text
+
+
+def test_the_paper_page_leads_to_all_of_it(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        name = (await put_in(client, sample_text("school-day"))).json()["id"]
+        page = await client.get(f"/e/{name}/paper", headers=HTML)
+        links = re.findall(r'href="(/e/[^"]+)"', page.text)
+        parts = re.findall(r'name="part" value="([^"]+)"', page.text)
+        assert tuple(parts) == PARTS
+        links += [f"/e/{name}/paper.pdf?part={part}&paper=us-letter" for part in parts]
+        return [await client.get(link) for link in dict.fromkeys(links)]
+
+    answers = door(work)
+
+    kinds = {a.headers["content-type"].partition(";")[0] for a in answers}
+    assert {a.url.path: a.status_code for a in answers if a.status_code != 200} == {}
+    assert {"application/pdf", "application/zip", "text/calendar", "text/csv"} <= kinds
+    archive = next(a for a in answers if a.headers["content-type"] == "application/zip")
+    assert len(zipfile.ZipFile(io.BytesIO(archive.content)).namelist()) >= 8

@@ -149,10 +149,10 @@ def test_what_is_refused_is_shown_until_it_is_struck_out(open_tab: Open, own: Se
     tab.goto(f"{own.base}/e/{EVENT}/stations/mirror-1")
 
     tab.locator("[name=reading]").first.fill("hot")
-    tab.get_by_role("button", name="Write it down").first.tap()
+    tab.locator("form.read button").first.tap()
     expect(tab.locator("#signal")).to_contain_text("1 refused")
     tab.locator("[name=reading]").first.fill("78,5")
-    tab.get_by_role("button", name="Write it down").first.tap()
+    tab.locator("form.read button").first.tap()
     tab.wait_for_function(ALL_DELIVERED)
 
     assert [s["entry"]["core_c"] for s in diary(own.base)] == [78.5]

@@ -9,6 +9,7 @@ from threading import Lock
 from events.diary import Entry, StoredEntry, effective_entries, happened_at
 from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Event
+from events.table import changed
 from service.application.context import Context
 from service.application.plans import PlanInForce, PlanService
 
@@ -74,7 +75,7 @@ class DiaryService:
         while entry.id in undone_at and undone_at[entry.id] < happened_at(entry, now):
             base, _, number = entry.id.rpartition("-")
             again = f"{base}-{int(number) + 1}" if number.isdigit() else f"{entry.id[:60]}-1"
-            entry = entry.model_copy(update={"id": again})
+            entry = changed(entry, id=again)
         return entry
 
     def entries(self, name: str, *, after: int = 0) -> list[DiaryEntry]:

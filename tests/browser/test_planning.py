@@ -28,7 +28,8 @@ def test_by_keyboard_alone_a_day_is_planned_from_nothing(open_tab: Open, own: Se
 
     tab.keyboard.press("Enter")
 
-    tab.wait_for_url("**/e/*")
+    tab.wait_for_url("**/e/**")
+    tab.goto(f"{own.base}/e/{tab.url.split('/e/')[1].split('/')[0]}")
     expect(tab.locator("figure.wide a[aria-label]")).not_to_have_count(0)
 
 
@@ -42,8 +43,8 @@ def test_by_touch_alone_a_day_is_planned_from_nothing(open_tab: Open, own: Serve
     tab.get_by_text("Beetroot", exact=True).tap()
     tab.get_by_role("button", name="Make the plan").tap()
 
-    tab.wait_for_url("**/e/*")
-    tab.goto(f"{tab.url.rstrip('/')}/plan/dishes")
+    tab.wait_for_url("**/e/**")
+    tab.goto(f"{own.base}/e/{tab.url.split('/e/')[1].split('/')[0]}/plan/dishes")
     expect(tab.locator(".matrix tbody tr")).to_have_count(3)
 
 

@@ -228,7 +228,7 @@ def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
             return int(re.search(r"Gas ring.*?(\d+)–", text, re.S)[1])  # type: ignore[index]
 
         assert minutes(small) < minutes(large)
-        assert "portions" in wrong
+        assert "Portions" in wrong
         sun = await client.post(f"/e/{EVENT}/try/site", data={"date": "2026-06-21"})
         assert "Sun " in sun.text
 

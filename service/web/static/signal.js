@@ -47,12 +47,18 @@ function row(press) {
   return item;
 }
 
+let isOpen = false; // the list stays open when the page is swapped
 function section() {
   const made = element("section", "", { id: "signal", hidden: true });
   made.setAttribute("aria-label", "Signal");
   made.innerHTML =
     '<details><summary><svg viewBox="0 0 32 32" aria-hidden="true"><use href="#i-no-signal"/></svg>' +
     '<span role="status"><b></b> <span></span></span></summary><ul></ul><p></p></details>';
+  const list = made.querySelector("details");
+  list.open = isOpen;
+  list.addEventListener("toggle", () => {
+    if (list.isConnected) isOpen = list.open;
+  });
   return made;
 }
 

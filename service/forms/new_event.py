@@ -36,7 +36,8 @@ USUAL = {
 COUNT_MOST, POTS_MOST, PEOPLE_MOST = 20, 200, 5000
 ADULT_YEARS = 18
 POTS_FOR = 25  # people that the suggested pots are for
-_AGE = re.compile(r"\s*\(?\s*\b(\d{1,2})(?:\s*years?)?\s*\)?$")
+# In brackets or with "years": a bare number is part of a name, as in "Helper 1".
+_AGE = re.compile(r"\s*(?:\(\s*(\d{1,2})(?:\s*years?)?\s*\)|\b(\d{1,2})\s*years?)$")
 
 
 @dataclass
@@ -180,7 +181,7 @@ def _helpers(page: FirstPage) -> list[Table]:
     start, end = clock_24(page.text("crewfrom")), clock_24(page.text("crewuntil"))
     for name in filter(None, map(str.strip, re.split(r"[,;\n]+", page.text("helpers")))):
         age = _AGE.search(name)
-        young = bool(age) and int(age[1] if age else 0) < ADULT_YEARS
+        young = age is not None and int(age[1] or age[2]) < ADULT_YEARS
         bare = name[: age.start()].strip() if age else name
         helper_id = new_id(bare, taken)
         taken.add(helper_id)

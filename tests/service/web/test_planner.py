@@ -117,6 +117,19 @@ def test_the_young_are_known_by_their_age(ready: Door) -> None:
     ready(work)
 
 
+def test_a_number_in_a_name_is_no_age(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"helpers": "Helper 1, Helper 2"})
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert [(h["name"], h["adult"]) for h in kept["helpers"]] == [
+            ("Helper 1", True),
+            ("Helper 2", True),
+        ]
+
+    ready(work)
+
+
 def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)

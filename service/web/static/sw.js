@@ -7,9 +7,12 @@ const KEPT = /^\/e\/[^/]+(\/(jobs|stations)(\/[^/]+)?|\/sheet|\/board)?$/;
 const BASICS = [
   "style.css",
   "parts.css",
+  "fields.css",
   "pictures.css",
   "jobs.css",
+  "trouble.css",
   "day.css",
+  "sheet.css",
   "page.js",
   "jobs.js",
   "clock.js",

@@ -15,7 +15,7 @@ from solver.checking.people_rules import (
     turns_are_walked,
     turns_keep_the_sun,
 )
-from solver.plan import Plan, Turn, Walk
+from solver.plan import Plan, Turn, Walk, turners
 from tests.solver.checking.damage import (
     again,
     event,
@@ -232,3 +232,11 @@ def test_planned_again_past_turns_need_no_walk() -> None:
 
     assert named(turns_are_walked, again("11:05", old=rest)) == []
     assert named(turns_are_walked, again("11:04", old=rest))
+
+
+def test_who_sets_a_cooker_on_the_sun_is_the_first_with_a_job_there() -> None:
+    first = next(t for t in TURNS if t.first)
+    there = [j for j in PLAN.jobs if (j.cooker_id, j.at) == (first.cooker_id, first.at)]
+    later = changed(there[0], id="later", helper_ids=("someone-else",))
+
+    assert turners(changed(PLAN, jobs=(*PLAN.jobs, later)))[first.id] == there[0].helper_ids[0]

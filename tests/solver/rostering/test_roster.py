@@ -12,6 +12,7 @@ from solver.plan import Job
 from solver.policy import TURNS_A_WALK
 from solver.rostering.model import LAST_OVER, possible, roster
 from solver.rostering.tasks import SunExposure, Task
+from solver.rostering.turn_times import TurnTimes
 from solver.scheduling.problem import Person
 
 SLOTS = 14
@@ -102,3 +103,48 @@ def test_work_is_shared_fairly() -> None:
     assert team is not None
     given = [who for (who,) in team.people]
     assert given.count("a") == given.count("b") == 4
+
+
+def long_task(name: str, slot: int, minutes: int, *abilities: str) -> Task:
+    at = datetime(2026, 1, 1, tzinfo=UTC)
+    job = Job(id=name, kind="lift", at=at, minutes=minutes, helper_ids=())
+    return Task(job, slot, abilities)  # type: ignore[arg-type]
+
+
+def test_mirrors_are_turned_by_those_who_may_however_many_walk_along() -> None:
+    people = [person("able", "mirrors"), person("other")]
+    mirrors = [SunExposure(cooker(f"m{k}", trained=True), 0, 5, 3) for k in range(TURNS_A_WALK + 1)]
+
+    team = roster(people, [], mirrors)
+
+    assert team is not None
+    assert {t.helper_id for t in team.trips} == {"able"}
+    assert sorted(k for t in team.trips for k in t.exposures) == list(range(TURNS_A_WALK + 1))
+
+
+def test_no_round_is_set_where_all_who_may_are_at_work() -> None:
+    people = [person("a", "mirrors", "lift")]
+    jobs = [task(f"j{s}", s, ("lift",)) for s in (2, 3)]
+
+    rounds = TurnTimes(people, jobs, [SunExposure(cooker("m", trained=True), 0, 5, 3)], None)
+
+    assert [r.slot for r in rounds.solve(2.0, 0.2) or ()] == [1]
+
+
+def test_where_long_jobs_clash_with_the_best_rounds_another_crew_is_still_there() -> None:
+    """Only A may do the long job and turn mirrors; by counts one walk in slot 1 looks best."""
+    people = [person("a", "mirrors", "lift"), person("b", "lift", away=tuple(range(2, SLOTS)))]
+    job = long_task("j", 1, 10, "lift")
+    mirror = SunExposure(cooker("m", trained=True), 0, 5, 3)
+    box = SunExposure(cooker("x", trained=False), 0, 4, 2)
+    rounds = TurnTimes(people, [job], [mirror, box], None).solve(2.0, 0.2)
+    assert [(r.slot, r.walkers) for r in rounds or ()] == [(1, 1)]
+
+    team = roster(people, [job], [mirror, box])
+
+    assert team is not None
+    assert team.people == (("a",),)
+    assert [(t.slot, t.helper_id, t.exposures) for t in team.trips] == [
+        (1, "b", (1,)),
+        (3, "a", (0,)),
+    ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 
@@ -11,10 +13,11 @@ from events.reading.samples import sample_text
 from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.simulation import durations
-from solver.simulation.day import make_day
+from solver.simulation.day import loaded, make_day
 from solver.simulation.kept import Kept, query_keys
 from solver.simulation.query import DurationQuery
-from solver.thermal.energy_balance import Load
+from solver.simulation.run import run
+from solver.thermal.energy_balance import Forcing, Load
 
 
 def _school_day() -> Event:
@@ -105,3 +108,37 @@ def test_the_oldest_give_way_when_the_memory_is_full() -> None:
     kept.fill(["a", "c"], ten_bytes)  # b is now the oldest, and too much
     kept.fill(["a", "c", "b"], ten_bytes)
     assert asked == [[0, 1], [1], [2]]
+
+
+def test_a_member_is_followed_to_its_own_end_and_no_further() -> None:
+    """Of twenty side by side one ends early; the nineteen others keep it in the ensemble."""
+    event = _school_day()
+    day = make_day(event)
+    query = _query(event, [480] * 20)
+    state = loaded(day, query.cooker, query.load, query.starts)
+    whole = run(state, day.forcing, until=np.full(20, 900.0), boil_c=day.boil_c)
+    done_min = float(whole.done_min[0, 0])
+    until = np.full(20, 900.0)
+    until[0] = 480 + done_min - 10
+
+    result = run(
+        loaded(day, query.cooker, query.load, query.starts),
+        day.forcing,
+        until=until,
+        boil_c=day.boil_c,
+    )
+
+    assert np.isinf(result.done_min[0, 0])
+    assert (result.done_min[0, 1:] == done_min).all()
+
+
+@pytest.mark.parametrize("part", ["forcing", "members", "member_strength", "member_loss"])
+def test_each_part_of_a_cookers_day_makes_another_question(part: str) -> None:
+    event = _school_day()
+    day = make_day(event)
+    old = getattr(day, part)
+    new = dataclasses.replace(old, watts=old.watts * 0.9) if isinstance(old, Forcing) else old * 0.9
+    other = dataclasses.replace(day, **{part: new})
+
+    query = _query(event, [600])
+    assert query_keys(day, [query]) != query_keys(other, [query])

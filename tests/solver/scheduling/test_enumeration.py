@@ -17,7 +17,7 @@ def _names(candidate: Candidate) -> tuple[str, ...]:
 def test_of_the_sets_for_a_box_those_that_take_most_nearly_equally_long_are_tried(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    day = make_day(grown(8, 4, 2))
+    day = make_day(grown(14, 4, 2))
     every = enumeration.enumerate_candidates(day).candidates
     monkeypatch.setattr(enumeration, "FELLOWS_MOST", 1)
     few = enumeration.enumerate_candidates(day).candidates

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
-from importlib.resources import files
 from typing import Literal
 
 from events.model import Event
+from service.paper.pdf import typeset
 from service.paper.station_card import Facts
 from service.text import allergens, formatting, messages
 from service.text import contest as words
@@ -26,17 +25,8 @@ def contest_pdf(
     paper: Literal["a4", "us-letter"] = "a4",
 ) -> bytes:
     """Return everything of a contest that goes on paper; numbers and codes are secret."""
-    import typst  # noqa: PLC0415  the compiler, only where paper is asked for
-
     content = contest_facts(event, plan, numbers=numbers, codes=codes, vote_url=vote_url)
-    sources = str(files("service") / "paper")
-    document = typst.compile(
-        f"{sources}/contest.typ",
-        root=sources,
-        sys_inputs={"data": json.dumps(content, ensure_ascii=False), "paper": paper},
-    )
-    assert isinstance(document, bytes)
-    return document
+    return typeset("contest.typ", content, paper)
 
 
 def contest_facts(

@@ -9,6 +9,7 @@ from typing import Literal
 
 from events.model import Event
 from service.paper.content import PARTS, Part, facts
+from service.paper.station_card import Facts
 from solver.plan import Plan
 
 Paper = Literal["a4", "us-letter", "a5"]
@@ -24,12 +25,17 @@ def pdf(
     made_clock: str = "",
 ) -> bytes:
     """Return the paper of a plan, whole or the parts that are asked for, as a tagged PDF."""
+    content = facts(event, plan, parts=parts, base_url=base_url, made_clock=made_clock)
+    return typeset("sheets.typ", content, paper)
+
+
+def typeset(sheet: str, content: Facts, paper: Paper) -> bytes:
+    """Return the PDF that a sheet of this folder makes of words and figures."""
     import typst  # noqa: PLC0415  the compiler, only where paper is asked for
 
-    content = facts(event, plan, parts=parts, base_url=base_url, made_clock=made_clock)
     sources = str(files("service") / "paper")
     document = typst.compile(
-        f"{sources}/sheets.typ",
+        f"{sources}/{sheet}",
         root=sources,
         sys_inputs={"data": json.dumps(content, ensure_ascii=False), "paper": paper},
     )

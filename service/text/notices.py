@@ -62,7 +62,8 @@ WARNING = {
     "below {hot_c}, reheat.",
     "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first, or "
     "probe the thickest pieces: their middle lags far behind.",
-    "boils-away": "{batch}: {water_kg} boils away. Add water, or turn it off.",
+    "boils-away": "Water boils away, up to {water_kg} from one pot: {dishes}. "
+    "Add water, or take it off sooner.",
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
     "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
     "slower. Look at it, and probe its middle, before you lift it.",

@@ -28,6 +28,7 @@ def warnings_of(
     yield from _tipped(event, turns)
     for placement in placements:
         yield from _of_batch(event, placement)
+    yield from _boils_away(event, placements)
     rules = rules_of(event)
     if event.site.food_rules != "strictest":
         yield PlanWarning(kind="food-rules", figures={"hot_c": rules.hot_holding_c})
@@ -94,5 +95,16 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
         yield warns("stands-long", standing_min=round(standing_min), hot_c=hot_c)
     if dish.hazardous and dish.start_c < 0:
         yield warns("loaded-frozen", start_c=dish.start_c)
-    if dish.shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg:
-        yield warns("boils-away", water_kg=p.water_lost_kg)
+
+
+def _boils_away(event: Event, placements: Sequence[Placement]) -> Iterator[PlanWarning]:
+    """Warn once of all pots that lose much water: how much, each one's card says."""
+    lost_kg = {
+        p.dish_id: p.water_lost_kg
+        for p in sorted(placements, key=lambda p: p.water_lost_kg)
+        if event.dish(p.dish_id).shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg
+    }
+    if lost_kg:
+        most_first = tuple(reversed(lost_kg))
+        figures = {"water_kg": max(lost_kg.values())}
+        yield PlanWarning(kind="boils-away", dish_ids=most_first, figures=figures)

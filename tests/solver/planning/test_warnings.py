@@ -1,0 +1,39 @@
+"""What a plan warns of: each thing once, the worst first, and only beyond its limit."""
+
+from __future__ import annotations
+
+from events.table import changed
+from service.text.notices import warning
+from solver.plan import Placement, Plan
+from solver.planning.warnings import WATER_LOST_MOST, warnings_of
+from tests.conftest import sample_event, sample_plan
+
+
+def _losing(plan: Plan, **fractions: float) -> list[Placement]:
+    """Return the placements, each losing a fraction of its mass as steam."""
+    return [
+        changed(p, water_lost_kg=round(fractions.get(p.dish_id, 0.0) * p.mass_kg, 3))
+        for p in plan.placements
+    ]
+
+
+def test_pots_that_boil_much_water_away_are_named_in_one_warning() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    over, under = WATER_LOST_MOST + 0.01, WATER_LOST_MOST - 0.01
+    lost = _losing(plan, beetroot=over, rice=0.5, **{"bean-stew": under, "apple-cake": 0.5})
+
+    (found,) = [w for w in warnings_of(event, lost, (), ()) if w.kind == "boils-away"]
+
+    assert found.dish_ids == ("rice", "beetroot")  # a cake may dry; the stew is under the limit
+    assert found.figures == {"water_kg": max(p.water_lost_kg for p in lost if p.dish_id == "rice")}
+    assert warning(event, found) == (
+        "Water boils away, up to 2.2 kg from one pot: Rice, Beetroot. "
+        "Add water, or take it off sooner."
+    )
+
+
+def test_a_plan_whose_pots_keep_their_water_does_not_speak_of_it() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+
+    kinds = {w.kind for w in warnings_of(event, _losing(plan), (), ())}
+    assert "boils-away" not in kinds

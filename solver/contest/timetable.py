@@ -12,10 +12,10 @@ from ortools.sat.python import cp_model
 
 from solver.contest.question import Answer, Question
 from solver.contest_plan import ContestLevel, ContestLevelKey
+from solver.deterministic import SOLVED, deterministic_solver
 
 LEFT_OUT = 1000  # an entry left out weighs more than all that is unsure
 LIMIT, PACK_LIMIT = 1.0, 0.3  # deterministic seconds of a level, and of a packing
-SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 class _Model:
@@ -45,11 +45,7 @@ class _Model:
 
     def solve(self, limit: float) -> cp_model.CpSolver | None:
         """Return a solver with an answer, or None."""
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 1
-        solver.parameters.linearization_level = 2
-        solver.parameters.max_deterministic_time = limit
+        solver = deterministic_solver(limit)
         return solver if solver.solve(self.cp) in SOLVED else None
 
     def read(self, solver: cp_model.CpSolver) -> tuple[int, ...]:
@@ -136,10 +132,7 @@ def _packs(question: Question, allowed: Sequence[int], first: int) -> bool | Non
         return False
     model = _Model(question, allowed)
     model.cp.add(model.first_goal() <= first)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = PACK_LIMIT
+    solver = deterministic_solver(PACK_LIMIT, linearization=1)
     status = solver.solve(model.cp)
     return True if status in SOLVED else False if status == cp_model.INFEASIBLE else None
 

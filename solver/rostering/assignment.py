@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 from ortools.sat.python import cp_model
 
+from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Plan
-from solver.rostering.levels import SOLVED, small_solver
 from solver.rostering.tasks import Task
 from solver.rostering.turn_times import Round
 from solver.rostering.turns import may, walk_id
@@ -132,5 +132,5 @@ def assign(
     if before is not None:
         goal += model.news(before) * above_order * (work + 1)
     model.cp.minimize(goal)
-    solver = small_solver(limit)
+    solver = deterministic_solver(limit)
     return (model, solver) if solver.solve(model.cp) in SOLVED else None

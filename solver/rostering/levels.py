@@ -6,18 +6,7 @@ from collections.abc import Sequence
 
 from ortools.sat.python import cp_model
 
-SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
-
-
-def small_solver(limit: float) -> cp_model.CpSolver:
-    """Return a solver for the crew's models; `limit` is in deterministic seconds."""
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    # Without the full linear relaxation these covers take a hundred times as long (measured).
-    solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = limit
-    return solver
+from solver.deterministic import SOLVED, deterministic_solver
 
 
 def solve_levels(
@@ -30,7 +19,7 @@ def solve_levels(
     """Minimise each level in turn; return the last answer, or None where there is none at all."""
     solver: cp_model.CpSolver | None = None
     for goal, limit in zip(levels, limits, strict=True):
-        trial = small_solver(limit)
+        trial = deterministic_solver(limit)
         cp.minimize(goal)
         if solver is not None:
             cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here

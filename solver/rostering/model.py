@@ -13,10 +13,11 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from solver.deterministic import deterministic_solver
 from solver.plan import Plan
 from solver.policy import TURNS_A_WALK
 from solver.rostering.assignment import Assignment, assign
-from solver.rostering.levels import small_solver, solve_levels
+from solver.rostering.levels import solve_levels
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turn_times import TurnTimes, every_interval_has_a_turn
 from solver.rostering.turns import LAST_OVER, Trip, may, turner
@@ -121,7 +122,7 @@ def possible(
 ) -> bool:
     """Return whether the people can do all of it (unknown within the limit counts as yes)."""
     model = _Joint(people, tasks, exposures)
-    return small_solver(POSSIBLE_LIMIT).solve(model.cp) != cp_model.INFEASIBLE
+    return deterministic_solver(POSSIBLE_LIMIT).solve(model.cp) != cp_model.INFEASIBLE
 
 
 def _read(

@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
+from solver.deterministic import SOLVED, deterministic_solver
 from solver.policy import SLOT_MIN
 from solver.programme import RotaLevel, RotaLevelKey
 from solver.rounds.problem import RotaProblem, RotaSolution
 
 # Deterministic seconds: what is seen is worth proving, that nobody waits is not.
 FIRST_LIMIT, SEEN_LIMIT, END_LIMIT, WAIT_LIMIT = 2.0, 5.0, 1.0, 1.0
-SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 @dataclass(frozen=True)
@@ -184,7 +184,7 @@ def solve_rota(problem: RotaProblem) -> RotaSolution | None:
     for goal in model.goals():
         _hint(model, best)
         model.cp.minimize(goal.expression)
-        solver = _solver(goal.limit)
+        solver = deterministic_solver(goal.limit)
         if solver.solve(model.cp) not in SOLVED:
             if not bounds:
                 return None
@@ -201,7 +201,7 @@ def can_be(problem: RotaProblem) -> bool:
 
 
 def _first(problem: RotaProblem) -> RotaSolution | None:
-    model, solver = _Model(problem), _solver(FIRST_LIMIT)
+    model, solver = _Model(problem), deterministic_solver(FIRST_LIMIT)
     return model.read(solver) if solver.solve(model.cp) in SOLVED else None
 
 
@@ -245,12 +245,3 @@ def _hint(model: _Model, best: RotaSolution | None) -> None:
         model.cp.add_hint(var, best.visits.get((g, s)) == t)
     for (g, t), var in model.pause.items():
         model.cp.add_hint(var, best.pauses.get(g) == t)
-
-
-def _solver(limit: float) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = limit
-    return solver

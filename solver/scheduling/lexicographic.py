@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
+from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Level, LevelKey
 from solver.policy import CHANGE_STEPS, weight
 from solver.scheduling.model import Model, build, watchable
@@ -180,7 +181,7 @@ class LexicographicSolver:
         answers = (
             [start] if UNPLACED in goal or self._value(UNPLACED, start) <= self.missing else []
         )
-        if solver.solve(model.cp) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if solver.solve(model.cp) in SOLVED:
             answers.append(tuple(k for k, v in model.take.items() if solver.boolean_value(v)))
         if not answers:
             return []
@@ -196,13 +197,10 @@ class LexicographicSolver:
 
 
 def _solver(limit: float, workers: int) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
+    solver = deterministic_solver(limit)
     solver.parameters.num_workers = workers
-    solver.parameters.random_seed = 1
     solver.parameters.cp_model_presolve = False
-    solver.parameters.linearization_level = 2
     solver.parameters.hint_conflict_limit = 1
-    solver.parameters.max_deterministic_time = limit
     return solver
 
 

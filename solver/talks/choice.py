@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from solver.deterministic import SOLVED, deterministic_solver
+
 LIMIT = 1.0  # deterministic seconds
 CHANGED = 10**4  # on the day, a giving at another time than before
 
@@ -62,10 +64,7 @@ def choose(talks: Sequence[Asked], options: Sequence[Slot]) -> tuple[int, ...]:
     terms: list[cp_model.LinearExprT]
     terms = [cost * var for cost, var in zip(costs, take, strict=True)]
     cp.minimize(sum([*terms, *(-most * var for var in worth)]))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = LIMIT
-    if solver.solve(cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    solver = deterministic_solver(LIMIT, linearization=1)
+    if solver.solve(cp) not in SOLVED:
         return ()
     return tuple(k for k, var in enumerate(take) if solver.boolean_value(var))

@@ -52,8 +52,8 @@ WARNING = {
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
     "tipped-far": "{cookers}: tipped up to {tipped_deg} off level to face the sun. On a fixed "
-    "floor pots slide and spill: a shelf must swing and keep them level. Else don’t tip it, and "
-    "write its glass_tilt_deg.",
+    "floor pots slide and spill: a shelf must swing and keep them level. Leave out a box that has "
+    "none.",
     "late-on-a-poor-day": "{batch}: late under a poor sky. Keep a gas ring ready.",
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "

@@ -50,11 +50,20 @@ class Phone:
         self.tab.goto(f"http://{host}:{self.served.port}/e/{EVENT}/{path}")
         self.tab.wait_for_function("() => localStorage.getItem('noonfare-clock')")
 
+    def saved(self) -> None:
+        """Wait until the worker has kept this page; wait_for_function takes a promise for true."""
+        while not self.tab.evaluate("async () => Boolean(await caches.match(location.href))"):
+            self.tab.wait_for_timeout(50)
+
     def after(self, minutes: float) -> None:
-        """Let time pass, timers and all, in steps as long as a look takes."""
-        for _ in range(round(minutes * 6)):
-            self.served.door.now += timedelta(seconds=10)
-            self.tab.clock.run_for(10_000)
+        """Let time pass, timers and all.
+
+        The two clocks are moved one after the other: an answer that comes between is stamped by
+        one step too much. So a step is shorter than what `counts_right` forgives.
+        """
+        for _ in range(round(minutes * 30)):
+            self.served.door.now += timedelta(seconds=2)
+            self.tab.clock.run_for(2_000)
 
     def asleep(self, minutes: int) -> None:
         """Let time pass while the phone does nothing."""
@@ -82,7 +91,7 @@ class Phone:
     def delivered(self) -> None:
         """Wait until the service has confirmed every press; timers go on meanwhile."""
         while self.waiting():
-            self.after(1 / 6)
+            self.after(1 / 30)
             self.tab.wait_for_timeout(50)
 
     def minutes_left(self) -> int:

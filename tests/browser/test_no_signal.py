@@ -30,7 +30,6 @@ from tests.process import ServiceProcess
 
 WORKER, PLAIN = "127.0.0.1", "farm.test"
 JUST = timedelta(seconds=5)
-SAVED = "() => caches.match(location.href)"
 
 
 @pytest.fixture
@@ -51,7 +50,7 @@ def phone(request: pytest.FixtureRequest, open_tab: Open, line: list[Served]) ->
     phone = Phone(tab, line[0])
     phone.open(host=request.param)
     if request.param == WORKER:
-        tab.wait_for_function(SAVED)
+        phone.saved()
     return phone
 
 
@@ -252,7 +251,7 @@ def test_a_saved_page_opens_with_the_server_dead_says_its_age_and_counts_on(
 ) -> None:
     phone = Phone(open_tab(service_workers="allow"), line[0])
     phone.open("jobs/bo")
-    phone.tab.wait_for_function(SAVED)
+    phone.saved()
     job = phone.tab.locator(TITLE).inner_text()
     line[0].stop()
     phone.asleep(15)

@@ -22,6 +22,7 @@ from service.api import plans as plans_json
 from service.application.metrics import Metrics
 from service.application.services import Engines, open_services
 from service.asgi import problems
+from service.asgi.host_check import hosts_answered
 from service.asgi.middleware import Guard
 from service.asgi.rate_limit import Limits
 from service.asgi.request_log import RequestLog
@@ -115,7 +116,7 @@ def create_app(
         if settings.demo and not services.events.has(slug(sample)):
             services.events.put_in(sample)
         app.state.services = services
-        app.state.open = settings.demo or settings.open
+        app.state.open = settings.keyless
         app.state.closing = False
         yield
         app.state.closing = True
@@ -138,6 +139,7 @@ def create_app(
     app.add_middleware(GZipMiddleware, minimum_size=COMPRESSED_FROM, compresslevel=6)
     app.state.limits = Limits(settings.requests_a_minute)
     app.state.operator_key = settings.operator_key
-    app.add_middleware(Guard, limits=app.state.limits)
+    names = hosts_answered(settings.hosts) if settings.keyless else None
+    app.add_middleware(Guard, limits=app.state.limits, names=names)
     app.add_middleware(RequestLog, metrics=metrics)
     return app

@@ -34,12 +34,21 @@ class Settings:
     )
     demo: bool = False
     open: bool = False  # everybody on the network may see and change every event
+    # Further names at which phones reach an open service; it answers to no others.
+    hosts: tuple[str, ...] = field(
+        default_factory=lambda: tuple(os.environ.get("NOONFARE_HOSTS", "").split())
+    )
     solvers: int = 2  # processes for plans; one of them gives advice too, one more does re-plans
     solver_memory_mb: int = 2000  # that one solve may take
     solver_wall_s: float = 300.0  # that one solve may last
     page_wait_s: float | None = 3.0  # for a long answer; then the page shows that it is computed
     api_wait_s: float | None = 100.0  # for a long answer; then 503. None: as long as it takes
     requests_a_minute: int = 1200  # by one key, or by one address without a key
+
+    @property
+    def keyless(self) -> bool:
+        """Return whether everybody who reaches the service may see and change every event."""
+        return self.demo or self.open
 
     @property
     def file(self) -> Path | None:

@@ -105,6 +105,7 @@ class Door:
             database_url=database_url(data, ""),
             data_dir=data,
             open=True,
+            hosts=("here",),
             page_wait_s=None,
             api_wait_s=None,
             forecast_wait_s=None,

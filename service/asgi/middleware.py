@@ -15,10 +15,16 @@ from starlette.requests import cookie_parser
 
 from service.access import cookie_name, digest_of
 from service.application.asker import ASKER
+from service.asgi.host_check import is_answered
 from service.asgi.problems import TYPED, problem
 from service.asgi.rate_limit import Limits
 
 LARGEST_BODY = 600_000
+HOST_SHOWN = 80  # characters of a host that is refused
+NOT_OURS = (
+    "This service does not answer to “{host}”. Open it at this machine’s address, or start it with "
+    "--name for each further name at which it is reached."
+)
 FORM = "application/x-www-form-urlencoded"
 HEADERS = {
     "content-security-policy": (
@@ -40,10 +46,15 @@ Send = Callable[[Message], Awaitable[None]]
 
 
 class Guard:
-    """Sets the headers; refuses what is too long, too often, or sent from another site."""
+    """Sets the headers; refuses what is too long, too often, or sent from another site.
 
-    def __init__(self, app: Callable[..., Awaitable[None]], limits: Limits) -> None:
-        self.app, self.limits = app, limits
+    `names` are the hosts that an open service answers to; None where keys keep strangers out.
+    """
+
+    def __init__(
+        self, app: Callable[..., Awaitable[None]], limits: Limits, names: frozenset[str] | None
+    ) -> None:
+        self.app, self.limits, self.names = app, limits, names
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
@@ -87,6 +98,9 @@ class Guard:
         ASKER.set(asker)
         if not self.limits.allows(asker, scope["method"], scope["path"]):
             refusal = problem(429, "Too many requests from here. Wait a minute.")
+        host = headers.get("host", "")
+        if self.names is not None and not is_answered(host, self.names):
+            refusal = problem(421, NOT_OURS.format(host=host[:HOST_SHOWN]))
         if refusal is not None:
             await refusal(scope, receive, with_headers)
             return

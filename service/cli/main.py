@@ -83,6 +83,10 @@ def serve(
         bool, typer.Option("--open", help="Everybody here may see and change every event.")
     ] = False,
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    name: Annotated[
+        list[str] | None,
+        typer.Option(help="With --open: a further name at which phones reach this machine."),
+    ] = None,
     solvers: Annotated[int, typer.Option(min=1, help="Plans made at once.")] = 2,
     solver_memory_mb: Annotated[
         int, typer.Option(min=200, help="Memory that one solve may take.")
@@ -107,6 +111,7 @@ def serve(
         solvers=solvers,
         solver_memory_mb=solver_memory_mb,
     )
+    settings = replace(settings, hosts=(*settings.hosts, host, *(name or ())))
     if forecast and not settings.forecast_url:
         settings = replace(settings, forecast_url=OPEN_FEED, forecast_credit=OPEN_FEED_CREDIT)
     log_as_lines()

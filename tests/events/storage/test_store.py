@@ -16,6 +16,7 @@ from events.provenance import Provenance
 from events.quantities import RANGES
 from events.reading.event_file import read_event
 from events.reading.write import write_event
+from events.storage.database import Database
 from events.storage.migrations.versions.s0006_food_rules import kept_to_the_rules
 from events.storage.store import Store
 from events.storage.tables import HOUSE, AskedPlan
@@ -48,6 +49,15 @@ def test_what_was_put_in_is_there_after_opening_again(
     assert again.events.get(kept.id).event == harvest
     assert again.plans.asked() == [AskedPlan(kept.id, 1)]
     again.close()
+
+
+def test_what_is_acknowledged_waits_for_the_disk(tmp_path: Path) -> None:
+    """A power cut can't be tried here: SQLite's documentation promises it for FULL, 2, alone."""
+    opened = Database(f"sqlite:///{tmp_path / 'file.db'}")
+    with opened.connect() as db:
+        assert db.execute(sa.text("PRAGMA synchronous")).scalar() == 2
+        assert db.execute(sa.text("PRAGMA journal_mode")).scalar() == "wal"
+    opened.close()
 
 
 def test_an_equal_event_of_somebody_else_is_an_entry_of_its_own(

@@ -154,3 +154,16 @@ def test_a_plan_made_anew_on_the_day_reaches_who_subscribed(door: Door) -> None:
 
     assert numbers == sorted(numbers)
     assert numbers[0] < numbers[-1]
+
+
+def test_there_is_no_calendar_of_nobody(door: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> list[int]:
+        await put_in(client)
+        strangers = ("nobody", "☃", "a\r\nx-set: 1", 'a"b')
+        asked = [
+            await client.get(f"/e/{EVENT}/day.ics", params={"helper": helper_id})
+            for helper_id in strangers
+        ]
+        return [answer.status_code for answer in asked]
+
+    assert door(work) == [404] * 4

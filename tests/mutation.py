@@ -232,7 +232,7 @@ def _passes(tree: Path, tests: tuple[str, ...]) -> bool:
         if name.split(".")[0] in OURS:
             del sys.modules[name]
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # most of a run is loading what it needs not
-    options = ("-q", "-x", "-m", "not slow", "-p", "pytest_timeout", f"--timeout={SLOWEST_S}")
+    options = ("-q", "-x", "-m", "not browser", "-p", "pytest_timeout", f"--timeout={SLOWEST_S}")
     with Path(os.devnull).open("w") as nowhere:
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)

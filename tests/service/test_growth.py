@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import httpx
+import pytest
 
 from events.diary import Entry
 from events.model import Event
@@ -13,6 +14,8 @@ from service.application.events import PAGE
 from service.web.diary import PAGE as ENTRIES
 from tests.app import EVENT, HTML, NOON, Door
 from tests.conftest import sample_event
+
+pytestmark = pytest.mark.slow
 
 NOTE = "2026-11-28T08:30:00Z"
 

@@ -8,10 +8,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import httpx
+import pytest
 import sqlalchemy as sa
 
 from events.storage import tables as t
 from tests.app import EVENT, HTML, Door
+
+pytestmark = pytest.mark.slow
 
 PRESS = {"kind": "note", "id": "press-12345", "note": 'lid "hot" & steam', "helper_id": "asta"}
 

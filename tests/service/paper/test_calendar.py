@@ -19,6 +19,8 @@ from tests.app import EVENT, HTML, Door, planned, put_in
 from tests.calendars import Subscriber, followed, lines_of
 from tests.conftest import SAMPLES, sample_event, sample_plan
 
+pytestmark = pytest.mark.slow
+
 
 def test_the_calendar_reads_back_in_utc_with_place_alarms_and_how_far_to_turn() -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")

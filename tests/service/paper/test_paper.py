@@ -29,6 +29,8 @@ from solver.solar.tracking import declination_deg
 from tests.conftest import SAMPLES, plan_of, sample_event, sample_plan
 from tests.service.paper.odd_names import odd_event
 
+pytestmark = pytest.mark.slow
+
 POINT_MM = 25.4 / 72
 
 

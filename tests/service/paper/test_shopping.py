@@ -69,6 +69,7 @@ def test_raw_meat_has_a_cold_box_of_its_own_with_its_ice() -> None:
     assert cold_boxes(event, [d for d in event.dishes if d.id == "rice-1"]) == []
 
 
+@pytest.mark.slow
 def test_tools_are_counted_by_the_menu() -> None:
     event, plan = sample_event("cook-off"), sample_plan("cook-off")
 

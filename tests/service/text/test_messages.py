@@ -45,7 +45,9 @@ def test_every_kind_of_notice_has_its_sentence() -> None:
     assert set(get_args(LevelKey)) == set(notices.LEVEL)
 
 
-@pytest.mark.parametrize("name", ["winter-refusal", "cook-off"])
+@pytest.mark.parametrize(
+    "name", ["winter-refusal", pytest.param("cook-off", marks=pytest.mark.slow)]
+)
 def test_no_sentence_of_a_us_plan_says_celsius_or_kilograms(name: str) -> None:
     event = changed(sample_event(name), **US)
 

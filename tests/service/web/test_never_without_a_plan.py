@@ -15,6 +15,8 @@ from service.application import solver_jobs
 from service.application.lanes import Lane
 from tests.app import EVENT, HTML, NOON, Door, planned
 
+pytestmark = pytest.mark.slow
+
 PAGES = (
     *("", "/sheet", "/stations", "/stations/mirror-1", "/jobs", "/jobs/asta", "/today", "/now"),
     *("/board", "/plan/dishes", "/plan/site", "/plan/cookers", "/plan/check", "/go", "/paper"),

@@ -21,6 +21,8 @@ from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
+pytestmark = pytest.mark.slow
+
 NAME = "harvest-lunch"
 
 

@@ -19,6 +19,8 @@ from solver.simulation.day import make_day
 from solver.solar.windows import windows
 from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
 
+pytestmark = pytest.mark.slow
+
 HARVEST = sample_text("harvest-lunch")
 
 

@@ -163,6 +163,7 @@ def test_eight_groups_go_round_eight_stops_and_what_they_see_is_proven() -> None
     assert solution.levels[0].proven
 
 
+@pytest.mark.slow
 def test_at_a_bell_all_visits_of_a_round_begin_together() -> None:
     problem = replace(large(slots=50), bell=True)
 

@@ -19,6 +19,8 @@ from solver.simulation.query import DurationQuery
 from solver.simulation.run import run
 from solver.thermal.energy_balance import Forcing, Load
 
+pytestmark = pytest.mark.slow
+
 
 def _school_day() -> Event:
     return read_event(sample_text("school-day"))

@@ -16,6 +16,8 @@ from solver.planning.pipeline import make_plan
 from solver.programme import TalkPlan
 from tests.conftest import plan_of, sample_event, sample_plan
 
+pytestmark = pytest.mark.slow
+
 
 def school() -> Event:
     return sample_event("school-rounds")

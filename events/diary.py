@@ -6,6 +6,8 @@ carries the phone's time and the server's; an undo is a further entry.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Annotated, Literal
 
@@ -41,6 +43,8 @@ EntryKind = Literal[
 ]
 ShortText = Annotated[str, StringConstraints(max_length=80)]
 SKEW_MOST = timedelta(minutes=2)  # a phone's clock that is off by more is corrected
+CLOUD_MIN = 30  # a cloud of which nobody said how long it looks
+REST_OF_DAY_MIN = 24 * 60
 
 
 # A phone whose clock was lost begins at 1970; what is outside these is no clock's.
@@ -68,7 +72,10 @@ class Entry(BaseModel):
     placement_id: ShortText | None = None
     job_id: ShortText | None = Field(default=None, description="the job or walk that is done by it")
     core_c: Annotated[float, within("food_c")] | None = None
-    minutes: Annotated[int, Field(ge=0, le=600)] | None = None
+    minutes: Annotated[int, Field(ge=0, le=REST_OF_DAY_MIN)] | None = Field(
+        default=None,
+        description="how late a helper is; how long a cloud looks: 1440 is the rest of the day",
+    )
     note: Annotated[str, StringConstraints(max_length=500)] = ""
     undoes: ShortText | None = Field(default=None, description="id of the entry that was a mistake")
 
@@ -100,3 +107,36 @@ def effective_entries(entries: list[StoredEntry]) -> list[StoredEntry]:
     """Return the entries that still count: undone ones and the undoings left out."""
     undone = {k.entry.undoes for k in entries if k.entry.kind == "undo"}
     return [k for k in entries if k.entry.kind != "undo" and k.entry.id not in undone]
+
+
+@dataclass(frozen=True)
+class Cloud:
+    """A cloud that somebody reported, until it should be over or somebody saw the sun again."""
+
+    starts_at: datetime
+    ends_at: datetime
+
+    @property
+    def for_the_day(self) -> bool:
+        """Whether it was reported for the rest of the day."""
+        return self.ends_at - self.starts_at >= timedelta(minutes=REST_OF_DAY_MIN)
+
+
+def clouds(entries: Sequence[StoredEntry]) -> tuple[Cloud, ...]:
+    """Return the clouds of the entries that count, in time order; the newest report holds."""
+    seen: list[Cloud] = []
+    for stored in sorted(entries, key=lambda k: (k.happened_at, k.number)):
+        at, entry = stored.happened_at, stored.entry
+        if entry.kind not in ("cloud", "sun"):
+            continue
+        if seen and seen[-1].ends_at > at:
+            seen[-1] = Cloud(seen[-1].starts_at, at)
+        if entry.kind == "cloud":
+            lasts_min = CLOUD_MIN if entry.minutes is None else entry.minutes
+            seen.append(Cloud(at, at + timedelta(minutes=lasts_min)))
+    return tuple(seen)
+
+
+def cloud_over(seen: Sequence[Cloud], at: datetime) -> Cloud | None:
+    """Return the cloud that is over the sun at a moment, if one is."""
+    return next((c for c in seen if c.starts_at <= at < c.ends_at), None)

@@ -56,7 +56,7 @@ ACT = """([what, text]) => {
       field.value = text;
       return field.form.querySelector("button");
     },
-    cloud: () => document.querySelector("#trouble button[value=cloud]"),
+    cloud: () => document.querySelector("#cloud-length button"),
     sun: () => document.querySelector("#trouble button[value=sun]"),
   }[what]();
   if (!button) return [];

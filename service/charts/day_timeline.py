@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from markupsafe import Markup
 
+from events.diary import Cloud, cloud_over
 from events.model import Event
 from service.charts.canvas import Axis, Canvas, clip
 from service.charts.day_lane import MARGIN_X, WIDE, draw_lane, lanes_of
 from service.text import formatting
+from service.text.clouds import cloud_stretch
+from solver.live.availability import CLOUD_LEFT
 from solver.plan import Plan, SunStep
 
 LEFT, RIGHT = 168.0, 1030.0
 SUN_TOP, SUN_BASE = 20.0, 98.0  # 1000 W/m² and 0
+STEP = timedelta(minutes=10)  # of the sun's columns
 BOLD = 9.2  # a bold letter of 14 px in the widest of the system fonts
 LANES_FROM = 137.0
 
@@ -21,19 +26,33 @@ LANES_FROM = 137.0
 def axis_of(plan: Plan, low: float, high: float) -> Axis:
     """Return the day's axis: from the first to the last of the sun's columns."""
     grain = timedelta(minutes=30)
-    first, last = plan.sun[0].at, plan.sun[-1].at + timedelta(minutes=10)
+    first, last = plan.sun[0].at, plan.sun[-1].at + STEP
     first -= timedelta(minutes=first.minute % 30)
     rest = timedelta(minutes=last.minute % 30)
     return Axis(first, last + (grain - rest if rest else timedelta()), low, high)
 
 
-def day_wide(event: Event, plan: Plan, now: datetime | None, *, link: str = "") -> Markup:
+def beam_seen_w_m2(step: SunStep, clouds: Sequence[Cloud]) -> float:
+    """Return the beam of a column: as forecast, or what a reported cloud leaves of it."""
+    if cloud_over(clouds, step.at + STEP / 2) is None:
+        return step.beam_w_m2
+    return min(step.beam_w_m2, CLOUD_LEFT * step.clear_w_m2)
+
+
+def day_wide(
+    event: Event,
+    plan: Plan,
+    now: datetime | None,
+    *,
+    link: str = "",
+    clouds: Sequence[Cloud] = (),
+) -> Markup:
     """Return the day's picture for wide screens; `now` is None on another day.
 
     With a `link` each batch leads to a page of its own.
     """
     c, axis = Canvas(), axis_of(plan, LEFT, RIGHT)
-    _sun(c, event, plan, axis)
+    _sun(c, event, plan, axis, clouds)
     lanes = lanes_of(event, plan, LANES_FROM)
     bottom = lanes[-1].bottom if lanes else LANES_FROM
     _programme(c, event, plan, axis, bottom)
@@ -66,7 +85,7 @@ def _hours(c: Canvas, event: Event, axis: Axis, now: datetime | None, *, base: f
         c.text("t15 b mid inv", x, base + 19, formatting.clock(event, now))
 
 
-def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis) -> None:
+def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis, clouds: Sequence[Cloud]) -> None:
     c.text("t15 b", 0, 34, "Strength of the sun")
     notes = ("filled: as forecast", "outline: if no cloud", "ruled: too low, or shade")
     for k, note in enumerate(notes):
@@ -76,7 +95,9 @@ def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis) -> None:
         c.path("hairl dots", f"M148 {y:.0f}H{RIGHT:.0f}")
         c.text("t13 softt", RIGHT + 8, y + 5, f"{watts} W/m²")
     for step in plan.sun:
-        _column(c, step, axis)
+        _column(c, step, axis, beam_seen_w_m2(step, clouds))
+    for cloud in clouds:
+        _cloud(c, event, cloud, axis)
     c.path("l2", f"M148 {SUN_BASE:.0f}H{RIGHT:.0f}")
     stretches = plan.windows[0].stretches
     if not stretches:
@@ -94,11 +115,26 @@ def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis) -> None:
             )
 
 
-def _column(c: Canvas, step: SunStep, axis: Axis) -> None:
+def _cloud(c: Canvas, event: Event, cloud: Cloud, axis: Axis) -> None:
+    """Draw a reported cloud over the columns that it darkens, with how long it lasts."""
+    x, end = axis.at(cloud.starts_at), axis.at(cloud.ends_at)
+    if end - x < 1:
+        return
+    c.rect("edge", x, SUN_TOP + 4, end - x, 16, fill="url(#hatch)")
+    right = x > (LEFT + RIGHT) / 2
+    c.text(
+        "t13 b halo end" if right else "t13 b halo",
+        end if right else x,
+        SUN_TOP + 34,
+        cloud_stretch(event, cloud),
+    )
+
+
+def _column(c: Canvas, step: SunStep, axis: Axis, beam_w_m2: float) -> None:
     x = axis.at(step.at) + 1
-    w = axis.at(step.at + timedelta(minutes=10)) - x - 1
+    w = axis.at(step.at + STEP) - x - 1
     scale = (SUN_BASE - SUN_TOP) / 1000
-    clear, beam = step.clear_w_m2 * scale, step.beam_w_m2 * scale
+    clear, beam = step.clear_w_m2 * scale, beam_w_m2 * scale
     if clear < 1:
         return
     if step.blocked:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from markupsafe import Markup
 
+from events.diary import Cloud
 from events.model import Cooker, Event
 from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
-from service.charts.day_timeline import BOLD, axis_of
+from service.charts.day_timeline import BOLD, STEP, axis_of, beam_seen_w_m2
 from service.text import formatting
 from solver.plan import Placement, Plan
 
@@ -17,15 +19,23 @@ TOP, HOUR = 74.0, 87.0
 AT_ONCE = 5  # columns that fit a phone's width
 
 
-def day_phone(event: Event, plan: Plan, now: datetime | None) -> list[Markup]:
+def day_phone(
+    event: Event, plan: Plan, now: datetime | None, *, clouds: Sequence[Cloud] = ()
+) -> list[Markup]:
     """Return the day's pictures for phones, five cookers on each."""
     used = {p.cooker_id for p in plan.placements}
     cookers = [c for c in event.cookers if c.id in used]
     groups = [cookers[k : k + AT_ONCE] for k in range(0, len(cookers), AT_ONCE)] or [[]]
-    return [_one(event, plan, now, group) for group in groups]
+    return [_one(event, plan, now, group, clouds) for group in groups]
 
 
-def _one(event: Event, plan: Plan, now: datetime | None, cookers: list[Cooker]) -> Markup:
+def _one(
+    event: Event,
+    plan: Plan,
+    now: datetime | None,
+    cookers: list[Cooker],
+    clouds: Sequence[Cloud],
+) -> Markup:
     c = Canvas()
     span = axis_of(plan, 0, 1)
     height = (span.end - span.start) / timedelta(hours=1) * HOUR
@@ -33,8 +43,9 @@ def _one(event: Event, plan: Plan, now: datetime | None, cookers: list[Cooker]) 
     c.text("t14 b mid", SUN_X + 24, 14, "Sun")
     for step in plan.sun:
         y = axis.at(step.at) + 1
-        h = axis.at(step.at + timedelta(minutes=10)) - y - 1
-        clear, beam = (SUN_W * w / 1000 for w in (step.clear_w_m2, step.beam_w_m2))
+        h = axis.at(step.at + STEP) - y - 1
+        seen_w_m2 = beam_seen_w_m2(step, clouds)
+        clear, beam = (SUN_W * w / 1000 for w in (step.clear_w_m2, seen_w_m2))
         if clear < 1:
             continue
         if step.blocked:
@@ -42,6 +53,8 @@ def _one(event: Event, plan: Plan, now: datetime | None, cookers: list[Cooker]) 
             continue
         c.rect("sunf", SUN_X, y, beam, h)
         c.path("l15", f"M{SUN_X + beam:.1f} {y:.1f}v{h:.1f}")
+        if seen_w_m2 < step.beam_w_m2:
+            c.rect("", SUN_X, y, clear, h, fill="url(#hatch)")
     c.path("l2", f"M{SUN_X:.0f} {TOP:.0f}V{TOP + height:.0f}")
     for at in axis.hours(timedelta(minutes=30)):
         y, full = axis.at(at), at.minute == 0

@@ -8,16 +8,17 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from events.diary import StoredEntry
+from events.diary import StoredEntry, cloud_over, clouds
 from events.kinds import Kind
 from events.model import Dish, Event
 from service.text import formatting
 from service.text.allergens import diet, sentence
+from service.text.clouds import cloud_words
 from service.text.cookers import COOKER_WORDS
 from solver.plan import Placement, Plan
 
 FRESH = timedelta(minutes=20)  # a reading this young is shown instead of the estimate
-CLOUD_STAYS = timedelta(minutes=60)  # a press "cloud" counts so long, if nobody says "sun again"
+SKY_KNOWN = timedelta(minutes=60)  # further from the plan's hours of sun it is down
 SAFETY = "Stay behind the rope. Never look into a mirror. Everything is hot."
 # How strong the beam is, W/m², in words; the picture has as many long rays. No published source.
 SUN_WORDS = ((700, "Strong sun", 3), (400, "Good sun", 2), (120, "Weak sun", 1))
@@ -82,7 +83,7 @@ def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
         rows=tuple(rows),
         eaten="" if rows else formatting.listed([d.name for d in dishes]),
         coming=_coming(event, plan, batches, at),
-        sun=sun_now(plan, at, entries) if formatting.same_day(event, at) else None,
+        sun=sun_now(event, plan, at, entries) if formatting.same_day(event, at) else None,
         how=tuple(COOKER_WORDS[kind].works for kind in kinds),
     )
 
@@ -179,14 +180,13 @@ def _coming(
     return tuple(Coming(formatting.clock(event, when), words) for when, words in sorted(nearest))
 
 
-def sun_now(plan: Plan, at: datetime, entries: Sequence[StoredEntry]) -> SunNow:
-    """Return the sun now: by the plan's sky, and clouded where somebody pressed so lately."""
+def sun_now(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]) -> SunNow:
+    """Return the sun now: by the plan's sky, and clouded while a report of a cloud holds."""
     step = min(plan.sun, key=lambda s: abs(s.at - at))
-    if step.elevation_deg <= 0 or abs(step.at - at) > CLOUD_STAYS:
+    if step.elevation_deg <= 0 or abs(step.at - at) > SKY_KNOWN:
         return SunNow("The sun is down", 0, down=True)
-    skies = [e for e in entries if e.entry.kind in ("cloud", "sun")]
-    if skies and skies[-1].entry.kind == "cloud" and at - skies[-1].happened_at < CLOUD_STAYS:
-        return SunNow("Cloud over the sun", 0, cloud=True)
+    if cloud := cloud_over(clouds(entries), at):
+        return SunNow(cloud_words(event, cloud), 0, cloud=True)
     if step.blocked:
         return SunNow("The sun is behind something", 0)
     for least_w_m2, words, rays in SUN_WORDS:

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request, Response
 
+from events.diary import Cloud, cloud_over, clouds
 from events.errors import Fault
 from events.model import Event
 from events.reading.food_safety import food_faults
@@ -17,6 +18,7 @@ from service.application.plans import PlanInForce, Progress
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import formatting
+from service.text.clouds import cloud_words
 from service.web.menu import menu, section_of
 from service.web.rendering import render
 from solver.plan import Plan
@@ -45,6 +47,7 @@ class PageContext:
     diary_number: int = 0  # of the newest entry of the diary that a page can show
     role: Role = "organiser"  # of whoever asks
     progress: Progress | None = None  # of the plan that is being worked out
+    clouds: tuple[Cloud, ...] = ()  # reported on the event's own day
 
     @property
     def name(self) -> str:
@@ -70,6 +73,12 @@ class PageContext:
     def clock(self) -> str:
         """Return the time there on the event's own day, as the event says it."""
         return formatting.clock(self.event, self.now) if self.now else ""
+
+    @property
+    def cloud(self) -> str:
+        """Return until when a cloud is over the sun, in words; nothing where none is."""
+        over = cloud_over(self.clouds, self.at)
+        return cloud_words(self.event, over) if over else ""
 
     @property
     def standing(self) -> PlanStanding | None:
@@ -104,6 +113,7 @@ class PageContext:
             stored=self.stored,
             plan_revision=self.in_force.revision,
             clock=self.clock,
+            cloud=self.cloud,
             page_path=page_path,
             role=self.role,
             pages=menu(self.role, self.event),
@@ -145,7 +155,12 @@ def page_context(name: Name, services: ServicesDep, request: Request) -> PageCon
     stored, in_force = services.events.get(name), services.plans.in_force(name)
     progress = services.plans.progress(name) if in_force.state == "asked" else None
     number = services.diary.last_number(name)
-    return PageContext(stored, in_force, services.now(), number, role_in(request, name), progress)
+    at = services.now()
+    seen: tuple[Cloud, ...] = ()
+    if number and formatting.same_day(in_force.event, at):
+        seen = clouds(services.diary.effective_entries(name))
+    role = role_in(request, name)
+    return PageContext(stored, in_force, at, number, role, progress, seen)
 
 
 PageContextDep = Annotated[PageContext, Depends(page_context)]

@@ -53,8 +53,8 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
             for p in problems(event, plan)
         ],
         legend=day_legend(),
-        wide=day_wide(event, plan, context.now, link=batch_page),
-        phone=day_phone(event, plan, context.now),
+        wide=day_wide(event, plan, context.now, link=batch_page, clouds=context.clouds),
+        phone=day_phone(event, plan, context.now, clouds=context.clouds),
         next=_next(event, coming[0]) if coming else None,
         weakest=_weakest(event, plan),
         unplaced=unplaced_rows(event, plan),

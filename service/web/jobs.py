@@ -17,6 +17,7 @@ from service.access import for_role
 from service.application.diary import DiaryEntry
 from service.dependencies import Name, ServicesDep
 from service.text import formatting, messages, trouble
+from service.text.clouds import CLOUD_LENGTHS
 from service.text.replan_changes import work_change
 from service.text.run_sheet import items_of_helper, run_sheet_items
 from service.web.alerts import alerts
@@ -113,6 +114,7 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
         alerts=alerts(event, entries, at),
         trouble_id=new_press_id(),
         troubles=trouble.TROUBLES,
+        cloud_lengths=CLOUD_LENGTHS,
         numbers=trouble.phone_numbers(event.site.emergency),
         asked=_cookers_asked(event, views),
     )

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from fastapi import Depends, Form, Response
 from pydantic import BaseModel, ConfigDict, Field
 
-from events.diary import Entry
+from events.diary import REST_OF_DAY_MIN, Entry
 from events.errors import Busy, NotFound
 from service.access import for_role
 from service.charts.day_timeline import day_wide
@@ -17,6 +17,7 @@ from service.charts.day_timeline_phone import day_phone
 from service.dependencies import Name, ServicesDep, in_time
 from service.text import messages
 from service.text import pots as pot_text
+from service.text.clouds import CLOUD_LENGTHS
 from service.text.replan_changes import pot_change, work_change
 from service.web.alerts import alerts
 from service.web.context import PageContext, PageContextDep
@@ -37,6 +38,7 @@ class TroubleForm(BaseModel):
     id: str = ""
     cooker_id: Annotated[str, Field(max_length=40)] = ""
     helper_id: Annotated[str, Field(max_length=40)] = ""
+    minutes: Annotated[int, Field(ge=0, le=REST_OF_DAY_MIN)] | None = None
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,8 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
         order=pot_text.order(live_day.day_status),
         since=context.plan.replanned_at,
         press_id=new_press_id(),
+        cloud_id=new_press_id(),
+        cloud_lengths=CLOUD_LENGTHS,
         alerts=alerts(context.event, entries, context.at),
     )
 
@@ -83,6 +87,7 @@ def written_trouble(
         plan=services.plans.in_force(name).revision,
         cooker_id=form.cooker_id or None,
         helper_id=form.helper_id or None,
+        minutes=form.minutes,
     )
     services.diary.write_down(name, entry)
     return form
@@ -127,8 +132,8 @@ def show_offer(context: PageContextDep, number: int, services: ServicesDep) -> R
         chances=_chances(context, plan),
         lost=[d.name for d in event.dishes if d.id in refused],
         stale=offer.taken_at is None and offer.after != context.in_force.replan_number,
-        wide=day_wide(event, plan, context.now),
-        phone=day_phone(event, plan, context.now),
+        wide=day_wide(event, plan, context.now, clouds=context.clouds),
+        phone=day_phone(event, plan, context.now, clouds=context.clouds),
     )
 
 

@@ -47,6 +47,7 @@ _templates.globals |= {
     "section": None,
     "role": "organiser",
     "clock": "",
+    "cloud": "",
     "now_at": None,
     "made_at": None,
     "live": None,

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from events.diary import Entry, EntryKind, StoredEntry
+from events.diary import Entry, EntryKind, StoredEntry, clouds
 from events.model import Event
 from solver.plan import Placement, Plan
 from solver.simulation.day_state import Absence
 from solver.solar.irradiance import Sky, minute_of
 
-CLOUD_LASTS_MIN = 30  # a cloud after which nobody wrote "sun again"
 LATE_MIN = 10  # "late" without minutes
 DAY_MIN = 24 * 60
 
@@ -27,11 +26,10 @@ class ProbeReading:
 
 @dataclass(frozen=True)
 class Shade:
-    """A cloud that somebody saw; the end is a guess while nobody wrote that it has passed."""
+    """A cloud that somebody reported, in minutes of the day."""
 
     start: int
     end: int
-    has_passed: bool
 
 
 @dataclass(frozen=True)
@@ -74,7 +72,9 @@ def index_diary(event: Event, plan: Plan, sky: Sky, entries: Sequence[StoredEntr
         out_of_action=_out_of_action(presses),
         parked=_parked(event, plan, presses),
         aimed={c: p.minute for p in presses for c in _aimed_cookers(plan, p.entry)},
-        shades=_shades(presses),
+        shades=tuple(
+            Shade(minute_of(sky, c.starts_at), minute_of(sky, c.ends_at)) for c in clouds(entries)
+        ),
         absences=_absences(presses),
         readings=tuple(
             ProbeReading(placement, p.minute, p.entry.core_c)
@@ -157,21 +157,6 @@ def _aimed_cookers(plan: Plan, entry: Entry) -> set[str]:
     job = next((j for j in plan.jobs if j.id == entry.job_id), None)
     cooker_id = entry.cooker_id or (job.cooker_id if job else None)
     return {cooker_id} if cooker_id else set()
-
-
-def _shades(presses: Sequence[Press]) -> tuple[Shade, ...]:
-    """Return the clouds that were seen, each until the sun was seen again."""
-    shades: list[Shade] = []
-    since: int | None = None
-    for press in presses:
-        if press.entry.kind == "cloud" and since is None:
-            since = press.minute
-        elif press.entry.kind == "sun" and since is not None:
-            shades.append(Shade(since, press.minute, has_passed=True))
-            since = None
-    if since is not None:
-        shades.append(Shade(since, since + CLOUD_LASTS_MIN, has_passed=False))
-    return tuple(shades)
 
 
 def _absences(presses: Sequence[Press]) -> tuple[Absence, ...]:

@@ -37,7 +37,7 @@ class DayStatus:
     finished_ids: frozenset[str]  # batches served or thrown away
     unavailable: frozenset[str]  # cookers out of action
     parked: frozenset[str]  # cookers turned away and covered
-    cloudy: bool  # a cloud was seen that has not passed
+    cloudy: bool  # by a report that still holds
 
 
 def day_status(
@@ -64,5 +64,5 @@ def day_status(
         finished_ids=diary.finished_ids,
         unavailable=frozenset(diary.out_of_action),
         parked=frozenset(diary.parked),
-        cloudy=any(not s.has_passed and minute <= s.end for s in diary.shades),
+        cloudy=any(s.start <= minute < s.end for s in diary.shades),
     )

@@ -98,3 +98,23 @@ def test_a_reload_in_the_middle_of_planning_again_loses_nothing(
     desk.locator("form.one[action$=replan] button").click()
     desk.wait_for_url("**/replan/*")
     expect(desk.get_by_role("button", name="Use this plan")).to_be_visible()
+
+
+def test_a_cloud_reported_on_a_phone_says_how_long_and_its_end_is_one_press(
+    open_tab: Open, own: Served
+) -> None:
+    phone = open_tab("phone")
+    phone.goto(f"{own.base}/e/{EVENT}/jobs/bo")
+    phone.locator(".current a[href='#trouble']:visible").first.click()
+
+    phone.locator("#trouble a[href='#cloud-length']").click()
+    phone.get_by_role("button", name="An hour", exact=True).click()
+
+    expect(phone.get_by_text("Lids shut, keep aiming, wait.")).to_be_visible()
+    phone.locator(".view:target .bar a").click()
+    expect(phone.get_by_text("Cloud until about 11:30")).to_be_visible()
+    phone.get_by_role("button", name="Sun is back").click()
+    expect(phone.get_by_text("Cloud until about")).to_have_count(0)
+    lines = httpx.get(f"{own.base}/api/events/{EVENT}/diary", timeout=None).json()
+    pressed = [d["stored"]["entry"] for d in lines if d["stored"]["entry"]["kind"] != "seen"]
+    assert [(e["kind"], e["minutes"]) for e in pressed] == [("cloud", 60), ("sun", None)]

@@ -75,9 +75,11 @@ def test_a_probe_stands_before_the_estimate_and_what_was_thrown_away_is_not_offe
     assert food not in thrown
 
 
-def test_the_sun_is_said_by_the_sky_of_the_plan_and_by_who_sees_a_cloud(harvest_plan: Plan) -> None:
+def test_the_sun_is_said_by_the_sky_of_the_plan_and_by_who_sees_a_cloud(
+    harvest: Event, harvest_plan: Plan
+) -> None:
     noon = max(harvest_plan.sun, key=lambda s: s.beam_w_m2)
-    by_step = {s.at: sun_now(harvest_plan, s.at, []) for s in harvest_plan.sun}
+    by_step = {s.at: sun_now(harvest, harvest_plan, s.at, []) for s in harvest_plan.sun}
 
     assert by_step[noon.at].words == "Strong sun"
     assert [by_step[s.at].rays for s in sorted(harvest_plan.sun, key=lambda s: s.beam_w_m2)] == [
@@ -87,10 +89,10 @@ def test_the_sun_is_said_by_the_sky_of_the_plan_and_by_who_sees_a_cloud(harvest_
         if step.blocked and step.elevation_deg > 0:
             assert by_step[step.at].words == "The sun is behind something"
     cloud = entry("cloud", noon.at)
-    assert sun_now(harvest_plan, noon.at, [cloud]).cloud
-    assert not sun_now(harvest_plan, noon.at, [cloud, entry("sun", noon.at)]).cloud
+    assert sun_now(harvest, harvest_plan, noon.at, [cloud]).cloud
+    assert not sun_now(harvest, harvest_plan, noon.at, [cloud, entry("sun", noon.at)]).cloud
     night = harvest_plan.sun[-1].at + timedelta(hours=3)
-    assert sun_now(harvest_plan, night, []).down
+    assert sun_now(harvest, harvest_plan, night, []).down
 
 
 def test_what_is_next_are_a_talk_and_a_pot_in_the_order_of_the_clock(

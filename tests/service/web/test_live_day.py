@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
 import httpx
 
@@ -187,5 +188,27 @@ def test_an_edit_in_the_middle_of_the_day_takes_away_nothing_that_is_in_use(read
         assert after["title"] == "Harvest lunch, later"
         assert after["replanned_at"] is not None
         assert "bean-stew-1" in after["started_ids"]
+
+    ready(work)
+
+
+def test_a_cloud_is_seen_on_every_page_while_it_lasts_and_one_press_ends_it(ready: Door) -> None:
+    pages = ("", "/today", "/stations/box-1", "/jobs/asta", "/board", "/sheet")
+
+    async def seen(client: httpx.AsyncClient) -> list[bool]:
+        texts = [(await client.get(f"/e/{EVENT}{path}")).text for path in pages]
+        return ["Cloud until about 11:30" in text for text in texts]
+
+    async def work(client: httpx.AsyncClient) -> None:
+        await client.post(f"/e/{EVENT}/today", data={"kind": "cloud", "minutes": "60"})
+        assert all(await seen(client))
+        ready.now += timedelta(minutes=61)
+        assert not any(await seen(client))
+
+        ready.now -= timedelta(minutes=41)
+        assert all(await seen(client))
+        sun = {"kind": "sun", "back": f"/e/{EVENT}/today"}
+        assert (await client.post(f"/e/{EVENT}/diary", data=sun)).status_code == 303
+        assert not any(await seen(client))
 
     ready(work)

@@ -237,7 +237,7 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
     for name, row in old.items():
         if form.get(f"{name}.drop") == "on":
             continue
-        rows.append(_filled(row, kind, name, form, event.units))
+        rows.append(_filled(event, row, kind, form))
         if kind == "meal":
             _end_follows(row, rows[-1])
     gone = set(old) - {str(r["id"]) for r in rows}
@@ -264,15 +264,20 @@ def _let_go(table: Table, kind: str, gone: set[str]) -> None:
                 dish[key] = [c for c in cooker_ids if c not in gone]
 
 
-def _filled(row: Table, kind: str, name: str, form: Form, units: str) -> Table:
-    out = dict(row)
+def _filled(event: Event, row: Table, kind: str, form: Form) -> Table:
+    """Return a row with what was typed; what stands as it was shown keeps all its digits."""
+    out, name = dict(row), str(row["id"])
     if f"{name}.id" not in form:
         return out  # this row was not on the page
-    for field in fields_of(ROWS[kind], units):
+    as_shown = in_units(row, event.units)
+    for field in fields_of(ROWS[kind], event.units):
         key = f"{name}.{field.key}"
         # A box that is not ticked is not sent: it counts only where the whole row was on the page.
-        if key in form or (field.kind in TICKED and f"{name}.whole" in form):
-            _put(out, field.key, typed(field, form.get(key, "")))
+        if key not in form and not (field.kind in TICKED and f"{name}.whole" in form):
+            continue
+        text = form.get(key, "")
+        if field.kind in TICKED or text.strip() != shown(as_shown.get(field.key), event.clock_h):
+            _put(out, field.key, typed(field, text))
     return out
 
 

@@ -28,6 +28,7 @@ def matrix_rows(
             "diet": allergens.diet(event, dish),
             "allergens": allergens.sentence(event, dish),
             "cells": [_cell(cells[dish.id], group, chosen) for group in groups],
+            "chosen": any((dish.id, cooker_id) in chosen for cooker_id in cells[dish.id]),
         }
         for dish in event.dishes
         if dish.id in cells

@@ -11,10 +11,12 @@ from events.model import Event
 from service.application.reading import SentFile
 from service.application.services import Services
 
+FIELDS_MOST = 10_000  # a page with all cookers or dishes of the largest event; bytes are bounded
+
 
 async def form_fields(request: Request) -> dict[str, str]:
     """Return a form's fields; a field that stands several times is joined by commas."""
-    form = await request.form()
+    form = await request.form(max_fields=FIELDS_MOST)
     return {key: ",".join(str(v) for v in form.getlist(key)) for key in form}
 
 

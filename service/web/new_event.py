@@ -101,13 +101,17 @@ def _first_page(
     chosen = form.get("dish", "").split(",") if form else list(FIRST_DISHES)
     usual = {f"count.{k}": str(n) for k, n in FIRST_COOKERS.items()}
     usual |= {f"pot.{k}": str(n) for k, n in suggested_pots(int(USUAL["people"])).items()}
+    filled = start if form else {**usual, **start}
+    cookers = [(k, cooker_choice(c)) for k, c in entries("cooker").items()]
+    counted = [(filled.get(f"count.{k}", "0"), choice.name) for k, choice in cookers]
     return render(
         "new.html",
         status=422 if faults else 200,
-        form=start if form else {**usual, **start},
+        form=filled,
         chosen=chosen,
         courses=[(course, choices(course)) for course in COURSES],
-        cookers=[(k, cooker_choice(c)) for k, c in entries("cooker").items()],
+        cookers=cookers,
+        cookers_counted=", ".join(f"{n} × {name}" for n, name in counted if n not in ("", "0")),
         own=own,
         pots=[(k, pot_choice(p)) for k, p in entries("pot").items()],
         suggested=POTS_SUGGESTED,

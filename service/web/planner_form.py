@@ -22,6 +22,7 @@ from service.forms.refusals import refusal_lines
 from service.text import formatting
 from service.text.allergens import columns, name_of
 from service.text.faults import fault_advice
+from service.text.row_lines import ABILITY_WORDS, row_lines
 from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
 
@@ -86,13 +87,15 @@ def form_values(
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,
         "fault_of": _fault_beside(typed.faults, rows, kind),
+        "has_fault": _has_fault(typed.faults, rows, kind),
+        "row_lines": row_lines(event, kind) if kind else {},
         "faults": refusal_lines(typed.faults, table),
         "conflict": typed.conflict,
         "choices": _choices(event, own),
         "window": formatting.stretches(event, sun_windows(event)[0].stretches),
         "dish": dish,
         "picked": dish.id == typed.picked,
-        "dish_row": next((r for r in rows if r["id"] == dish.id), None),
+        "row_of": {str(r["id"]): r for r in rows},
         "version": context.stored.version,
         **_beside_form(context, tab),
     }
@@ -104,6 +107,7 @@ def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
     beside: dict[str, object] = {}
     if tab == "dishes":
         beside["matrix"] = matrix_rows(event, _chosen(context))
+        beside["unplaced"] = {u.dish_id for u in context.plan.unplaced} if context.plan else set()
         beside["food_kg"] = sum(d.mass_kg for d in event.dishes)
         beside["people"] = max(meal.portions for meal in event.meals)
     if tab == "check":
@@ -135,18 +139,34 @@ def _fault_beside(
     faults: Sequence[Fault], rows: Sequence[Table], kind: str | None
 ) -> Callable[[str, str], str]:
     """Return how a field's fault is found: by its row's id, else its number, and by its key."""
-    numbers = {str(r["id"]): n for n, r in enumerate(rows, 1)}
+    is_in_row = _in_row(rows, kind)
 
     def advice(row_id: str, key: str) -> str:
         for f in faults:
             whole = kind is None and f.table in ("", "site")
-            same = f.id == row_id if f.id else f.number == numbers.get(row_id)
-            row = kind is not None and f.table == kind and same
-            if (whole or row) and f.key == key:
+            if (whole or is_in_row(f, row_id)) and f.key == key:
                 return fault_advice(f)
         return ""
 
     return advice
+
+
+def _has_fault(
+    faults: Sequence[Fault], rows: Sequence[Table], kind: str | None
+) -> Callable[[str], bool]:
+    """Return how it is found whether a row has a fault: such a row opens by itself."""
+    is_in_row = _in_row(rows, kind)
+    return lambda row_id: any(is_in_row(f, row_id) for f in faults)
+
+
+def _in_row(rows: Sequence[Table], kind: str | None) -> Callable[[Fault, str], bool]:
+    numbers = {str(r["id"]): n for n, r in enumerate(rows, 1)}
+
+    def is_in_row(fault: Fault, row_id: str) -> bool:
+        same = fault.id == row_id if fault.id else fault.number == numbers.get(row_id)
+        return kind is not None and fault.table == kind and same
+
+    return is_in_row
 
 
 def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
@@ -170,7 +190,7 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
             ("boiled", "boiled for 30 min before, or tinned"),
             ("raw", "raw: boiled here"),
         ],
-        "abilities": [("mirrors", "mirrors"), ("burner", "gas"), ("lift", "lifting")],
+        "abilities": [(str(ability), words) for ability, words in ABILITY_WORDS.items()],
         "allergens": [(a, name_of(event, a)) for a in columns(event)],
         "units": [("metric", "metric"), ("us", "US")],
         **{f"like-{k}": v for k, v in catalogue.items()},

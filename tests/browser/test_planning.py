@@ -40,12 +40,13 @@ def test_by_touch_alone_a_day_is_planned_from_nothing(open_tab: Open, own: Serve
     tab.get_by_role("link", name="Plan an event").tap()
     tab.locator("[name=where]").tap()
     tab.locator("[name=where]").fill("-33.9, 18.4")
+    tab.locator(".fold summary", has_text="Sides").tap()
     tab.get_by_text("Beetroot", exact=True).tap()
     tab.get_by_role("button", name="Make the plan").tap()
 
     tab.wait_for_url("**/e/**")
     tab.goto(f"{own.base}/e/{tab.url.split('/e/')[1].split('/')[0]}/plan/dishes")
-    expect(tab.locator(".matrix tbody tr")).to_have_count(3)
+    expect(tab.locator(".matrix tr.dish")).to_have_count(3)
 
 
 def test_minutes_follow_typing_and_nothing_typed_is_lost_by_a_reload(
@@ -108,6 +109,8 @@ def test_a_cook_off_for_120_is_planned_from_a_towns_name_in_under_40_presses_and
     expect(tab.locator(".readback")).to_contain_text("Tucson, Arizona")
     for name, text in (("date", "2027-05-15"), ("people", "120"), ("helpers", "Ann, Bo, Cy, Di")):
         fill(name, text)
+    for part in ("Mains", "Sides", "Something sweet", "Drinks", "Cookers"):
+        press(tab.locator(".fold summary", has_text=part))
     for dish in ("Bean stew", "Chickpea stew", "Boiled potatoes", "Beetroot", "Hard eggs"):
         press(tab.get_by_text(dish, exact=True))
     for dish in ("Apple cake", "Baked apples", "Tea"):
@@ -121,3 +124,46 @@ def test_a_cook_off_for_120_is_planned_from_a_towns_name_in_under_40_presses_and
 
     expect(tab.locator("section.verdict h2")).to_contain_text("Lunch")
     assert steps < PRESSES_AND_FIELDS_MOST
+
+
+def test_on_a_phone_each_row_of_the_planner_is_folded_until_it_is_opened(
+    open_tab: Open, own: Served
+) -> None:
+    for part in ("dishes", "cookers", "pots", "helpers"):
+        tab = open_tab("phone")
+        tab.goto(f"{own.base}/e/{EVENT}/plan/{part}")
+        first = tab.locator(".fold summary").first
+        hidden = tab.locator("main [name$='.name']").first
+        expect(hidden).to_be_hidden()
+
+        first.focus()
+        tab.keyboard.press("Enter")
+
+        expect(hidden).to_be_visible()
+        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_at_a_desk_portions_are_typed_down_the_column(open_tab: Open, own: Served) -> None:
+    tab = open_tab("desk")
+    tab.goto(f"{own.base}/e/{EVENT}/plan/dishes")
+
+    for portions in tab.locator("[name$='.portions']:not([name^=new])").all():
+        expect(portions).to_be_visible()
+    expect(tab.locator("[name='rice.portion_kg']")).to_be_hidden()
+
+
+def test_what_was_typed_into_a_folded_row_is_seen_when_the_page_is_opened_again(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab("phone")
+    tab.goto(f"{own.base}/e/{EVENT}/plan/helpers")
+    tab.locator(".fold summary", has_text="Bo").tap()
+    tab.locator("[name='bo.name']").fill("Bob")
+    tab.evaluate("sessionStorage.clear()")
+    tab.goto("about:blank")
+
+    tab.goto(f"{own.base}/e/{EVENT}/plan/helpers")
+
+    expect(tab.locator("[name='bo.name']")).to_be_visible()
+    expect(tab.locator("[name='bo.name']")).to_have_value("Bob")
+    expect(tab.locator("[name='asta.name']")).to_be_hidden()

@@ -95,9 +95,10 @@ function course(section, people) {
     portions += count;
     kg += mass;
   }
-  section.querySelector("output").textContent = portions
-    ? `${portions} portions, ${weight(kg)}`
-    : "";
+  const sum = portions ? `${portions} portions, ${weight(kg)}` : "";
+  section.querySelector("output").textContent = sum;
+  const names = ticked.map((row) => row.querySelector(".food").textContent).join(", ");
+  say(`fold-${section.dataset.course}`, names ? `${names}: ${sum}` : "none");
   return kg;
 }
 function total() {
@@ -113,10 +114,26 @@ function total() {
   say("sum-food", weight(food) + head(weight(food / people)));
   say("sum-drinks", drinks ? volume(drinks) + head(volume(drinks / people)) : "none");
   const cookers = [...form.querySelectorAll("[name^='count.']")];
-  say("sum-cookers", String(cookers.reduce((sum, c) => sum + number(c.value), 0)));
+  say("sum-cookers", String(count(cookers)));
+  const counted = cookers.filter((c) => number(c.value) > 0);
+  const nameOf = (c) => c.closest("li").querySelector("b").textContent;
+  say("fold-cookers", counted.map((c) => `${c.value} × ${nameOf(c)}`).join(", ") || "none");
+  const isGuess = pots.some((pot) => !pot.dataset.own);
+  const pot = count([...form.querySelectorAll("[name^='pot.']")]);
+  say(
+    "fold-pots",
+    `${pot} in all${isGuess ? ", a guess by the number of people: put in what you have" : ""}`,
+  );
+  const hours = (who) =>
+    `${form.elements[`${who}from`].value} to ${form.elements[`${who}until`].value}`;
+  const visitors = form.elements.visitorsfrom.value ? `; visitors ${hours("visitors")}` : "";
+  say("fold-hours", `crew ${hours("crew")}${visitors}`);
   const much = document.getElementById("sum-much");
   much.hidden = !people || food / people <= MUCH_KG;
   much.textContent = `That is over ${weight(MUCH_KG)} of food for each person. Is it meant?`;
+}
+function count(inputs) {
+  return inputs.reduce((sum, input) => sum + number(input.value), 0);
 }
 function say(id, text) {
   document.getElementById(id).textContent = text;

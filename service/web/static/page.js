@@ -101,7 +101,7 @@ function openFolds() {
   const all = folds();
   try {
     const kept = JSON.parse(sessionStorage.getItem(`noonfare-folds-${location.pathname}`) ?? "[]");
-    for (const [n, open] of kept.entries()) if (all[n]) all[n].open = open;
+    for (const [n, open] of kept.entries()) if (all[n]) all[n].open ||= open; // a fault opens its own
   } catch {
     // Another page's: they stay as they are.
   }

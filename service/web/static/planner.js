@@ -9,6 +9,14 @@ function fields(form) {
   return [...form.elements].filter((f) => f.name && f.type !== "hidden" && f.type !== "submit");
 }
 
+// What was typed into a folded row and is not saved yet is seen at once.
+function unfold(field) {
+  const row = field.closest("tr, fieldset")?.closest(".more, .entry");
+  const head = row?.matches(".more") ? row.previousElementSibling : row;
+  const fold = head?.querySelector(".fold");
+  if (fold) fold.open = true;
+}
+
 function restore(form) {
   let kept = null;
   try {
@@ -21,8 +29,10 @@ function restore(form) {
   for (const f of fields(form)) {
     const id = f.type === "checkbox" ? `${f.name}=${f.value}` : f.name;
     if (!(id in kept.values)) continue;
+    const isNew = kept.values[id] !== (f.type === "checkbox" ? f.checked : f.value);
     if (f.type === "checkbox") f.checked = kept.values[id];
     else f.value = kept.values[id];
+    if (isNew) unfold(f);
   }
 }
 

@@ -140,6 +140,9 @@ def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> Non
         assert page.status_code == 422
         assert 'value="many"' in page.text
         assert re.search(r'name="rice.portions" value="many"[^>]*aria-invalid="true"', page.text)
+        assert re.findall(r'<details class="fold" open>\s*<summary[^>]*>([^<]*)', page.text) == [
+            "Rice"
+        ]
         rice = next(d for d in (await event(client))["dishes"] if d["id"] == "rice")
         assert rice["portions"] == 20
 
@@ -322,5 +325,45 @@ def test_how_many_is_asked_back_and_never_guessed(ready: Door, count: str) -> No
         assert "whole number, 1 to 20" in page.text
         assert f'value="{count}"' in page.text, "what was typed still stands there"
         assert len((await event(client))["cookers"]) == before
+
+    ready(work)
+
+
+def test_what_stands_as_it_was_shown_keeps_all_its_digits(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"where": "-33.9, 18.4"})
+        name = made.headers["location"].split("/")[2]
+        before = (await event(client, name))["dishes"]
+        page = (await client.get(f"/e/{name}/plan/dishes")).text
+        as_shown = dict(re.findall(r'<input name="([^"]+)" value="([^"]*)"', page))
+        assert as_shown["rice.portion_lb"]
+        typed = as_shown | {f"{d['id']}.id": d["id"] for d in before}
+        typed |= {"etag": await fingerprint_of(client, name), "rice.portions": "7", "new.name": ""}
+
+        kept = await client.post(f"/e/{name}/plan/dishes", data=typed)
+
+        assert kept.status_code == 303, kept.text
+        after = (await event(client, name))["dishes"]
+        assert [d | {"portions": 0} for d in after] == [d | {"portions": 0} for d in before]
+        assert next(d for d in after if d["id"] == "rice")["portions"] == 7
+
+    ready(work)
+
+
+def test_a_dish_that_must_go_into_one_of_two_cookers_keeps_both(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        text = HARVEST.replace('id = "rice"', 'id = "rice"\nonly_in = ["box-1", "mirror-1"]')
+        kind = {"content-type": "application/toml"}
+        name = (await client.post("/api/events", content=text, headers=kind)).json()["id"]
+        page = (await client.get(f"/e/{name}/plan/dishes")).text
+        held = re.search(r'name="rice.only_in".*?value="([^"]*)" selected', page, re.S)
+        assert held is not None
+        typed = {"etag": await fingerprint_of(client, name), "rice.id": "rice"}
+        typed |= {"rice.only_in": held[1], "rice.portions": "9"}
+
+        await client.post(f"/e/{name}/plan/dishes", data=typed)
+
+        rice = next(d for d in (await event(client, name))["dishes"] if d["id"] == "rice")
+        assert (rice["only_in"], rice["portions"]) == (["box-1", "mirror-1"], 9)
 
     ready(work)

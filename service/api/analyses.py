@@ -11,6 +11,7 @@ from service.api.events import EventEntry, IfMatch, entry_of
 from service.api.responses import COUNTING, PROBLEM, REFUSALS, StillCounting, answered
 from service.application.analyses import LitreReadings
 from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
+from service.text.show_card import heat_sentence
 from solver.feasibility.duration_table import Estimate
 from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
@@ -18,6 +19,14 @@ from solver.simulation.energy_flow import HeatFlow
 from solver.thermal.readings import CalibrationResult
 
 SLOW = {**REFUSALS, **COUNTING, 503: PROBLEM}
+
+
+class HeatAnswer(HeatFlow):
+    """Where a cooker's watts go, and the same in words."""
+
+    sentence: str
+
+
 router = APIRouter(prefix="/api", tags=["noonfare"])
 
 
@@ -36,9 +45,12 @@ def read_heat(
     cooker: Name,
     services: ServicesDep,
     at: Annotated[Instant | None, Query(examples=[EXAMPLE_AT])] = None,
-) -> HeatFlow:
+) -> HeatAnswer:
     """Return where a cooker's watts go at an instant, with a sentence to read out."""
-    return services.analyses.heat_flow(name, cooker, at)
+    flow = services.analyses.heat_flow(name, cooker, at)
+    event = services.plans.in_force(name).event
+    said = heat_sentence(event, event.cooker(cooker), flow)
+    return HeatAnswer(**flow.model_dump(), sentence=said)
 
 
 @router.get("/events/{name}/cookers/{cooker}/litre-test", responses=REFUSALS)

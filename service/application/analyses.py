@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import PlanBroken
 from events.identity import fingerprint_of
-from events.model import Event
+from events.model import Cooker, Event
 from events.quantities import within
 from events.reading.event_file import read_event
 from events.reading.write import write_event
@@ -96,14 +96,17 @@ class AnalysisService:
         """Return where a cooker's watts go at an instant: for a talk."""
         in_force = self._plans.in_force(name)
         event, plan = in_force.event, in_force.plan
-        cooker = event.cooker(cooker_id)
-        placements = plan.placements if plan else ()
-        return heat_now(make_day(event), cooker, at or self._context.now(), placements)
+        return heat_of(event, plan, event.cooker(cooker_id), at or self._context.now())
 
     def litre_test(self, name: str, cooker_id: str, readings: LitreReadings) -> CalibrationResult:
         """Return a cooker's strength from two readings of some water."""
         event = self._store.get(name).event
         return litre_test(event, event.cooker(cooker_id), **readings.model_dump())
+
+
+def heat_of(event: Event, plan: Plan | None, cooker: Cooker, at: datetime) -> HeatFlow:
+    """Return where a cooker's watts go at an instant of an event's day."""
+    return heat_now(make_day(event), cooker, at, plan.placements if plan else ())
 
 
 def _advice(name: str) -> Order:

@@ -11,13 +11,16 @@ from events.model import Cooker, Event
 from service.paper.duties import MealLook, meal_looks
 from service.paper.lists import lists
 from service.paper.rota import rota_facts
+from service.paper.show import show_facts
 from service.paper.station_card import Facts, aiming, clock_parts, station_card
 from service.text import formatting, messages, notices, turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items, who_does
 from solver.plan import Plan, SunStep
 
-Part = Literal["run-sheet", "helpers", "cards", "aiming", "rota", "before", "food", "gas", "safety"]
+Part = Literal[
+    "run-sheet", "helpers", "cards", "aiming", "rota", "show", "before", "food", "gas", "safety"
+]
 PARTS: tuple[Part, ...] = get_args(Part)
 
 
@@ -72,6 +75,7 @@ def facts(
         "no_shadow": messages.NO_SHADOW,
         "plan_of_ground": _ground(event, plan),
         "rota": rota_facts(event, plan),
+        "show": show_facts(event, plan) if "show" in parts else [],
         **lists(event, plan),
     }
 

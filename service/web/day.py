@@ -59,7 +59,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         weakest=_weakest(event, plan),
         unplaced=unplaced_rows(event, plan),
         given=[
-            (g.at, event.talk(g.talk_id).name, talk_words.shown(event, g))
+            (g.at, event.talk(g.talk_id).name, talk_words.shown(event, g), g.cooker_id)
             for g in (plan.talks.given if plan.talks else ())
         ],
         not_given=[

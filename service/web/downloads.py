@@ -26,6 +26,7 @@ PART_NAMES: dict[Part, tuple[str, str]] = {
     "cards": ("Station cards", "A5 or half a letter; print both sides"),
     "aiming": ("Aiming cards", "at true scale: print at 100 %"),
     "rota": ("Rota", "for groups and by stop, if the day has groups"),
+    "show": ("What to show and say", "a page for each cooker, for talks"),
     "before": ("Before and after", "shopping, kit, preparing, setting up, packing down"),
     "food": ("Allergens and leftovers", ""),
     "gas": ("Gas day", "when there is no sun at all"),

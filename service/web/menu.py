@@ -58,6 +58,7 @@ SECTIONS = (
             MenuEntry("Now", "/today"),
             MenuEntry("Run sheet", "/sheet", "helper"),
             MenuEntry("Stations", "/stations", "helper"),
+            MenuEntry("To show", "/show", "helper"),
             MenuEntry("Jobs", "/jobs", "helper"),
             MenuEntry("Contest", "/contest", "helper", lambda event: event.contest is not None),
             MenuEntry("Rota", "/rota", "helper", lambda event: bool(event.groups)),

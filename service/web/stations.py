@@ -18,6 +18,7 @@ from service.dependencies import Name, ServicesDep
 from service.paper.card_mounts import card_mount
 from service.text import formatting, messages, turn_orders
 from service.text.cookers import cautions, strength_source
+from service.text.show_card import heat_sentence
 from service.web.context import PageContext, PageContextDep
 from service.web.plan_rows import batch_row
 from service.web.press import new_press_id, press_id
@@ -76,6 +77,7 @@ def station(
         ],
         next=next_turn and _next(context, plan, next_turn),
         heat=heat,
+        heat_words=heat_sentence(event, cooker, heat) if heat else "",
         cautions=_cautions(event, cooker, next_turn),
         mount=card_mount(cooker.kind),
         burns=messages.BURNS,

@@ -22,6 +22,7 @@ PAGES = (
         "/help",
     ),
     "/stations/mirror-1/measure",
+    *("/show", "/show/mirror-1", "/show/box-1"),
     *("/today", "/now", "/temperatures", "/afterwards", "/go", "/plan/pots", "/batch/rice-1"),
     *("/plan/site", "/plan/cookers", "/plan/dishes", "/plan/helpers", "/plan/talks", "/plan/check"),
     *("/plan/servings", "/what-if"),

@@ -27,6 +27,8 @@ LEAST_ROLES: dict[str, Least] = {
     "GET /e/{name}/sheet": "helper",
     "GET /e/{name}/stations": "helper",
     "GET /e/{name}/stations/{cooker_id}": "helper",
+    "GET /e/{name}/show": "helper",
+    "GET /e/{name}/show/{cooker_id}": "helper",
     "GET /e/{name}/jobs": "helper",
     "GET /e/{name}/jobs/{helper_id}": "helper",
     "GET /e/{name}/jobs/{helper_id}/calendar": "helper",

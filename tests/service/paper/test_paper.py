@@ -22,6 +22,7 @@ from service.paper.pdf import pdf
 from service.paper.standalone_pages import pages
 from service.paper.station_card import aiming
 from service.text import formatting, turn_orders
+from service.text.cookers import cautions
 from service.text.messages import probe_least
 from service.text.run_sheet import items_of_cooker, items_of_helper, run_sheet_items
 from solver.policy import RINGS_MIN
@@ -325,3 +326,17 @@ def test_any_name_can_stand_on_paper_and_none_is_taken_for_source() -> None:
     for page in pages(event, plan_of(event)).values():
         assert "<b>#set" not in page
         assert "&lt;b&gt;#set" in page
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_each_cooker_is_shown_on_one_page_with_what_to_ask_and_beware_of(paper: str) -> None:
+    event = sample_event("school-rounds")
+    found = reader(event, paper, ("show",))
+
+    assert len(found.pages) == len(event.cookers)
+    for cooker, page in zip(event.cookers, found.pages, strict=True):
+        words = text_of(page)
+        assert words.startswith(f"{cooker.name}: what to show and say")
+        assert all(caution in words for caution in cautions(cooker))
+        for part in ("Ask the pupils", "Arrives", "Lost to the air", "To build one", "Sources"):
+            assert part in words

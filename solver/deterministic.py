@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
+from solver.deadline import solve_seconds
+
 SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 def deterministic_solver(limit: float, *, linearization: int = 2) -> cp_model.CpSolver:
     """Return a solver that gives the same answer each time; `limit` is in deterministic seconds.
+
+    Where a deadline stands (`solver/deadline.py`), it ends the solve too.
 
     Covers take a hundred times as long without the full linear relaxation, 2 (measured).
     """
@@ -17,4 +21,5 @@ def deterministic_solver(limit: float, *, linearization: int = 2) -> cp_model.Cp
     solver.parameters.random_seed = 1
     solver.parameters.linearization_level = linearization
     solver.parameters.max_deterministic_time = limit
+    solver.parameters.max_time_in_seconds = solve_seconds()
     return solver

@@ -16,6 +16,8 @@ from events.errors import FaultyEvent, NoonfareError
 from events.model import Event
 from events.reading.food_safety import food_faults
 from events.storage.tables import PlanState
+from service.application.worker_process import seconds_left
+from solver.deadline import within
 from solver.feasibility.duration_table import Estimate, estimates
 from solver.feasibility.improvements import Improvement, improvements
 from solver.feasibility.season import season
@@ -63,13 +65,14 @@ def plan_job(payload: str) -> PlanResult:
     """Plan a day; where it has begun, what has begun goes on."""
     job = SolverJob.model_validate_json(payload)
     try:
-        if job.begun is None:
-            # It may have been stored under laxer rules; a day that has begun keeps those it had.
-            if faults := list(food_faults(job.event)):
-                raise FaultyEvent(job.event.title, faults)
-            plan = make_plan(job.event)
-        else:
-            plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)
+        # It may have been stored under laxer rules; a day that has begun keeps those it had.
+        if job.begun is None and (faults := list(food_faults(job.event))):
+            raise FaultyEvent(job.event.title, faults)
+        with within(seconds_left):  # cut short, it gives its best plan so far, with its gaps
+            if job.begun is None:
+                plan = make_plan(job.event)
+            else:
+                plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)
         return PlanResult("done", plan.model_dump_json())
     except NoonfareError as error:
         return PlanResult("broken", str(error))

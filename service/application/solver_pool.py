@@ -152,7 +152,7 @@ class SolverPool:
         """Work in a process of its own, which is renewed where it dies, until the pool closes."""
         # People stand at hot pots: what does re-plans alone goes before other solves.
         nice = min(REPLAN_NICE, self._nice) if lanes == REPLANS else self._nice
-        allowance = Allowance(self._limits.memory_mb, nice, self._preload)
+        allowance = Allowance(self._limits.memory_mb, self._limits.wall_s, nice, self._preload)
         process = WorkerProcess(allowance)
         while (job := self._lanes.take(lanes)) is not None:
             with self._lock:

@@ -6,21 +6,26 @@ when it is ready, so that libraries it maps do not count.
 
 from __future__ import annotations
 
+import math
 import os
 import signal
 from collections.abc import Callable
 from contextlib import suppress
+from contextvars import ContextVar
 from dataclasses import dataclass
 from importlib import import_module
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from threading import Thread
+from time import monotonic
 from typing import Literal
 
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
 Work = Callable[[str], object]
+GOOD_SHARE = 2 / 3  # of the time that work may take; the rest is for what comes after the best plan
+_ends_s: ContextVar[float] = ContextVar("ends_s", default=math.inf)  # by the monotonic clock
 
 
 @dataclass(frozen=True)
@@ -28,6 +33,7 @@ class Allowance:
     """What a process may take, and what it loads before its first work."""
 
     memory_mb: int
+    wall_s: float = math.inf
     nice: int = 15
     preload: tuple[str, ...] = ()
 
@@ -43,6 +49,11 @@ class Outcome:
 
 class ProcessDied(Exception):
     """The process ended in the middle of its work."""
+
+
+def seconds_left() -> float:
+    """Return how long the work that this process is at may go on improving its answer."""
+    return _ends_s.get() - monotonic()
 
 
 class WorkerProcess:
@@ -102,6 +113,7 @@ def _serve(line: Connection, allowance: Allowance) -> None:
             work, payload = line.recv()
         except EOFError:
             return
+        _ends_s.set(monotonic() + allowance.wall_s * GOOD_SHARE)
         kind, value = _done(work, payload)
         line.send(Outcome(kind, value, _peak_mb() - ready_mb))
 

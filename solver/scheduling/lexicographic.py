@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
+from solver import deadline
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Level, LevelKey
 from solver.policy import CHANGE_STEPS, weight
@@ -84,7 +85,8 @@ class LexicographicSolver:
 
     def solve(self) -> Solution:
         """Return the solution, level by level from the first."""
-        tries = (self._try_zero_levels(first) for first in (LAST, FIRST_QUIET, GAS))
+        firsts = (LAST, FIRST_QUIET, GAS)
+        tries = (self._try_zero_levels(first) for first in firsts if not deadline.is_over())
         bounds = next(filter(None, tries), None) or self._solve_levels(UNPLACED, self.pool)
         # Optimising a later level may also have improved an unproven earlier one.
         (missing, least), *rest = (

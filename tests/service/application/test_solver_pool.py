@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import signal
 import subprocess
@@ -18,6 +19,7 @@ from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES, Lane, Order
 from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
+from service.application.worker_process import GOOD_SHARE, seconds_left
 
 ONE = [ALL_LANES]
 WAIT_S = 60.0  # for what comes within a second on an idle machine
@@ -29,6 +31,10 @@ def pid(_payload: str) -> int:
 
 def takes_all(_payload: str) -> int:
     return len(bytearray(4_000_000_000))
+
+
+def time_left_s(_payload: str) -> float:
+    return seconds_left()
 
 
 def sleeps(_payload: str) -> str:
@@ -73,6 +79,13 @@ def solvers() -> Iterator[SolverPool]:
     pool = SolverPool(ONE, Limits(memory_mb=300, wall_s=WAIT_S))
     yield pool
     pool.close()
+
+
+def test_each_work_knows_until_when_it_may_improve_its_answer(solvers: SolverPool) -> None:
+    left_s = [solvers.submit(time_left_s, "").result(WAIT_S) for _ in range(2)]
+
+    assert all(0 < left < WAIT_S * GOOD_SHARE for left in left_s)
+    assert seconds_left() == math.inf, "outside of a solver's process"
 
 
 def test_work_runs_beside_us_in_one_process(solvers: SolverPool) -> None:
@@ -182,6 +195,7 @@ from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES
 from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
+from service.application.worker_process import GOOD_SHARE, seconds_left
 from tests.service.application.test_solver_pool import pid, sleeps
 if __name__ == "__main__":
     solvers = SolverPool([ALL_LANES], Limits())

@@ -3,6 +3,7 @@
 kill     the service is killed hard while it plans, again and again: no accepted event is lost
 solvers  solver processes are killed while they plan: every plan still comes
 random   many random events: each plan is clean in check and replay, or the event is refused
+schema   300 requests to each route of the API, and in sequences: each answer is one it promises
 load     one server, many readers at once
 diary    the service is killed 200 times while presses come in: nothing it acknowledged is lost
 postgres the tests of store and service once more, on a PostgreSQL started here
@@ -240,6 +241,19 @@ def postgres() -> str:
     return run.stdout.strip().splitlines()[-1] or "passed on PostgreSQL"
 
 
+def schema() -> str:
+    """Send each operation 300 requests, and 300 sequences of requests that follow from answers."""
+    run = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "tests/service/test_schema.py"],
+        env={**os.environ, "NOONFARE_TEST_EXAMPLES": "300"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout[-6000:]
+    return run.stdout.strip().splitlines()[-1]
+
+
 def streams() -> str:
     """Let 50 phones listen while a plan is solved; measure pages and news meanwhile."""
     with tempfile.TemporaryDirectory() as data:
@@ -340,6 +354,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "mutants": mutate,
     "phones": phones_day,
     "postgres": postgres,
+    "schema": schema,
     "streams": streams,
     "edits": random_edits,
     "tiny": tiny,

@@ -361,6 +361,12 @@ class WorkChange(Part):
     meal_id: str | None = None
 
 
+# What a plan made anew wins over the one before: it does without a broken cooker or an absent
+# helper, places more dishes, has them surer or sooner ready, or saves gas.
+GainKind = Literal["cooker", "people", "dishes", "chance", "sooner", "gas", "timetable"]
+LookCause = Literal["cooker", "people", "chance", "sun"]  # why a day is planned again unasked
+
+
 class Plan(Part):
     """The checked answer."""
 
@@ -384,6 +390,7 @@ class Plan(Part):
     pot_changes: tuple[PotChange, ...] = ()  # against the plan before
     work_changes: tuple[WorkChange, ...] = ()
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept
+    gains: tuple[GainKind, ...] = ()  # over the plan before; none: nothing better was found
     tradeoffs: tuple[Tradeoff, ...] = ()  # what was given up for what
     talks: TalkPlan | None = None  # None: none floats
     rota: RotaPlan | None = None  # None: no groups go round

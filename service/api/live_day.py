@@ -30,6 +30,9 @@ class TodayAnswer(BaseModel):
     strengths: dict[str, float]
     pots: list[PotStatus]
     plan_again: bool
+    looked_at: datetime | None = Field(description="When the chances were last worked out")
+    chances: dict[str, int] = Field(description="By meal, of 100, under the plan in force, by now")
+    offer: int | None = Field(description="Number of a better plan that was found unasked")
 
 
 class OfferAnswer(BaseModel):
@@ -45,13 +48,20 @@ class OfferAnswer(BaseModel):
 def read_today(name: Name, services: ServicesDep) -> TodayAnswer:
     """Return where every pot stands now, by plan and diary."""
     live_day = services.live_day.status(name)
+    services.day_watch.shown(name)
+    services.day_watch.look(name)
+    revision = services.plans.in_force(name).revision
+    seen = services.day_watch.seen(name, revision)
     return TodayAnswer(
         now=services.now(),
-        plan=services.plans.in_force(name).revision,
+        plan=revision,
         haze=round(live_day.day_status.haze, 3),
         strengths={s.cooker_id: round(s.strength, 3) for s in live_day.day_status.strengths},
         pots=live_day.pots,
         plan_again=live_day.replan_suggested,
+        looked_at=seen.look.at if seen else None,
+        chances={m.meal_id: m.of_100 for m in seen.look.meals} if seen else {},
+        offer=seen.offer_number if seen else None,
     )
 
 

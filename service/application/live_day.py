@@ -10,7 +10,7 @@ from threading import Lock
 from pydantic import ValidationError
 
 from events.errors import NotFound, PlanBroken
-from events.storage.tables import Replan, StoredEvent
+from events.storage.tables import Replan
 from service.application.asker import ASKER
 from service.application.context import Context
 from service.application.lanes import Lane, Order
@@ -103,7 +103,10 @@ class LiveDayService:
 
         def came(done: Future[PlanResult]) -> None:
             try:
-                offer.set_result(self._save_offer(stored, in_force, done.result()))
+                result = done.result()
+                if result.state != "done":
+                    raise PlanBroken([result.body])
+                offer.set_result(self.store_offer(name, in_force, result.body))
             except BaseException as error:
                 offer.set_exception(error)
             self._context.changes.notify(name)
@@ -111,17 +114,16 @@ class LiveDayService:
         future.add_done_callback(came)
         return waiting(offer)
 
-    def _save_offer(self, stored: StoredEvent, in_force: PlanInForce, result: PlanResult) -> Offer:
-        if result.state != "done":
-            raise PlanBroken([result.body])
+    def store_offer(self, name: str, in_force: PlanInForce, body: str) -> Offer:
+        """Store a plan made anew as an offer after the plan in force."""
         replan = self._store.save_offer(
-            stored.id,
-            version=stored.version,
+            name,
+            version=in_force.version,
             after=in_force.replan_number,
-            body=result.body,
+            body=body,
             now=self._context.now(),
         )
-        return _offer(stored.id, replan)
+        return _offer(name, replan)
 
     def offered(self, name: str, number: int) -> Offer:
         """Return an offer; raises NotFound."""

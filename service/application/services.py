@@ -15,6 +15,7 @@ from service.application.change_counters import ChangeCounters
 from service.application.contest import ContestService
 from service.application.context import Context
 from service.application.counted_solvers import CountedSolvers
+from service.application.day_watch import DayWatch
 from service.application.diary import DiaryService
 from service.application.events import EventService
 from service.application.forecast import Forecasts
@@ -37,7 +38,7 @@ from service.settings import Settings
 if TYPE_CHECKING:
     from service.application.postgres_channel import PostgresChannel
 
-MISSED_S = 20.0  # so often plans are looked for that nobody works at
+LOOK_S = 20.0  # so often plans are looked for that nobody works at, and days that run
 log = logging.getLogger("noonfare")
 
 
@@ -70,6 +71,7 @@ class Services:
     versions: VersionService
     diary: DiaryService
     live_day: LiveDayService
+    day_watch: DayWatch
     analyses: AnalysisService
     own_cookers: OwnCookerService
     links: LinkService
@@ -112,6 +114,8 @@ def open_services(
     )
     plans = PlanService(context)
     events = EventService(context, plans)
+    live_day = LiveDayService(context, plans)
+    day_watch = DayWatch(context, plans, live_day)
 
     closing = Event()
     channel = _listening(settings, context.changes, engines.solvers)
@@ -129,14 +133,15 @@ def open_services(
             holding.close()
 
     plans.ask_waiting()
-    looking = Thread(target=_look_after, args=(plans, closing), daemon=True)
+    looking = Thread(target=_look_after, args=(plans, day_watch, closing), daemon=True)
     looking.start()
     return Services(
         events=events,
         plans=plans,
         versions=VersionService(context, events),
         diary=DiaryService(context, plans),
-        live_day=LiveDayService(context, plans),
+        live_day=live_day,
+        day_watch=day_watch,
         analyses=AnalysisService(context, plans),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
@@ -172,10 +177,11 @@ def _listening(
     return PostgresChannel(settings.url(), receive)
 
 
-def _look_after(plans: PlanService, closing: Event) -> None:
-    """Have plans that were missed asked for again, until the service stops."""
-    while not closing.wait(MISSED_S):
+def _look_after(plans: PlanService, day_watch: DayWatch, closing: Event) -> None:
+    """Have missed plans asked for again, and running days looked at, until the service stops."""
+    while not closing.wait(LOOK_S):
         try:
             plans.ask_missed()
+            day_watch.look_at_all()
         except Exception:  # a database that is away: the next look comes
-            log.warning("missed plans could not be looked for", exc_info=True)
+            log.warning("plans could not be looked after", exc_info=True)

@@ -22,6 +22,7 @@ from solver.feasibility.duration_table import Estimate, estimates
 from solver.feasibility.improvements import Improvement, improvements
 from solver.feasibility.season import season
 from solver.live.replan import replan
+from solver.live.watch import look
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 
@@ -48,6 +49,16 @@ class SolverJob(BaseModel):
     begun: DayBegun | None = None
 
 
+class WatchJob(BaseModel):
+    """A day in progress to look at, and whether to plan again where there is cause."""
+
+    model_config = ConfigDict(frozen=True)
+
+    event: Event
+    begun: DayBegun
+    plan_again: bool
+
+
 @dataclass(frozen=True)
 class PlanResult:
     """A checked plan as JSON, ready to be stored; or what broke."""
@@ -59,6 +70,20 @@ class PlanResult:
 def job_payload(event: Event, begun: DayBegun | None = None) -> str:
     """Return a job as the text that travels to a solver's process."""
     return SolverJob(event=event, begun=begun).model_dump_json()
+
+
+def watch_payload(event: Event, begun: DayBegun, *, plan_again: bool) -> str:
+    """Return a look at a day as the text that travels to a solver's process."""
+    return WatchJob(event=event, begun=begun, plan_again=plan_again).model_dump_json()
+
+
+def watch_job(payload: str) -> str:
+    """Look at a day in progress; return what was seen as JSON."""
+    job = WatchJob.model_validate_json(payload)
+    begun = job.begun
+    return look(
+        job.event, begun.plan, begun.diary, begun.now, plan_again=job.plan_again
+    ).model_dump_json()
 
 
 def plan_job(payload: str) -> PlanResult:
@@ -104,5 +129,6 @@ JOBS: dict[str, tuple[Callable[[str], object], TypeAdapter[object]]] = {
         (estimates_job, str),
         (improvements_job, str),
         (season_job, str),
+        (watch_job, str),
     )
 }

@@ -14,10 +14,11 @@ from events.model import Event
 from events.reading.food_safety import food_faults
 from events.storage.tables import Role, StoredEvent
 from service.access import role_in
+from service.application.day_watch import DaySeen
 from service.application.plans import PlanInForce, Progress
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
-from service.text import formatting
+from service.text import formatting, suggestions
 from service.text.clouds import cloud_words
 from service.web.menu import menu, section_of
 from service.web.rendering import render
@@ -38,6 +39,14 @@ class PlanStanding:
 
 
 @dataclass(frozen=True)
+class Suggestion:
+    """A plan that is better than the one in force: why it was looked for, and its number."""
+
+    why: str
+    number: int
+
+
+@dataclass(frozen=True)
 class PageContext:
     """An event, its plan in force, and the time there."""
 
@@ -48,6 +57,7 @@ class PageContext:
     role: Role = "organiser"  # of whoever asks
     progress: Progress | None = None  # of the plan that is being worked out
     clouds: tuple[Cloud, ...] = ()  # reported on the event's own day
+    seen: DaySeen | None = None  # by the last look at the day, for whoever runs it
 
     @property
     def name(self) -> str:
@@ -79,6 +89,14 @@ class PageContext:
         """Return until when a cloud is over the sun, in words; nothing where none is."""
         over = cloud_over(self.clouds, self.at)
         return cloud_words(self.event, over) if over else ""
+
+    @property
+    def suggestion(self) -> Suggestion | None:
+        """Return the better plan that was found unasked, if one was, and why it was looked for."""
+        if self.seen is None or self.seen.offer_number is None or self.plan is None:
+            return None
+        why = suggestions.cause(self.event, self.plan, self.seen.look)
+        return Suggestion(why, self.seen.offer_number)
 
     @property
     def standing(self) -> PlanStanding | None:
@@ -114,6 +132,7 @@ class PageContext:
             plan_revision=self.in_force.revision,
             clock=self.clock,
             cloud=self.cloud,
+            suggestion=self.suggestion,
             page_path=page_path,
             role=self.role,
             pages=menu(self.role, self.event),
@@ -156,11 +175,15 @@ def page_context(name: Name, services: ServicesDep, request: Request) -> PageCon
     progress = services.plans.progress(name) if in_force.state == "asked" else None
     number = services.diary.last_number(name)
     at = services.now()
-    seen: tuple[Cloud, ...] = ()
-    if number and formatting.same_day(in_force.event, at):
-        seen = clouds(services.diary.effective_entries(name))
     role = role_in(request, name)
-    return PageContext(stored, in_force, at, number, role, progress, seen)
+    context = PageContext(stored, in_force, at, number, role, progress)
+    if not formatting.same_day(in_force.event, at):
+        return context
+    services.day_watch.shown(name)
+    reported = clouds(services.diary.effective_entries(name)) if number else ()
+    runs_it = role == "organiser"
+    seen = services.day_watch.seen(name, in_force.revision) if runs_it else None
+    return replace(context, clouds=reported, seen=seen)
 
 
 PageContextDep = Annotated[PageContext, Depends(page_context)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Annotated, Literal
 
@@ -12,10 +12,11 @@ from pydantic import BaseModel, ConfigDict, Field
 from events.diary import REST_OF_DAY_MIN, Entry
 from events.errors import Busy, NotFound
 from service.access import for_role
+from service.application.services import Services
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.dependencies import Name, ServicesDep, in_time
-from service.text import messages
+from service.text import messages, suggestions
 from service.text import pots as pot_text
 from service.text.clouds import CLOUD_LENGTHS
 from service.text.replan_changes import pot_change, work_change
@@ -53,9 +54,12 @@ class MealChance:
 @router.get("/e/{name}/today")
 def today(context: PageContextDep, services: ServicesDep) -> Response:
     """Show where every pot stands, what may be late, and what can be done about it."""
-    if context.plan is None:
+    plan = context.plan
+    if plan is None:
         return context.counting()
     live_day = services.live_day.status(context.name)
+    context = _looked_at(context, services)
+    look = context.seen.look if context.seen else None
     entries = [e for e in services.diary.entries(context.name) if not e.undone]
     return context.page(
         "today.html",
@@ -64,12 +68,21 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
         pots=[pot_row(context.event, live_day.plan, pot) for pot in live_day.pots],
         strengths=strength_rows(context.event, live_day.day_status),
         order=pot_text.order(live_day.day_status),
-        since=context.plan.replanned_at,
+        seen=context.seen,
+        why=suggestions.cause(context.event, plan, look) if look else "",
+        chances=suggestions.chances(context.event, plan, look, only_fallen=False) if look else "",
+        since=plan.replanned_at,
         press_id=new_press_id(),
         cloud_id=new_press_id(),
         cloud_lengths=CLOUD_LENGTHS,
         alerts=alerts(context.event, entries, context.at),
     )
+
+
+def _looked_at(context: PageContext, services: Services) -> PageContext:
+    """Have the day looked at where that is due, and return what is known by now."""
+    services.day_watch.look(context.name)
+    return replace(context, seen=services.day_watch.seen(context.name, context.in_force.revision))
 
 
 def written_trouble(
@@ -130,6 +143,8 @@ def show_offer(context: PageContextDep, number: int, services: ServicesDep) -> R
             for h in event.helpers
         ],
         chances=_chances(context, plan),
+        wins=suggestions.wins(plan.gains),
+        returning=suggestions.returning(context.plan or plan, context.clouds, plan),
         lost=[d.name for d in event.dishes if d.id in refused],
         stale=offer.taken_at is None and offer.after != context.in_force.replan_number,
         wide=day_wide(event, plan, context.now, clouds=context.clouds),
@@ -142,6 +157,13 @@ def take(name: Name, number: int, services: ServicesDep) -> Response:
     """Put an offer in force, if no other was taken in between."""
     services.live_day.take(name, number)
     return see_other(f"/e/{name}")
+
+
+@router.post("/e/{name}/replan/{number}/leave")
+def leave(name: Name, number: int, services: ServicesDep) -> Response:
+    """Stay with the plan in force; the offer is no longer suggested."""
+    services.day_watch.decline(name, number)
+    return see_other(f"/e/{name}/today")
 
 
 @router.get("/e/{name}/now")

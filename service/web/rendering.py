@@ -48,6 +48,7 @@ _templates.globals |= {
     "role": "organiser",
     "clock": "",
     "cloud": "",
+    "suggestion": None,
     "now_at": None,
     "made_at": None,
     "live": None,

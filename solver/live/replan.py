@@ -8,6 +8,7 @@ from datetime import datetime
 from events.diary import StoredEntry
 from events.model import Event
 from events.table import changed
+from solver.live.gains import gains
 from solver.live.plan_diff import pot_changes, work_changes
 from solver.live.reconcile import is_possible, reconcile
 from solver.live.status import DayStatus, day_status
@@ -30,9 +31,11 @@ def replan_from(status: DayStatus) -> Plan:
     event, old = status.day.event, status.plan
     new = plan_day(status.day)
     comparable = new.risk is not None and all(is_possible(event, p) for p in old.placements)
-    return changed(
+    kept = simulate(status.day, old) if comparable else None
+    new = changed(
         new,
         pot_changes=tuple(pot_changes(old, new)),
         work_changes=tuple(work_changes(event, old, new)),
-        if_kept=simulate(status.day, old).meals if comparable else (),
+        if_kept=kept.meals if kept else (),
     )
+    return changed(new, gains=tuple(gains(status, new, kept)))

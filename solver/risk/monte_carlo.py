@@ -89,7 +89,7 @@ def simulate(day: Day, plan: Plan, *, runs: int = RUNS, seed: int = SEED) -> Ris
         dishes=tuple(DishChance(dish_id=d, of_100=_shown(g)) for d, g in sorted(in_time.items())),
         meals=tuple(_meal_chances(event, in_time)),
         weakest_cooker_id=weakest.cooker_id if weakest else None,
-        dishes_on_time=round(float(sum(g.mean() for g in in_time.values())), 1),
+        dishes_on_time=round(float(sum(g.mean() for g in in_time.values())), 3),
     )
 
 

@@ -5,6 +5,7 @@ import { ask, heardNews, letGo } from "./line.js";
 import { add, newId, send } from "./presses.js";
 import { showSignal } from "./signal.js";
 
+const LINES = ["standing", "cloud", "suggestion"]; // they stand above what is typed
 const TICK_MS = 1_000;
 const LOOK_MS = 30_000;
 const SEND_MS = 10_000;
@@ -53,12 +54,13 @@ async function refresh() {
 
 function swap(fresh) {
   const newer = fresh.documentElement.dataset;
-  const standing = document.getElementById("standing");
-  const nextStanding = fresh.getElementById("standing");
-  if (standing && nextStanding) standing.replaceWith(nextStanding.cloneNode(true));
+  for (const id of LINES) {
+    const next = fresh.getElementById(id);
+    if (next) document.getElementById(id)?.replaceWith(next.cloneNode(true));
+  }
   page.again = newer.again ?? "";
   if (isBusy()) return; // asked for again, later
-  const isField = document.querySelector("main.jobs, main.station");
+  const isField = document.querySelector("main.jobs, main.station, main.today");
   const hasForms = document.querySelector("main :is(input:not([type=hidden]), textarea, select)");
   const isPlanned = (newer.revision ?? "") !== (page.revision ?? "");
   if (hasForms && !isField) {

@@ -2,8 +2,8 @@
 
 Every operator of `_breaks` is tried at every place of the modules that keep people safe (`WHOLE`),
 and at places spread over the rest (`SAMPLED`); each break alone, in a copy of the tree, against the
-tests of its room. A path given tries every place of that module instead. Survivors are printed;
-those that change nothing anybody could notice stand in `mutants.toml` with the reason. An entry
+tests of its room. A path given tries every place of that module instead, `path.py:4` every fourth.
+`AT_ONCE=1` in the environment leaves a core to others. Survivors are printed; those that change nothing anybody could notice stand in `mutants.toml` with the reason. An entry
 whose place is gone, or that is noticed after all, is an error: the list can't go stale.
 """
 
@@ -30,15 +30,18 @@ import pytest
 ROOT = Path(__file__).parents[1]
 ARGUED = ROOT / "tests" / "mutants.toml"
 OURS = ("events", "solver", "service", "tests")
-AT_ONCE = 2
+AT_ONCE = int(os.environ.get("AT_ONCE", "2"))
 SLOWEST_S = 120  # a break may make a loop endless
 
 # The tests of each room, nearest first; the first prefix that fits a module counts.
+LAID_BY_HAND = ("food_safety", "people", "timetable", "turns", "jobs", "capacity", "instants")
 ROOMS: dict[str, tuple[str, ...]] = {
+    "solver/checking/contest_rules.py": ("tests/solver/checking/test_contest_rules.py",),
+    "solver/checking/rota_rules.py": ("tests/solver/checking/test_rota_rules.py",),
+    "solver/checking/talk_rules.py": ("tests/solver/talks",),
     "solver/checking/": (
-        "tests/solver/checking/test_food_safety.py",
-        "tests/solver/checking/test_people.py",
-        "tests/solver/checking/test_timetable.py",
+        *(f"tests/solver/checking/test_{name}.py" for name in LAID_BY_HAND),
+        "tests/solver/checking/test_rules.py",
     ),
     "events/food_rules.py": ("tests/events/test_food_rules.py", "tests/events/reading"),
     "events/": ("tests/events",),
@@ -275,14 +278,15 @@ def survives(tree: Path, mutant: Mutant) -> bool:
 def _chosen(paths: list[str]) -> list[Mutant]:
     """Return every mutant of the paths given; of none given, the usual list."""
     if paths:
-        return [m for path in paths for m in mutants(path)]
+        steps = [path.partition(":") for path in paths]
+        return [m for path, _, step in steps for m in mutants(path)[:: int(step or 1)]]
     whole = [m for path in WHOLE for m in mutants(path)]
     return whole + [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
 
 
 def mutate() -> str:
     """Try every chosen break; print those that no test notices."""
-    paths = [a for a in sys.argv[1:] if a.endswith(".py")]
+    paths = [a for a in sys.argv[1:] if ".py" in a]
     rows: list[dict[str, str]] = tomllib.loads(ARGUED.read_text())["argued"]
     argued = {row["break"]: row["because"] for row in rows}
     chosen = _chosen(paths)

@@ -191,6 +191,7 @@ RefusalKind = Literal[
     "stands-too-long",  # warm_min, limit_min: most of it once it is done
     "too-windy",  # limit_m_s
     "held-too-long",  # limit_min
+    "closes-first",  # done_at, closes_at
     "goes-cold",  # reached_c, limit_c
     "begun-not-done",
     "too-few-pots",  # needed_count, stock_count; pot_ids

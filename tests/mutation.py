@@ -2,9 +2,10 @@
 
 Every operator of `_breaks` is tried at every place of the modules that keep people safe (`WHOLE`),
 and at places spread over the rest (`SAMPLED`); each break alone, in a copy of the tree, against the
-tests of its room. A path given tries every place of that module instead, `path.py:4` every fourth.
-`AT_ONCE=1` in the environment leaves a core to others. Survivors are printed; those that change nothing anybody could notice stand in `mutants.toml` with the reason. An entry
-whose place is gone, or that is noticed after all, is an error: the list can't go stale.
+tests of its room. A path given tries every place of that module instead, `path.py:4` every fourth;
+`AT_ONCE=1` in the environment leaves a core to others. Survivors are printed; those that change
+nothing anybody could notice stand in `mutants.toml` with the reason. An entry whose place is gone,
+or that is noticed after all, is an error: the list can't go stale.
 """
 
 from __future__ import annotations

@@ -35,6 +35,8 @@ REFUSAL = {
     "after it is done; the limit is {limit_min}. Serve it sooner, or serve it hot.",
     "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
     "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
+    "closes-first": "It closes at {closes_at}; this would be done at {done_at}, on a slower day "
+    "later. Take smaller pots, or let it stay open longer.",
     "goes-cold": "It would cool to {reached_c} by its last plate; hot food must keep {limit_c}. "
     "Serve in waves, take an insulated box or a larger pot, or keep it out of the wind.",
     "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "

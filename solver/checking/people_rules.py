@@ -102,9 +102,9 @@ def turns_keep_the_sun(case: Case) -> Iterator[Breach]:
         longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
         begin, end = case.from_now(first), first.lifted_at
+        if begin >= end:
+            continue  # it had left when the day was planned again
         started = first.id in case.plan.started_ids or begin != case.begins(first)
-        if started and not _is_turned(case, first):
-            continue
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
         aims = sorted({t.at for t in turns} | ({begin} if started else set()))
         if not aims or aims[0] != begin:
@@ -266,14 +266,6 @@ def helpers_have_their_breaks(case: Case) -> Iterator[Breach]:
 
 def _is_past(case: Case, at: datetime) -> bool:
     return case.plan.replanned_at is not None and at <= case.plan.replanned_at
-
-
-def _is_turned(case: Case, p: Placement) -> bool:
-    """Return whether a pot that had begun still needs the sun where it stands."""
-    replanned_at = case.plan.replanned_at
-    return replanned_at is None or any(
-        t.cooker_id == p.cooker_id and t.at > replanned_at for t in case.plan.turns
-    )
 
 
 def _declination_deg(case: Case) -> float:

@@ -34,6 +34,7 @@ _KINDS: dict[RefusalKind, tuple[str, ...]] = {
     "no-pot": ("smaller", "cooker"),
     "pots-too-small": ("smaller",),
     "too-late": ("later", "smaller"),
+    "closes-first": ("smaller", "cooker"),
     "too-long-warm": ("smaller",),
     "goes-cold": ("smaller",),
     "held-too-long": ("later",),

@@ -111,6 +111,7 @@ class TimedLoad:
             self.pots[pot],
             from_c=from_c,
             start=lift,
+            end=b.serve_end,
             limit_c=DANGER_BELOW_C,
         )
         before = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
@@ -168,9 +169,20 @@ def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | 
     return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
 
 
-def last_plate_c(day: Day, load: TimedLoad) -> float:
-    """Return how warm the coldest pot of a load is at its last plate, lifted to be served."""
-    lift = _latest_lift(day, load)
+def latest_lift(day: Day, load: TimedLoad) -> int | None:
+    """Return the latest minute at which a plan would lift a load; None if its cooker closes before.
+
+    It is left in until it is served, or lifted when it is done.
+    """
+    _, closes = usable_hours(day, load.cooker)
+    slow, moments = load.cautious(), [max(load.done)]
+    if not load.burns_if_left:
+        moments = [slow if slow <= load.rested_by else moments[0], load.surely(), load.rested_by]
+    return max((m for m in moments if m <= min(load.rested_by, closes)), default=None)
+
+
+def last_plate_c(day: Day, load: TimedLoad, lift: int) -> float:
+    """Return how warm the coldest pot of a load is at its last plate, lifted at a minute."""
     return min(
         min(coldest_c, standing_c(day, b.dish, b.mass_kg, v, from_c=c, start=lift, end=b.serve_end))
         for pot, (b, v) in enumerate(zip(load.batches, load.pots, strict=True))
@@ -178,15 +190,9 @@ def last_plate_c(day: Day, load: TimedLoad) -> float:
     )
 
 
-def warm_till_eaten_min(day: Day, load: TimedLoad) -> float:
-    """Return the minutes between 5 and 60 °C of a load's first pot, lifted as late as can be."""
-    lift = _latest_lift(day, load)
+def warm_till_eaten_min(day: Day, load: TimedLoad, lift: int) -> float:
+    """Return the minutes between 5 and 60 °C of a load's first pot, lifted at a minute."""
     return load.warm_min(day, 0, lift, load.lifted_c(day, 0, lift)[0])
-
-
-def _latest_lift(day: Day, load: TimedLoad) -> int:
-    _, closes = usable_hours(day, load.cooker)
-    return min(load.rested_by, closes)
 
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:

@@ -71,6 +71,12 @@ class Day:
         at = np.clip([start, end], 0, self._exposed_min.size - 1)
         return float(self._exposed_min[at[1]] - self._exposed_min[at[0]])
 
+    def exposed_until(self, start: int, exposed_min: float) -> float:
+        """Return the minute of the day by which a pot in the open has so many exposed minutes."""
+        exposed = self._exposed_min
+        begins = exposed[min(start, exposed.size - 1)]
+        return float(np.interp(begins + exposed_min, exposed, np.arange(exposed.size)))
+
     @cached_property
     def _exposed_min(self) -> Array:
         blown = 1.0 + STAND_WIND_FACTOR_S_M * self.sky.wind_m_s

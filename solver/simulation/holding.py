@@ -36,18 +36,31 @@ def standing_c(
 
 
 def cools_below_after_min(
-    day: Day, dish: Dish, mass_kg: float, pot: Pot, *, from_c: float, start: int, limit_c: float
+    day: Day,
+    dish: Dish,
+    mass_kg: float,
+    pot: Pot,
+    *,
+    from_c: float,
+    start: int,
+    end: int,
+    limit_c: float,
 ) -> float:
-    """Return after how many minutes a standing pot is colder than a limit; inf for never."""
-    air_c = day.coolest_air_c(start, start + 1)
+    """Return after how many minutes a standing pot is colder than a limit; inf if not by `end`.
+
+    By the same law as `standing_c`: each minute's wind, air at its coolest until `end`.
+    """
+    air_c = day.coolest_air_c(start, end)
     if from_c <= limit_c:
         return 0.0
     if air_c >= limit_c:
         return math.inf
     loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
     cooling_s = 1000 * food.heat_kj_k(dish, mass_kg) / loss_w_k
-    exposed_s = cooling_s * math.log((from_c - air_c) / (limit_c - air_c))
-    return exposed_s / 60 / day.exposed_min(start, start + 1)
+    exposed_min = cooling_s * math.log((from_c - air_c) / (limit_c - air_c)) / 60
+    if day.exposed_min(start, end) < exposed_min:
+        return math.inf
+    return day.exposed_until(start, exposed_min) - start
 
 
 def insulated_c(

@@ -309,16 +309,14 @@ def test_the_last_plate_is_that_of_its_wave(name: str, ends: str) -> None:
 
 
 def test_where_batches_are_more_than_waves_each_feeds_a_whole_one() -> None:
-    """Three batches for two waves: the first two feed the first wave."""
-    rows = [
-        ("stew-1", 1, "12:30"),
-        ("stew-1", 2, "12:30"),
-        ("stew-1", 3, "13:00"),
-    ]
-    for name, batch, ends in rows:
-        row = plan("placements", name, batch=batch, batches=3, last_plate_at=at("11:00"))
-        found = [b for b in named(served_out_in_its_wave, row) if b.ids[0] == name]
-        assert [b.limit for b in found] == [at(ends)], batch
+    """Of three batches for two waves the first two feed the first wave, and so do two of four."""
+    ends = {3: ("12:30", "12:30", "13:00"), 4: ("12:30", "12:30", "13:00", "13:00")}
+    for batches, clocks in ends.items():
+        for batch, clock in enumerate(clocks, 1):
+            values = {"batch": batch, "batches": batches, "last_plate_at": at("11:00")}
+            row = plan("placements", "stew-1", **values)
+            found = [b for b in named(served_out_in_its_wave, row) if b.ids[0] == "stew-1"]
+            assert [b.limit for b in found] == [at(clock)], (batches, batch)
 
 
 def test_one_point_is_enough_for_a_curve_of_food_done_at_its_last_plate() -> None:

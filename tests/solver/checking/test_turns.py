@@ -174,14 +174,22 @@ def test_planned_again_only_a_load_that_has_begun_is_aimed_already() -> None:
     }
 
 
-def test_planned_again_what_needs_the_sun_no_more_is_not_turned() -> None:
-    """The second load's turns are past: it stays where it is without sun, or it is out."""
+def test_planned_again_a_load_that_stays_on_the_sun_is_turned_until_it_leaves() -> None:
+    """With no other turn the aim of that minute must last: 44 min, and 5 more for the last."""
     past = without("turns", "mirror-11:05")
     bare = without("turns", "mirror-11:05", "mirror-10:30")
 
-    assert named(turns_keep_the_sun, again("10:40", "stew-2", old=past)) == []
-    assert named(turns_keep_the_sun, again("11:40", old=bare)) == []
-    assert [b.value for b in named(turns_keep_the_sun, again("10:40", "stew-2"))] == []
+    def said(clock: str, old: Plan) -> list[Breach]:
+        return named(turns_keep_the_sun, again(clock, "stew-2", old=old))
+
+    assert said("10:40", past) == said("10:40", bare)
+    assert said("10:40", past) == [
+        Breach("turns-too-far-apart", ("mirror-10:30", "mirror"), 60, 44)
+    ]
+    assert [b.value for b in said("10:51", past)] == [49]
+    assert said("10:52", past) == []
+    assert said("10:40", PLAN) == []
+    assert said("11:40", bare) == []  # it is out
     late = plan("turns", "mirror-11:05", at=at("11:30"))
     assert [b.value for b in named(turns_keep_the_sun, again("10:40", "stew-2", old=late))] == [50]
 

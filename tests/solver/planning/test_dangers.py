@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 
 import pytest
 
@@ -11,6 +11,7 @@ from events.model import Event
 from events.reading.event_file import read_event
 from events.table import changed
 from service.text.notices import refusal, warning
+from solver.plan import Refusal
 from solver.planning.pipeline import make_plan
 
 DAY = """
@@ -94,6 +95,62 @@ def test_what_is_served_cold_may_not_stand_for_hours_either(dish: str) -> None:
     assert why.kind == "stands-too-long"
     assert why.figures["warm_min"] > why.figures["limit_min"] == 240
     assert "Serve it sooner" in refusal(event, why)
+
+
+def refused(event: Event) -> Refusal:
+    """Return the one reason why the one dish of a day is not cooked in the one cooker."""
+    plan = make_plan(event)
+    assert plan.placements == ()
+    (why,) = plan.unplaced[0].reasons
+    return why
+
+
+COLD_STEW = 'like = "chicken-stew"\nportions = 10\nserve_hot = false\nholding_max_min = 600'
+
+
+@pytest.mark.parametrize("until", ["16:30", "16:45", "18:00"])
+def test_what_stands_too_long_is_never_said_to_be_held_too_long(until: str) -> None:
+    """Until half past four it would do if it were lifted at the minute the box goes, not before."""
+    hours = {"closes": "13:00", "meal": "16:00", "until": until}
+
+    why = refused(day(COLD_STEW, cooker="box-better", weather=CLEAR, **hours))
+
+    assert (why.kind, why.figures["limit_min"]) == ("stands-too-long", 240)
+    assert why.figures["warm_min"] > 235
+
+
+def test_what_can_not_be_kept_until_the_meal_is_held_too_long() -> None:
+    hours = {"closes": "10:00", "meal": "16:00", "until": "16:30"}
+    short = COLD_STEW.replace("600", "30")
+
+    why = refused(day(short, cooker="box-better", weather=CLEAR, **hours))
+
+    assert (why.kind, why.figures) == ("held-too-long", {"limit_min": 30.0})
+
+
+def test_a_cooker_that_closes_before_the_dish_is_surely_done_says_so() -> None:
+    hours = {"closes": "10:30", "meal": "13:00", "until": "13:30"}
+    event = day('like = "chicken-stew"\nportions = 10', cooker="box-better", weather=CLEAR, **hours)
+
+    why = refused(event)
+
+    assert why.kind == "closes-first"
+    assert why.instants["done_at"] > why.instants["closes_at"] == event.instant(time(10, 30))
+    assert refusal(event, why).startswith("It closes at 10:30; this would be done at 1")
+
+
+@pytest.mark.parametrize("hot", ["true", "false"])
+def test_what_only_the_wind_forbids_is_not_said_to_go_cold_or_to_be_held(hot: str) -> None:
+    dish = f'like = "chicken-stew"\nportions = 10\nserve_hot = {hot}'
+    weather = CLEAR.replace("wind_m_s = 1", "wind_m_s = 5")
+    event = day(dish, cooker="box-better", weather=weather, meal="14:00", until="14:15")
+
+    def in_a_box_for(limit_m_s: float) -> Event:
+        return changed(event, cookers=(changed(event.cookers[0], wind_limit_m_s=limit_m_s),))
+
+    assert make_plan(in_a_box_for(5.0)).placements
+    why = refused(in_a_box_for(4.9))
+    assert (why.kind, why.figures) == ("too-windy", {"limit_m_s": 4.9})
 
 
 def test_meat_that_goes_in_frozen_is_warned_of() -> None:

@@ -64,9 +64,16 @@ def test_a_standing_pot_cools_by_the_wind_of_each_minute_and_the_coolest_air() -
 
 
 def test_when_a_pot_is_colder_than_a_limit_is_when_it_stood_so_long() -> None:
-    def after_min(from_c: float, limit_c: float, start: int = 600) -> float:
+    def after_min(from_c: float, limit_c: float, start: int = 600, lasts: int = 110) -> float:
         return cools_below_after_min(
-            windy(), stew(), KG, POT, from_c=from_c, start=start, limit_c=limit_c
+            windy(),
+            stew(),
+            KG,
+            POT,
+            from_c=from_c,
+            start=start,
+            end=start + lasts,
+            limit_c=limit_c,
         )
 
     assert by_hand(90.0, 20.0, after_min(90.0, 63.0)) == pytest.approx(63.0, abs=0.05)
@@ -74,6 +81,19 @@ def test_when_a_pot_is_colder_than_a_limit_is_when_it_stood_so_long() -> None:
     assert windy_min < calm_min / 2.9
     assert after_min(63.0, 63.0) == after_min(50.0, 63.0) == 0.0
     assert after_min(90.0, 20.0) == after_min(90.0, 15.0) == math.inf
+    assert after_min(90.0, 63.0, lasts=math.floor(calm_min)) == math.inf
+    assert after_min(90.0, 63.0, lasts=math.ceil(calm_min)) == calm_min
+
+
+def test_a_wind_that_gets_up_while_a_pot_stands_cools_it_sooner() -> None:
+    """Lifted in still air at 11:30; at noon it begins to blow with 4 m/s and 10 °C."""
+    took_min = cools_below_after_min(
+        windy(), stew(), KG, POT, from_c=90.0, start=690, end=1000, limit_c=60.0
+    )
+
+    assert took_min > 30
+    exposed_min = 30 + 2.9 * (took_min - 30)
+    assert by_hand(90.0, 10.0, exposed_min) == pytest.approx(60.0, abs=0.05)
 
 
 def test_only_what_is_served_hot_has_a_holding_limit() -> None:

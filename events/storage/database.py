@@ -88,7 +88,7 @@ def _tune(connection: object, _record: object) -> None:
 
 
 def _step_forward(engine: Engine) -> None:
-    """Bring the tables to the newest step."""
+    """Bring the tables to the newest step: all the way, or, killed on the way, not at all."""
     from alembic import command  # noqa: PLC0415  slow to import, needed once at start
     from alembic.config import Config  # noqa: PLC0415
 
@@ -96,5 +96,8 @@ def _step_forward(engine: Engine) -> None:
     config.set_main_option("script_location", "events:storage/migrations")
     config.set_main_option("path_separator", "os")
     with engine.begin() as connection:
+        if engine.dialect.name == "sqlite":
+            # Its driver begins a transaction for rows alone; tables half made could not be opened.
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
         config.attributes["connection"] = connection
         command.upgrade(config, "head")

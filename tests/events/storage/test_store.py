@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import itertools
 import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -9,6 +11,7 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from sqlalchemy.engine import Engine
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
 from events.model import Event
@@ -58,6 +61,32 @@ def test_what_is_acknowledged_waits_for_the_disk(tmp_path: Path) -> None:
         assert db.execute(sa.text("PRAGMA synchronous")).scalar() == 2
         assert db.execute(sa.text("PRAGMA journal_mode")).scalar() == "wal"
     opened.close()
+
+
+class Killed(Exception):
+    """The program ends here."""
+
+
+@pytest.mark.parametrize("statements", range(2, 40, 3))
+def test_a_start_that_is_killed_on_its_steps_is_made_up_for_by_the_next(
+    url: str, harvest: Event, statements: int
+) -> None:
+    """On 0.2 half the tables were there, and no start could open the database again."""
+    count = itertools.count(1)
+
+    def kill(*_statement: object) -> None:
+        if next(count) == statements:
+            raise Killed
+
+    sa.event.listen(Engine, "before_cursor_execute", kill)
+    with contextlib.suppress(Killed):
+        Database(url).close()
+    sa.event.remove(Engine, "before_cursor_execute", kill)
+
+    again = Store(url)
+
+    assert again.events.add(harvest, now=NOW).event == harvest
+    again.close()
 
 
 def test_an_equal_event_of_somebody_else_is_an_entry_of_its_own(

@@ -1,11 +1,11 @@
 """What is too long for every check: `python -m tests.long [part …]`.
 
-kill     the service is killed hard while it plans, again and again: no accepted event is lost
+kill     the service is killed hard for 15 minutes while presses and events come in, and while it
+         starts: nothing it acknowledged is lost or doubled; kill-postgres the same on PostgreSQL
 solvers  solver processes are killed while they plan: every plan still comes
 random   many random events: each plan is clean in check and replay, or the event is refused
 schema   300 requests to each route of the API, and in sequences: each answer is one it promises
 load     one server, many readers at once
-diary    the service is killed 200 times while presses come in: nothing it acknowledged is lost
 postgres the tests of store and service once more, on a PostgreSQL started here
 typing   the planner's minutes while plans are solved: how long they take
 edits    200 random edits in a row on each of four events: a plan is always shown; which edits fail
@@ -23,10 +23,7 @@ streams  50 phones that listen, a solve beside them: how long pages take, how la
 
 from __future__ import annotations
 
-import http.client
-import json
 import os
-import random
 import signal
 import subprocess
 import sys
@@ -45,7 +42,7 @@ from events.reading.samples import sample_text
 from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
-from tests import hostile
+from tests import hostile, kills
 from tests.app import Door
 from tests.calendars import followed
 from tests.edit_run import edited
@@ -64,23 +61,6 @@ from tests.tiny import compare, problem_of, score, tiny_event
 
 def _service(data: str) -> ServiceProcess:
     return ServiceProcess(Path(data), "--open")
-
-
-def kill() -> str:
-    """Kill the whole service six times while it plans; every accepted event gets its plan."""
-    text = sample_text("school-day")
-    names: list[str] = []
-    with tempfile.TemporaryDirectory() as data:
-        for turn in range(6):
-            server = _service(data)
-            for k in range(3):
-                names.append(server.put_in(text.replace("School day", f"Day {turn} {k}")))
-            time.sleep(random.Random(turn).random() * 1.5)
-            server.kill()
-        server = _service(data)
-        server.wait_for_plans(*names)
-        server.stop()
-    return f"6 hard kills, {len(names)} events accepted, {len(names)} plans there"
 
 
 def solvers() -> str:
@@ -174,59 +154,6 @@ def load() -> str:
     )
 
 
-def diary() -> str:
-    """Kill the service hard 200 times while presses come in; count what it acknowledged."""
-    sent = 0
-    with tempfile.TemporaryDirectory() as data:
-        server = _service(data)
-        name = server.put_in(sample_text("school-day"))
-        server.wait_for_plans(name)
-        acknowledged: set[str] = set()
-        for turn in range(200):
-            dice = random.Random(turn)
-            stop = time.monotonic() + dice.random() * 0.25
-
-            def write(
-                worker: int, turn: int = turn, stop: float = stop, server: ServiceProcess = server
-            ) -> list[str]:
-                mine, n = [], 0
-                while time.monotonic() < stop + 0.3:
-                    n += 1
-                    key = f"t{turn:04d}w{worker}n{n:05d}"
-                    if not _pressed(server, name, key):
-                        break
-                    mine.append(key)
-                return mine
-
-            with ThreadPoolExecutor(3) as hands:
-                futures = [hands.submit(write, k) for k in range(3)]
-                time.sleep(max(0.0, stop - time.monotonic()))
-                server.kill()
-                for future in futures:
-                    acknowledged |= set(future.result())
-            server = _service(data)
-        sent = len(acknowledged)
-        kept = {e["stored"]["entry"]["id"] for e in server.get(f"/api/events/{name}/diary")}
-        server.stop()
-    lost = acknowledged - kept
-    assert not lost, sorted(lost)[:5]
-    return f"200 hard kills, {sent} presses acknowledged, none lost"
-
-
-def _pressed(server: ServiceProcess, name: str, key: str) -> bool:
-    body = {"id": key, "kind": "note", "at": "2027-06-10T09:00:00Z", "note": key}
-    request = urllib.request.Request(
-        f"{server.base}/api/events/{name}/diary",
-        json.dumps(body).encode(),
-        {"content-type": "application/json"},
-    )
-    try:
-        with urllib.request.urlopen(request, timeout=5) as answer:
-            return bool(answer.status == 200 and answer.read())
-    except (OSError, ValueError, http.client.HTTPException):
-        return False  # killed in the middle of its answer: not acknowledged
-
-
 def postgres() -> str:
     """Start a PostgreSQL of our own and run the tests of store and service on it."""
     with postgres_server() as server:
@@ -293,7 +220,7 @@ def _news_after_s(server: ServiceProcess, name: str, key: str) -> float:
 
         next_news()  # where it stands
         began = time.perf_counter()
-        assert _pressed(server, name, key)
+        assert kills.press(server, name, key)
         next_news()
         return time.perf_counter() - began
 
@@ -345,12 +272,11 @@ def calendar() -> str:
 
 PARTS: dict[str, Callable[[], str]] = {
     "calendar": calendar,
-    "kill": kill,
+    **kills.PARTS,
     "solvers": solvers,
     "random": many_random,
     "held": held,
     "load": load,
-    "diary": diary,
     "mutants": mutate,
     "phones": phones_day,
     "postgres": postgres,

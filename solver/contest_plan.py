@@ -62,6 +62,7 @@ class Tasting(Part):
     of_100: int  # of a hundred drawn days it is ready by then; steps of five
     held_min: int  # from expected ready to the tasting's end
     coolest_c: float
+    between_5_and_60_min: int  # to the tasting's end
     preheat_min: int = 0
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from events.contest import Contest, Entry
-from events.food_rules import rules_of
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
 from events.reading.foods import contents
 from solver.checking.breach import Breach
@@ -196,11 +196,27 @@ def _entries_are_cooked_in_time(held: _Held, _: Draw) -> Iterator[Breach]:
             yield Breach("wrong-held-minutes", ids, t.held_min, long)
         if long > contest.held_max_min:
             yield Breach("entry-held-too-long", ids, long, contest.held_max_min)
-        hot_c = rules_of(held.event).hot_holding_c
-        if held.event.entry(t.entry_id).dish.serve_hot and t.coolest_c < hot_c - ROUNDING_K:
-            yield Breach("entry-goes-cold", ids, t.coolest_c, hot_c)
         if not 0 <= t.of_100 <= 95 or t.of_100 % 5:
             yield Breach("chance-not-in-steps", ids, t.of_100)
+
+
+def _entries_are_safe(held: _Held, _: Draw) -> Iterator[Breach]:
+    """Until all have tasted it an entry is hot, or counted as warm from when it was ready."""
+    hot_c = rules_of(held.event).hot_holding_c
+    for t in held.plan.tastings:
+        ids, dish, warm_min = (
+            (t.entry_id,),
+            held.event.entry(t.entry_id).dish,
+            t.between_5_and_60_min,
+        )
+        limit_min = clock_limit_min(held.event, dish)
+        if dish.hazardous and warm_min > limit_min:
+            yield Breach("entry-too-long-between-5-and-60", ids, warm_min, limit_min)
+        if dish.serve_hot and t.coolest_c < hot_c - ROUNDING_K:
+            yield Breach("entry-goes-cold", ids, t.coolest_c, hot_c)
+        stands_min = minutes(held.end(t) - t.ready_at)
+        if not dish.serve_hot and warm_min < stands_min:
+            yield Breach("entry-stands-uncounted", ids, warm_min, stands_min)
 
 
 def _crew_of_the_contest_is_free(held: _Held, _: Draw) -> Iterator[Breach]:
@@ -243,6 +259,7 @@ _RULES: list[Callable[[_Held, Draw], Iterator[Breach]]] = [
     _tastings_are_on_the_grid,
     _judges_taste_each_once,
     _entries_are_cooked_in_time,
+    _entries_are_safe,
     _crew_of_the_contest_is_free,
     _levels_are_counted,
 ]

@@ -180,6 +180,7 @@ def _tastings(day: Day, event: Event, times: _Times, chosen: Sequence[_Pair]) ->
             of_100=o.of_100,
             held_min=o.held_min,
             coolest_c=o.coolest_c,
+            between_5_and_60_min=o.warm_min,
             preheat_min=o.preheat_min,
         )
 

@@ -48,6 +48,7 @@ class Option:
     of_100: int
     held_min: int
     coolest_c: float
+    warm_min: int  # between 5 and 60 °C, to the tasting's end
     pot_id: str
 
 
@@ -171,13 +172,15 @@ def _all(
         expected = float(durations.expected_min[0, k])
         if not np.isfinite(expected):
             continue
-        if dish.hazardous and durations.clock_min[0, k] + (dish.out_min or 0) > clock_limit:
-            continue
         ready = ceil_to_slot(load + expected)
         cautious = float(durations.cautious_min[0, k])
         for t in times:
             held = t + span - ready
             if ready > t or held > contest.held_max_min or load < _cook_from(day, contest, t):
+                continue
+            # What is served cold may be under 60 °C as soon as it is ready.
+            warm_min = float(durations.clock_min[0, k]) + (0 if dish.serve_hot else held)
+            if dish.hazardous and warm_min > clock_limit:
                 continue
             coolest_c = _coolest_c(day, durations, k, ready - load, t - load, span)
             if coolest_c < hot_c:
@@ -192,6 +195,7 @@ def _all(
                 of_100=min(SKIES_MOST, int(share * 100 / CHANCE_STEP + 0.5) * CHANCE_STEP),
                 held_min=held,
                 coolest_c=round(coolest_c, 1),
+                warm_min=round(warm_min),
                 pot_id=query.load.pots[0].id,
             )
 
@@ -247,7 +251,8 @@ def _why_never(
         figures |= {"best_min": round(best)} if math.isfinite(best) else {}
         return NotTasted(entry_id=entry.id, kind="never-ready", figures=figures)
     dish = durations.query.load.dishes[0]
-    if dish.hazardous and float(durations.clock_min.min()) > clock_limit_min(day.event, dish):
+    too_warm = float(durations.clock_min.min()) > clock_limit_min(day.event, dish)
+    if dish.hazardous and (too_warm or not dish.serve_hot):
         return NotTasted(entry_id=entry.id, kind="unsafe", figures={})
     hot_c = hot_holding_c(day, dish)
     return NotTasted(entry_id=entry.id, kind="goes-cold", figures={"limit_c": hot_c})

@@ -7,6 +7,7 @@ import pytest
 from events.errors import FaultyEvent
 from events.food_rules import KIDNEY_BEANS_BOIL_C, KIDNEY_BEANS_HIGHEST_M
 from events.reading.event_file import read_event
+from events.reading.samples import sample_text
 from service.text.faults import fault_text
 from solver.thermal.food import boiling_c
 from tests.conftest import replaced
@@ -233,3 +234,43 @@ def test_an_unknown_ingredient_or_a_missing_figure_hides_no_other_fault() -> Non
 
     assert any("hazardous" in f for f in found)
     assert any("core_c" in f for f in found)
+
+
+# --- entries of a contest
+
+
+@pytest.mark.parametrize(
+    ("dish", "key"),
+    [
+        ('like = "chicken-stew", hazardous = false', "hazardous"),
+        ('like = "chicken-stew", done = "core", core_c = 60', "core_c"),
+        ('like = "chicken-stew", start_c = 20', "start_c"),
+        ('like = "lentil-soup", hazardous = false', "hazardous"),
+        ('like = "bean-stew", kidney_beans = "raw", hold_min = 20', "kidney_beans"),
+        ('like = "lentil-soup", name = "Bean soup"', "kidney_beans"),
+    ],
+)
+def test_an_entry_is_held_to_the_rules_of_a_dish(dish: str, key: str) -> None:
+    named = "" if "name" in dish else 'name = "Pot", '
+    entry = f'{{ id = "e02", {named}team = "t02", {dish}, portions = 8, cooker = "own-02" }}'
+    whole = sample_text("twelve-pots")
+    start = whole.index('{ id = "e02"')
+    usual = whole[start : whole.index("}", start) + 1]
+
+    with pytest.raises(FaultyEvent) as caught:
+        read_event(whole.replace(usual, entry))
+
+    (fault,) = caught.value.faults
+    assert (fault.table, fault.number, fault.id, fault.key) == ("entry", 2, "e02", key)
+    assert fault.limit
+    assert fault.remedy
+
+
+def test_an_entry_for_vulnerable_guests_is_not_held_long_either() -> None:
+    text = sample_text("twelve-pots").replace("date = ", "vulnerable_guests = true\ndate = ", 1)
+
+    with pytest.raises(FaultyEvent) as caught:
+        read_event(text)
+
+    assert {f.key for f in caught.value.faults} == {"holding_max_min"}
+    assert {f.table for f in caught.value.faults} == {"entry"}

@@ -248,6 +248,7 @@ def test_levels_are_counted_by_hand() -> None:
     assert counted(PLAN, changed(EVENT, wanted_margin_min=6))["short"] == 1
     assert counted(PLAN, changed(EVENT, wanted_margin_min=5))["short"] == 0
     assert counted(PLAN, changed(EVENT, gas_price_dishes_h=0.0))["missed"] == 8
+    assert counted(place("stew-2", off_at=None))["gas"] == 30  # a breach of its own
     whole = place("stew-2", missed_fraction=0.9)
     assert counted(whole)["missed"] == 14 - 1 + 15
 

@@ -10,6 +10,7 @@ import pytest
 from events.kitchen import Break
 from events.model import Event
 from events.table import changed
+from solver.checking.breach import Breach
 from solver.checking.rules import check
 from solver.contest_plan import ContestPlan, Draw, Tasting
 from tests.conftest import sample_event, sample_plan
@@ -105,6 +106,7 @@ def too_late(t: Tasting) -> Tasting:
         (lambda p: first(ready_at=p.tastings[0].at + FIVE)(p), "not-ready-when-tasted"),
         (first(held_min=1), "wrong-held-minutes"),
         (first(coolest_c=55.0), "entry-goes-cold"),
+        (first(between_5_and_60_min=241), "entry-too-long-between-5-and-60"),
         (first(of_100=97), "chance-not-in-steps"),
         (first(cooker_id="house-9"), "not-its-cooker"),
         (first(entry_id="e99"), "unknown-entry-or-judge"),
@@ -155,6 +157,49 @@ def rules(**values: object) -> Callable[[Event], Event]:
 )
 def test_a_plan_for_another_contest_is_named(change: Callable[[Event], Event], rule: str) -> None:
     assert rule in in_another_event(change)
+
+
+def safety(change: dict[str, object], **values: object) -> list[Breach]:
+    """Return what is said of the first tasting's safety, its dish and its figures changed."""
+    event, plan = sample_event("twelve-pots"), sample_plan("twelve-pots")
+    tasting = contest().tastings[0]
+    entries = tuple(
+        changed(e, dish=changed(e.dish, **change)) if e.id == tasting.entry_id else e
+        for e in event.entries
+    )
+    broken = check(
+        changed(event, entries=entries), changed(plan, contest=first(**values)(contest()))
+    )
+    safe = ("entry-too-long-between-5-and-60", "entry-goes-cold", "entry-stands-uncounted")
+    return [b for b in broken if b.rule in safe]
+
+
+def test_an_entry_is_warm_no_longer_than_its_clock() -> None:
+    ids = (contest().tastings[0].entry_id,)
+
+    assert safety({}, between_5_and_60_min=240) == []
+    assert safety({}, between_5_and_60_min=241) == [
+        Breach("entry-too-long-between-5-and-60", ids, 241, 240)
+    ]
+    assert safety({"hazardous": False}, between_5_and_60_min=241) == []
+
+
+def test_a_hot_entry_is_hot_until_all_have_tasted() -> None:
+    ids = (contest().tastings[0].entry_id,)
+
+    assert safety({}, coolest_c=62.9) == []
+    assert safety({}, coolest_c=62.8) == [Breach("entry-goes-cold", ids, 62.8, 63.0)]
+
+
+def test_an_entry_that_is_served_cold_counts_as_warm_from_when_it_is_ready() -> None:
+    tasting = contest().tastings[0]
+    stands_min = round((tasting.at - tasting.ready_at).total_seconds() / 60) + tasting.minutes
+
+    assert safety({"serve_hot": False}, coolest_c=20.0, between_5_and_60_min=stands_min) == []
+    assert safety({"serve_hot": False}, between_5_and_60_min=stands_min - 1) == [
+        Breach("entry-stands-uncounted", (tasting.entry_id,), stands_min - 1, stands_min)
+    ]
+    assert safety({}, between_5_and_60_min=0) == []
 
 
 def test_who_carries_plates_or_judges_has_no_other_work_then() -> None:

@@ -12,6 +12,7 @@ from events.model import Event
 from events.table import changed
 from solver.checking.rules import check
 from solver.contest.contest import contest_plan
+from solver.contest.options import EntryOptions, contest_day, entry_options
 from solver.contest_plan import ContestPlan
 from solver.simulation.day import make_day
 from tests.conftest import sample_event, sample_plan
@@ -68,6 +69,31 @@ def test_an_entry_that_can_never_be_ready_says_so() -> None:
     assert "never-ready" in reasons
     slow = next(n for n in plan.not_tasted if n.kind == "never-ready")
     assert slow.figures["cook_min"] == 60
+
+
+def test_an_entry_that_is_served_cold_stands_within_its_clock() -> None:
+    """Of an hour between ready and eaten every minute counts; minutes out of the cold once."""
+    event = with_rules(sample_event("twelve-pots"), held_max_min=60)
+
+    def of_the_first(**values: object) -> EntryOptions:
+        entry = event.entries[0]
+        entries = (changed(entry, dish=changed(entry.dish, **values)), *event.entries[1:])
+        edited = changed(event, entries=entries)
+        draw = sample_plan("twelve-pots").contest.draw  # type: ignore[union-attr]  # it is drawn
+        assert draw is not None
+        return entry_options(contest_day(edited, draw), edited, 5)[0]
+
+    hot, cold = of_the_first(), of_the_first(serve_hot=False)
+    cooks_min = min(o.warm_min for o in hot.options)
+    assert min(o.warm_min - o.held_min for o in cold.options) == pytest.approx(cooks_min, abs=1)
+    spare = 240 - cooks_min - 10
+    late = of_the_first(serve_hot=False, out_min=spare)
+    assert of_the_first(out_min=spare).options
+    assert late.options
+    assert max(o.held_min for o in late.options) <= 15
+    never = of_the_first(serve_hot=False, out_min=spare + 10).refusal
+    assert never is not None
+    assert never.kind == "unsafe"
 
 
 def test_a_contest_stays_as_it_is_when_the_day_is_planned_again() -> None:

@@ -1,0 +1,240 @@
+"""Looks made by hand, dealt out to rings; and which pots a ring could save."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from events.model import Cooker, Event
+from events.table import changed
+from solver.plan import Placement, Plan
+from solver.risk import rescue
+from solver.risk.rescue import Look, rescues
+from solver.risk.rescue_draws import SunPot, savable
+from solver.simulation.day import make_day
+from tests.conftest import sample_event, sample_plan
+
+EVENT, NOON = sample_event("harvest-lunch"), 12 * 60
+RING = next(c for c in EVENT.cookers if c.on_gas)
+Looks = Sequence[Look]
+
+
+def ring(name: str, **values: object) -> Cooker:
+    return changed(RING, id=name, **({"pots_max": 1, "litres": 20.0} | values))
+
+
+def look(name: str, minute: int = NOON, *, gain: float = 0.5, litres: float = 4.0) -> Look:
+    """Return a look at a pot, which then needs a ring for 30 minutes."""
+    pattern = sample_plan("harvest-lunch").placements[0]
+    placement = changed(pattern, id=name, litres=litres)
+    return Look(placement, minute, below_c=70, gain=gain, ring_min=25)
+
+
+def dealt(
+    monkeypatch: pytest.MonkeyPatch,
+    pots: Sequence[Looks],
+    *rings: Cooker,
+    placements: tuple[Placement, ...] = (),
+) -> tuple[dict[str, tuple[str | None, int]], tuple[str, ...], Cooker]:
+    """Return ring and minute by pot, those without one, and the ring that the draws are for."""
+    asked: list[Cooker] = []
+
+    def flown(day: object, some: object, weakest: Cooker) -> Sequence[Looks]:
+        asked.append(weakest)
+        return pots
+
+    def looks(some: Looks) -> Iterator[Look]:
+        return iter(some)
+
+    monkeypatch.setattr(rescue, "savable", lambda day, plan, rings: pots)
+    monkeypatch.setattr(rescue, "flown", flown)
+    monkeypatch.setattr(rescue, "_looks", looks)
+    others = tuple(c for c in EVENT.cookers if not c.on_gas)
+    day = make_day(changed(EVENT, cookers=(*others, *rings)))
+    plan = changed(sample_plan("harvest-lunch"), placements=placements)
+    told = rescues(day, plan)
+    saved = {
+        r.placement_id: (r.ring_id, round((r.at - day.sky.start_at) / timedelta(minutes=1)))
+        for r in told.rescues
+    }
+    return saved, told.unsaved_ids, asked[0]
+
+
+def test_what_gains_more_has_the_ring_and_of_two_that_gain_as_much_the_first_by_name(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    low, high = [look("a", gain=0.2)], [look("b", gain=0.9)]
+    assert dealt(monkeypatch, [low, high], ring("r"))[:2] == ({"b": ("r", NOON)}, ("a",))
+    assert dealt(monkeypatch, [high, low], ring("r"))[:2] == ({"b": ("r", NOON)}, ("a",))
+
+    one, other = [look("x")], [look("y")]
+    for pots in ([one, other], [other, one]):
+        assert dealt(monkeypatch, pots, ring("r"))[:2] == ({"x": ("r", NOON)}, ("y",))
+
+
+def test_a_pot_counts_by_its_best_look(monkeypatch: pytest.MonkeyPatch) -> None:
+    mixed = [look("b", gain=0.1), look("b", gain=0.6)]
+    steady = [look("a", gain=0.4), look("a", gain=0.3)]
+
+    assert dealt(monkeypatch, [steady, mixed], ring("r"))[:2] == ({"b": ("r", NOON)}, ("a",))
+
+
+def test_of_equal_looks_at_a_pot_the_latest_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    same = [look("a", NOON - 20), look("a", NOON), look("a", NOON - 10)]
+    assert dealt(monkeypatch, [same], ring("r"))[0] == {"a": ("r", NOON)}
+    better = [look("a", NOON - 20, gain=0.6), look("a", NOON)]
+    assert dealt(monkeypatch, [better], ring("r"))[0] == {"a": ("r", NOON - 20)}
+
+
+def test_a_ring_that_is_taken_at_the_best_moment_may_be_free_at_another(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    first = [look("a", gain=0.9)]
+    other = [look("b", NOON, gain=0.8), look("b", NOON - 30, gain=0.1)]
+
+    saved, unsaved, _ = dealt(monkeypatch, [first, other], ring("r"))
+
+    assert saved == {"a": ("r", NOON), "b": ("r", NOON - 30)}
+    assert unsaved == ()
+
+
+def test_a_pot_goes_to_a_ring_that_holds_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    large = [look("a", litres=8.0)]
+    small, wide = ring("small", litres=7.9), ring("wide", litres=8.0)
+
+    assert dealt(monkeypatch, [large], small, wide)[0] == {"a": ("wide", NOON)}
+    assert dealt(monkeypatch, [large], small)[:2] == ({}, ("a",))
+
+
+def test_whichever_ring_a_pot_gets_will_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The draws are for the ring that gives least: watts times what of them the pot wins."""
+    strong = ring("strong", power_w=3000.0, optical_efficiency=0.5)
+    weak = ring("weak", power_w=3500.0, optical_efficiency=0.4)
+
+    for rings in ([strong, weak], [weak, strong]):
+        assert dealt(monkeypatch, [[look("a")]], *rings)[2].id == "weak"
+
+
+def test_what_the_plan_itself_cooks_on_a_ring_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    sun = sample_plan("harvest-lunch").placements[0]
+    start_at = make_day(EVENT).sky.start_at
+
+    def at_noon(shift_min: int, **values: object) -> Placement:
+        on = start_at + timedelta(minutes=NOON + shift_min)
+        times = {"loaded_at": on, "lifted_at": on + timedelta(minutes=10)}
+        return changed(sun, **(times | values))
+
+    def is_saved(*placements: Placement) -> bool:
+        return bool(dealt(monkeypatch, [[look("a")]], ring("r"), placements=placements)[0])
+
+    ends_at = start_at + timedelta(minutes=NOON + 10)
+    assert not is_saved(at_noon(0, cooker_id="r"))
+    assert not is_saved(at_noon(29, cooker_id="r"))
+    assert is_saved(at_noon(30, cooker_id="r"))
+    assert is_saved(at_noon(-10, cooker_id="r"))
+    assert is_saved(at_noon(0))
+    moved = {"then_cooker_id": "r", "lifted_at": ends_at}
+    assert not is_saved(at_noon(0, **moved, off_at=ends_at + timedelta(minutes=5)))
+    early = ends_at - timedelta(minutes=40)
+    gone = {"then_cooker_id": "r", "lifted_at": early, "loaded_at": early - timedelta(minutes=60)}
+    assert is_saved(at_noon(0, **gone, off_at=early + timedelta(minutes=30)))
+    assert not is_saved(at_noon(0, **gone, off_at=None, served_at=ends_at))
+
+
+def test_without_a_ring_or_a_pot_there_is_no_rescue(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = sample_plan("harvest-lunch")
+    none = changed(EVENT, cookers=tuple(c for c in EVENT.cookers if not c.on_gas))
+    told = rescues(make_day(none), plan)
+    assert (told.rescues, told.unsaved_ids) == ((), ())
+    told = rescues(make_day(EVENT), changed(plan, placements=()))
+    assert (told.rescues, told.unsaved_ids) == ((), ())
+
+
+# --- which pots a ring could save
+
+
+def pots(event: Event = EVENT, plan: Plan | None = None) -> dict[str, SunPot]:
+    rings = [c for c in event.cookers if c.on_gas]
+    day = make_day(event)
+    return {p.placement.id: p for p in savable(day, plan or sample_plan("harvest-lunch"), rings)}
+
+
+def on_sun() -> Placement:
+    """Return a pot of the plan that a ring could save."""
+    return next(p.placement for p in pots().values())
+
+
+def of_pot(**values: object) -> Plan:
+    plan, name = sample_plan("harvest-lunch"), on_sun().id
+    rows = tuple(changed(p, **values) if p.id == name else p for p in plan.placements)
+    return changed(plan, placements=rows)
+
+
+def test_what_has_begun_is_left_to_the_day_itself() -> None:
+    plan, name = sample_plan("harvest-lunch"), on_sun().id
+    begun = changed(plan, started_ids=(name,), replanned_at=on_sun().loaded_at)
+
+    assert set(pots(plan=begun)) == set(pots()) - {name}
+
+
+def test_only_a_pot_on_the_sun_that_a_ring_takes_is_saved() -> None:
+    pot, name = on_sun(), on_sun().id
+    sun = {
+        p.id for p in sample_plan("harvest-lunch").placements if EVENT.cooker(p.cooker_id).on_sun
+    }
+    assert set(pots()) <= sun
+
+    assert name not in pots(plan=of_pot(cooker_id=RING.id))
+    assert name not in pots(plan=of_pot(route="sun+burner"))
+    assert name not in pots(plan=of_pot(litres=RING.litres + 0.1))
+    assert name in pots(plan=of_pot(litres=RING.litres))
+
+    def edited(table: str, row_id: str, **values: object) -> Event:
+        rows = getattr(EVENT, table)
+        return changed(
+            EVENT, **{table: tuple(changed(r, **values) if r.id == row_id else r for r in rows)}
+        )
+
+    kinds = tuple(k for k in EVENT.dish(pot.dish_id).kinds if k != "burner")
+    assert name not in pots(edited("dishes", pot.dish_id, kinds=kinds))
+    fits = tuple(k for k in EVENT.pot(pot.pot_id).fits if k != "burner")
+    assert name not in pots(edited("pots", pot.pot_id, fits=fits))
+
+
+def test_a_pot_is_looked_at_only_while_a_look_is_of_use() -> None:
+    """Ten minutes after it went in at the earliest, and before it leaves or has to be ready."""
+    loaded = on_sun().loaded_at
+
+    def in_for(lift_min: int, serve_min: int) -> SunPot | None:
+        row = of_pot(
+            lifted_at=loaded + timedelta(minutes=lift_min),
+            served_at=loaded + timedelta(minutes=serve_min),
+        )
+        return pots(plan=row).get(on_sun().id)
+
+    rest_min = EVENT.dish(on_sun().dish_id).rest_min
+    assert in_for(11, 60 + rest_min) is not None
+    assert in_for(10, 60 + rest_min) is None
+    assert in_for(60, 11 + rest_min) is not None
+    assert in_for(60, 10 + rest_min) is None
+    pot = in_for(60, 80 + rest_min)
+    assert pot is not None
+    assert (pot.leaves - pot.start, pot.ready_by - pot.start) == (60, 80)
+
+
+def test_a_pot_in_a_box_is_one_of_its_load() -> None:
+    """Two pots that share a box stay the two of its load; each knows which it is."""
+    pot, plan = on_sun(), sample_plan("harvest-lunch")
+    other = next(p for p in plan.placements if p.id != pot.id)
+    rows = [changed(other, fill=pot.fill), *(p for p in plan.placements if p.id != other.id)]
+
+    found = pots(plan=changed(plan, placements=tuple(rows)))[pot.id]
+
+    assert [d.id for d in found.load.dishes] == [other.dish_id, pot.dish_id]
+    assert found.load.masses_kg == (other.mass_kg, pot.mass_kg)
+    assert found.load.dishes[found.number].id == pot.dish_id
+    assert found.alone.dishes == (found.dish,)
+    assert replace(found, number=0).alone.dishes == (EVENT.dish(other.dish_id),)

@@ -31,6 +31,7 @@ from service.settings import Settings
 from service.web import (
     analysis,
     board,
+    build,
     calendars,
     contest,
     day,
@@ -66,6 +67,7 @@ ROUTERS = (
     live_day_json.router,
     site.router,
     new_event.router,
+    build.router,
     planner.router,
     experiments.router,
     own_cookers.router,

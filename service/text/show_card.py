@@ -12,6 +12,7 @@ from service.text.cookers import cautions, kind_name, strength_source
 from service.text.teaching import TEACHING, Teaching
 from solver.plan import Plan
 from solver.simulation.energy_flow import HeatFlow
+from solver.thermal.heat_flow import Flows
 
 COARSE_W, FINE_W, SMALL_W = 10, 1, 100  # computed watts are said in tens; where few, in ones
 LITRES_QUART = 0.946352946
@@ -92,7 +93,7 @@ def when_line(event: Event, at: datetime, talk: str) -> str:
     return f"At {clock}, in “{talk}”" if talk else f"At {clock}, about when the sun is highest"
 
 
-def budget(cooker: Cooker, flow: HeatFlow) -> Budget:
+def budget(cooker: Cooker, flow: Flows) -> Budget:
     """Return the watts as they are said: rounded, and so that they still add up."""
     name, words = ARRIVES[cooker.nature.heat]
     boils = flow.steam_w > max(flow.food_w, 0.0)
@@ -119,6 +120,11 @@ def heat_sentence(event: Event, cooker: Cooker, flow: HeatFlow) -> str:
     said = budget(cooker, flow)
     if cooker.on_sun and said.gathered.watts <= 0:
         return f"No sun on {cooker.name} at this moment."
+    return f"{watts_sentence(cooker, said)} {_hour(event, cooker, flow)}".strip()
+
+
+def watts_sentence(cooker: Cooker, said: Budget) -> str:
+    """Return where the watts go, in a sentence or two."""
     goes = [f"{line.watts} {_GOES[line.key]}" for line in said.goes]
     begins = {
         "sun": f"{said.arrives.watts} watts of sun arrive on {cooker.name}. ",
@@ -126,7 +132,7 @@ def heat_sentence(event: Event, cooker: Cooker, flow: HeatFlow) -> str:
         "none": f"{cooker.name} makes no heat. ",
     }[cooker.nature.heat]
     gathered = f"{said.gathered.watts} become heat in it: " if cooker.nature.heat != "none" else ""
-    return f"{begins}{gathered}{formatting.listed(goes)}. {_hour(event, cooker, flow)}".strip()
+    return f"{begins}{gathered}{formatting.listed(goes)}."
 
 
 _GOES = {
@@ -139,7 +145,7 @@ _GOES = {
 }
 
 
-def _said(watts: float, flow: HeatFlow) -> int:
+def _said(watts: float, flow: Flows) -> int:
     step = COARSE_W if max(flow.arrives_w, flow.lost_w) >= SMALL_W else FINE_W
     return round(watts / step) * step
 

@@ -10,6 +10,7 @@ from service.access import for_role
 from service.application.occasions import Occasion, occasions, solar_noon
 from service.charts.watts import watts_picture
 from service.dependencies import Instant, Name, ServicesDep
+from service.forms.build_form import USUAL_CM
 from service.text.show_card import heat_sentence, show_card
 from service.text.teaching import PRICES
 from service.web.context import PageContext, PageContextDep
@@ -56,6 +57,7 @@ def card(
         card=shown_card,
         picture=watts_picture(shown_card.budget, heat_sentence(event, cooker, flow)),
         prices=PRICES,
+        buildable=tuple(USUAL_CM),
         others=[o for o in _with_noon(every, plan) if o.at != moment],
     )
 

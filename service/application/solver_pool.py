@@ -78,6 +78,7 @@ class _Job:
     tries_left: int = TRIES
     asked_s: float = field(default_factory=time.monotonic)
     began_s: float | None = None
+    put_back: bool = False  # it waits again, and is begun anew
 
 
 class SolverPool:
@@ -111,7 +112,7 @@ class SolverPool:
     def stop(self, event_id: str, lane: Lane) -> int:
         """Stop an event's work in a lane; return how many pieces. Their futures raise Stopped."""
         stopped = 0
-        for job in [*self._lanes.waiting(), *self._running_now()]:
+        for job in [*self._running_now(), *self._lanes.waiting()]:
             if (job.order.event_id, job.order.lane) == (event_id, lane):
                 stopped += 1
                 job.stop.set()
@@ -159,6 +160,9 @@ class SolverPool:
                 self._running.add(job)
             keep = self._work(process, job)
             with self._lock:
+                if job.put_back:
+                    job.put_back, job.began_s = False, None
+                    self._lanes.put(job)
                 self._running.discard(job)
             if not keep:
                 process.kill()
@@ -180,8 +184,7 @@ class SolverPool:
                     _fail(job, Stopped("stopped"))
                     return False
                 if self._gives_way(job):
-                    job.began_s = None
-                    self._lanes.put(job)  # begun anew when no plan waits
+                    job.put_back = True
                     return False
                 if time.monotonic() - job.began_s > self._limits.wall_s:
                     _fail(job, Stopped("time", self._limits.wall_s))
@@ -192,10 +195,25 @@ class SolverPool:
             return False
 
     def _gives_way(self, job: _Job) -> bool:
-        """Return whether advice runs while a plan waits: whoever waits for a plan comes first."""
-        if job.order.lane != Lane.ADVICE:
+        """Return whether somebody else comes first.
+
+        Advice gives way to any plan. Who has several plans made at once gives the newest back to
+        somebody who has none.
+        """
+        waiting = [other.order for other in self._lanes.waiting()]
+        if job.order.lane == Lane.ADVICE:
+            return any(order.lane < Lane.ADVICE for order in waiting)
+        if job.order.lane != Lane.PLAN:
             return False
-        return any(other.order.lane == Lane.PLAN for other in self._lanes.waiting())
+        plans = [other for other in self._running_now() if other.order.lane == Lane.PLAN]
+        served = {other.order.origin for other in plans}
+        own = [other for other in plans if other.order.origin == job.order.origin]
+        newest = max(own, key=lambda other: other.began_s or 0.0, default=job)
+        return (
+            len(own) > 1
+            and newest is job
+            and any(order.lane == Lane.PLAN and order.origin not in served for order in waiting)
+        )
 
     def _deliver(self, job: _Job, outcome: Outcome) -> bool:
         if outcome.kind == "memory":
@@ -215,8 +233,7 @@ class SolverPool:
             _fail(job, Stopped("stopped"))
         elif job.tries_left:
             log.warning("a solver died; its work is begun again: %s", job.order.event_id)
-            job.began_s = None
-            self._lanes.put(job)
+            job.put_back = True
         else:
             log.error("a solver died twice of the same work: %s", job.order.event_id)
             _fail(job, Stopped("died", self._limits.memory_mb))

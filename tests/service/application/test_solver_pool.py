@@ -195,7 +195,6 @@ from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES
 from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
-from service.application.worker_process import GOOD_SHARE, seconds_left
 from tests.service.application.test_solver_pool import pid, sleeps
 if __name__ == "__main__":
     solvers = SolverPool([ALL_LANES], Limits())
@@ -246,3 +245,38 @@ def test_advice_gives_way_to_a_plan_and_is_begun_again(solvers: SolverPool, tmp_
 
     assert plan.result(WAIT_S)
     assert advice.result(WAIT_S) == "done"
+
+
+def test_who_has_two_plans_made_gives_one_back_to_who_has_none(tmp_path: Path) -> None:
+    """One client's forty events let another wait for as long as the two that were begun took."""
+    solvers = SolverPool([ALL_LANES] * 2, Limits(memory_mb=300, wall_s=WAIT_S))
+    marks = [tmp_path / "first", tmp_path / "second"]
+    theirs = []
+    for mark in marks:
+        theirs.append(solvers.submit(sleeps_once, str(mark), Order(Lane.PLAN, mark.name, "many")))
+        while not mark.exists():
+            time.sleep(0.05)  # its process has to start: there is nothing else to wait on
+
+    other = solvers.submit(pid, "", Order(Lane.PLAN, "lunch", "another"))
+
+    assert other.result(WAIT_S)
+    assert theirs[1].result(WAIT_S) == "done", "begun again"
+    assert not theirs[0].done(), "the first goes on"
+    assert solvers.stop("first", Lane.PLAN) == 1
+    solvers.close()
+
+
+def test_a_single_plan_gives_way_to_nobody(solvers: SolverPool, tmp_path: Path) -> None:
+    mark = tmp_path / "begun"
+    running = solvers.submit(sleeps_once, str(mark), Order(Lane.PLAN, "a", "one"))
+    while not mark.exists():
+        time.sleep(0.05)  # as above
+
+    waits = solvers.submit(pid, "", Order(Lane.PLAN, "b", "another"))
+    while solvers.standing()[0].running_s is None or solvers.standing()[0].running_s < 0.5:
+        time.sleep(0.05)  # several looks long
+
+    assert not running.done()
+    assert not waits.done()
+    assert solvers.stop("a", Lane.PLAN) == 1
+    assert waits.result(WAIT_S)

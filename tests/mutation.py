@@ -34,16 +34,24 @@ OURS = ("events", "solver", "service", "tests")
 AT_ONCE = int(os.environ.get("AT_ONCE", "2"))
 SLOWEST_S = 120  # a break may make a loop endless
 
+CHECKING = "tests/solver/checking/test_"
+LAID_BY_HAND = ("food_safety", "people", "turns", "jobs", "timetable", "capacity", "instants")
+
+
+def _laid_by_hand(*nearest: str) -> tuple[str, ...]:
+    """Return the tests of the check's main rules, some of them first."""
+    names = (*nearest, *(n for n in LAID_BY_HAND if n not in nearest), "rules")
+    return tuple(f"{CHECKING}{name}.py" for name in names)
+
+
 # The tests of each room, nearest first; the first prefix that fits a module counts.
-LAID_BY_HAND = ("food_safety", "people", "timetable", "turns", "jobs", "capacity", "instants")
 ROOMS: dict[str, tuple[str, ...]] = {
-    "solver/checking/contest_rules.py": ("tests/solver/checking/test_contest_rules.py",),
-    "solver/checking/rota_rules.py": ("tests/solver/checking/test_rota_rules.py",),
+    "solver/checking/contest_rules.py": (f"{CHECKING}contest_rules.py",),
+    "solver/checking/rota_rules.py": (f"{CHECKING}rota_rules.py",),
     "solver/checking/talk_rules.py": ("tests/solver/talks",),
-    "solver/checking/": (
-        *(f"tests/solver/checking/test_{name}.py" for name in LAID_BY_HAND),
-        "tests/solver/checking/test_rules.py",
-    ),
+    "solver/checking/people_rules.py": _laid_by_hand("people", "turns", "jobs"),
+    "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants"),
+    "solver/checking/": _laid_by_hand(),
     "events/food_rules.py": ("tests/events/test_food_rules.py", "tests/events/reading"),
     "events/": ("tests/events",),
     "solver/policy.py": ("tests/solver/checking", "tests/solver/rostering"),
@@ -52,6 +60,9 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
     "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
     "solver/rostering/": ("tests/solver/rostering", "tests/solver/checking"),
+    "solver/risk/rescue": tuple(
+        f"tests/solver/risk/test_{name}.py" for name in ("rescues", "chances", "monte_carlo")
+    ),
     "solver/risk/": ("tests/solver/risk",),
     "solver/solar/": ("tests/solver/solar", "tests/published"),
     "solver/live/": ("tests/solver/live",),

@@ -1,0 +1,262 @@
+"""A load whose estimate is made by hand: when it comes as promised, hot, safe, and to be lifted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import time
+
+import numpy as np
+import pytest
+
+from events.model import Cooker, Dish, Event
+from events.site import Weather, WeatherHour
+from events.table import changed
+from solver.scheduling.batches import Batch, Batches
+from solver.scheduling.timed_load import (
+    TimedLoad,
+    comes_hot,
+    in_time,
+    insulated_boxes,
+    latest_lift,
+    loads_in_time,
+    timed_load,
+    warm_till_eaten_min,
+)
+from solver.simulation.day import Day, make_day
+from solver.simulation.holding import standing_c
+from solver.simulation.query import DurationEstimate, DurationQuery
+from solver.simulation.run import STEP_S
+from solver.thermal.energy_balance import Load
+from tests.solver.checking import hand_laid
+
+NOON, ONE = 12 * 60, 13 * 60
+START = 9 * 60
+HOT_C, SPARE_K = 63.0, 2.0
+STEPS_A_MIN = 60 / STEP_S
+CALM = Weather(hours=(WeatherHour(start=time(6), air_c=20.0, wind_m_s=0.0),))
+EVENT = changed(hand_laid.EVENT, weather=CALM)
+POT = EVENT.pot("small")
+
+
+def day(event: Event = EVENT) -> Day:
+    return make_day(event)
+
+
+def stew(**values: object) -> Dish:
+    return changed(EVENT.dish("rice"), rest_min=0, **values)
+
+
+def batch(dish: Dish, name: str = "a") -> Batch:
+    return Batch(name, dish, 1, 1, 3.0, 3.0, dish.portions, NOON, ONE)
+
+
+def estimate(
+    *dishes: Dish,
+    done_min: tuple[float, ...] = (60.0,),
+    clock_min: float = 30.0,
+    core_c: float | dict[int, float] = 95.0,
+    starts: tuple[int, ...] = (START,),
+    cooker: str = "box",
+    cautious_min: float | None = None,
+) -> DurationEstimate:
+    """Return what an estimate would say; `core_c` is the middle, or by minute where it differs."""
+    shape = (len(dishes), len(starts))
+    each = np.broadcast_to(np.asarray(done_min)[:, None], shape).copy()
+    cores = np.full((round(300 * STEPS_A_MIN), *shape), core_c if isinstance(core_c, float) else 95)
+    for minute, degrees in core_c.items() if isinstance(core_c, dict) else ():
+        cores[round(minute * STEPS_A_MIN)] = degrees
+    load = Load(dishes, (3.0,) * len(dishes), (POT,) * len(dishes))
+    slow = each if cautious_min is None else np.full(shape, cautious_min)
+    return DurationEstimate(
+        query=DurationQuery(EVENT.cooker(cooker), load, np.asarray(starts), NOON + 60),
+        expected_min=each,
+        fast_min=each,
+        cautious_min=slow,
+        hot_min=each / 2,
+        clock_min=np.full(shape, clock_min),
+        peak_c=np.full(shape, 95.0),
+        body_peak_c=np.full(len(starts), 110.0),
+        core_c=cores.astype(np.float32),
+    )
+
+
+def load(*dishes: Dish, serve_end: int = ONE, **values: object) -> TimedLoad:
+    pots = dishes or (stew(),)
+    some = estimate(*pots, **values)  # type: ignore[arg-type]  # its own words
+    batches = tuple(replace(batch(d, f"p{n}"), serve_end=serve_end) for n, d in enumerate(pots))
+    return timed_load(batches, some, 0)
+
+
+# --- in time
+
+
+def promised(dish: Dish, done_min: float, *, clock_min: float = 30.0, **event: object) -> bool:
+    batches: Batches = (batch(dish),)
+    good = in_time(
+        day(changed(EVENT, **event)),
+        batches,
+        np.asarray([START]),
+        np.asarray([[done_min]]),
+        np.asarray([[clock_min]]),
+    )
+    return bool(good[0])
+
+
+def test_it_is_done_and_rested_when_it_is_served() -> None:
+    assert promised(stew(), 180.0)
+    assert not promised(stew(), 180.1)
+    assert promised(stew(), 165.0) == promised(changed(stew(), rest_min=15), 165.0)
+    assert not promised(changed(stew(), rest_min=16), 165.0)
+    assert not promised(stew(), np.inf)
+
+
+def test_it_is_held_no_longer_than_it_may_be() -> None:
+    assert promised(stew(holding_max_min=60), 120.0)
+    assert not promised(stew(holding_max_min=59), 120.0)
+
+
+def test_it_is_between_5_and_60_degrees_a_slot_less_than_its_clock() -> None:
+    assert promised(stew(), 120.0, clock_min=235.0)
+    assert not promised(stew(), 120.0, clock_min=235.1)
+    assert promised(stew(hazardous=False), 120.0, clock_min=235.1)
+    assert promised(stew(), 120.0, clock_min=115.0, vulnerable_guests=True)
+    assert not promised(stew(), 120.0, clock_min=115.1, vulnerable_guests=True)
+
+
+def test_a_load_is_in_time_when_each_of_its_pots_is() -> None:
+    for late in ((60.0, 200.0), (200.0, 60.0), (60.0, np.inf)):
+        some = estimate(stew(), stew(), done_min=late)
+        batches = (batch(stew(), "a"), batch(stew(), "b"))
+        assert loads_in_time(day(), batches, some) == []
+    some = estimate(stew(), starts=(START, START + 100, START + 121))
+    found = loads_in_time(day(), (batch(stew()),), some)
+    assert [(one.index, one.start, one.done) for one in found] == [
+        (0, START, (START + 60,)),
+        (1, START + 100, (START + 160,)),
+    ]
+
+
+# --- hot to the last plate
+
+
+def test_hot_is_two_degrees_over_the_rule_from_done_to_the_last_plate() -> None:
+    for core_c, is_hot in ((65.01, True), (64.99, False)):
+        assert comes_hot(day(), load(core_c=core_c), lift=ONE) == is_hot
+
+
+@pytest.mark.parametrize(("minute", "is_hot"), [(50, True), (90, False), (200, False)])
+def test_what_cools_after_it_was_done_is_not_hot(minute: int, is_hot: bool) -> None:
+    """It is done after an hour; what it has before counts for nothing."""
+    assert comes_hot(day(), load(core_c={minute: 40.0}), lift=ONE) == is_hot
+
+
+def test_it_cools_from_its_lift_to_its_last_plate() -> None:
+    one = load()
+    for lift in range(START + 60, ONE + 1, 20):
+        end_c = standing_c(day(), stew(), 3.0, POT, from_c=95.0, start=lift, end=ONE)
+        assert comes_hot(day(), one, lift=lift) == (end_c >= HOT_C + SPARE_K), lift
+    assert not comes_hot(day(), one, lift=START + 60)
+    assert comes_hot(day(), one, lift=NOON)
+
+
+def test_a_hay_box_keeps_what_would_cool_in_the_open() -> None:
+    hay = EVENT.cooker("hay")
+
+    assert not comes_hot(day(), load(), lift=START + 60)
+    assert comes_hot(day(), load(), lift=START + 60, hay=hay)
+    leaky = changed(hay, loss_w_k=4.0)
+    assert not comes_hot(day(), load(), lift=START + 60, hay=leaky)
+
+
+def test_each_pot_of_a_load_is_hot() -> None:
+    two = load(stew(), stew(), done_min=(60.0, 90.0))
+    assert comes_hot(day(), two, lift=ONE)
+    cores = two.durations.core_c
+    assert cores is not None
+    for pot in (0, 1):
+        cold = cores.copy()
+        cold[round(150 * STEPS_A_MIN), pot] = 40.0
+        assert not comes_hot(
+            day(), replace(two, durations=replace(two.durations, core_c=cold)), lift=ONE
+        )
+
+
+def test_what_is_served_cold_may_cool_within_its_clock() -> None:
+    """It stands from nine until one: 60 °C are left behind at some minute, the rest counts."""
+    cold = stew(serve_hot=False)
+    warm = warm_till_eaten_min(day(), load(cold, clock_min=0.0), START + 60)
+    assert 0 < warm < 180
+
+    assert comes_hot(day(), load(cold, clock_min=234.9 - warm), lift=START + 60)
+    assert not comes_hot(day(), load(cold, clock_min=235.1 - warm), lift=START + 60)
+    safe = changed(cold, hazardous=False)
+    assert comes_hot(day(), load(safe, clock_min=999.0), lift=START + 60)
+    assert warm_till_eaten_min(day(), load(cold, clock_min=10.0), ONE) == pytest.approx(10.0)
+
+
+# --- when it leaves its cooker
+
+
+def closing(at: time, cooker: str = "box") -> Day:
+    rows = tuple(changed(c, closes=at) if c.id == cooker else c for c in EVENT.cookers)
+    return day(changed(EVENT, cookers=rows))
+
+
+def test_a_load_is_left_in_until_it_is_served_or_lifted_when_it_is_surely_done() -> None:
+    """Expected at ten, on a slower day at half past."""
+    one = load(cautious_min=90.0)
+    sure = one.surely()
+    assert one.done == (600,)
+    assert one.cautious() == 630 < sure < NOON
+
+    assert latest_lift(day(), one) == NOON
+    shut = closing(time(11, 55)), closing(time(10, 30)), closing(time(10, 25))
+    assert [latest_lift(d, replace_cooker(d, one)) for d in shut] == [sure, 630, None]
+
+
+def replace_cooker(on: Day, one: TimedLoad) -> TimedLoad:
+    """Return the load with its cooker as a day has it."""
+    cooker: Cooker = on.event.cooker(one.cooker.id)
+    query = replace(one.durations.query, cooker=cooker)
+    return replace(one, durations=replace(one.durations, query=query))
+
+
+def test_it_rests_before_it_is_served() -> None:
+    one = load(stew(), stew(), done_min=(60.0, 60.0))
+    rested = tuple(
+        replace(b, dish=changed(b.dish, rest_min=minutes))
+        for b, minutes in zip(one.batches, (11, 3), strict=True)
+    )
+
+    assert latest_lift(day(), replace(one, batches=rested)) == NOON - 15
+
+
+def test_what_is_late_on_a_slower_day_is_lifted_when_it_is_expected() -> None:
+    slow = load(cautious_min=200.0, done_min=(100.0,))
+    assert slow.cautious() > NOON
+
+    shut = closing(time(11, 0))
+    assert latest_lift(shut, replace_cooker(shut, slow)) == START + 100
+
+
+def test_what_would_burn_leaves_when_it_is_done() -> None:
+    chocolate = stew(done="melt", core_c=40.0)
+    one = load(chocolate, cautious_min=90.0)
+
+    assert one.burns_if_left
+    assert latest_lift(day(), one) == START + 60
+
+
+def test_an_insulated_box_takes_each_pot_of_a_load() -> None:
+    event = changed(
+        EVENT, cookers=(*EVENT.cookers, changed(EVENT.cooker("hay"), id="low", litres=2.9))
+    )
+
+    found = insulated_boxes(day(event), load(stew(), stew(), done_min=(60.0, 60.0)))
+
+    assert [c.id for c in found] == ["hay"]
+    bare = changed(POT, fits=("box",))
+    one = load()
+    query = replace(one.durations.query, load=replace(one.durations.query.load, pots=(bare,)))
+    unfit = replace(one, durations=replace(one.durations, query=query))
+    assert insulated_boxes(day(event), unfit) == []

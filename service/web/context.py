@@ -56,6 +56,7 @@ class PageContext:
     diary_number: int = 0  # of the newest entry of the diary that a page can show
     role: Role = "organiser"  # of whoever asks
     progress: Progress | None = None  # of the plan that is being worked out
+    watches: bool = True  # whoever has a code only opens no line for news
     clouds: tuple[Cloud, ...] = ()  # reported on the event's own day
     seen: DaySeen | None = None  # by the last look at the day, for whoever runs it
 
@@ -141,8 +142,8 @@ class PageContext:
             now_at=self.now,
             made_at=self.at,
             diary_number=self.diary_number,
-            state=f"/e/{self.name}/state?helper={news_for or ''}",
-            live=live if self.now or page_path == "/plan/dishes" else None,
+            state=f"/e/{self.name}/state?helper={news_for or ''}" if self.watches else None,
+            live=live if self.watches and (self.now or page_path == "/plan/dishes") else None,
             standing=self.standing,
             **more,
         )

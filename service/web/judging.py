@@ -6,9 +6,10 @@ from dataclasses import replace
 from typing import Annotated
 
 from fastapi import Form, Query, Request, Response
+from fastapi.responses import JSONResponse
 
 from events.contest import Judge
-from events.errors import Busy, FaultyEvent, NotFound
+from events.errors import Busy, FaultyEvent, NotFound, Place
 from service.access import for_role
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
@@ -20,6 +21,8 @@ from service.web.press import new_press_id
 from service.web.rendering import page_router, see_other
 
 public_router = page_router()
+JSON = "application/json"
+SENT_BESIDE = ("number", "id", "at", "sent_at")  # what is no points
 
 
 @public_router.get("/judge/{event_name}/{code}")
@@ -42,22 +45,36 @@ def judge(
 def write_sheet(
     event_name: Name, code: Name, services: ServicesDep, request: Request, form: FormFields
 ) -> Response:
-    """Take a judge's sheet for a number; sent twice, it counts once."""
+    """Take a judge's sheet for a number; sent twice, it counts once.
+
+    A phone's queue, which asks for JSON, is told which sheet is safe here: only then it lets go.
+    """
     own = services.contest.judge_of(event_name, code)
-    number = form.get("number", "")
+    number, sheet_id = form.get("number", ""), form.get("id", "")
     if not number.isdigit():
         raise NotFound("No such number.")
-    points = {k: int(v) for k, v in form.items() if v.isdigit() and k not in ("number", "id")}
+    queued = request.headers.get("accept") == JSON
+    points = {k: int(v) for k, v in form.items() if v.isdigit() and k not in SENT_BESIDE}
     try:
         services.contest.write_sheet(
-            event_name, own.id, int(number), points, id=f"sheet-{own.id}-{form.get('id', '')[:20]}"
+            event_name, own.id, int(number), points, id=f"sheet-{own.id}-{sheet_id[:20]}"
         )
+    except Busy as error:
+        if not queued:
+            raise
+        # It comes too late for good: the judge is told, and the phone sends it no more.
+        late = Place("sheet").fault(f"number {number}", "", str(error), "Tell the organiser.")
+        raise FaultyEvent("the sheet", [late]) from None
     except FaultyEvent as error:
+        if queued:
+            raise
         context = _visitor(event_name, services, request)
         fault = " ".join(fault_text(f) for f in error.faults)
         page = _judge_page(context, services, own, code, fault=fault, typed=form)
         page.status_code = 422
         return page
+    if queued:
+        return JSONResponse({"confirms": sheet_id, "id": sheet_id, "number": int(number)})
     return see_other(f"/judge/{event_name}/{code}")
 
 
@@ -100,7 +117,7 @@ def vote(
 
 def _visitor(event_name: str, services: Services, request: Request) -> PageContext:
     """Return what the pages need for one who has no other page here, whoever it is."""
-    return replace(page_context(event_name, services, request), role="board")
+    return replace(page_context(event_name, services, request), role="board", watches=False)
 
 
 def _judge_page(
@@ -125,7 +142,7 @@ def _judge_page(
         number=int(wanted) if wanted.isdigit() else None,
         typed=typed or {},
         fault=fault,
-        press_id=new_press_id(),
+        press_ids={n: new_press_id() for n in asked},
         closed=service.closed_at(name) is not None,
         walking=context.event.contest is not None and context.event.contest.how == "walk",
     )

@@ -183,10 +183,12 @@ function wake() {
   lookAgain();
 }
 
-// ---- presses: every form for the diary goes through the queue ----
+// ---- presses: every form for the diary, and every sheet, goes through the queue ----
 function press(event) {
   const form = event.target;
-  if (form.method !== "post" || !new URL(form.action).pathname.endsWith("/diary")) return;
+  const isSheet = form.dataset.queued !== undefined;
+  if (form.method !== "post") return;
+  if (!isSheet && !new URL(form.action).pathname.endsWith("/diary")) return;
   event.preventDefault();
   const fields = Object.fromEntries([...new FormData(form)].filter(([, value]) => value !== ""));
   const button = event.submitter;

@@ -3,7 +3,7 @@
 const STORE = "noonfare-2";
 const PATIENCE_MS = 4_000;
 const PAGES_MOST = 80;
-const KEPT = /^\/e\/[^/]+(\/(jobs|stations)(\/[^/]+)?|\/sheet|\/board)?$/;
+const KEPT = /^\/e\/[^/]+(\/(jobs|stations)(\/[^/]+)?|\/sheet|\/board)?$|^\/judge\/[^/]+\/[^/]+$/;
 const BASICS = [
   "style.css",
   "parts.css",
@@ -15,6 +15,7 @@ const BASICS = [
   "sheet.css",
   "page.js",
   "jobs.js",
+  "judge.js",
   "clock.js",
   "line.js",
   "presses.js",

@@ -311,3 +311,48 @@ def test_an_event_without_a_contest_has_none_of_its_pages(ready: Door) -> None:
         return [a.status_code for a in answers]
 
     assert ready(work) == [404] * 5
+
+
+def test_a_phones_queue_is_told_which_sheet_is_safe_and_when_it_comes_too_late(
+    cook_off: Door,
+) -> None:
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        service = cook_off.services.contest
+        code, number = service.secrets(NAME).judge_code("j1"), service.asked(NAME, "j1")[0]
+        form = {"number": number, "id": "0123456789abcdef01234567", "at": TASTING.isoformat()}
+        form |= {c.id: 5 for c in event().criteria}
+        json = {"accept": "application/json"}
+        path = f"/judge/{NAME}/{code}"
+        taken = await client.post(path, data=form, headers=json)
+        twice = await client.post(path, data=form, headers=json)
+        wrong = await client.post(path, data={**form, "id": "b", "taste": 99}, headers=json)
+        assert list(service.sheets_of(NAME, "j1")) == [number]
+        cook_off.now = END
+        service.close(NAME)
+        late = await client.post(path, data={**form, "id": "c"}, headers=json)
+        return [taken, twice, wrong, late]
+
+    taken, twice, wrong, late = cook_off(work)
+
+    assert taken.json()["confirms"] == twice.json()["confirms"] == "0123456789abcdef01234567"
+    assert (wrong.status_code, late.status_code) == (422, 422)
+    assert "points" in wrong.json()["faults"][0]["limit"]
+    assert "The count is closed" in late.json()["faults"][0]["limit"]
+
+
+def test_a_judges_page_has_a_sheet_for_every_number_and_asks_for_no_news(cook_off: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> tuple[str, list[int]]:
+        service = cook_off.services.contest
+        code = service.secrets(NAME).judge_code("j1")
+        return (await client.get(f"/judge/{NAME}/{code}", headers=HTML)).text, service.asked(
+            NAME, "j1"
+        )
+
+    text, asked = cook_off(work)
+
+    for number in asked:
+        assert f'data-says="Sheet of {number}"' in text
+    assert text.count("<details data-number") == text.count("data-queued") == len(asked)
+    assert len(re.findall(r"<details data-number[^>]* open>", text)) == 1
+    assert "data-state=" not in text, "a code opens no state: the line would be called ended"
+    assert "data-live=" not in text

@@ -9,7 +9,6 @@ from functools import lru_cache
 
 from events.model import Event
 from solver.feasibility.dish_matrix import dish_matrix
-from solver.feasibility.problems import problems
 from solver.feasibility.season import season
 from solver.feasibility.siting import siting, sun_spans
 from solver.plan import Window
@@ -25,7 +24,6 @@ __all__ = [
     "fit",
     "litre_test",
     "make_plan",
-    "problems",
     "season",
     "siting",
     "sun_spans",

@@ -90,14 +90,14 @@ class EventService:
         weather = weather_from(text, source=source, day=stored.date, zone=stored.event.zone)
         return self.change(name, changed(stored.event, weather=weather), etag=etag)
 
-    def improve(self, name: str, improvement_id: str, *, etag: str | None) -> StoredEvent:
-        """Make one of the changes that would help; the event is planned again."""
+    def improve(self, name: str, *improvement_ids: str, etag: str | None) -> StoredEvent:
+        """Make changes that would help, all in one new version; the event is planned again."""
         stored = self._store.get(name)
         if etag and _fingerprint(etag) != stored.fingerprint:
             raise StaleVersion(name, stored.fingerprint)
-        better = apply(stored.event, improvement_id)
+        better = apply(stored.event, *improvement_ids)
         if better is None:
-            raise NotFound(f"No change “{improvement_id}” for {name}.")
+            raise NotFound(f"No change “{', '.join(improvement_ids)}” for {name}.")
         return self.change(name, better, etag=etag)
 
     def undo(self, name: str, *, etag: str | None) -> StoredEvent:

@@ -38,6 +38,11 @@ class ResultCache:
                 self._results[named], self._event_of[named] = result, order.event_id
         return cast("Future[T]", result)  # of the work that is in its key
 
+    def known(self, key: str, work: Callable[[str], T]) -> Future[T] | None:
+        """Return what was asked before about a payload; None where it was not, and asks nothing."""
+        with self._lock:
+            return cast("Future[T] | None", self._results.get((key, work.__name__)))
+
     def _make_room(self, event_id: str) -> None:
         open_here = [
             named

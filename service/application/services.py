@@ -18,6 +18,7 @@ from service.application.counted_solvers import CountedSolvers
 from service.application.day_watch import DayWatch
 from service.application.diary import DiaryService
 from service.application.events import EventService
+from service.application.fixes import FixService
 from service.application.forecast import Forecasts
 from service.application.holding import Holding
 from service.application.lanes import ALL_LANES
@@ -73,6 +74,7 @@ class Services:
     live_day: LiveDayService
     day_watch: DayWatch
     analyses: AnalysisService
+    fixes: FixService
     own_cookers: OwnCookerService
     links: LinkService
     contest: ContestService
@@ -143,6 +145,7 @@ def open_services(
         live_day=live_day,
         day_watch=day_watch,
         analyses=AnalysisService(context, plans),
+        fixes=FixService(context),
         own_cookers=OwnCookerService(context),
         links=LinkService(context),
         contest=ContestService(context, events, plans),

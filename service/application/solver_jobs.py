@@ -14,12 +14,15 @@ from pydantic import BaseModel, ConfigDict, TypeAdapter
 from events.diary import StoredEntry
 from events.errors import FaultyEvent, NoonfareError
 from events.model import Event
+from events.reading.event_file import read_event
 from events.reading.food_safety import food_faults
+from events.reading.write import write_event
 from events.storage.tables import PlanState
 from service.application.worker_process import seconds_left
 from solver.deadline import within
 from solver.feasibility.duration_table import Estimate, estimates
 from solver.feasibility.improvements import Improvement, improvements
+from solver.feasibility.outcomes import outcome_of
 from solver.feasibility.season import season
 from solver.live.replan import replan
 from solver.live.watch import look
@@ -115,6 +118,13 @@ def improvements_job(payload: str) -> str:
     return IMPROVEMENTS.dump_json(improvements(job.event, make_plan(job.event))).decode()
 
 
+def outcome_job(payload: str) -> str:
+    """Return what the plan of an event that is only tried comes to, as JSON."""
+    event = SolverJob.model_validate_json(payload).event
+    read_event(write_event(event))  # refuses what could not be stored
+    return outcome_of(make_plan(event)).model_dump_json()
+
+
 def season_job(payload: str) -> str:
     """Return an event's year as JSON."""
     job = SolverJob.model_validate_json(payload)
@@ -130,5 +140,6 @@ JOBS: dict[str, tuple[Callable[[str], object], TypeAdapter[object]]] = {
         (improvements_job, str),
         (season_job, str),
         (watch_job, str),
+        (outcome_job, str),
     )
 }

@@ -9,16 +9,18 @@ from solver.feasibility.improvements import (
     AddHelper,
     BeginEarlier,
     EatLater,
+    EatSooner,
     EventChange,
     Improvement,
     MakeLess,
     MakeLessOfAll,
+    UseGas,
 )
 
 
 def change(event: Event, what: EventChange) -> str:
     """Return what to do."""
-    if isinstance(what, EatLater):
+    if isinstance(what, EatLater | EatSooner):
         return f"Eat {event.meal(what.meal_id).name} at {hour(event, what.start)}"
     if isinstance(what, MakeLess):
         return f"Make {what.portions} portions of {event.dish(what.dish_id).name}"
@@ -31,6 +33,8 @@ def change(event: Event, what: EventChange) -> str:
         return f"Bring one more cooker like {event.cooker(what.like_cooker_id).name}"
     if isinstance(what, MakeLessOfAll):
         return f"Make {what.pct} % of every dish"
+    if isinstance(what, UseGas):
+        return "Use gas wherever it makes a dish surer"
     rings = any(c.on_gas for c in event.cookers)
     return "Bring one more gas ring" if rings else "Bring a gas ring"
 

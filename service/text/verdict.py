@@ -15,11 +15,13 @@ from solver.feasibility.improvements import (
     AddRing,
     BeginEarlier,
     EatLater,
+    EatSooner,
     EventChange,
     MakeLess,
     MakeLessOfAll,
+    UseGas,
 )
-from solver.feasibility.problems import Problem
+from solver.feasibility.problems import Fix, Problem
 from solver.plan import Plan
 
 State = Literal["good", "tight", "bad", "early"]
@@ -87,12 +89,12 @@ def short_verdict(event: Event, plan: Plan) -> str:
     return f"{placed} of {dishes} dishes{chance}"
 
 
-def problem_words(event: Event, problem: Problem) -> ProblemWords:
-    """Return a problem as it is shown."""
+def problem_words(event: Event, problem: Problem, fix: Fix | None = None) -> ProblemWords:
+    """Return a problem as it is shown, with the change that a press makes."""
     heading, why = _what(event, problem)
-    if problem.fix is None:
+    if fix is None:
         return ProblemWords(heading, why)
-    change = problem.fix.change
+    change = fix.change
     return ProblemWords(heading, why, improvement_text.change(event, change), cost(event, change))
 
 
@@ -100,6 +102,8 @@ def cost(event: Event, change: EventChange) -> str:
     """Return what a change takes from whom."""
     if isinstance(change, EatLater):
         return f"{event.meal(change.meal_id).name} is {change.by_min} minutes later"
+    if isinstance(change, EatSooner):
+        return f"{event.meal(change.meal_id).name} is {change.by_min} minutes earlier"
     if isinstance(change, MakeLess):
         dish = event.dish(change.dish_id)
         return f"costs {dish.portions - change.portions} of its {dish.portions} portions"
@@ -115,6 +119,8 @@ def cost(event: Event, change: EventChange) -> str:
         return "costs one more pair of hands"
     if isinstance(change, AddCooker):
         return "costs one more cooker to bring and to turn"
+    if isinstance(change, UseGas):
+        return "costs gas where the sun would do on most days"
     assert isinstance(change, AddRing)
     return "costs a ring, and gas on a poor day"
 
@@ -140,6 +146,13 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
         return (
             f"{len(names)} dishes are ready only just in time for {lower_first(meal)}.",
             f"The least sure of them is on time in {_likely(problem.of_100 or 0)}.",
+        )
+    if problem.kind == "whole-unsure":
+        meal = lower_first(event.meal(problem.meal_id or "").name)
+        return (
+            f"Each dish is sure enough; all of {meal} together is not.",
+            f"It is whole and on time in {_likely(problem.of_100 or 0)}; {_asked(event)} "
+            f"The least sure: {listed(names)}.",
         )
     if problem.kind == "few-rings":
         return (

@@ -68,8 +68,8 @@ def improve(
     fix: Annotated[str, Form()],
     etag: Annotated[str, Form()],
 ) -> Response:
-    """Make one of the changes, if nobody changed the event in between."""
-    services.events.improve(name, fix, etag=etag)
+    """Make one of the changes, or several at once, if nobody changed the event in between."""
+    services.events.improve(name, *fix.split(","), etag=etag)
     return see_other(f"/e/{name}")
 
 

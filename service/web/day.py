@@ -7,7 +7,6 @@ from fastapi import Response
 from events.errors import NotFound
 from events.model import Event, Meal
 from service.access import for_role
-from service.application.event_analyses import problems
 from service.application.services import Services
 from service.charts.day_legend import chance_dots, day_legend
 from service.charts.day_timeline import day_wide
@@ -17,8 +16,9 @@ from service.dependencies import ServicesDep
 from service.text import formatting
 from service.text import talks as talk_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
-from service.text.verdict import problem_words, short_verdict, verdict
+from service.text.verdict import short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
+from service.web.fixes import fixes_shown
 from service.web.plan_rows import batch_row, unplaced_rows
 from service.web.rendering import page_router
 from solver.plan import Plan, Window
@@ -45,13 +45,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         verdict=said,
         dots=chance_dots(said.of_100) if said.of_100 is not None else "",
         before=_before(context, services),
-        problems=[
-            {
-                "words": problem_words(event, p),
-                "fix": p.fix.id if p.fix and context.standing is None else "",
-            }
-            for p in problems(event, plan)
-        ],
+        fixes=fixes_shown(context, services.fixes.known(event, plan)),
         legend=day_legend(),
         wide=day_wide(event, plan, context.now, link=batch_page, clouds=context.clouds),
         phone=day_phone(event, plan, context.now, clouds=context.clouds),

@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from events.errors import PlanBroken
-from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event
+from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event, Meal
 from events.table import changed
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
@@ -22,10 +22,11 @@ from solver.risk.gas import USUAL_RING
 from solver.scheduling.batches import may_cook
 
 LATER_MIN = (15, 30, 60)
+SOONER_MIN, AFTERNOON = 30, time(14)
 SMALLER = (0.75, 0.5)
 LESS_OF_ALL_PCT = (90, 80, 70, 60, 50)
 EARLIER_MIN = 60
-TRIES_A_DISH = 9
+TRIES_A_DISH = 11
 DISHES_MOST = 3
 UNSURE_BELOW = 5  # points under the event's chance from which a placed dish is in trouble
 GAIN_LEAST = 10  # points of a hundred that a change must add to be worth its trouble
@@ -41,6 +42,16 @@ class EatLater(Step):
     """A meal is moved."""
 
     kind: Literal["later"] = "later"
+    meal_id: str
+    by_min: int
+    start: time
+    end: time
+
+
+class EatSooner(Step):
+    """A meal is moved towards the high sun of noon, where it is eaten late in the day."""
+
+    kind: Literal["sooner"] = "sooner"
     meal_id: str
     by_min: int
     start: time
@@ -82,6 +93,12 @@ class AddRing(Step):
     kind: Literal["burner"] = "burner"
 
 
+class UseGas(Step):
+    """Gas is used as it comes: wherever a ring makes a dish surer, and not only where it must."""
+
+    kind: Literal["gas"] = "gas"
+
+
 class MakeLessOfAll(Step):
     """All dishes are made for fewer: portions are cut to what fits before a dish is dropped."""
 
@@ -90,7 +107,15 @@ class MakeLessOfAll(Step):
 
 
 EventChange = Annotated[
-    EatLater | MakeLess | BeginEarlier | AddHelper | AddCooker | AddRing | MakeLessOfAll,
+    EatLater
+    | EatSooner
+    | MakeLess
+    | BeginEarlier
+    | AddHelper
+    | AddCooker
+    | AddRing
+    | UseGas
+    | MakeLessOfAll,
     Field(discriminator="kind"),
 ]
 
@@ -122,15 +147,29 @@ def improvements(event: Event, plan: Plan) -> list[Improvement]:
     return worth_making
 
 
-def apply(event: Event, improvement_id: str) -> Event | None:
-    """Return the event with one change made, or None where there is no such change."""
+def apply(event: Event, *improvement_ids: str) -> Event | None:
+    """Return the event with some changes made at once, or None where one of them is none.
+
+    Each is what it is for the event as it stands; a change that two of them are is made once.
+    """
+    changes = [_change_of(event, improvement_id) for improvement_id in improvement_ids]
+    better = event
+    for n, change in enumerate(changes):
+        if change is None:
+            return None
+        if change not in changes[:n]:
+            better = _with(better, change)
+    return better
+
+
+def _change_of(event: Event, improvement_id: str) -> EventChange | None:
     for all_over in changes_of_all(event):
         if change_id(None, all_over) == improvement_id:
-            return _with(event, all_over)
+            return all_over
     for dish in event.dishes:
         for change in changes_for(event, dish):
             if change_id(dish, change) == improvement_id:
-                return _with(event, change)
+                return change
     return None
 
 
@@ -169,11 +208,7 @@ def _chances(plan: Plan) -> dict[str, int]:
 
 def changes_for(event: Event, dish: Dish) -> Iterator[EventChange]:
     """Yield what could be changed for a dish, the smallest changes first."""
-    meal = event.meal(dish.meal)
-    for minutes in LATER_MIN:
-        start, end = _shifted(event, meal.start, minutes), _shifted(event, meal.end, minutes)
-        if start < event.site.closes and end > start:
-            yield EatLater(meal_id=meal.id, by_min=minutes, start=start, end=end)
+    yield from _meal_moves(event, event.meal(dish.meal))
     for share in SMALLER:
         portions = max(1, round(dish.portions * share))
         if portions < dish.portions:
@@ -189,6 +224,22 @@ def changes_for(event: Event, dish: Dish) -> Iterator[EventChange]:
         yield AddCooker(like_cooker_id=max(fit, key=_strength_m2).id)
     if room and dish.suits_gas and not any(c.on_gas for c in event.cookers):
         yield AddRing()
+    on_gas = any(c.on_gas for c in event.cookers) and any(d.suits_gas for d in event.dishes)
+    if event.gas_price_dishes_h and on_gas:  # another dish on gas frees a place for this one
+        yield UseGas()
+
+
+def _meal_moves(event: Event, meal: Meal) -> Iterator[EventChange]:
+    def moved(minutes: int) -> tuple[time, time]:
+        return _shifted(event, meal.start, minutes), _shifted(event, meal.end, minutes)
+
+    for minutes in LATER_MIN:
+        start, end = moved(minutes)
+        if start < event.site.closes and end > start:
+            yield EatLater(meal_id=meal.id, by_min=minutes, start=start, end=end)
+    if meal.start >= AFTERNOON:
+        start, end = moved(-SOONER_MIN)
+        yield EatSooner(meal_id=meal.id, by_min=SOONER_MIN, start=start, end=end)
 
 
 def _strength_m2(cooker: Cooker) -> float:
@@ -203,7 +254,7 @@ def _shifted(event: Event, clock: time, minutes: int) -> time:
 
 def _with(event: Event, change: EventChange) -> Event:
     """Return the event with one change made."""
-    if isinstance(change, EatLater):
+    if isinstance(change, EatLater | EatSooner):
         meals = tuple(
             changed(m, start=change.start, end=change.end) if m.id == change.meal_id else m
             for m in event.meals
@@ -211,7 +262,7 @@ def _with(event: Event, change: EventChange) -> Event:
         return changed(event, meals=meals)
     if isinstance(change, MakeLess):
         dishes = tuple(
-            changed(d, portions=change.portions) if d.id == change.dish_id else d
+            changed(d, portions=min(d.portions, change.portions)) if d.id == change.dish_id else d
             for d in event.dishes
         )
         return changed(event, dishes=dishes)
@@ -221,6 +272,8 @@ def _with(event: Event, change: EventChange) -> Event:
             for d in event.dishes
         )
         return changed(event, dishes=dishes)
+    if isinstance(change, UseGas):
+        return changed(event, gas_price_dishes_h=0.0)
     if isinstance(change, BeginEarlier):
         helpers = tuple(
             changed(h, start=_shifted(event, h.start, -EARLIER_MIN)) for h in event.helpers

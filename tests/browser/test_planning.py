@@ -167,3 +167,24 @@ def test_what_was_typed_into_a_folded_row_is_seen_when_the_page_is_opened_again(
     expect(tab.locator("[name='bo.name']")).to_be_visible()
     expect(tab.locator("[name='bo.name']")).to_have_value("Bob")
     expect(tab.locator("[name='asta.name']")).to_be_hidden()
+
+
+def test_what_a_press_brings_comes_beside_it_while_the_page_and_its_focus_stay(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab("phone")
+    tab.request.post(f"{own.base}/samples/winter-refusal")
+    tab.goto(f"{own.base}/e/winter-try-out-2027-01-16")
+    last = tab.locator(".probs button").last
+    last.focus()
+    tab.evaluate("window.isThisPage = true")
+
+    expect(tab.locator("[data-look]")).to_have_count(0)
+    expect(tab.locator(".brings", has_text="of 100, now")).not_to_have_count(0)
+
+    assert tab.evaluate("window.isThisPage")
+    assert tab.evaluate("document.activeElement.name") == "fix"
+    tab.keyboard.press("Enter")
+    expect(tab.locator(".before")).to_contain_text("Before your last change")
+    tab.get_by_role("button", name="Undo it").tap()
+    expect(tab.locator("main")).to_be_visible()

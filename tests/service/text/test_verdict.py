@@ -60,10 +60,11 @@ def test_every_press_can_be_made_and_changes_the_event(sample: str) -> None:
         words = problem_words(event, problem)
         assert words.heading
         assert words.why
-        if problem.fix is not None:
+        for fix in problem.fixes:
+            words = problem_words(event, problem, fix)
             assert words.press
             assert words.cost
-            better = apply(event, problem.fix.id)
+            better = apply(event, fix.id)
             assert better is not None
             assert better != event
 

@@ -25,7 +25,7 @@ from tests.conftest import replaced, sample_event, sample_plan
 
 PAGES = ("", "/sheet", "/stations", "/stations/mirror-1", "/stations/box-1", "/jobs", "/jobs/asta")
 SCRIPTS = f'<script type="module" src="/static/{STATIC_HASH}/{{}}.js">'
-OUR_SCRIPTS = {SCRIPTS.format(name) for name in ("page", "jobs")}
+OUR_SCRIPTS = {SCRIPTS.format(name) for name in ("page", "jobs", "fixes")}
 ZONE = ZoneInfo("Africa/Johannesburg")
 
 

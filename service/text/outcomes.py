@@ -1,0 +1,43 @@
+"""What a change that was tried brings, in words: its figures beside the present ones."""
+
+from __future__ import annotations
+
+from events.model import Event
+from solver.feasibility.outcomes import Outcome
+from solver.feasibility.problems import Problem
+
+
+def brings(event: Event, problem: Problem | None, before: Outcome, after: Outcome) -> str:
+    """Return what a change brings: dishes, the least sure meal, the problem's own figure."""
+    parts = [_dishes(event, before, after), _chance(before, after)]
+    if problem is not None:
+        parts.append(_own(event, problem, before, after))
+    return "; ".join(filter(None, parts)) or "all dishes fit"
+
+
+def _dishes(event: Event, before: Outcome, after: Outcome) -> str:
+    now, then = len(before.placed_ids), len(after.placed_ids)
+    return "" if now == then else f"{then} of {len(event.dishes)} dishes, now {now}"
+
+
+def _chance(before: Outcome, after: Outcome) -> str:
+    if after.of_100 is None:
+        return ""
+    as_now = after.of_100 == before.of_100
+    return f"{after.of_100} of 100, {'as now' if as_now else f'now {before.of_100 or 0}'}"
+
+
+def _own(event: Event, problem: Problem, before: Outcome, after: Outcome) -> str:
+    if problem.kind == "whole-unsure" and problem.meal_id:
+        name, chances = event.meal(problem.meal_id).name, (before.meal_of_100, after.meal_of_100)
+        was, now = (of.get(problem.meal_id) for of in chances)
+        return "" if now in (None, was, after.of_100) else f"{name} {now}, now {was}"
+    dish_id = problem.dish_ids[0]
+    name = event.dish(dish_id).name
+    if problem.kind == "warm-long":
+        left = after.warm_min.get(dish_id)
+        if left is None:
+            return f"{name} is hot soon enough"
+        return f"lukewarm {left:.0f} min, now {before.warm_min.get(dish_id, 0):.0f}"
+    was, now = before.dish_of_100.get(dish_id), after.dish_of_100.get(dish_id)
+    return "" if now in (None, was) else f"{name} {now}, now {was or 0}"

@@ -1,0 +1,125 @@
+"""What weighs most in a plan, and what each press that mends it would bring, as it comes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import Query, Response
+
+from service.application.fixes import FixTrials, ProblemTrial, Trial, TrialState
+from service.charts.day_legend import chance_dots
+from service.dependencies import Name, ServicesDep
+from service.text.outcomes import brings
+from service.text.verdict import ProblemWords, problem_words
+from service.web.context import PageContext, PageContextDep
+from service.web.rendering import page_router, render, see_other
+from solver.feasibility.problems import Problem
+
+router = page_router()
+
+
+def may_try(context: PageContext) -> bool:
+    """Return whether changes can be tried: on the day itself, what has begun would be left out."""
+    is_own = context.in_force.replan_number == 0 and context.standing is None
+    return context.role == "organiser" and is_own and context.now is None
+
+
+@dataclass(frozen=True)
+class Press:
+    """A press that makes changes: what it sends, how far its trial is, and what that brought."""
+
+    value: str
+    state: TrialState
+    brings: str
+    dots: str
+
+
+@dataclass(frozen=True)
+class ProblemShown:
+    """A problem in words with its press; without one where nothing that was tried helps."""
+
+    words: ProblemWords
+    press: Press | None
+    tried: int
+
+
+@dataclass(frozen=True)
+class FixesShown:
+    """The part of a page that shows what weighs most and what mends it."""
+
+    problems: list[ProblemShown]
+    together: Press | None
+    presses: int
+    tried: int
+    is_trying: bool
+    is_stopped: bool
+
+
+def fixes_shown(context: PageContext, trials: FixTrials) -> FixesShown:
+    """Return the problems of a plan with their presses, for whoever looks."""
+    can_press = context.role == "organiser" and context.standing is None
+    together = trials.together if can_press else None
+    is_stopped = "stopped" in trials.states
+    is_left = bool(trials.states & {"waits", "runs"})
+    return FixesShown(
+        problems=[_problem(context, trials, p, can_press=can_press) for p in trials.problems],
+        together=_press(context, trials, None, together) if together else None,
+        presses=len({p.fix.change for p in trials.problems if p.fix}),
+        tried=trials.tried,
+        is_trying=may_try(context) and is_left and not is_stopped,
+        is_stopped=is_stopped,
+    )
+
+
+@router.get("/e/{name}/fixes")
+def fixes(
+    context: PageContextDep,
+    services: ServicesDep,
+    revision: Annotated[str, Query(max_length=40)] = "",
+) -> Response:
+    """Show the problems of a page's plan; what is not tried yet is begun, one at a time."""
+    plan = context.plan
+    if plan is None or revision != context.in_force.revision:
+        return Response(status_code=204)  # the page is about to show another plan
+    if may_try(context):
+        trials = services.fixes.ask(context.name, context.event, plan)
+    else:
+        trials = services.fixes.known(context.event, plan)
+    return render(
+        "problems.html",
+        event=context.event,
+        stored=context.stored,
+        role=context.role,
+        plan_revision=context.in_force.revision,
+        fixes=fixes_shown(context, trials),
+    )
+
+
+@router.post("/e/{name}/fixes")
+def try_again(name: Name, context: PageContextDep, services: ServicesDep) -> Response:
+    """Go on with trials that were stopped."""
+    if context.plan is not None and may_try(context):
+        services.fixes.ask(name, context.event, context.plan, again=True)
+    return see_other(f"/e/{name}")
+
+
+def _problem(
+    context: PageContext, trials: FixTrials, shown: ProblemTrial, *, can_press: bool
+) -> ProblemShown:
+    trial = shown.trial if can_press else None
+    return ProblemShown(
+        words=problem_words(context.event, shown.problem, shown.fix),
+        press=_press(context, trials, shown.problem, trial) if trial else None,
+        tried=shown.tried,
+    )
+
+
+def _press(context: PageContext, trials: FixTrials, problem: Problem | None, trial: Trial) -> Press:
+    after = trial.outcome
+    return Press(
+        value=",".join(trial.ids),
+        state=trial.state,
+        brings=brings(context.event, problem, trials.before, after) if after else "",
+        dots=chance_dots(after.of_100) if after and after.of_100 is not None else "",
+    )

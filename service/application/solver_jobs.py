@@ -122,7 +122,8 @@ def outcome_job(payload: str) -> str:
     """Return what the plan of an event that is only tried comes to, as JSON."""
     event = SolverJob.model_validate_json(payload).event
     read_event(write_event(event))  # refuses what could not be stored
-    return outcome_of(make_plan(event)).model_dump_json()
+    with within(seconds_left):
+        return outcome_of(make_plan(event)).model_dump_json()
 
 
 def season_job(payload: str) -> str:

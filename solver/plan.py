@@ -121,6 +121,18 @@ class Placement(Part):
     curve: tuple[CurvePoint, ...]
 
 
+class StrandedPot(Part):
+    """A pot whose cooker broke: as it was placed there, and how it came off the heat."""
+
+    placement: Placement
+    off_at: datetime
+    off_c: float  # its middle then: expected, and as it would be of a weak and a strong cooker
+    low_c: float
+    high_c: float
+    done: bool
+    clock_min: int  # between 5 and 60 °C until then
+
+
 class Turn(Part):
     """One bringing back of a cooker to the sun, in what the hands do and where the shadow ends.
 
@@ -388,6 +400,7 @@ class Plan(Part):
     warnings: tuple[PlanWarning, ...]
     replanned_at: datetime | None = None  # planned again at this moment: what had begun, stayed
     started_ids: tuple[str, ...] = ()  # placements that had begun by then
+    in_hand: tuple[StrandedPot, ...] = ()  # out of a broken cooker when this was planned again
     pot_changes: tuple[PotChange, ...] = ()  # against the plan before
     work_changes: tuple[WorkChange, ...] = ()
     if_kept: tuple[MealChance, ...] = ()  # chances of the meals if the plan before were kept

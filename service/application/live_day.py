@@ -9,6 +9,7 @@ from threading import Lock
 
 from pydantic import ValidationError
 
+from events.diary import effective_entries
 from events.errors import NotFound, PlanBroken
 from events.storage.tables import Replan
 from service.application.asker import ASKER
@@ -82,6 +83,16 @@ class LiveDayService:
             return LiveDay(status, pots, suggested, plan)
 
         return self._days.get(name, state, work)
+
+    def in_hand(self, name: str) -> list[PotStatus]:
+        """Return the pots out of broken cookers; nothing is worked out where none can be."""
+        plan = self._plans.in_force(name).plan
+        entries = effective_entries(self._context.store.diary.entries(name))
+        if plan is None or not (
+            plan.in_hand or any(k.entry.kind == "out-of-action" for k in entries)
+        ):
+            return []
+        return [pot for pot in self.status(name).pots if pot.off_heat_at is not None]
 
     def offer(self, name: str) -> Waiting[Offer]:
         """Make the plan anew from where the day stands, and store it as an offer.

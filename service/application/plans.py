@@ -62,6 +62,14 @@ class EventAndPlan:
 
 
 @dataclass(frozen=True)
+class DayPlans:
+    """The plan with which a day began, and every plan that was ever in force, oldest first."""
+
+    morning: Plan
+    all: tuple[Plan, ...]
+
+
+@dataclass(frozen=True)
 class NextTurn:
     """A turn still to come, or being due, and who walks to it."""
 
@@ -152,6 +160,17 @@ class PlanService:
         if last is None or last.plan is None:
             raise NotFound(f"No version before of {name} has a plan to compare with.")
         return EventAndPlan(last.event, last.plan)
+
+    def of_the_day(self, name: str) -> DayPlans:
+        """Return the plan with which the day began, and all that were ever in force.
+
+        Raises NotFound where there is none.
+        """
+        plans = [plan for body in self._store.bodies_in_order(name) if (plan := _readable(body))]
+        if not plans:
+            raise NotFound(f"No plan of {name} yet. Look again in a moment.")
+        morning = [plan for plan in plans if plan.replanned_at is None]
+        return DayPlans(morning[-1] if morning else plans[0], tuple(plans))
 
     def begun_under(self, stored: StoredEvent, version: int) -> Plan | None:
         """Return the plan that holds today for versions before one, if it is the event's day."""

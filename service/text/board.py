@@ -135,6 +135,8 @@ def _state(
     event: Event, dish: Dish, p: Placement, at: datetime, entries: Sequence[StoredEntry]
 ) -> str:
     cooker = event.cooker(p.cooker_id).name
+    if _broke_under(p, at, entries):
+        return "out of its cooker, waiting for another"
     if at < p.loaded_at:
         return f"goes into {cooker} at {formatting.clock(event, p.loaded_at)}"
     if at < p.lifted_at:
@@ -144,6 +146,17 @@ def _state(
     if p.then_cooker_id and p.off_at and at < p.off_at:
         return f"moved on to {event.cooker(p.then_cooker_id).name}"
     return "out of its cooker, waiting for you"
+
+
+def _broke_under(p: Placement, at: datetime, entries: Sequence[StoredEntry]) -> bool:
+    """Return whether a pot's cooker broke while the pot was in it."""
+    return any(
+        e.entry.kind == "out-of-action"
+        and e.entry.cooker_id == p.cooker_id
+        and p.loaded_at <= e.happened_at < p.lifted_at
+        and e.happened_at <= at
+        for e in entries
+    )
 
 
 def _warmth(event: Event, p: Placement, at: datetime, entries: Sequence[StoredEntry]) -> str:

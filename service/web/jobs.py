@@ -25,6 +25,7 @@ from service.web.context import PageContext, PageContextDep
 from service.web.job_views import JobView, done_work, job_view
 from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
+from service.web.status_rows import in_hand_rows
 from solver.plan import Plan
 
 router = page_router()
@@ -67,6 +68,7 @@ def jobs(context: PageContextDep, services: ServicesDep) -> Response:
     return context.page(
         "jobs.html",
         page_path="/jobs",
+        in_hand=in_hand_rows(context, services),
         counts={h.id: sum(h.id in item.helper_ids for item in items) for h in event.helpers},
         seen_at={h.id: seen_at.get(h.id, "") for h in event.helpers},
     )
@@ -96,6 +98,7 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
         "myjobs.html",
         news_for=helper_id,
         page_path=f"/jobs/{helper_id}",
+        in_hand=in_hand_rows(context, services),
         helper=helper,
         at=at,
         day_from=day_from,

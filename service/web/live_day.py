@@ -24,7 +24,7 @@ from service.web.alerts import alerts
 from service.web.context import PageContext, PageContextDep
 from service.web.press import new_press_id
 from service.web.rendering import page_router, see_other
-from service.web.status_rows import pot_row, strength_rows
+from service.web.status_rows import in_hand_rows, pot_row, strength_rows
 from solver.plan import Plan
 
 router = page_router()
@@ -64,6 +64,7 @@ def today(context: PageContextDep, services: ServicesDep) -> Response:
     return context.page(
         "today.html",
         page_path="/today",
+        in_hand=in_hand_rows(context, services),
         live_day=live_day,
         pots=[pot_row(context.event, live_day.plan, pot) for pot in live_day.pots],
         strengths=strength_rows(context.event, live_day.day_status),
@@ -173,11 +174,13 @@ def serve_now(context: PageContextDep, services: ServicesDep) -> Response:
     if context.plan is None:
         return context.counting()
     event, live_day = context.event, services.live_day.status(context.name)
-    ready = [pot for pot in live_day.pots if pot.ready_now]
-    soon = [pot for pot in live_day.pots if not pot.ready_now and pot.ready_at is not None]
+    pots = [pot for pot in live_day.pots if pot.off_heat_at is None]  # those in hand stand above
+    ready = [pot for pot in pots if pot.ready_now]
+    soon = [pot for pot in pots if not pot.ready_now and pot.ready_at is not None]
     return context.page(
         "now.html",
         page_path="/today" if context.role == "organiser" else "/now",
+        in_hand=in_hand_rows(context, services),
         ready=[pot_row(event, live_day.plan, pot) for pot in ready],
         soon=[pot_row(event, live_day.plan, pot) for pot in soon],
         probes={

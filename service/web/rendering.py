@@ -49,6 +49,7 @@ _templates.globals |= {
     "clock": "",
     "cloud": "",
     "suggestion": None,
+    "in_hand": (),
     "now_at": None,
     "made_at": None,
     "live": None,

@@ -6,11 +6,13 @@ from fastapi import Response
 
 from events.model import Event
 from service.access import for_role
+from service.dependencies import ServicesDep
 from service.text import formatting, turn_orders
 from service.text.run_sheet import run_sheet_items, who_does
 from service.web.context import PageContextDep
 from service.web.plan_rows import unplaced_rows
 from service.web.rendering import page_router
+from service.web.status_rows import in_hand_rows
 from solver.plan import Plan
 
 router = page_router()
@@ -18,7 +20,7 @@ router = page_router()
 
 @router.get("/e/{name}/sheet")
 @for_role("helper")
-def run_sheet(context: PageContextDep) -> Response:
+def run_sheet(context: PageContextDep, services: ServicesDep) -> Response:
     """Show the run sheet: the day in time order, for printing too."""
     event, plan = context.event, context.plan
     if plan is None:
@@ -26,6 +28,7 @@ def run_sheet(context: PageContextDep) -> Response:
     return context.page(
         "sheet.html",
         page_path="/sheet",
+        in_hand=in_hand_rows(context, services),
         plan=plan,
         rows=_rows(event, plan),
         unplaced=unplaced_rows(event, plan),

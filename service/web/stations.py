@@ -23,6 +23,7 @@ from service.web.context import PageContext, PageContextDep
 from service.web.plan_rows import batch_row
 from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
+from service.web.status_rows import in_hand_rows
 from solver.plan import Plan, Turn, turners
 
 router = page_router()
@@ -31,11 +32,16 @@ PRESSES_SHOWN = 5
 
 @router.get("/e/{name}/stations")
 @for_role("helper")
-def stations(context: PageContextDep) -> Response:
+def stations(context: PageContextDep, services: ServicesDep) -> Response:
     """Show every cooker, to choose one."""
     places: dict[str | None, str] = {None: ""}
     places |= {s.id: s.name for s in context.event.stations}
-    return context.page("stations.html", page_path="/stations", places=places)
+    return context.page(
+        "stations.html",
+        page_path="/stations",
+        places=places,
+        in_hand=in_hand_rows(context, services),
+    )
 
 
 @router.get("/e/{name}/stations/{cooker_id}")
@@ -65,6 +71,7 @@ def station(
     return context.page(
         "station.html",
         page_path="/stations",
+        in_hand=in_hand_rows(context, services),
         cooker=cooker,
         place=event.station(cooker.station).name if cooker.station else "",
         origin=strength_source(cooker),

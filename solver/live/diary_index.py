@@ -91,7 +91,8 @@ def _placements(plan: Plan, entry: Entry) -> tuple[Placement, ...]:
     job = next((j for j in plan.jobs if j.id == entry.job_id), None)
     if job is not None and job.placement_ids:
         ids = job.placement_ids
-    by_id = {p.id: p for p in plan.placements}
+    by_id = {h.placement.id: h.placement for h in plan.in_hand}
+    by_id |= {p.id: p for p in plan.placements}
     named = tuple(by_id[i] for i in ids if i in by_id)
     if named and entry.kind in ("loaded", "lifted"):
         return tuple(p for p in plan.placements if p.fill == named[0].fill)
@@ -119,7 +120,8 @@ def _finished(event: Event, plan: Plan, presses: Sequence[Press]) -> frozenset[s
     }
     meals = {meal_of_job.get(p.entry.job_id or "") for p in presses if p.entry.kind == "served"}
     dishes = {d.id for d in event.dishes if d.meal in meals}
-    return frozenset(ids | {p.id for p in plan.placements if p.dish_id in dishes})
+    batches = (*plan.placements, *(h.placement for h in plan.in_hand))
+    return frozenset(ids | {p.id for p in batches if p.dish_id in dishes})
 
 
 def _out_of_action(presses: Sequence[Press]) -> dict[str, int]:

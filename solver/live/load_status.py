@@ -59,12 +59,35 @@ class Whereabouts:
 def load_statuses(
     day: Day, plan: Plan, diary: DiaryIndex, loadings: Mapping[str, Loading], now: int
 ) -> tuple[LoadStatus, ...]:
-    """Return every load that was loaded; pots that left it for a ring are loads of their own."""
+    """Return every load that stands in a cooker or waits to be served.
+
+    Pots that left it for a ring are loads of their own; those of a broken cooker are in hand.
+    """
+    return tuple(
+        _status(day, diary, fill, loadings[fill[0].id], now)
+        for fill in fills_of(plan, diary, loadings)
+        if off_heat(day, diary, fill[0], now) is None
+    )
+
+
+def fills_of(
+    plan: Plan, diary: DiaryIndex, loadings: Mapping[str, Loading]
+) -> list[list[Placement]]:
+    """Return what was loaded together and is not eaten; what went to a ring is by itself."""
     fills: dict[tuple[str, bool], list[Placement]] = defaultdict(list)
     for p in plan.placements:
         if p.id in loadings and p.id not in diary.finished_ids:
             fills[(p.fill, p.id in diary.to_ring)].append(p)
-    return tuple(_status(day, diary, fill, loadings[fill[0].id], now) for fill in fills.values())
+    return list(fills.values())
+
+
+def off_heat(day: Day, diary: DiaryIndex, p: Placement, now: int) -> int | None:
+    """Return the minute at which a pot's cooker broke with the pot in it, if that is so."""
+    broke = diary.out_of_action.get(p.cooker_id)
+    if broke is None or broke > now or p.id in diary.to_ring:
+        return None
+    left = diary.lifted.get(p.id, minute_of(day.sky, p.lifted_at))
+    return broke if broke < left else None
 
 
 def _status(
@@ -96,23 +119,30 @@ def _run_until_now(
     now: int,
 ) -> LoadRun:
     """Return the load run from its loading, with each probe reading taken as true."""
+    left = now if whereabouts.left is None else min(now, whereabouts.left)
+    run = run_until_left(day, diary, fill, loading, left)
+    if whereabouts.stage != "on-ring":
+        return run
+    return run_until(day, moved_to_ring(day, run, _ring(day, fill[0]), left), now)
+
+
+def run_until_left(
+    day: Day, diary: DiaryIndex, fill: list[Placement], loading: Loading, left: int
+) -> LoadRun:
+    """Return the load run from its loading to when it leaves its cooker."""
     first = fill[0]
     cooker, load = day.event.cooker(first.cooker_id), load_of(day, fill)
     strength_band = float(np.hypot(_band(day, cooker.id), CLOUD_ERROR / 2))
     spread = strength_band * QUANTILE * BAND_TO_SIGMA
     strength = np.asarray([max(1 - spread, 0.2), 1.0, 1 + spread])
-    minutes = np.full(MEMBERS, min(loading.minute, now), dtype=np.int64)
+    minutes = np.full(MEMBERS, min(loading.minute, left), dtype=np.int64)
     state = loaded(day, cooker, load, minutes, strength=strength)
     run = start_run(cooker, load, state)
-    left = now if whereabouts.left is None else min(now, whereabouts.left)
     for reading in sorted(diary.readings, key=lambda r: r.minute):
         if reading.placement in fill and loading.minute < reading.minute <= left:
             run = run_until(day, run, reading.minute)
             run = corrected(day, run, fill.index(reading.placement), reading.core_c)
-    run = run_until(day, run, left)
-    if whereabouts.stage != "on-ring":
-        return run
-    return run_until(day, moved_to_ring(day, run, _ring(day, first), left), now)
+    return run_until(day, run, left)
 
 
 def _ring(day: Day, p: Placement) -> Cooker:

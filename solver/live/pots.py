@@ -5,11 +5,13 @@ from __future__ import annotations
 import copy
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.food_rules import clock_limit_min, rules_of
+from solver.live.in_hand import PotInHand
 from solver.live.load_run import EXPECTED, MEMBERS, WEAK
 from solver.live.load_status import LoadStatus
 from solver.live.status import DayStatus
@@ -31,7 +33,7 @@ class PotStatus(BaseModel):
     placement_id: str
     dish_id: str
     cooker_id: str
-    stage: Stage
+    stage: Stage | Literal["in-hand"]  # in hand: out of a cooker that broke
     assumed: bool  # nobody pressed: taken from the plan
     portions: int
     core_c: float
@@ -48,6 +50,8 @@ class PotStatus(BaseModel):
     ready_now: bool
     gas_by: datetime | None  # last moment to move it to a ring, on a poor rest of the day
     gas_below_c: float | None
+    off_heat_at: datetime | None = None  # of a pot in hand
+    off_heat_c: float | None = None
 
     @property
     def may_be_late(self) -> bool:
@@ -67,6 +71,7 @@ class LastMoment:
 def pot_statuses(status: DayStatus) -> list[PotStatus]:
     """Return every batch that was loaded and is not eaten, soonest ready first."""
     pots = [_pot(status, load, n) for load in status.loads for n in range(len(load.placements))]
+    pots += [_in_hand(status.day, hand) for hand in status.in_hand]
     return sorted(pots, key=lambda p: (p.ready_at is None, p.ready_at, p.placement_id))
 
 
@@ -99,6 +104,40 @@ def _pot(status: DayStatus, load: LoadStatus, n: int) -> PotStatus:
         ready_now=is_done and _may_be_served(day, load, n),
         gas_by=at_minute(day.sky, to_ring.minute) if to_ring else None,
         gas_below_c=to_ring.core_c if to_ring else None,
+    )
+
+
+def _in_hand(day: Day, hand: PotInHand) -> PotStatus:
+    """Return a pot that stands in the open: warm as estimated, done or not as it came off."""
+    p, came_off = hand.placement, hand.came_off
+    dish = day.event.dish(p.dish_id)
+    limit_min = clock_limit_min(day.event, dish) if dish.hazardous else None
+    is_hot = not dish.serve_hot or hand.core_c >= rules_of(day.event).hot_holding_c
+    is_safe = limit_min is None or (is_hot and round(hand.clock_min) <= limit_min)
+    done_at = came_off.off_at if came_off.done else None
+    return PotStatus(
+        placement_id=p.id,
+        dish_id=dish.id,
+        cooker_id=p.cooker_id,
+        stage="in-hand",
+        assumed=False,
+        portions=p.portions,
+        core_c=round(hand.core_c),
+        low_c=round(hand.low_c),
+        high_c=round(hand.high_c),
+        ready_at=done_at,
+        fast_at=done_at,
+        cautious_at=done_at,
+        served_at=p.promised_at,
+        spare_min=None,
+        sure_min=None,
+        clock_min=round(hand.clock_min),
+        clock_limit_min=limit_min,
+        ready_now=came_off.done and is_safe,
+        gas_by=None,
+        gas_below_c=None,
+        off_heat_at=came_off.off_at,
+        off_heat_c=came_off.off_c,
     )
 
 

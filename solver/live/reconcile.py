@@ -16,7 +16,9 @@ def reconcile(event: Event, plan: Plan, now: datetime) -> Plan:
 
     Raises FaultyEvent where the event has lost something that food is in, or was in, today.
     """
-    faults = [f for p in plan.placements if p.loaded_at <= now for f in _faults(event, p)]
+    in_use = [p for p in plan.placements if p.loaded_at <= now]
+    in_use += [h.placement for h in plan.in_hand]
+    faults = [f for p in in_use for f in _faults(event, p)]
     if faults:
         raise FaultyEvent("the changed event", faults)
     cookers, dishes = {c.id for c in event.cookers}, {d.id for d in event.dishes}

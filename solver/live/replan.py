@@ -37,5 +37,6 @@ def replan_from(status: DayStatus) -> Plan:
         pot_changes=tuple(pot_changes(old, new)),
         work_changes=tuple(work_changes(event, old, new)),
         if_kept=kept.meals if kept else (),
+        in_hand=tuple(h.came_off for h in status.in_hand),
     )
     return changed(new, gains=tuple(gains(status, new, kept)))

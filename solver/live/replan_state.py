@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from solver.live.diary_index import DiaryIndex
-from solver.live.load_run import EXPECTED
+from solver.live.in_hand import PotInHand
 from solver.live.load_status import LoadStatus
 from solver.plan import Plan
 from solver.simulation.day import Day
@@ -12,29 +12,29 @@ from solver.solar.irradiance import minute_of
 
 
 def replan_state(
-    day: Day, plan: Plan, diary: DiaryIndex, loads: tuple[LoadStatus, ...], now: int
+    day: Day,
+    plan: Plan,
+    diary: DiaryIndex,
+    loads: tuple[LoadStatus, ...],
+    in_hand: tuple[PotInHand, ...],
+    now: int,
 ) -> ReplanState:
     """Return what planning again starts from.
 
-    Pots in a cooker that is out of action are loaded anew, as warm as they are; so is a pot that
-    already stands between two cookers.
+    Pots in hand are loaded anew, as warm as they are.
     """
-    stranded = [load for load in loads if _is_stranded(load, diary)]
-    going_on = [load for load in loads if not _is_stranded(load, diary)]
     started = diary.finished_ids | {p.id for load in loads for p in load.placements}
-    between = [p for p in plan.placements if p.spent_min and p.id not in started]
-    warm_c = {p.id: p.curve[0].core_c for p in between}
-    spent_min: dict[str, float] = {p.id: p.spent_min for p in between}
-    for load in stranded:
-        for n, p in enumerate(load.placements):
-            warm_c[p.id] = round(float(load.in_progress.state.core_c[n, EXPECTED]), 1)
-            out_min = day.event.dish(p.dish_id).out_min or 0  # it counts from loading on, again
-            spent_min[p.id] = load.in_progress.clock_min[n] - out_min
+    warm_c = {h.placement.id: round(h.core_c, 1) for h in in_hand}
+    # What counts from loading on, counts again.
+    spent_min = {
+        h.placement.id: max(0.0, h.clock_min - (day.event.dish(h.placement.dish_id).out_min or 0))
+        for h in in_hand
+    }
     pool_of = {m: representative for representative, ms in day.pools.items() for m in ms}
     return ReplanState(
         plan=plan,
         minute=now,
-        in_progress=tuple(load.in_progress for load in going_on),
+        in_progress=tuple(load.in_progress for load in loads),
         warm_c=warm_c,
         spent_min=spent_min,
         finished_ids=diary.finished_ids,
@@ -52,10 +52,6 @@ def replan_state(
             for p in plan.placements
         },
     )
-
-
-def _is_stranded(load: LoadStatus, diary: DiaryIndex) -> bool:
-    return load.stage == "cooking" and load.placements[0].cooker_id in diary.out_of_action
 
 
 def _aimed_at(day: Day, plan: Plan, diary: DiaryIndex, now: int) -> dict[str, int]:

@@ -15,6 +15,7 @@ from events.diary import StoredEntry, effective_entries
 from events.model import Event
 from solver.live.availability import availability, recalibrated_day, scaled
 from solver.live.diary_index import index_diary
+from solver.live.in_hand import PotInHand, pots_in_hand
 from solver.live.load_status import LoadStatus, load_statuses
 from solver.live.loadings import loadings
 from solver.live.replan_state import replan_state
@@ -34,6 +35,7 @@ class DayStatus:
     haze: float  # the sun today against the forecast's: 1 is as forecast
     strengths: tuple[StrengthEstimate, ...]
     loads: tuple[LoadStatus, ...]
+    in_hand: tuple[PotInHand, ...]  # out of a cooker that broke
     finished_ids: frozenset[str]  # batches served or thrown away
     unavailable: frozenset[str]  # cookers out of action
     parked: frozenset[str]  # cookers turned away and covered
@@ -54,13 +56,15 @@ def day_status(
     estimates = estimate_strengths(by_diary, diary, loaded)
     day = recalibrated_day(plain, left, estimates)
     loads = load_statuses(day, plan, diary, loaded, minute)
+    in_hand = pots_in_hand(day, plan, diary, loaded, minute)
     return DayStatus(
-        day=dataclasses.replace(day, replan=replan_state(day, plan, diary, loads, minute)),
+        day=dataclasses.replace(day, replan=replan_state(day, plan, diary, loads, in_hand, minute)),
         plan=plan,
         minute=minute,
         haze=estimates.haze,
         strengths=estimates.cookers,
         loads=loads,
+        in_hand=in_hand,
         finished_ids=diary.finished_ids,
         unavailable=frozenset(diary.out_of_action),
         parked=frozenset(diary.parked),

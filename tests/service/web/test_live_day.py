@@ -9,8 +9,8 @@ import httpx
 
 from events.reading.write import write_event
 from events.table import changed
-from tests.app import EVENT, Door, planned
-from tests.conftest import sample_event
+from tests.app import EVENT, NOON, Door, planned
+from tests.conftest import sample_event, sample_plan
 
 
 async def press(client: httpx.AsyncClient, **fields: object) -> None:
@@ -210,5 +210,39 @@ def test_a_cloud_is_seen_on_every_page_while_it_lasts_and_one_press_ends_it(read
         sun = {"kind": "sun", "back": f"/e/{EVENT}/today"}
         assert (await client.post(f"/e/{EVENT}/diary", data=sun)).status_code == 303
         assert not any(await seen(client))
+
+    ready(work)
+
+
+def test_a_pot_out_of_a_broken_cooker_stays_in_sight_and_afterwards_knows_the_morning(
+    ready: Door,
+) -> None:
+    plan = sample_plan("harvest-lunch")
+    pot = next(
+        p for p in plan.placements if p.loaded_at < NOON < p.done_at and p.cooker_id == "mirror-1"
+    )
+    food = sample_event("harvest-lunch").dish(pot.dish_id).name
+
+    async def work(client: httpx.AsyncClient) -> None:
+        broken = {"kind": "out-of-action", "cooker_id": pot.cooker_id}
+        offer = (await client.post(f"/e/{EVENT}/today", data=broken)).headers["location"]
+        ready.now += timedelta(minutes=2)
+        for taken in (False, True):
+            if taken:
+                assert (await client.post(offer)).status_code == 303
+            for path in ("today", "now", "jobs", "jobs/bo", "stations", "stations/box-1", "sheet"):
+                text = (await client.get(f"/e/{EVENT}/{path}")).text
+                assert "off the heat since 10:30" in text, path
+        rows = (await client.get(f"/e/{EVENT}/afterwards")).text
+        row = rows[rows.index(f'<th scope="row" class="food">{food}') :]
+        row = row[: row.index("</tr>")]
+        assert "09:15" in row  # as the morning planned it, not as it was planned again
+        assert "Off the heat at 10:30" in row
+
+        thrown = {"kind": "discarded", "placement_id": pot.id}
+        await client.post(f"/e/{EVENT}/diary", data=thrown)
+
+        assert "off the heat since" not in (await client.get(f"/e/{EVENT}/today")).text
+        assert "Thrown away" in (await client.get(f"/e/{EVENT}/afterwards")).text
 
     ready(work)

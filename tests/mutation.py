@@ -53,6 +53,11 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants"),
     "solver/checking/": _laid_by_hand(),
     "events/food_rules.py": ("tests/events/test_food_rules.py", "tests/events/reading"),
+    "events/reading/food_safety.py": ("tests/events/reading/test_food_safety.py",),
+    "events/reading/validation.py": (
+        "tests/events/reading/test_event_file.py",
+        "tests/events/reading",
+    ),
     "events/": ("tests/events",),
     "solver/policy.py": ("tests/solver/checking", "tests/solver/rostering"),
     "solver/thermal/": ("tests/solver/thermal", "tests/published/test_lethality.py"),

@@ -102,8 +102,6 @@ def turns_keep_the_sun(case: Case) -> Iterator[Breach]:
         longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
         limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
         begin, end = case.from_now(first), first.lifted_at
-        if begin >= end:
-            continue  # it had left when the day was planned again
         started = first.id in case.plan.started_ids or begin != case.begins(first)
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
         aims = sorted({t.at for t in turns} | ({begin} if started else set()))

@@ -170,10 +170,15 @@ def test_work_at_ones_own_post_is_part_of_it() -> None:
     assert both == [Breach("two-things-at-once", ("ada", "post", "walk-09:40"))]
     own = plan("walks", "walk-09:40", stays, turn_ids=("mirror-09:40",))
     assert named(nobody_is_in_two_places, own) == []
+    at_oven = without("jobs", "stir-09:30-stew-1", old=more(jobs=(post(cooker="oven"),)))
+    at_oven = plan("jobs", "load-09:00-stew-1", at_oven, at=at("08:55"))
+    assert named(nobody_is_in_two_places, at_oven) == both
     away = plan("jobs", "stir-09:30-stew-1", stays, cooker_id="box")
     assert len(named(nobody_is_in_two_places, without("walks", "walk-09:40", old=away))) == 1
     other = more(jobs=(post("cam"),))
     assert named(nobody_is_in_two_places, other) == []
+    elsewhere = plan("jobs", "load-09:30-lentils-1+rice-1", other, helper_ids=("ada",))
+    assert [b.rule for b in named(nobody_is_in_two_places, elsewhere)] == ["two-things-at-once"]
     early = more(jobs=(post(count=20),))
     assert named(nobody_is_in_two_places, without("walks", "walk-09:40", old=early)) == []
     longest = more(jobs=(post(count=31), post("cam", cooker="box")))

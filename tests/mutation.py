@@ -61,6 +61,15 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "events/": ("tests/events",),
     "solver/policy.py": ("tests/solver/checking", "tests/solver/rostering"),
     "solver/thermal/": ("tests/solver/thermal", "tests/published/test_lethality.py"),
+    "solver/simulation/holding.py": (
+        "tests/solver/simulation/test_holding.py",
+        "tests/solver/planning/test_food_limits.py",
+    ),
+    "solver/scheduling/timed_load.py": (
+        "tests/solver/scheduling/test_timed_load.py",
+        "tests/solver/planning/test_food_limits.py",
+        "tests/solver/planning/test_dangers.py",
+    ),
     "solver/simulation/": ("tests/solver/simulation", "tests/solver/planning/test_food_limits.py"),
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
     "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
@@ -74,20 +83,22 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }
 WHOLE = (
     "solver/checking/context.py",
+    "solver/checking/contest_rules.py",
     "solver/checking/food_rules.py",
     "solver/checking/people_rules.py",
     "solver/checking/rules.py",
     "events/food_rules.py",
     "events/reading/food_safety.py",
+    "solver/simulation/holding.py",
     "solver/thermal/safety.py",
 )
 SAMPLED = {
     "events/reading/validation.py": 4,
     "solver/thermal/energy_balance.py": 8,
     "solver/thermal/food.py": 8,
-    "solver/simulation/holding.py": 3,
     "solver/simulation/replay.py": 8,
     "solver/scheduling/columns.py": 8,
+    "solver/scheduling/timed_load.py": 2,
     "solver/scheduling/model.py": 8,
     "solver/scheduling/batches.py": 8,
     "solver/rostering/light_jobs.py": 8,
@@ -95,6 +106,7 @@ SAMPLED = {
     "solver/rostering/tasks.py": 8,
     "solver/risk/monte_carlo.py": 8,
     "solver/risk/rescue.py": 8,
+    "solver/risk/rescue_draws.py": 8,
     "solver/risk/gas.py": 8,
 }
 

@@ -181,6 +181,9 @@ def test_work_at_ones_own_post_is_part_of_it() -> None:
     assert [b.rule for b in named(nobody_is_in_two_places, elsewhere)] == ["two-things-at-once"]
     early = more(jobs=(post(count=20),))
     assert named(nobody_is_in_two_places, without("walks", "walk-09:40", old=early)) == []
+    left = plan("jobs", "load-09:30-lentils-1+rice-1", early, helper_ids=("ada",))
+    left = without("walks", "walk-09:40", old=left)
+    assert [b.rule for b in named(nobody_is_in_two_places, left)] == ["two-things-at-once"]
     longest = more(jobs=(post(count=31), post("cam", cooker="box")))
     longest = without("walks", "walk-09:40", old=longest)
     assert named(nobody_is_in_two_places, longest) == []

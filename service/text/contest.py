@@ -45,6 +45,9 @@ KEEPER = (
     "Sums are told to nobody before the count is closed. Whoever runs this machine could read the"
     " store."
 )
+TOOK_PART = "Took part"
+VISITORS_CHOICE = "and the visitors’ choice"
+SIGNED = ("For the judges", "For the organisers")
 VOTE_ONCE = "A ticket votes once, and a vote can’t be changed."
 
 
@@ -106,6 +109,13 @@ def rules(event: Event, contest: Contest) -> list[str]:
         "Missing sheets are evened out, so that a strict judge who misses some puts nobody ahead.",
         "Ties: " + "; ".join(TIE[t] for t in contest.ties) + ".",
     ]
+
+
+def place_words(place: int, *, shared: bool) -> str:
+    """Return a place as a certificate has it: 1st place, or 2nd place, shared."""
+    tens = 10 < place % 100 < 14
+    ending = "th" if tens else {1: "st", 2: "nd", 3: "rd"}.get(place % 10, "th")
+    return f"{place}{ending} place{', shared' if shared else ''}"
 
 
 def figure(value: Fraction) -> str:

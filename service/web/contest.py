@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import Form, Request, Response
 
@@ -12,6 +12,7 @@ from events.errors import NotFound
 from service.access import for_role
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
+from service.paper.certificates import certificates_pdf
 from service.paper.contest import contest_pdf
 from service.text import allergens
 from service.text import contest as words
@@ -190,6 +191,17 @@ def results(context: PageContextDep, services: ServicesDep) -> Response:
         closed_at=found.closed_at,
         rules=words.rules(event, rules),
     )
+
+
+@router.get("/e/{name}/results/certificates.pdf")
+def certificates(
+    context: PageContextDep, services: ServicesDep, paper: Literal["a4", "us-letter"] | None = None
+) -> Response:
+    """Return a certificate for each entry, once the count is closed."""
+    _contest(context)
+    size = paper or ("us-letter" if context.event.units == "us" else "a4")
+    data = certificates_pdf(context.event, services.contest.results(context.name), paper=size)
+    return attachment(data, "application/pdf", f"{context.name}-certificates.pdf")
 
 
 def _contest(context: PageContext) -> Contest:

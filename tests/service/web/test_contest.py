@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Callable, Coroutine
 from datetime import UTC, datetime
@@ -9,10 +10,12 @@ from typing import Any
 
 import httpx
 import pytest
+from pypdf import PdfReader
 
 from events.model import Event
 from events.reading.samples import sample_text
 from service.application.contest_secrets import CODE_SIGNS, ContestSecrets, check_sign
+from service.text.contest import place_words
 from solver.contest_plan import ContestPlan
 from tests.app import HTML, Door, put_in
 from tests.conftest import sample_event, sample_plan
@@ -356,3 +359,44 @@ def test_a_judges_page_has_a_sheet_for_every_number_and_asks_for_no_news(cook_of
     assert len(re.findall(r"<details data-number[^>]* open>", text)) == 1
     assert "data-state=" not in text, "a code opens no state: the line would be called ended"
     assert "data-live=" not in text
+
+
+def test_certificates_are_there_once_the_count_is_closed_a_page_for_each_entry(
+    cook_off: Door,
+) -> None:
+    async def work(client: httpx.AsyncClient) -> tuple[httpx.Response, httpx.Response, str]:
+        path = f"{PAGE}/results/certificates.pdf"
+        early = await client.get(path, headers=HTML)
+        await write_all(cook_off, client)
+        cook_off.now = END
+        cook_off.services.contest.close(NAME)
+        results = (await client.get(f"{PAGE}/results", headers=HTML)).text
+        return early, await client.get(path), results
+
+    early, made, results = cook_off(work)
+
+    assert early.status_code == 404
+    assert "/results/certificates.pdf" in results
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(made.content)).pages]
+    assert len(pages) == len(event().entries)
+    assert "1st place" in pages[0]
+    for entry in event().entries:
+        (own,) = [page for page in pages if entry.name in page]
+        assert event().team(entry.team).name in own
+        assert "place" in own
+        assert "For the judges" in own
+
+
+@pytest.mark.parametrize(
+    ("place", "shared", "said"),
+    [
+        (1, False, "1st place"),
+        (2, True, "2nd place, shared"),
+        (3, False, "3rd place"),
+        (11, False, "11th place"),
+        (21, False, "21st place"),
+        (112, False, "112th place"),
+    ],
+)
+def test_a_place_is_said_as_people_say_it(place: int, shared: bool, said: str) -> None:
+    assert place_words(place, shared=shared) == said

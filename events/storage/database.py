@@ -29,7 +29,11 @@ class Database:
         )
         if self._engine.dialect.name == "sqlite":
             sa.event.listen(self._engine, "connect", _tune)
-        _step_forward(self._engine)
+        try:
+            _step_forward(self._engine)
+        except BaseException:
+            self._engine.dispose()
+            raise
 
     def close(self) -> None:
         """Give the connections back."""

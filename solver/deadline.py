@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-LEAST_S = 5.0  # that every solve gets: a later stage has to find an answer, not the best
+LEAST_S = 4.0  # that every solve gets: a later stage has to find an answer, not the best
 SecondsLeft = Callable[[], float]
 _seconds_left: ContextVar[SecondsLeft] = ContextVar("seconds_left", default=lambda: math.inf)
 

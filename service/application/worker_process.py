@@ -24,7 +24,7 @@ from typing import Literal
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
 Work = Callable[[str], object]
-GOOD_SHARE = 2 / 3  # of the time that work may take; the rest is for what comes after the best plan
+GOOD_SHARE = 1 / 2  # of the time that work may take; the rest is for what comes after the best plan
 _ends_s: ContextVar[float] = ContextVar("ends_s", default=math.inf)  # by the monotonic clock
 
 

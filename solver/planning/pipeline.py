@@ -19,6 +19,7 @@ from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place
 from solver.planning.refusals import unplaced
 from solver.planning.warnings import warnings_of
+from solver.policy import weight
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
 from solver.risk.rescue import rescues
@@ -109,6 +110,7 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
         if len(no_goods) >= NO_GOODS_MOST:
             raise PlanBroken([f"no crew found for {len(chosen)} loads in {NO_GOODS_MOST} trials"])
         no_goods.append(_smallest_clash(day, candidates, problem, solution))
+    levels = solution.levels if candidates.complete else _unproven(day.event, solution.levels)
     jobs = [*_with_people(tasks, staff.people), *programme(day), *around(day, chosen)]
     work = Work(
         turns_of(day.sky, exposures, staff.trips),
@@ -116,10 +118,20 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
         tuple(jobs),
     )
     if day.replan is None:
-        levels = tuple(level for level in solution.levels if level.key != "moved")
+        levels = tuple(level for level in levels if level.key != "moved")
         return Staffed(tuple(chosen), with_light_jobs(day, work, exposures), levels)
     work = with_light_jobs(day, with_past(day, day.replan, work), exposures)
-    return Staffed(tuple(chosen), work, solution.levels)
+    return Staffed(tuple(chosen), work, levels)
+
+
+def _unproven(event: Event, levels: Sequence[Level]) -> tuple[Level, ...]:
+    """Return levels with the bounds that hold whatever candidates were not looked at."""
+    every_dish = sum(weight(dish.priority) for dish in event.dishes)
+    bounds = {level.key: every_dish if level.key == "placed" else 0 for level in levels}
+    return tuple(
+        changed(level, bound=bounds[level.key], proven=level.value == bounds[level.key])
+        for level in levels
+    )
 
 
 def _chosen(day: Day, candidates: CandidateSet, indexes: Sequence[int]) -> list[Candidate]:

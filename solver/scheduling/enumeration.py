@@ -14,6 +14,7 @@ import numpy as np
 
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Cooker, Dish, Pot
+from solver import deadline
 from solver.plan import Refusal
 from solver.policy import SLOT_MIN
 from solver.scheduling.batches import (
@@ -75,6 +76,7 @@ class CandidateSet:
     splits: Mapping[str, Batches] = field(default_factory=dict)
     alternatives: Mapping[str, Batches] = field(default_factory=dict)  # finer splits
     refusals: Refusals = field(default_factory=dict)
+    complete: bool = True  # False where a deadline came: better ways may exist
 
     def placeable(self) -> frozenset[str]:
         """Return the dishes that some candidate places."""
@@ -82,19 +84,28 @@ class CandidateSet:
 
 
 def enumerate_candidates(day: Day) -> CandidateSet:
-    """Return every way to cook every dish; a dish is cut smaller until it can be cooked."""
-    first = _first_splits(day, started_loads(day))
+    """Return every way to cook every dish; a dish is cut smaller until it can be cooked.
+
+    Where a deadline is over, the ways found so far: the first splits always.
+    """
+    cut = first = _first_splits(day, started_loads(day))
     unsure = frozenset(d.id for d in day.event.dishes) - _sure(first.candidates)
-    cut = _with_finer_splits(day, first, unsure)
-    moved = _moved_on(day, cut.lone_pots, unsure)
-    finer = {b.id for batches in cut.alternatives.values() for b in batches}
-    joint = _joint_loads(day, cut.candidates, without=finer)  # else there are far too many
+    moved: list[Candidate] = []
+    joint: list[Candidate] = []
+    if not deadline.is_over():
+        cut = _with_finer_splits(day, first, unsure)
+    if not deadline.is_over():
+        moved.extend(_moved_on(day, cut.lone_pots, unsure))
+    if not deadline.is_over():
+        finer = {b.id for batches in cut.alternatives.values() for b in batches}
+        joint.extend(_joint_loads(day, cut.candidates, without=finer))  # else far too many
     return CandidateSet(
         (*cut.candidates, *moved, *joint),
         cut.lone_pots,
         cut.splits,
         cut.alternatives,
         _for_whole_pools(day, cut.refusals),
+        complete=not deadline.is_over(),
     )
 
 

@@ -38,7 +38,7 @@ def test_a_solve_ends_with_the_deadline_it_is_in() -> None:
 def test_the_timetable_at_a_deadline_is_what_was_found_without_search(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    day = make_day(grown(12, 5, 2, full=10))
+    day = make_day(grown(8, 3, 2, full=10))
     problem = build_problem(day, enumerate_candidates(day))
     best = solve(problem).levels[0]
     monkeypatch.setattr(deadline, "LEAST_S", 0.0)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import time
 from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -17,9 +16,12 @@ from events.storage.tables import AskedPlan, PlanState, Replan, StoredEvent
 from service.application.asker import ASKER
 from service.application.context import Context
 from service.application.lanes import Lane, Order
+from service.application.plan_times import PlanTimes
+from service.application.price import price_of
 from service.application.solver_jobs import DayBegun, PlanResult, job_payload, plan_job
 from solver.plan import Plan, Turn, turners
 from solver.policy import SLOT_MIN
+from solver.stages import Stage
 
 SUPERSEDED = PlanResult("stopped", "A newer version took its place.")
 # A page that shows an older plan meanwhile asks again when this changes.
@@ -50,7 +52,8 @@ class Progress:
 
     running_s: float | None
     ahead: int  # how much other work is before it
-    usual_s: float | None  # the event's last plan took so long
+    usual_s: float | None  # the event's last plan took so long, or that of a day as large
+    stage: Stage | None = None  # which is under way, where it is known
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ class PlanService:
 
     def __init__(self, context: Context) -> None:
         self._context, self._store = context, context.store.plans
-        self._took_s: dict[str, float] = {}  # by event, what its last plan took
+        self._times = PlanTimes()
         self._missed: set[AskedPlan] = set()
 
     def in_force(self, name: str) -> PlanInForce:
@@ -132,7 +135,9 @@ class PlanService:
         lanes = (Lane.PLAN, Lane.REPLAN)
         for at in self._context.solvers.standing():
             if at.order.event_id == name and at.order.lane in lanes:
-                return Progress(at.running_s, at.ahead, self._took_s.get(name))
+                event = self._context.store.events.get(name).event
+                usual_s = self._times.usual_s(name, price_of(event))
+                return Progress(at.running_s, at.ahead, usual_s, at.stage)
         return None
 
     def stop(self, name: str) -> None:
@@ -212,13 +217,12 @@ class PlanService:
         plan = self.begun_under(stored, version)
         payload = job_payload(stored.event, self.day_begun(name, plan) if plan else None)
         order = Order(Lane.REPLAN if plan else Lane.PLAN, name, ASKER.get())
-        began_s = time.monotonic()
         future = self._context.solvers.submit(plan_job, payload, order)
 
         def came(done: Future[PlanResult]) -> None:
             self._came(name, version, done)
-            if not done.cancelled() and done.exception() is None:
-                self._took_s[name] = time.monotonic() - began_s
+            if not done.cancelled() and done.exception() is None and done.result().took_s:
+                self._times.add(name, price_of(stored.event), done.result().took_s)
 
         future.add_done_callback(came)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from time import monotonic
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
@@ -68,6 +69,7 @@ class PlanResult:
 
     state: PlanState
     body: str
+    took_s: float = 0.0  # of work; what waited before it is not in it
 
 
 def job_payload(event: Event, begun: DayBegun | None = None) -> str:
@@ -91,7 +93,7 @@ def watch_job(payload: str) -> str:
 
 def plan_job(payload: str) -> PlanResult:
     """Plan a day; where it has begun, what has begun goes on."""
-    job = SolverJob.model_validate_json(payload)
+    job, began_s = SolverJob.model_validate_json(payload), monotonic()
     try:
         # It may have been stored under laxer rules; a day that has begun keeps those it had.
         if job.begun is None and (faults := list(food_faults(job.event))):
@@ -101,7 +103,7 @@ def plan_job(payload: str) -> PlanResult:
                 plan = make_plan(job.event)
             else:
                 plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)
-        return PlanResult("done", plan.model_dump_json())
+        return PlanResult("done", plan.model_dump_json(), monotonic() - began_s)
     except NoonfareError as error:
         return PlanResult("broken", str(error))
 

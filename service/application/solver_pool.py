@@ -20,6 +20,7 @@ from service.application.worker_process import (
     Work,
     WorkerProcess,
 )
+from solver.stages import Stage
 
 LOOK_S = 0.1  # so often a thread looks whether its work shall stop
 TRIES = 2  # of work whose process died
@@ -37,6 +38,7 @@ class WorkStanding:
     running_s: float | None  # None while it waits
     ahead: int = 0  # how many wait before it
     waiting_s: float = 0.0  # how long it waited, or has
+    stage: Stage | None = None  # of a plan that runs in a process of ours
 
 
 class Solvers(Protocol):
@@ -78,6 +80,7 @@ class _Job:
     tries_left: int = TRIES
     asked_s: float = field(default_factory=time.monotonic)
     began_s: float | None = None
+    stage: Stage | None = None
     put_back: bool = False  # it waits again, and is begun anew
 
 
@@ -124,7 +127,7 @@ class SolverPool:
         """Return what runs, then what waits."""
         now = time.monotonic()
         running = [
-            WorkStanding(j.order, now - j.began_s, 0, j.began_s - j.asked_s)
+            WorkStanding(j.order, now - j.began_s, 0, j.began_s - j.asked_s, j.stage)
             for j in self._running_now()
             if j.began_s is not None
         ]
@@ -173,10 +176,11 @@ class SolverPool:
 
     def _work(self, process: WorkerProcess, job: _Job) -> bool:
         """Do a piece of work; return whether its process can do another."""
-        job.began_s = time.monotonic()
+        job.began_s, job.stage = time.monotonic(), None
         try:
             process.begin(job.work, job.payload)
             while not process.ended(LOOK_S):
+                job.stage = process.stage
                 if self._closing.is_set():
                     job.future.cancel()
                     return False

@@ -21,6 +21,8 @@ from threading import Thread
 from time import monotonic
 from typing import Literal
 
+from solver.stages import Stage, reporting
+
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
 Work = Callable[[str], object]
@@ -47,6 +49,13 @@ class Outcome:
     grown_mb: int  # the most that the process has held over what it had when it was ready
 
 
+@dataclass(frozen=True)
+class Begun:
+    """A stage of a plan that its process has begun."""
+
+    stage: Stage
+
+
 class ProcessDied(Exception):
     """The process ended in the middle of its work."""
 
@@ -61,6 +70,8 @@ class WorkerProcess:
 
     def __init__(self, allowance: Allowance) -> None:
         context = get_context("spawn")
+        self.stage: Stage | None = None  # of the plan that it is at
+        self._heard: object = None
         self._line, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(theirs, allowance), daemon=True)
         self._process.start()
@@ -73,23 +84,28 @@ class WorkerProcess:
 
     def begin(self, work: Work, payload: str) -> None:
         """Hand it work; raises ProcessDied."""
+        self.stage = None
         try:
             self._line.send((work, payload))
         except OSError as error:
             raise ProcessDied from error
 
     def ended(self, wait_s: float) -> bool:
-        """Wait a while; return whether the work, or the process, has ended."""
-        return bool(wait([self._line, self._process.sentinel], wait_s))
-
-    def outcome(self) -> Outcome:
-        """Return how the work ended; raises ProcessDied."""
+        """Wait a while; return whether the work has ended. Raises ProcessDied."""
+        if not wait([self._line, self._process.sentinel], wait_s):
+            return False
         try:
-            outcome = self._line.recv()
+            self._heard = self._line.recv()
         except Exception as error:  # its end, or an answer that can't be read here
             raise ProcessDied from error
-        assert isinstance(outcome, Outcome)
-        return outcome
+        if isinstance(self._heard, Begun):
+            self.stage = self._heard.stage
+        return not isinstance(self._heard, Begun)
+
+    def outcome(self) -> Outcome:
+        """Return how the work ended, once it has."""
+        assert isinstance(self._heard, Outcome)
+        return self._heard
 
     def kill(self) -> None:
         """End it at once, in the middle of its work."""
@@ -114,7 +130,8 @@ def _serve(line: Connection, allowance: Allowance) -> None:
         except EOFError:
             return
         _ends_s.set(monotonic() + allowance.wall_s * GOOD_SHARE)
-        kind, value = _done(work, payload)
+        with reporting(lambda stage: line.send(Begun(stage))):
+            kind, value = _done(work, payload)
         line.send(Outcome(kind, value, _peak_mb() - ready_mb))
 
 

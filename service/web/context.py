@@ -20,6 +20,7 @@ from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import formatting, suggestions
 from service.text.clouds import cloud_words
+from service.text.stages import Step, steps
 from service.web.menu import menu, section_of
 from service.web.rendering import render
 from solver.plan import Plan
@@ -36,6 +37,11 @@ class PlanStanding:
     in_force: PlanInForce
     progress: Progress | None
     faults: list[Fault]  # of the food rules, where these are why there is no plan
+
+    @property
+    def steps(self) -> list[Step]:
+        """Return the steps of the plan that is being worked out."""
+        return steps(self.progress.stage if self.progress else None)
 
 
 @dataclass(frozen=True)
@@ -148,6 +154,12 @@ class PageContext:
             **more,
         )
 
+    def _stop(self, what: str) -> str | None:
+        """Return where a press stops what a page waits for; None for whoever may not."""
+        if self.role != "organiser":
+            return None
+        return f"/e/{self.name}/{'advice-stop' if what else 'plan-stop'}"
+
     def _look_again_s(self) -> int | None:
         if self.in_force.state == "asked":
             return COUNTING_S
@@ -163,7 +175,7 @@ class PageContext:
             pages=menu(self.role, self.event),
             in_force=self.in_force,
             what=what,
-            stop=f"/e/{self.name}/advice-stop" if what and self.role == "organiser" else None,
+            stop=self._stop(what),
             role=self.role,
             standing=self.standing,
             refresh=COUNTING_S if what or self.in_force.state == "asked" else None,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from events.errors import PlanBroken
 from events.model import Event
 from events.table import changed
+from solver import stages
 from solver.checking.rules import check
 from solver.contest.contest import contest_plan
 from solver.plan import Job, Level, Placement, Plan
@@ -69,16 +70,20 @@ def make_plan(event: Event, *, hurried: bool = False) -> Plan:
 
     Raises PlanBroken where check or replay finds a fault: a bug of ours, never shown.
     """
+    stages.begin("day")
     return plan_day(make_day(event), hurried=hurried)
 
 
 def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     """Return the checked plan of a day; where it has a `replan`, what had begun goes on."""
+    stages.begin("durations")
     candidates = enumerate_candidates(day)
     problem = build_problem(day, candidates)
     limits = HURRIED if hurried or day.replan is not None else IN_ADVANCE
+    stages.begin("timetable")
     staffed = _staffed(day, candidates, problem, limits)
     replayed = place(day, staffed.chosen, staffed.work.turns)
+    stages.begin("chances")
     plan = _with_chances(day, _drafted(day, candidates, staffed, replayed.placements))
     plan = with_talks(day, plan)
     earlier = day.replan.plan.contest if day.replan else None

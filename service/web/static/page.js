@@ -2,6 +2,7 @@
 // is like. Without scripts the page is true when it is opened; with them it stays true.
 import { clock, isKnown, now } from "./clock.js";
 import { ask, heardNews, letGo } from "./line.js";
+import { isPressed, replacePart } from "./part.js";
 import { add, newId, send } from "./presses.js";
 import { showSignal } from "./signal.js";
 
@@ -33,7 +34,7 @@ function isBusy() {
   const isReading =
     CSS.supports("selector(:popover-open)") && document.querySelector(":popover-open");
   const isInView = location.hash && document.querySelector(":target")?.matches(".view");
-  return leaving || isReading || isInView || isTyping();
+  return leaving || isPressed(document) || isReading || isInView || isTyping();
 }
 
 let fetching = false;
@@ -55,8 +56,7 @@ async function refresh() {
 function swap(fresh) {
   const newer = fresh.documentElement.dataset;
   for (const id of LINES) {
-    const next = fresh.getElementById(id);
-    if (next) document.getElementById(id)?.replaceWith(next.cloneNode(true));
+    replacePart(document.getElementById(id), fresh.getElementById(id)?.cloneNode(true));
   }
   page.again = newer.again ?? "";
   if (isBusy()) return; // asked for again, later

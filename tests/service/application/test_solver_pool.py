@@ -20,6 +20,7 @@ from service.application.lanes import ALL_LANES, Lane, Order
 from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
 from service.application.worker_process import GOOD_SHARE, seconds_left
+from solver.stages import begin
 
 ONE = [ALL_LANES]
 WAIT_S = 60.0  # for what comes within a second on an idle machine
@@ -40,6 +41,12 @@ def time_left_s(_payload: str) -> float:
 def sleeps(_payload: str) -> str:
     time.sleep(3600)
     return "slept"
+
+
+def plans_for_ever(_payload: str) -> str:
+    begin("day")
+    begin("timetable")
+    return sleeps(_payload)
 
 
 def dies_once(payload: str) -> str:
@@ -150,6 +157,28 @@ def test_refusals_come_back_whole(solvers: SolverPool, payload: str, kind: type)
         assert refused.value.breaches == ["a", "b"]
     if isinstance(refused.value, FaultyEvent):
         assert refused.value.source == "a file"
+
+
+def test_the_stage_of_a_plan_is_seen_while_it_runs_and_ends_with_it(solvers: SolverPool) -> None:
+    order = Order(Lane.PLAN, "lunch")
+    work = solvers.submit(plans_for_ever, "", order)
+    ends_s = time.monotonic() + WAIT_S
+
+    while [w.stage for w in solvers.standing()] != ["timetable"]:
+        assert time.monotonic() < ends_s
+        time.sleep(0.02)
+
+    solvers.stop("lunch", Lane.PLAN)
+    with pytest.raises(Stopped):
+        work.result(WAIT_S)
+    next_work = solvers.submit(sleeps, "", order)
+    while [w.running_s for w in solvers.standing()] in ([], [None]):
+        assert time.monotonic() < ends_s
+        time.sleep(0.02)
+    assert [w.stage for w in solvers.standing()] == [None]
+    solvers.stop("lunch", Lane.PLAN)
+    with pytest.raises(Stopped):
+        next_work.result(WAIT_S)
 
 
 def test_as_many_faults_as_there_can_be_come_back(solvers: SolverPool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -39,6 +40,30 @@ async def page(client: httpx.AsyncClient, path: str = "") -> str:
 def edit(door: Door, **values: object) -> None:
     stored = door.services.events.get(EVENT)
     door.services.events.change(EVENT, changed(stored.event, **values), etag=stored.fingerprint)
+
+
+def test_the_line_above_says_the_step_the_time_and_how_to_stop(before: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        edit(before, title="One lunch")
+        before.solvers.hold()
+        edit(before, title="Another lunch")
+        standing = before.solvers.standing()
+        running = replace(standing[0], running_s=3.2, stage="timetable")
+        before.solvers.standing = lambda: [running]  # type: ignore[method-assign]
+
+        text = await page(client)
+
+        assert "3 s so far." in text
+        assert "Usually takes about" in text, "one of its plans was worked out here"
+        assert re.findall(r'data-state="(done|now|later)"', text) == [
+            "done",
+            "done",
+            "now",
+            "later",
+        ]
+        assert f'action="/e/{EVENT}/plan-stop"' in text
+
+    before(work)
 
 
 def test_every_page_keeps_the_last_plan_while_the_next_is_worked_out(before: Door) -> None:

@@ -110,7 +110,10 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("until", "Over by", "time", "where the plan chooses"),
         Field("times", "How often", "number", "where the plan chooses"),
         Field("apart_min", "Minutes apart", "number", "from one’s end to the next"),
+        Field("speakers", "Any of these may speak", "speakers", "where the plan chooses"),
         Field("moment", "To be seen", "moment", "where the plan chooses"),
+        Field("cooker", "At which cooker", "cooker", "where the plan chooses"),
+        Field("chance_pct", "Seen in at least, of 100", "number", "empty: as the event asks"),
     ),
     "station": (
         Field("name", "Name"),
@@ -128,7 +131,7 @@ US = {
     "x_m": ("x_ft", "East, ft", 0.3048),
     "y_m": ("y_ft", "North, ft", 0.3048),
 }
-TICKED = ("tick", "abilities", "allergens")
+TICKED = ("tick", "abilities", "allergens", "speakers")
 LIKE = ("cooker", "dish", "pot")
 NEW = "new"
 ADDED_MOST = 20
@@ -254,6 +257,11 @@ def _let_go(table: Table, kind: str, gone: set[str]) -> None:
     for talk in rows_of(table, "talk"):
         if kind == "helper" and talk.get("speaker") in gone:
             talk.pop("speaker")
+        speakers = talk.get("speakers")
+        if kind == "helper" and isinstance(speakers, list):
+            talk["speakers"] = [s for s in speakers if s not in gone]
+        if kind == "cooker" and talk.get("cooker") in gone:
+            talk.pop("cooker")
         if kind == "dish" and talk.get("dish") in gone:
             talk.pop("dish")
             talk.pop("stage", None)

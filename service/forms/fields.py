@@ -41,7 +41,7 @@ def typed(field: Field, text: str) -> object:
     text = text.strip()
     if field.kind == "tick":
         return text == "on"
-    if field.kind in ("words", "cookers", "abilities"):
+    if field.kind in ("words", "cookers", "abilities", "speakers"):
         return [w for w in re.split(r"[,\s]+", text) if w]
     if field.kind in ("phrases", "allergens"):
         return [p.strip() for p in text.split(",") if p.strip()]

@@ -47,5 +47,7 @@ def _hours(event: Event, row: Meal | Helper) -> str:
 
 def _talk(event: Event, talk: Talk) -> str:
     at = f"at {hour(event, talk.at)}" if talk.at else "the plan chooses when"
-    speaker = f", {event.helper(talk.speaker).name}" if talk.speaker else ""
-    return f"{at}, {talk.minutes} min{speaker}"
+    names = [event.helper(s).name for s in (talk.speaker, *talk.speakers) if s]
+    speakers = f", {' or '.join(dict.fromkeys(names))}" if names else ""
+    cooker = f", at {event.cooker(talk.cooker).name}" if talk.cooker else ""
+    return f"{at}, {talk.minutes} min{speakers}{cooker}"

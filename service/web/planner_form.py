@@ -180,6 +180,8 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "meal": [(m.id, m.name) for m in event.meals],
         "helper": [("", "-"), *((h.id, h.name) for h in event.helpers)],
         "dish": [("", "-"), *((d.id, d.name) for d in event.dishes)],
+        "speakers": [(h.id, h.name) for h in event.helpers],
+        "cooker": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
         "moment": [("", "-"), *((m, m.replace("-", " ")) for m in get_args(Moment))],

@@ -7,7 +7,7 @@ import pytest
 from events.errors import FaultyEvent
 from events.reading.event_file import read_table
 from events.table import changed
-from service.forms.event_form import table_of, with_rows, with_site
+from service.forms.event_form import rows_of, table_of, with_rows, with_site
 from service.forms.fields import clock_24
 from service.forms.multiline import lines_of, sky_lines
 from tests.conftest import sample_event
@@ -162,3 +162,27 @@ def test_a_sky_in_words_keeps_the_air_and_the_wind() -> None:
     before = [h for h in event.weather.hours if f"{h.start:%H:%M}" <= "14:00"][-1]
     assert cloudy.weather.hours[1].air_c == before.air_c
     assert cloudy.weather.source == "in words: cloudy after two"
+
+
+def test_a_talk_that_floats_is_told_its_speakers_its_cooker_and_how_surely() -> None:
+    event = sample_event("school-rounds")
+    talk = next(t for t in event.talks if t.moment == "boil")
+    typed = {f"{talk.id}.id": talk.id, f"{talk.id}.whole": "on", f"{talk.id}.chance_pct": "60"}
+    typed |= {f"{talk.id}.speakers": "wanja,otieno", f"{talk.id}.cooker": "panel"}
+
+    kept = read_table(with_rows(event, "talk", typed, {}), source="typed").talk(talk.id)
+
+    assert (kept.speakers, kept.cooker, kept.chance_pct) == (("wanja", "otieno"), "panel", 60)
+    assert (kept.moment, kept.start, kept.end) == (talk.moment, talk.start, talk.end)
+
+
+def test_who_or_what_is_taken_out_is_taken_out_of_the_talks_too() -> None:
+    event = sample_event("school-rounds")
+    boils = next(t for t in event.talks if t.moment == "boil")
+
+    without_helper = with_rows(event, "helper", {"otieno.drop": "on"}, {})
+    without_cooker = with_rows(event, "cooker", {f"{boils.cooker}.drop": "on"}, {})
+
+    talks = {str(t["id"]): t for t in rows_of(without_helper, "talk")}
+    assert talks[boils.id]["speakers"] == [s for s in boils.speakers if s != "otieno"]
+    assert "cooker" not in {str(t["id"]): t for t in rows_of(without_cooker, "talk")}[boils.id]

@@ -111,6 +111,20 @@ def test_raw_meat_reaches_what_the_food_rules_ask(rules: str, core_c: float, lim
     assert faults(f'like = "chicken-stew"\ncore_c = {limit}', there) == []
 
 
+def test_raw_meat_that_is_done_at_the_boil_is_not_judged_by_a_middle_it_does_not_use() -> None:
+    meat = OWN.format(name="Stew", done="boil") + "raw_meat = true\nstart_c = 5\n"
+
+    assert faults(meat + "core_c = 60") == []
+
+
+def test_a_fault_says_which_dish_it_is_in() -> None:
+    with pytest.raises(FaultyEvent) as caught:
+        read_event(EVENT.replace("{dish}", 'like = "rice"\nhazardous = false'))
+
+    (fault,) = caught.value.faults
+    assert (fault.table, fault.number, fault.id) == ("dish", 1, "food")
+
+
 def test_a_dish_of_raw_meat_is_raw_meat_unless_it_says_otherwise() -> None:
     own = """
 name = "Dinner"
@@ -162,6 +176,8 @@ def test_raw_kidney_beans_are_boiled_for_half_an_hour() -> None:
 
     assert says(faults(f"{beans}hold_min = 29"), "kidney_beans is 'raw'", "30", "tins")
     assert faults(f"{beans}hold_min = 30") == []
+    simmered = OWN.format(name="Beans", done="core") + 'kidney_beans = "raw"\ncore_c = 95\n'
+    assert says(faults(f"{simmered}hold_min = 30"), 'needs done = "boil"')
 
 
 def test_raw_kidney_beans_are_not_boiled_where_water_boils_too_cool() -> None:
@@ -188,6 +204,10 @@ def test_a_long_meal_needs_waves_or_something_that_keeps_its_pot_hot() -> None:
         assert faults(rice, *six_hours, (ring[0], ring[1].format(keeper))) == []
     assert faults('like = "plum-compote"', *six_hours) == []
     assert faults('like = "hard-eggs"', *six_hours) == []
+    assert faults('like = "plum-compote"\nserve_hot = true', *six_hours) == []
+    other = 'waves = 1\n[[meal]]\nid = "late"\nfrom = 11:00:00\nuntil = 11:30:00\nportions = 4'
+    in_another = (('meal = "lunch"', 'meal = "late"'), ("waves = 1", other))
+    assert faults(rice, *six_hours, *in_another) == []
 
 
 def test_how_long_a_meal_may_be_is_the_rule_of_the_place() -> None:
@@ -203,6 +223,9 @@ def test_vulnerable_guests_are_given_no_soft_egg() -> None:
 
     assert faults(eggs) == []
     assert says(faults(eggs, VULNERABLE), "core_c is 65", "firm, 75 °C", "Write core_c = 75")
+    assert faults(eggs.replace("65", "75"), VULNERABLE) == []
+    without = OWN.format(name="Greens", done="core") + "core_c = 65\nholding_max_min = 60"
+    assert faults(without, VULNERABLE) == []
 
 
 def test_vulnerable_guests_are_given_no_raw_beans() -> None:

@@ -17,6 +17,7 @@ from solver.simulation.holding import (
     insulated_c,
     standing_c,
 )
+from solver.thermal import energy_balance as heat
 from solver.thermal import food
 from tests.conftest import sample_event
 from tests.published.runs import cooker_like
@@ -60,7 +61,7 @@ def test_a_standing_pot_cools_by_the_wind_of_each_minute_and_the_coolest_air() -
     assert stood("10:00", "11:00") == pytest.approx(by_hand(90.0, 20.0, 60), abs=0.05)
     assert stood("13:00", "14:00") == pytest.approx(by_hand(90.0, 10.0, 60 * 2.9), abs=0.05)
     assert stood("11:30", "12:30") == pytest.approx(by_hand(90.0, 10.0, 30 + 30 * 2.9), abs=0.05)
-    assert stood("11:00", "11:00") == 90.0
+    assert stood("11:00", "11:00") == stood("11:00", "10:00") == 90.0
 
 
 def test_when_a_pot_is_colder_than_a_limit_is_when_it_stood_so_long() -> None:
@@ -113,6 +114,15 @@ def test_an_insulated_box_keeps_a_pot_warmer_than_the_open_and_cooler_than_it_wa
         return insulated_c(windy(), hay, stew(), KG, POT, from_c=90.0, start=start, end=end)
 
     moved = by_hand(90.0, 20.0, 5)
+    alone = heat.insulated_c(
+        hay,
+        pot_litres=4.0,
+        heat_j_k=1000 * food.heat_kj_k(stew(), KG),
+        from_c=moved,
+        air_c=20.0,
+        minutes=115,
+    )
+    assert kept(600, 720) == pytest.approx(alone, abs=0.05)
     assert kept(600, 600) == 90.0
     assert kept(600, 605) == pytest.approx(moved, abs=0.05)
     assert stood("10:00", "12:00") < kept(600, 720) < moved - 1

@@ -223,7 +223,7 @@ WarningKind = Literal[
     "loaded-frozen",  # start_c
     "boils-away",  # water_kg
     "food-rules",  # hot_c
-    "too-few-rings",  # dish_ids
+    "too-few-rings",  # dish_ids; won_of_100: what one more ring would win, in all
     "pale",  # oven_c, needed_c
 ]
 TradeoffKind = Literal[

@@ -52,6 +52,7 @@ def calendar(
     feed = f"{helper_id or 'all'}@{name}.noonfare"
     keys = {work.id: work.key for work in work_of(plan, helper_id)}
     items = items_of_helper(event, plan, helper_id) if helper_id else run_sheet_items(event, plan)
+    items = [item for item in items if item.id in keys]  # looks are asked for by the phone's page
     for item in items:
         days.add_component(_entry(event, item, f"{keys[item.id]}.{feed}", edition))
     shown = {keys[item.id] for item in items}

@@ -69,7 +69,8 @@ WARNING = {
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
     "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
     "slower. Look at it, and probe its middle, before you lift it.",
-    "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}.",
+    "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}."
+    "{one_more}",
 }
 TRADEOFF = {
     "nothing-better": "{dishes}: {cost}; no cooker and no start does better.",
@@ -111,7 +112,9 @@ def refusal(event: Event, notice: Refusal) -> str:
 def warning(event: Event, notice: PlanWarning) -> str:
     """Return what to know before anybody trusts the plan."""
     edition = rules_of(event).edition
-    return WARNING[notice.kind].format(**_said(event, notice), edition=edition)
+    won = round(notice.figures.get("won_of_100", 0))
+    one_more = f" One more ring would win {won} points of 100." if won > 0 else ""
+    return WARNING[notice.kind].format(**_said(event, notice), edition=edition, one_more=one_more)
 
 
 def tradeoff(event: Event, notice: Tradeoff) -> str:

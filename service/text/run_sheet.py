@@ -9,7 +9,7 @@ from events.model import Cooker, Event
 from service.text import formatting, messages, turn_orders
 from service.text.cookers import caution
 from service.text.job_words import job_words
-from solver.plan import EVERYBODY, Job, Plan, Rescue, Turn, Walk
+from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
 HAND_OVERS = ("insulate", "move")  # kinds of job that bring a pot to a second cooker
 AIMED = ("load", "preheat")  # kinds of job in which a cooker is set on the sun
@@ -62,7 +62,6 @@ def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetIt
 
 def items_of_cooker(event: Event, plan: Plan, cooker: Cooker) -> list[RunSheetItem]:
     """Return what is done at one cooker: of walks its own turn, and what is moved into it."""
-    saved = {f"rescue-{p.id}" for p in plan.placements if p.cooker_id == cooker.id}
     moved_in = {p.id for p in plan.placements if p.then_cooker_id == cooker.id}
     arrivals = {j.id for j in plan.jobs if j.kind in HAND_OVERS and moved_in & set(j.placement_ids)}
     items = []
@@ -81,7 +80,7 @@ def items_of_cooker(event: Event, plan: Plan, cooker: Cooker) -> list[RunSheetIt
                     caution=order.caution,
                 )
             )
-        elif item.id in saved | arrivals or (item.kind != "rescue" and cooker in item.cookers):
+        elif item.id in arrivals or cooker in item.cookers:
             items.append(item)
     return items
 
@@ -98,7 +97,7 @@ def who_does(event: Event, item: RunSheetItem) -> str:
 
 def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
     placement = next(p for p in plan.placements if p.id == rescue.placement_id)
-    rings = [c for c in event.cookers if c.on_gas]
+    cooker, rings = event.cooker(placement.cooker_id), [c for c in event.cookers if c.on_gas]
     ring = next((c for c in rings if c.id == rescue.ring_id), rings[0])
     food = event.dish(placement.dish_id).name + formatting.part(placement)
     return RunSheetItem(
@@ -106,19 +105,36 @@ def _rescue(event: Event, plan: Plan, rescue: Rescue) -> RunSheetItem:
         kind="rescue",
         at=rescue.at,
         ends_at=rescue.at + timedelta(minutes=5),
-        helper_ids=(),
-        cookers=(ring,),
-        title="Last moment for",
+        helper_ids=_who_looks(event, plan, placement, rescue.at),
+        cookers=(cooker,),
+        title="Look at",
         food=food,
         how=(
             f"under {formatting.temp(event, rescue.below_c)}? "
-            f"To the {ring.name}, {rescue.ring_min} min there"
+            f"To the {ring.name}, {rescue.ring_min} min there. Else it stays"
         ),
         second="",
-        caution="",
+        caution=caution(cooker, "lift"),
         turns=(),
         reading=True,
     )
+
+
+def _who_looks(event: Event, plan: Plan, p: Placement, at: datetime) -> tuple[str, ...]:
+    """Return the adult who looks at a pot: whoever of those there works at its cooker next to it.
+
+    Where nobody does, it is anybody's.
+    """
+    there = {
+        h.id
+        for h in event.helpers
+        if h.adult and event.instant(h.start) <= at < event.instant(h.end)
+    }
+    own = {t.id for t in plan.turns if t.cooker_id == p.cooker_id}
+    work = [(w.at, w.helper_id) for w in plan.walks if own.intersection(w.turn_ids)]
+    work += [(j.at, h) for j in plan.jobs if j.cooker_id == p.cooker_id for h in j.helper_ids]
+    near = [(abs(when - at), helper_id) for when, helper_id in work if helper_id in there]
+    return (min(near)[1],) if near else tuple(sorted(there))
 
 
 def _walk(event: Event, plan: Plan, walk: Walk) -> RunSheetItem:

@@ -143,10 +143,33 @@ def job_view(
     single: Press | None = None
     if item.kind == "walk":
         single = turns[0].press if len(turns) == 1 else None
+    elif item.kind == "rescue":
+        single = _look(event_id, plan, item, done)
     elif whole is not None:
         where = (cooker.id, cooker.name) if cooker else ("", "")
         single = press(*whole, item.id, *where)
     return JobView(item, number, f"job-{quote(item.id, safe='')}", single, turns)
+
+
+def look_press(event_id: str, placement_id: str, food: str, done: DoneWork) -> Press:
+    """Return the press of a look at a pot: whatever is decided, it is decided once."""
+    job_id = f"rescue-{placement_id}"
+    undone = max((n for (job, _), n in done.undone.items() if job == job_id), default=0)
+    return Press(
+        id=press_id(event_id, job_id, "to-burner", undone=undone),
+        label="To the ring",
+        says=f"Looked at {food}",
+        kind="to-burner",
+        job_id=job_id,
+        cooker_id="",
+        placement_id=placement_id,
+        done=done.pressed.get(job_id),
+    )
+
+
+def _look(event_id: str, plan: Plan, item: RunSheetItem, done: DoneWork) -> Press:
+    rescue = next(r for r in plan.rescues if item.id == f"rescue-{r.placement_id}")
+    return look_press(event_id, rescue.placement_id, item.food, done)
 
 
 def _place(event: Event, cooker_id: str) -> str:

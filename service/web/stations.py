@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from fastapi import Request, Response
 
@@ -18,8 +19,10 @@ from service.dependencies import Name, ServicesDep
 from service.paper.card_mounts import card_mount
 from service.text import formatting, messages, turn_orders
 from service.text.cookers import cautions, strength_source
+from service.text.run_sheet import RunSheetItem, helper_names, run_sheet_items
 from service.text.show_card import heat_sentence
 from service.web.context import PageContext, PageContextDep
+from service.web.job_views import MISSED_AFTER, Press, done_work, look_press
 from service.web.plan_rows import batch_row
 from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
@@ -28,6 +31,17 @@ from solver.plan import Plan, Turn, turners
 
 router = page_router()
 PRESSES_SHOWN = 5
+LOOK_BEFORE = timedelta(minutes=5)  # from then on a look has its presses
+
+
+@dataclass(frozen=True)
+class Look:
+    """A look at a pot, which may have to go to a ring."""
+
+    item: RunSheetItem
+    who: str
+    press: Press
+    is_due: bool
 
 
 @router.get("/e/{name}/stations")
@@ -77,6 +91,7 @@ def station(
         origin=strength_source(cooker),
         window=formatting.stretches(event, window.stretches),
         batches=_batches(context, plan, cooker_id, _readings(entries)),
+        looks=_looks(context, plan, cooker_id, entries_all),
         turns=[
             _turn_row(context, plan, turn, next_turn)
             for turn in plan.turns
@@ -152,6 +167,26 @@ def _batches(
         for p in plan.placements
         if p.cooker_id == cooker_id
     ]
+
+
+def _looks(
+    context: PageContext, plan: Plan, cooker_id: str, entries: Sequence[DiaryEntry]
+) -> list[Look]:
+    """Return the looks at the pots of one cooker, in time order; pressed ones are left out."""
+    event, done = context.event, done_work(context.event, entries)
+    pots = {p.id for p in plan.placements if p.cooker_id == cooker_id}
+    items = {i.id: i for i in run_sheet_items(event, plan) if i.kind == "rescue"}
+    looks = []
+    for rescue in plan.rescues:
+        if rescue.placement_id not in pots:
+            continue
+        item = items[f"rescue-{rescue.placement_id}"]
+        press = look_press(context.name, rescue.placement_id, item.food, done)
+        now = context.now
+        is_due = now is not None and item.at - LOOK_BEFORE <= now < item.ends_at + MISSED_AFTER
+        if press.done is None:
+            looks.append(Look(item, helper_names(event, item), press, is_due=is_due))
+    return sorted(looks, key=lambda look: look.item.at)
 
 
 def _presses(event: Event, entries: Sequence[DiaryEntry], cooker_id: str) -> list[tuple[str, str]]:

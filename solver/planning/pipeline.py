@@ -200,5 +200,5 @@ def _with_chances(day: Day, plan: Plan) -> Plan:
     if day.event.weather.hours:
         plan = changed(plan, risk=simulate(day, plan))
     rescue = rescues(day, plan)
-    warned = tuple(warnings_of(day.event, plan.placements, plan.turns, rescue.unsaved_ids))
+    warned = tuple(warnings_of(day.event, plan.placements, plan.turns, rescue))
     return changed(plan, rescues=rescue.rescues, warnings=warned)

@@ -8,6 +8,7 @@ from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
 from solver.plan import Placement, PlanWarning, Turn, WarningKind
 from solver.policy import PALE_FROM_C
+from solver.risk.rescue import RescuePlan
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 POTS_SLIDE_DEG = 20.0  # on a floor that is tipped more (judgement)
@@ -18,12 +19,9 @@ def warnings_of(
     event: Event,
     placements: Sequence[Placement],
     turns: Sequence[Turn],
-    without_ring: Sequence[str],
+    rescue: RescuePlan,
 ) -> Iterator[PlanWarning]:
-    """Yield everything a plan warns of, the whole day first.
-
-    `without_ring` are the placements that find no gas ring on a poor day.
-    """
+    """Yield everything a plan warns of, the whole day first."""
     yield from _of_the_day(event)
     yield from _tipped(event, turns)
     for placement in placements:
@@ -32,9 +30,10 @@ def warnings_of(
     rules = rules_of(event)
     if event.site.food_rules != "strictest":
         yield PlanWarning(kind="food-rules", figures={"hot_c": rules.hot_holding_c})
-    lost = dict.fromkeys(p.dish_id for p in placements if p.id in without_ring)
+    lost = dict.fromkeys(p.dish_id for p in placements if p.id in rescue.unsaved_ids)
     if lost:
-        yield PlanWarning(kind="too-few-rings", dish_ids=tuple(lost))
+        won = {"won_of_100": float(round(100 * rescue.one_more_dishes))}
+        yield PlanWarning(kind="too-few-rings", dish_ids=tuple(lost), figures=won)
 
 
 def _of_the_day(event: Event) -> Iterator[PlanWarning]:

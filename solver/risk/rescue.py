@@ -6,12 +6,13 @@ saves most; rings are shared over the day, and with the plan's own pots on them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from events.model import Cooker
+from events.table import changed
 from solver.plan import Placement, Plan, Rescue
 from solver.risk.gas import flame_w
 from solver.risk.rescue_draws import PotDraws, flown, ring_slot_min, savable
@@ -20,6 +21,7 @@ from solver.simulation.transfer import MOVE_MIN
 from solver.solar.irradiance import at_minute, minute_of
 
 MOVE_COST = 0.1  # of a batch saved: moving is work and gas (judgement)
+ONE_MORE = "one-more-ring"
 LEAST_GAIN = 0.02  # of a batch; less is not worth a look (judgement)
 
 
@@ -29,6 +31,7 @@ class RescuePlan:
 
     rescues: tuple[Rescue, ...]
     unsaved_ids: tuple[str, ...]
+    one_more_dishes: float = 0.0  # what one more ring would save, of dishes on the mean of days
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,44 @@ def rescues(day: Day, plan: Plan) -> RescuePlan:
     looks = [some for some in looks if some]
     looks.sort(key=lambda some: (-max(look.gain for look in some), some[0].placement.id))
     uses = {r.id: _planned_uses(day, plan, r.id) for r in rings}
-    saved: list[Rescue] = []
+    dealt = _dealt(looks, rings, uses)
+    more = changed(rings[0], id=ONE_MORE)
+    richer = _dealt(looks, [*rings, more], {**uses, ONE_MORE: []}) if dealt.unsaved_ids else dealt
+    return RescuePlan(
+        rescues=tuple(
+            Rescue(
+                placement_id=look.placement.id,
+                at=at_minute(day.sky, look.minute),
+                below_c=float(look.below_c),
+                ring_min=look.ring_min,
+                ring_id=ring_id,
+            )
+            for look, ring_id in dealt.saved
+        ),
+        unsaved_ids=dealt.unsaved_ids,
+        one_more_dishes=richer.gain - dealt.gain,
+    )
+
+
+@dataclass(frozen=True)
+class _Dealt:
+    """Looks dealt out to rings, with the ring of each; and the batches that found none."""
+
+    saved: tuple[tuple[Look, str], ...]
+    unsaved_ids: tuple[str, ...]
+
+    @property
+    def gain(self) -> float:
+        """Return the batches saved, less what moving costs."""
+        return sum(look.gain for look, _ in self.saved)
+
+
+def _dealt(
+    looks: Sequence[Sequence[Look]], rings: Sequence[Cooker], taken: Mapping[str, list[RingUse]]
+) -> _Dealt:
+    """Deal rings out, to the pots that gain most first; `taken` is by the plan itself."""
+    uses = {ring_id: list(some) for ring_id, some in taken.items()}
+    saved: list[tuple[Look, str]] = []
     unsaved: list[str] = []
     for some in looks:
         placement = some[0].placement
@@ -75,16 +115,8 @@ def rescues(day: Day, plan: Plan) -> RescuePlan:
             continue
         look, ring = max(free, key=lambda found: (found[0].gain, found[0].minute))
         uses[ring.id].append(_use(look))
-        saved.append(
-            Rescue(
-                placement_id=placement.id,
-                at=at_minute(day.sky, look.minute),
-                below_c=float(look.below_c),
-                ring_min=look.ring_min,
-                ring_id=ring.id,
-            )
-        )
-    return RescuePlan(tuple(saved), tuple(unsaved))
+        saved.append((look, ring.id))
+    return _Dealt(tuple(saved), tuple(unsaved))
 
 
 def _rings(day: Day) -> list[Cooker]:

@@ -24,7 +24,7 @@ def offered_now(page: str) -> list[dict[str, str]]:
     """Return the presses that the page offers for now: one, or one for each cooker of a walk."""
     part = page[page.index('<div id="now">') : page.index('<div class="rest"')]
     part = re.sub(r"<li[^>]* data-done.*?</li>", "", part, flags=re.DOTALL)
-    forms = re.findall(r'<form class="bar".*?</form>', part, re.DOTALL)
+    forms = re.findall(r'<form class="bar(?: look)?".*?</form>', part, re.DOTALL)
     return [dict(re.findall(r'name="(\w+)" value="([^"]*)"', form)) for form in forms]
 
 

@@ -9,6 +9,7 @@ import httpx
 
 from events.reading.write import write_event
 from events.table import changed
+from service.text.run_sheet import run_sheet_items
 from tests.app import EVENT, NOON, Door, planned
 from tests.conftest import sample_event, sample_plan
 
@@ -244,5 +245,35 @@ def test_a_pot_out_of_a_broken_cooker_stays_in_sight_and_afterwards_knows_the_mo
 
         assert "off the heat since" not in (await client.get(f"/e/{EVENT}/today")).text
         assert "Thrown away" in (await client.get(f"/e/{EVENT}/afterwards")).text
+
+    ready(work)
+
+
+def test_a_look_is_asked_for_at_its_minute_and_decided_once(ready: Door) -> None:
+    plan, event = sample_plan("harvest-lunch"), sample_event("harvest-lunch")
+    rescue = min(plan.rescues, key=lambda r: abs(r.at - NOON))
+    item = next(i for i in run_sheet_items(event, plan) if i.id == f"rescue-{rescue.placement_id}")
+    pot = next(p for p in plan.placements if p.id == rescue.placement_id)
+
+    async def pages(client: httpx.AsyncClient) -> list[str]:
+        paths = (f"jobs/{item.helper_ids[0]}", f"stations/{pot.cooker_id}")
+        return [(await client.get(f"/e/{EVENT}/{path}")).text for path in paths]
+
+    async def work(client: httpx.AsyncClient) -> None:
+        ready.now = rescue.at
+        phone, station = await pages(client)
+        form = re.search(r'<form class="acts".*?value="to-burner".*?</form>', station, re.DOTALL)
+        assert form is not None
+        fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', form[0])) | {"kind": "done"}
+        assert f'value="{fields["id"]}"' in phone  # one press, on whichever page
+        assert item.how.split("?")[0] in (await client.get(f"/e/{EVENT}/sheet")).text
+
+        said = await client.post(f"/e/{EVENT}/diary", data=fields | {"reading": "88"})
+
+        assert said.status_code == 303
+        phone, station = await pages(client)
+        assert fields["id"] not in station
+        entry = (await client.get(f"/api/events/{EVENT}/diary")).json()[-1]["stored"]["entry"]
+        assert (entry["placement_id"], entry["core_c"]) == (pot.id, 88)
 
     ready(work)

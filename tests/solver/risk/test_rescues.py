@@ -238,3 +238,18 @@ def test_a_pot_in_a_box_is_one_of_its_load() -> None:
     assert found.load.dishes[found.number].id == pot.dish_id
     assert found.alone.dishes == (found.dish,)
     assert replace(found, number=0).alone.dishes == (EVENT.dish(other.dish_id),)
+
+
+def test_one_more_ring_would_win_what_has_none_and_nothing_where_all_have_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    low, high = [look("a", gain=0.2)], [look("b", gain=0.9)]
+
+    def won(*rings: Cooker) -> float:
+        dealt(monkeypatch, [low, high], *rings)
+        others = tuple(c for c in EVENT.cookers if not c.on_gas)
+        day = make_day(changed(EVENT, cookers=(*others, *rings)))
+        return rescues(day, changed(sample_plan("harvest-lunch"), placements=())).one_more_dishes
+
+    assert won(ring("r")) == pytest.approx(0.2)
+    assert won(ring("r"), ring("s")) == 0

@@ -6,16 +6,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import pytest
 
 from events.model import Cooker, Event
 from events.table import changed
+from solver.live.status import day_status
 from solver.plan import Placement, Plan
 from solver.risk import rescue
 from solver.risk.rescue import Look, rescues
-from solver.risk.rescue_draws import SunPot, savable
+from solver.risk.rescue_draws import PotDraws, SunPot, savable
 from solver.simulation.day import make_day
 from tests.conftest import sample_event, sample_plan
+from tests.diaries import local, pressed
 
 EVENT, NOON = sample_event("harvest-lunch"), 12 * 60
 RING = next(c for c in EVENT.cookers if c.on_gas)
@@ -151,6 +154,60 @@ def test_without_a_ring_or_a_pot_there_is_no_rescue(monkeypatch: pytest.MonkeyPa
     assert (told.rescues, told.unsaved_ids) == ((), ())
     told = rescues(make_day(EVENT), changed(plan, placements=()))
     assert (told.rescues, told.unsaved_ids) == ((), ())
+
+
+def test_a_ring_that_is_out_of_action_saves_nothing() -> None:
+    plan = sample_plan("harvest-lunch")
+    entries = pressed(EVENT, ("out-of-action", "08:00", {"cooker_id": RING.id}))
+    broken = day_status(EVENT, plan, entries, local(EVENT, "08:05")).day
+
+    assert RING.id in {r.ring_id for r in rescues(make_day(EVENT), plan).rescues}
+    assert RING.id not in {r.ring_id for r in rescues(broken, plan).rescues}
+
+
+# --- when to look, and how warm it must be to stay
+
+
+def draws(
+    core_c: Sequence[float], alone: Sequence[float], on_ring: Sequence[float], ready_by: int = 800
+) -> PotDraws:
+    """Return a pot on drawn days, looked at once, at noon; a ring needs 20, 30 … minutes."""
+    pot = replace(next(iter(pots().values())), ready_by=ready_by)
+    return PotDraws(
+        pot=pot,
+        minutes=np.asarray([NOON]),
+        core_c=np.asarray([core_c]),
+        alone=np.asarray(alone),
+        on_ring=np.asarray([on_ring]),
+        ring_min=np.asarray([[20.0 + 10 * n for n in range(len(core_c))]]),
+    )
+
+
+def test_a_pot_is_moved_below_the_degree_at_which_moving_saves_most() -> None:
+    """Of four days two are lost where it is, both colder: 0.9 of each is won, of four."""
+    (found,) = rescue._looks(draws([60.4, 50.0, 70.0, 80.0], [0, 0, 1, 1], [1, 1, 1, 1]))
+
+    assert (found.minute, found.below_c, found.gain) == (NOON, 61, pytest.approx(0.45))
+    assert found.ring_min == 30
+    (whole,) = rescue._looks(draws([60.0, 50.0, 70.0, 80.0], [0, 0, 1, 1], [1, 1, 1, 1]))
+    assert whole.below_c == 61  # at sixty degrees sharp it is one of those below 61
+
+
+def test_a_ring_is_kept_no_longer_than_until_the_pot_must_be_ready() -> None:
+    """Five minutes to move it; nearly all moved pots are done by then."""
+    late = draws([60.0, 50.0], [0, 0], [1, 1], ready_by=NOON + 32)
+    assert [found.ring_min for found in rescue._looks(late)] == [27]
+    soon = draws([60.0, 50.0], [0, 0], [1, 1], ready_by=NOON + 40)
+    assert [found.ring_min for found in rescue._looks(soon)] == [30]
+
+
+def test_what_saves_less_than_a_fiftieth_of_a_batch_is_not_looked_at() -> None:
+    """Moving costs a tenth of a batch; of four days one gains 0.18, so 0.08 of four."""
+    cores, sure = [50.0, 60.0, 70.0, 80.0], [1.0, 1.0, 1.0]
+
+    (found,) = rescue._looks(draws(cores, [0.0, *sure], [0.1801, *sure]))
+    assert found.gain == pytest.approx(0.02, abs=1e-4)
+    assert list(rescue._looks(draws(cores, [0.0, *sure], [0.1799, *sure]))) == []
 
 
 # --- which pots a ring could save

@@ -14,6 +14,7 @@ from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from service.access import require_access
 from service.api import analyses as analyses_json
+from service.api import building as building_json
 from service.api import diary as diary_json
 from service.api import events as events_json
 from service.api import live_day as live_day_json
@@ -64,6 +65,7 @@ ROUTERS = (
     events_json.router,
     plans_json.router,
     analyses_json.router,
+    building_json.router,
     diary_json.router,
     live_day_json.router,
     site.router,

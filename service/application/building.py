@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from threading import Semaphore
 
+from events.errors import Busy
 from solver.feasibility.builder import Built, Filled, built
 from solver.solar.noon import noon_sun
 from solver.thermal.design import Design, cooker_of, widest_pot_litres
@@ -16,7 +18,12 @@ STANDARD_W_M2 = 700.0  # ASAE S580's reference, on a surface that faces the sun
 STANDARD_AIR_C, LIGHT_AIR_M_S = 25.0, 1.0
 LOWEST_DEG = 10.0  # under this the sun cooks nothing
 
+WAIT_S = 3.0
+
 cooker_built = cooker_of
+# The page is open to all, and each design takes a tenth of a second: one at a time, so that who
+# moves sliders never slows those down who press what they did.
+WORKING = Semaphore(1)
 
 
 @dataclass(frozen=True)
@@ -65,7 +72,12 @@ def noon_at(
 
 
 def tried(design: Design, filled: Filled, sun: Sunshine) -> Built | None:
-    """Return what a design does; None where the pot does not go into it."""
+    """Return what a design does; None where the pot does not go into it. Raises Busy."""
     if filled.pot_litres > widest_pot_litres(design):
         return None
-    return built(design, filled, sun.around)
+    if not WORKING.acquire(timeout=WAIT_S):
+        raise Busy("Many are building just now. Try again in a moment.")
+    try:
+        return built(design, filled, sun.around)
+    finally:
+        WORKING.release()

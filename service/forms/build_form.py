@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from events.errors import WHOLE_FILE, FaultyEvent
 from events.quantities import within
+from service.application.building import Sunshine, noon_at, standard_sun
+from service.forms.where import spot_of
 from solver.feasibility.builder import Filled
 from solver.thermal.design import Buildable, Design
 
 USUAL_CM: dict[Buildable, float] = {"parabolic": 140, "box": 50, "panel": 70}
 USUAL_PANES: dict[Buildable, int] = {"parabolic": 0, "box": 2, "panel": 1}
+
+
+@dataclass(frozen=True)
+class SunAsked:
+    """The sun that a design is tried under, and of which place; "" is the standard's."""
+
+    sun: Sunshine
+    place: str
+    day: date
 
 
 def _empty_is_unset(value: object) -> object:
@@ -53,3 +66,24 @@ class BuildForm(BaseModel):
         """Return what stands in it; a pot holds no more than it can."""
         litres = min(self.litres, self.pot_litres)
         return Filled(pot_litres=self.pot_litres, litres=litres, colour=self.colour)
+
+    def sun(self, today: date) -> SunAsked:
+        """Return the sun that is asked for: the standard's where no place is named.
+
+        Raises FaultyEvent where it is no place, or the sun stays too low there on that day.
+        """
+        day = self.day or today
+        if not self.where.strip():
+            return SunAsked(standard_sun(self.air_c), "", day)
+        spot = spot_of(self.where)
+        sun = noon_at(
+            day,
+            latitude_deg=spot.latitude_deg,
+            longitude_deg=spot.longitude_deg,
+            altitude_m=float(spot.altitude_m or 0),
+            air_c=self.air_c,
+        )
+        if sun is None:
+            limit, remedy = "the sun stays too low there to cook", "Try another date."
+            raise FaultyEvent("the page", [WHOLE_FILE.fault("On", f"{day}", limit, remedy)])
+        return SunAsked(sun, spot.name, day)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Annotated
 
@@ -10,12 +9,11 @@ from fastapi import Query, Response
 
 from events.errors import FaultyEvent
 from service.access import for_role
-from service.application.building import Sunshine, cooker_built, noon_at, standard_sun, tried
+from service.application.building import cooker_built, tried
 from service.charts.watts import watts_picture
 from service.dependencies import ServicesDep
-from service.forms.build_form import BuildForm
+from service.forms.build_form import BuildForm, SunAsked
 from service.forms.refusals import refusal_lines
-from service.forms.where import spot_of
 from service.text import building as words
 from service.text.cookers import cautions
 from service.text.messages import CHILDREN, LOCAL, PROBE
@@ -24,7 +22,6 @@ from service.text.teaching import PRICES, TEACHING
 from service.web.rendering import page_router, render
 
 router = page_router()
-TOO_LOW = "The sun stays too low there on that day to cook. Try another date."
 SLIDERS = (  # field, label, least, most, step, for which kinds
     ("size_cm", "", 20, 200, 5, ("parabolic", "box", "panel")),
     ("shine_pct", "Shine of its mirrors, of 100", 40, 95, 5, ("parabolic", "box", "panel")),
@@ -38,26 +35,16 @@ SLIDERS = (  # field, label, least, most, step, for which kinds
 SHINE_HINT = "new glass mirror about 90, polished sheet 80, smooth foil 75, crumpled 50: typical"
 
 
-@dataclass(frozen=True)
-class Trial:
-    """Under which sun a design is tried, and what is in the way of it."""
-
-    sun: Sunshine
-    said: str
-    faults: tuple[str, ...] = ()
-
-
 @router.get("/build")
 @for_role("anyone")
 def build(form: Annotated[BuildForm, Query()], services: ServicesDep) -> Response:
     """Show what a design would do, how sure that is, and what one thing more would bring."""
     design, filled = form.design(), form.filled()
-    day = form.day or services.now().date()
-    trial = _trial(form, day)
-    found = tried(design, filled, trial.sun)
+    asked, faults = _asked(form, services.now().date())
+    found = tried(design, filled, asked.sun)
     if found is None:
-        trial = replace(trial, faults=(*trial.faults, words.too_wide(design, filled.pot_litres)))
-    around = trial.sun.around
+        faults.append(words.too_wide(design, filled.pot_litres))
+    around = asked.sun.around
     cooker = cooker_built(design, air_c=around.air_c, wind_m_s=around.wind_m_s)
     said = budget(cooker, found.flows) if found else None
     return render(
@@ -65,7 +52,7 @@ def build(form: Annotated[BuildForm, Query()], services: ServicesDep) -> Respons
         form=form,
         design=design,
         filled=filled,
-        day=day,
+        day=asked.day,
         sliders=[s for s in SLIDERS if design.kind in s[-1]],
         values={
             **form.model_dump(),
@@ -75,7 +62,8 @@ def build(form: Annotated[BuildForm, Query()], services: ServicesDep) -> Respons
         },
         size_label=f"{words.SIZED[design.kind]}, cm",
         shine_hint=SHINE_HINT,
-        trial=trial,
+        faults=faults,
+        sun_words=words.sun_words(asked.sun, asked.place, asked.day),
         figures=words.figure_lines(design.kind, found, filled.litres) if found else [],
         changes=words.change_lines(found) if found else [],
         dishes=words.dish_groups(found) if found else [],
@@ -88,23 +76,10 @@ def build(form: Annotated[BuildForm, Query()], services: ServicesDep) -> Respons
     )
 
 
-def _trial(form: BuildForm, day: date) -> Trial:
-    """Return the sun asked for; the standard's where no place is named, or none can be had."""
-    standard = standard_sun(form.air_c)
-    usual = Trial(standard, words.sun_words(standard, "", day))
-    if not form.where.strip():
-        return usual
+def _asked(form: BuildForm, today: date) -> tuple[SunAsked, list[str]]:
+    """Return the sun asked for; where it can't be had, the standard's, and why."""
     try:
-        spot = spot_of(form.where)
+        return form.sun(today), []
     except FaultyEvent as error:
-        return replace(usual, faults=tuple(refusal_lines(error.faults)))
-    sun = noon_at(
-        day,
-        latitude_deg=spot.latitude_deg,
-        longitude_deg=spot.longitude_deg,
-        altitude_m=float(spot.altitude_m or 0),
-        air_c=form.air_c,
-    )
-    if sun is None:
-        return replace(usual, faults=(TOO_LOW,))
-    return Trial(sun, words.sun_words(sun, spot.name, day))
+        standard = form.model_copy(update={"where": ""})
+        return standard.sun(today), refusal_lines(error.faults)

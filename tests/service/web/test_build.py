@@ -7,7 +7,11 @@ from dataclasses import replace
 import httpx
 import pytest
 
+from events.errors import Busy
+from service.application import building
 from service.text.teaching import TEACHING
+from solver.feasibility.builder import Filled
+from solver.thermal.design import Design
 from tests.app import HTML, Door
 
 
@@ -81,3 +85,36 @@ def test_the_first_page_and_the_cards_lead_to_it(ready: Door) -> None:
 
     assert 'href="/build"' in first
     assert 'href="/build?kind=box"' in card
+
+
+def test_programs_get_the_same_or_why_not(door: Door) -> None:
+    door.settings = replace(door.settings, open=False)
+
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        asked = (
+            {"kind": "parabolic", "where": "Bizerte", "day": "2027-05-22"},
+            {"kind": "box", "size_cm": "30", "pot_litres": "12"},
+            {"where": "65, 20", "day": "2027-12-21"},
+        )
+        return [await client.get("/api/build", params=a) for a in asked]
+
+    mirror, too_wide, dark = door(work)
+
+    assert mirror.json()["empty_c"] is None
+    assert mirror.json()["at_50_w"]["low"] < mirror.json()["at_50_w"]["expected"]
+    assert (too_wide.status_code, dark.status_code) == (422, 422)
+    assert too_wide.json()["faults"][0]["key"] == "pot_litres"
+    assert "too low" in dark.json()["faults"][0]["limit"]
+
+
+def test_while_another_design_is_worked_out_one_waits_and_is_told_so(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(building, "WAIT_S", 0.01)
+    design, filled = Design(kind="box", size_cm=50), Filled()
+    sun = building.standard_sun(25.0)
+
+    with building.WORKING, pytest.raises(Busy):
+        building.tried(design, filled, sun)
+
+    assert building.tried(design, filled, sun) is not None

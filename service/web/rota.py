@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fastapi import Response
 
 from events.errors import NotFound
-from events.model import Event
+from events.model import Cooker, Event
 from service.access import for_role
 from service.dependencies import Name
 from service.text import rota as words
@@ -50,7 +52,9 @@ def stop_visits(context: PageContextDep, stop_id: Name) -> Response:
     stop, plan = _with_groups(context).stop(stop_id), context.plan
     if plan is None:
         return context.counting()
-    return _round_page(context, stop.name, stop.do, words.visits_of(context.event, plan, stop_id))
+    visits = words.visits_of(context.event, plan, stop_id)
+    cards = [context.event.cooker(c) for c in stop.cookers]
+    return _round_page(context, stop.name, stop.do, visits, cards)
 
 
 def _with_groups(context: PageContext) -> Event:
@@ -59,8 +63,14 @@ def _with_groups(context: PageContext) -> Event:
     return context.event
 
 
-def _round_page(context: PageContext, title: str, do: str, lines: list[words.RotaLine]) -> Response:
-    """Return a phone's page: what is on, what comes, what was."""
+def _round_page(
+    context: PageContext,
+    title: str,
+    do: str,
+    lines: list[words.RotaLine],
+    cards: Sequence[Cooker] = (),
+) -> Response:
+    """Return a phone's page: what is on, what comes, what was; a guide's leads to the cards."""
     at = context.now
     coming = [line for line in lines if at is None or line.ends_at > at]
     return context.page(
@@ -73,4 +83,5 @@ def _round_page(context: PageContext, title: str, do: str, lines: list[words.Rot
         later=coming[1:],
         past=[line for line in lines if line not in coming],
         outside=words.OUTSIDE,
+        cards=cards,
     )

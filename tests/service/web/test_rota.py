@@ -85,3 +85,12 @@ def test_the_api_returns_the_rota(door: Door) -> None:
 
     assert RotaPlan.model_validate(answer.json()) == plan.rota
     assert isinstance(datetime.fromisoformat(answer.json()["visits"][0]["at"]), datetime)
+
+
+def test_a_guide_gets_from_a_stop_to_what_is_said_of_its_cookers_and_a_group_does_not(
+    door: Door,
+) -> None:
+    stop, group = pages(door, f"/e/{SCHOOL}/rota/stop/mirror-stop", f"/e/{SCHOOL}/rota/group/red")
+
+    assert f'href="/e/{SCHOOL}/show/mirror"' in stop.text
+    assert "/show/" not in group.text

@@ -53,7 +53,7 @@ class Engines:
 
 def processes(settings: Settings, store: Store, clock: Clock) -> Engines:
     """Return engines in processes of our own, or solvers reached through the queue."""
-    reader = SolverPool([ALL_LANES], READER_LIMITS, preload=("service.application.reading",))
+    reader = SolverPool([ALL_LANES], READER_LIMITS)
     if settings.queue:
         # Where it is used alone: the library is an extra.
         from service.application.queued_solvers import QueuedSolvers  # noqa: PLC0415

@@ -92,10 +92,9 @@ class SolverPool:
         lanes_of_each: list[frozenset[Lane]],
         limits: Limits,
         *,
-        preload: tuple[str, ...] = (),
         nice: int = 15,
     ) -> None:
-        self._limits, self._preload, self._nice = limits, preload, nice
+        self._limits, self._nice = limits, nice
         self._lanes = Lanes[_Job]()
         self._running: set[_Job] = set()
         self._lock, self._closing = Lock(), Event()
@@ -156,7 +155,7 @@ class SolverPool:
         """Work in a process of its own, which is renewed where it dies, until the pool closes."""
         # People stand at hot pots: what does re-plans alone goes before other solves.
         nice = min(REPLAN_NICE, self._nice) if lanes == REPLANS else self._nice
-        allowance = Allowance(self._limits.memory_mb, self._limits.wall_s, nice, self._preload)
+        allowance = Allowance(self._limits.memory_mb, self._limits.wall_s, nice)
         process = WorkerProcess(allowance)
         while (job := self._lanes.take(lanes)) is not None:
             with self._lock:
@@ -247,7 +246,7 @@ def solver_processes(count: int, limits: Limits) -> SolverPool:
     """Return one process for re-plans alone, one for plans, and those that also give advice."""
     plans = frozenset((Lane.REPLAN, Lane.PLAN))
     each = [REPLANS, *[plans] * (count - 1), ALL_LANES]
-    return SolverPool(each, limits, preload=("service.application.solver_jobs", "ortools"))
+    return SolverPool(each, limits)
 
 
 def _fail(job: _Job, error: Exception) -> None:

@@ -95,6 +95,9 @@ def test_the_api_keeps_its_promises_request_after_request(api: Any) -> None:
     seen: set[int] = set()
 
     class Promises(api.as_state_machine()):  # type: ignore[misc]  # made from the document
+        def get_call_kwargs(self, case: Any) -> dict[str, Any]:
+            return {**super().get_call_kwargs(case), "timeout": None}
+
         def validate_response(self, response: Any, case: Any, **_options: Any) -> None:
             seen.add(response.status_code)
             case.validate_response(response, checks=checks_of(case))

@@ -14,14 +14,17 @@ from collections.abc import Callable
 from contextlib import suppress
 from contextvars import ContextVar
 from dataclasses import dataclass
-from multiprocessing import get_context, parent_process
+from multiprocessing import get_all_start_methods, get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from threading import Thread
 from time import monotonic
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from solver.stages import Stage, reporting
+
+if TYPE_CHECKING:  # a system that can't fork has no such name
+    from multiprocessing.context import ForkServerContext, SpawnContext
 
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
@@ -69,8 +72,7 @@ class WorkerProcess:
     """A process that waits for work."""
 
     def __init__(self, allowance: Allowance) -> None:
-        context = get_context("forkserver")
-        context.set_forkserver_preload(list(PRELOAD))  # counts for the first process
+        context = _context()
         self.stage: Stage | None = None  # of the plan that it is at
         self._heard: object = None
         self._line, theirs = context.Pipe()
@@ -113,6 +115,15 @@ class WorkerProcess:
         self._process.kill()
         self._process.join()
         self._line.close()
+
+
+def _context() -> ForkServerContext | SpawnContext:
+    """Return how processes are made; where none can be forked, each loads what it needs itself."""
+    if "forkserver" not in get_all_start_methods():
+        return get_context("spawn")
+    context = get_context("forkserver")
+    context.set_forkserver_preload(list(PRELOAD))  # counts for the first process
+    return context
 
 
 def _serve(line: Connection, allowance: Allowance) -> None:

@@ -162,7 +162,9 @@ class SolverPool:
                 self._running.add(job)
             keep = self._work(process, job)
             with self._lock:
-                if job.put_back:
+                if job.put_back and self._closing.is_set():
+                    job.future.cancel()
+                elif job.put_back:
                     job.put_back, job.began_s = False, None
                     self._lanes.put(job)
                 self._running.discard(job)

@@ -36,7 +36,7 @@ _ends_s: ContextVar[float] = ContextVar("ends_s", default=math.inf)  # by the mo
 
 @dataclass(frozen=True)
 class Allowance:
-    """What a process may take, and what it loads before its first work."""
+    """What a process may take, and how far it stands back."""
 
     memory_mb: int
     wall_s: float = math.inf

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from events.errors import Busy, NotFound, StaleVersion, VersionMissing
 from events.model import Event
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
+from events.site import Weather
 from events.storage.tables import EventLine, StoredEvent
 from events.table import changed
 from service.application.asker import ASKER
@@ -99,6 +102,19 @@ class EventService:
         if better is None:
             raise NotFound(f"No change “{', '.join(improvement_ids)}” for {name}.")
         return self.change(name, better, etag=etag)
+
+    def move_day(self, name: str, day: date, *, etag: str | None) -> StoredEvent:
+        """Move an event to another date; its forecast, which was for the old one, goes."""
+        event = self._store.get(name).event
+        return self.change(name, changed(event, date=day, weather=Weather()), etag=etag)
+
+    def set_sunlit(
+        self, name: str, sunlit_pct: tuple[int, ...], *, etag: str | None
+    ) -> StoredEvent:
+        """Store a site's sunny hours of 100 by month; none: typical of its latitude."""
+        event = self._store.get(name).event
+        site = changed(event.site, sunlit_pct=sunlit_pct)
+        return self.change(name, changed(event, site=site), etag=etag)
 
     def undo(self, name: str, *, etag: str | None) -> StoredEvent:
         """Take the last change back: the version before becomes the newest."""

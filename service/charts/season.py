@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 from markupsafe import Markup
 
 from events.model import Event
@@ -19,7 +21,7 @@ def step_of(hour: float | None) -> int:
     return 0 if hour <= 11 else 1 if hour <= 13 else 2 if hour <= 16 else 3
 
 
-def season_picture(event: Event, season: Season) -> Markup:
+def season_picture(event: Event, season: Season, *, today: date) -> Markup:
     """Return the year's map."""
     c = Canvas()
     last = 0
@@ -39,7 +41,18 @@ def season_picture(event: Event, season: Season) -> Markup:
                 c.rect("", x + 1, y + 3, CELL - 2, ROW - 8, fill="url(#hatch)")
             elif kind == 3:
                 c.path("l1", f"M{x + 5:.1f} {y + 10:.1f}l10 12m0-12l-10 12")
-    height = TOP + ROW * len(event.dishes) + 8
+    height = TOP + ROW * len(event.dishes) + 30
+    for n, week in enumerate(season.weeks):
+        x, end = LEFT + (n + 0.5) * CELL, height - 30
+        marks = [
+            (week.day == event.date, "the day"),
+            (week.monday <= today < week.monday + timedelta(days=7), "today"),
+        ]
+        said = ", ".join(words for is_here, words in marks if is_here)
+        if said:
+            c.path("l2", f"M{x:.1f} {TOP:.1f}V{end:.1f}")
+            late = n > len(season.weeks) / 2
+            c.text("t14 b end" if late else "t14 b", x + (4 if late else -4), end + 18, said)
     label = (
         "By what hour the sun has each dish ready, week by week. The same is in the table below."
     )

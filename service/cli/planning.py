@@ -19,6 +19,7 @@ from service.clock import system_clock
 from service.text import contest as contest_words
 from service.text import formatting, messages, notices, turn_orders
 from service.text import rota as rota_words
+from service.text import season as season_words
 from service.text import talks as talk_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
 from solver.contest_plan import ContestPlan
@@ -204,14 +205,15 @@ def _print_season(event: Event, season: Season) -> None:
     table.add_column("Week of")
     for dish in event.dishes:
         table.add_column(escape(dish.name))
-    if event.site.sunlit_pct:
-        table.add_column("Sunny, of 100 hours")
+    table.add_column("Sunny, of 100 hours")
+    table.add_column("All in time, of 100 days")
     for week in season.weeks:
         hours = [week.ready_by[d.id] for d in event.dishes]
         cells = [f"{int(h):02d}:{int(h % 1 * 60):02d}" if h is not None else "no" for h in hours]
-        cells += [str(week.sunlit_pct)] if week.sunlit_pct is not None else []
+        cells += [str(week.sunlit_pct), str(week.all_of_100)]
         table.add_row(week.monday.isoformat(), *cells)
     out.print(table)
+    out.print(season_words.source(season), markup=False)
 
 
 def _spans(event: Event, window: Window) -> str:

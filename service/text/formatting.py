@@ -120,6 +120,16 @@ def long_date(day: date) -> str:
     return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def month_name(month: int) -> str:
+    """Return a month's name, 1 to 12."""
+    return _MONTHS[month - 1]
+
+
+def short_day(day: date) -> str:
+    """Return a date as briefly as it can be said inside its month: Sat 12."""
+    return f"{_DAYS[day.weekday()][:3]} {day.day}"
+
+
 def local_date(at: datetime, zone: ZoneInfo) -> date:
     """Return the local date of an instant."""
     return at.astimezone(zone).date()

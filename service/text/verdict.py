@@ -81,6 +81,13 @@ def verdict(event: Event, plan: Plan) -> Verdict:
     return Verdict("bad", f"{name} will {likely} be late.", sentence, worst.of_100)
 
 
+def state_of(event: Event, of_100: int) -> Literal["good", "tight", "bad"]:
+    """Return how good a chance is for what the event wants."""
+    if of_100 >= event.chance_pct:
+        return "good"
+    return "tight" if of_100 >= event.chance_pct - TIGHT_POINTS else "bad"
+
+
 def short_verdict(event: Event, plan: Plan) -> str:
     """Return how good a plan is in a few words, to set beside another."""
     placed, dishes = len({p.dish_id for p in plan.placements}), len(event.dishes)

@@ -2,26 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
 from functools import partial
-from typing import Annotated
+from itertools import groupby
+from typing import Annotated, Literal
 
 from fastapi import Depends, Form, Request, Response
 from pydantic import ValidationError
 
 from events.errors import WHOLE_FILE, Fault, FaultyEvent
+from events.model import Event
 from events.reading.model_faults import faults_of
 from service.application.analyses import LitreReadings
 from service.application.event_analyses import decide
 from service.charts.season import season_picture
 from service.dependencies import Name, ServicesDep, in_time
+from service.forms.sunlit import twelve_percents
 from service.text import decision as decision_text
 from service.text import improvements as improvement_text
+from service.text import season as season_text
+from service.text.formatting import local_date, month_name, short_day
+from service.text.verdict import state_of
 from service.web.context import PageContextDep
 from service.web.rendering import page_router, see_other
 from solver.feasibility.improvements import Improvement
 from solver.feasibility.season import Season
 
 router = page_router()
+NEARLY_BEST = 5  # points under the year's best date
 
 
 async def improvements_in_time(
@@ -80,16 +89,99 @@ def the_year(
     """Show by what hour the sun has each dish ready, week by week."""
     if season is None:
         return context.counting("Working out the year, week by week.")
+    event = context.stored.event
     rows = [
-        {
-            "monday": week.monday,
-            "cells": [week.ready_by[d.id] for d in context.stored.event.dishes],
-            "sunlit": week.sunlit_pct,
-        }
+        {"week": week, "cells": [week.ready_by[d.id] for d in event.dishes]}
         for week in season.weeks
     ]
-    picture = season_picture(context.stored.event, season)
-    return context.page("year.html", page_path="/year", picture=picture, rows=rows)
+    return context.page(
+        "year.html",
+        page_path="/year",
+        picture=season_picture(event, season, today=local_date(context.at, event.zone)),
+        rows=rows,
+        months=_months(event, season, local_date(context.at, event.zone)),
+        says=season_text.SAYS,
+        source=season_text.source(season),
+        never=season_text.never(event, season),
+        sunlit=" ".join(str(pct) for pct in event.site.sunlit_pct),
+    )
+
+
+@router.post("/e/{name}/year")
+def move_day(
+    name: Name,
+    services: ServicesDep,
+    day: Annotated[date, Form(alias="date")],
+    etag: Annotated[str, Form()],
+) -> Response:
+    """Move the day; it is planned again, and can be undone."""
+    services.events.move_day(name, day, etag=etag)
+    return see_other(f"/e/{name}")
+
+
+@router.post("/e/{name}/year/cloud")
+def set_cloud(
+    name: Name,
+    services: ServicesDep,
+    etag: Annotated[str, Form()],
+    sunlit: Annotated[str, Form(max_length=400)] = "",
+) -> Response:
+    """Take a site's sunny hours by month, as they are typed; nothing is typical again."""
+    services.events.set_sunlit(name, twelve_percents(sunlit), etag=etag)
+    return see_other(f"/e/{name}/year")
+
+
+@dataclass(frozen=True)
+class DateChoice:
+    """One week's date to move the day to: how likely all is in time, and what it is now."""
+
+    day: date
+    words: str  # "Sat 12"
+    of_100: int
+    state: Literal["good", "tight", "bad"]
+    is_here: bool  # the event's own date
+    is_past: bool
+
+
+@dataclass(frozen=True)
+class Month:
+    """The dates of one month."""
+
+    name: str
+    dates: tuple[DateChoice, ...]
+    has_today: bool
+
+
+def _state(event: Event, of_100: int, best: int) -> Literal["good", "tight", "bad"]:
+    """Return how good a date is: for what is wanted, or else among the year's own."""
+    state = state_of(event, of_100)
+    return "tight" if state == "bad" and of_100 >= best - NEARLY_BEST > 0 else state
+
+
+def _months(event: Event, season: Season, today: date) -> list[Month]:
+    """Return the year's dates, on the event's weekday, by month."""
+    best = max((w.all_of_100 for w in season.weeks), default=0)
+    choices = [
+        DateChoice(
+            day=week.day,
+            words=short_day(week.day),
+            of_100=week.all_of_100,
+            state=_state(event, week.all_of_100, best),
+            is_here=week.day == event.date,
+            is_past=week.day < today,
+        )
+        for week in season.weeks
+    ]
+    return [
+        Month(
+            name=month_name(first.month),
+            dates=tuple(dates),
+            has_today=(first.year, first.month) == (today.year, today.month),
+        )
+        for _, some in groupby(choices, key=lambda c: (c.day.year, c.day.month))
+        for dates in [list(some)]
+        for first in [dates[0].day]
+    ]
 
 
 @router.get("/e/{name}/stations/{cooker_id}/measure")

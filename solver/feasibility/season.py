@@ -1,12 +1,15 @@
-"""The year at a site: which dishes the sun can do by which hour, week by week, on a clear day.
+"""The year at a site: by which hour the sun has each dish ready, and how likely in time.
 
 Feasible means that some cooker gets some batch size done in time from some start; no timetable
-is made, so dishes do not compete for cookers here.
+is made, so dishes do not compete for cookers here. The hours are a clear day's. A chance is the
+share of the month's days with no more cloud than everything can bear.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import Literal
 
@@ -17,28 +20,37 @@ from events.food_rules import rules_of
 from events.model import Dish, Event
 from events.site import Weather
 from events.table import changed
-from solver.policy import oven_floor_c
+from solver.plan import MealChance
+from solver.policy import SKIES_MOST, oven_floor_c
 from solver.scheduling.batches import may_cook, pots_for, split
 from solver.scheduling.starts import possible_starts, usual_empty_min
 from solver.simulation.clock import minute_at
-from solver.simulation.day import Day, body_start_c, loaded, make_day
+from solver.simulation.day import Day, body_start_c, catch_of, loaded, make_day
 from solver.simulation.query import DurationQuery
 from solver.simulation.run import join, run
-from solver.thermal.energy_balance import Array, Load
+from solver.solar.cloud_climate import CloudClimate, climate_of, cloud_of_days, share_under
+from solver.solar.irradiance import cloudy_w_m2
+from solver.thermal.energy_balance import Array, Forcing, Load
 
 GRAIN_MIN = 30
 SPLITS_MOST = 4
 WHOLE_YEAR = range(52)
+LEVELS = (0.0, 0.3, 0.6, 0.9)  # of cloud, at which each day is tried
+SHOWN = 5  # chances are told to the nearest five
 
 
 class Week(BaseModel):
-    """One week: for each dish the earliest hour of the day by which the sun has it ready."""
+    """One week: for each dish the earliest hour by which the sun has it ready, and the chances."""
 
     model_config = ConfigDict(frozen=True)
 
     monday: date
+    day: date  # of the event's own weekday: where it could be moved to
     ready_by: dict[str, float | None]  # local hour; None: not by the sun that day
-    sunlit_pct: int | None = None  # of daylight in that month, where the site has it
+    most_cloud: dict[str, float]  # by dish, 0 to 1: under more it is late; -1: late on a clear day
+    meals: tuple[MealChance, ...]  # every dish of a meal in time, but those that never are
+    all_of_100: int  # every dish of the day
+    sunlit_pct: int  # of daylight in that month
 
 
 class Season(BaseModel):
@@ -48,6 +60,9 @@ class Season(BaseModel):
 
     title: str
     sky: Literal["clear"] = "clear"
+    sunlit_source: Literal["given", "typical"]  # the site's own figures, or its latitude's
+    sunlit_pct: tuple[int, ...]  # by month
+    never: tuple[str, ...]  # dishes that the sun has in time in none of these weeks
     weeks: tuple[Week, ...]
 
 
@@ -62,36 +77,108 @@ def season(
 
     `report_progress` is called with how far it is, 0 to 1.
     """
-    maps = []
-    shares = event.site.sunlit_pct
+    climate = climate_of(event.site)
     start = date.fromisocalendar(year, 1, 1)
+    found: dict[date, dict[str, _Found]] = {}
     for done, week in enumerate(weeks, 1):
         monday = start + timedelta(weeks=week)
-        day = make_day(changed(event, date=monday, weather=Weather()))
-        sunlit_pct = shares[monday.month - 1] if shares else None
-        maps.append(Week(monday=monday, ready_by=_ready_by(day), sunlit_pct=sunlit_pct))
+        found[monday] = _found(make_day(changed(event, date=monday, weather=Weather())))
         report_progress(done / len(weeks))
-    return Season(title=event.title, weeks=tuple(maps))
+    never = {d.id for d in event.dishes if all(f[d.id].most_cloud < 0 for f in found.values())}
+    dishes = [d for d in event.dishes if d.id not in never]
+    return Season(
+        title=event.title,
+        sunlit_source=climate.source,
+        sunlit_pct=climate.sunlit_pct,
+        never=tuple(sorted(never)),
+        weeks=tuple(_week(event, dishes, monday, f, climate) for monday, f in found.items()),
+    )
 
 
-def _ready_by(day: Day) -> dict[str, float | None]:
-    """Return each dish's earliest local hour; a dish is split further until the sun can do it."""
-    earliest = {d.id: np.inf for d in day.event.dishes}
+def _week(
+    event: Event,
+    dishes: Sequence[Dish],
+    monday: date,
+    found: Mapping[str, _Found],
+    climate: CloudClimate,
+) -> Week:
+    sunlit_pct = climate.sunlit_pct[monday.month - 1]
+    days = cloud_of_days(sunlit_pct)
+
+    def of_100(some: Sequence[Dish]) -> int:
+        most = min((found[d.id].most_cloud for d in some), default=-1.0)
+        return min(SKIES_MOST, round(100 * share_under(days, most) / SHOWN) * SHOWN)
+
+    meals = {m.id: [d for d in dishes if d.meal == m.id] for m in event.meals}
+    return Week(
+        monday=monday,
+        day=monday + timedelta(days=event.date.weekday()),
+        ready_by={name: f.ready_by for name, f in found.items()},
+        most_cloud={name: round(f.most_cloud, 2) for name, f in found.items()},
+        meals=tuple(MealChance(meal_id=m, of_100=of_100(ds)) for m, ds in meals.items() if ds),
+        all_of_100=of_100(dishes),
+        sunlit_pct=sunlit_pct,
+    )
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Of a dish: its earliest local hour on a clear day, and the most cloud that it can bear."""
+
+    ready_by: float | None
+    most_cloud: float
+
+
+def _found(day: Day) -> dict[str, _Found]:
+    """Return what the sun can do for each dish; it is split further until a clear day can."""
+    event, noon = day.event, minute_at(day, time(12))
+    skies = _skies(day)
+    earliest = {d.id: np.full(len(LEVELS), np.inf) for d in event.dishes}
     for number in range(1, SPLITS_MOST + 1):
         waiting = [
             d
-            for d in day.event.dishes
-            if not np.isfinite(earliest[d.id]) and number <= d.batches_max
+            for d in event.dishes
+            if not np.isfinite(earliest[d.id][0]) and number <= d.batches_max
         ]
         queries = [q for dish in waiting for q in _queries(day, dish, number)]
-        for query, ready in zip(queries, _ready_minutes(day, queries), strict=True):
+        for query, ready in zip(queries, _ready_minutes(skies, queries), strict=True):
             dish = query.load.dishes[0]
-            earliest[dish.id] = min(earliest[dish.id], float(ready.min()) + dish.rest_min)
-    noon = minute_at(day, time(12))
+            best = ready.min(axis=1) + dish.rest_min
+            earliest[dish.id] = np.minimum(earliest[dish.id], best)
     return {
-        dish_id: round(12 + (minute - noon) / 60, 2) if np.isfinite(minute) else None
-        for dish_id, minute in earliest.items()
+        d.id: _Found(
+            ready_by=round(12 + (float(earliest[d.id][0]) - noon) / 60, 2)
+            if np.isfinite(earliest[d.id][0])
+            else None,
+            most_cloud=_most_cloud(earliest[d.id], minute_at(day, event.meal(d.meal).start)),
+        )
+        for d in event.dishes
     }
+
+
+def _most_cloud(ready: Array, serve: int) -> float:
+    """Return the most cloud under which a dish is in time, from its minutes at each level."""
+    spare = serve - ready
+    if spare[0] < 0:
+        return -1.0
+    for k in range(1, len(LEVELS)):
+        if spare[k] < 0:
+            part = spare[k - 1] / (spare[k - 1] - spare[k]) if np.isfinite(spare[k]) else 0.5
+            return float(LEVELS[k - 1] + part * (LEVELS[k] - LEVELS[k - 1]))
+    return 1.0
+
+
+def _skies(day: Day) -> list[Day]:
+    """Return the day under each level of cloud, the same from morning to evening."""
+    catch = catch_of(day.event, day.sky)
+    days = []
+    for level in LEVELS:
+        cloud = np.full((1, 1), level)
+        beam, diffuse = cloudy_w_m2(day.event, day.sky, cloud, np.ones((1, 1)))
+        sky = dataclasses.replace(day.sky, beam_w_m2=beam[0], diffuse_w_m2=diffuse[0])
+        forcing = Forcing(catch.watts(sky), sky.air_c, sky.wind_m_s)
+        days.append(dataclasses.replace(day, forcing=forcing))
+    return days
 
 
 def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
@@ -116,12 +203,26 @@ def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
             yield DurationQuery(cooker, load, starts, last)
 
 
-def _ready_minutes(day: Day, queries: Sequence[DurationQuery]) -> list[Array]:
-    """Return the minute of the day at which each query's load is done, by start; inf if never."""
+def _ready_minutes(skies: Sequence[Day], queries: Sequence[DurationQuery]) -> list[Array]:
+    """Return the minute at which each query's load is done, by (level, start); inf if never."""
     if not queries:
         return []
-    state = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
+    cookers = len(skies[0].event.cookers)
+    states, warm = [], []
+    for level, day in enumerate(skies):
+        for q in queries:
+            state = loaded(day, q.cooker, q.load, q.starts)
+            floor_c = oven_floor_c(q.load.dishes[0])
+            warm.append(state.body_c >= floor_c if floor_c is not None else state.body_c > -np.inf)
+            state.row = state.row + level * cookers
+            states.append(state)
+    state = join(states)
     loaded_minute = state.minute.copy()
-    until = np.concatenate([np.full(q.starts.size, float(q.until)) for q in queries])
-    done_min = run(state, day.forcing, until=until, boil_c=day.boil_c).done_min[0]
-    return np.split(loaded_minute + done_min, np.cumsum([q.starts.size for q in queries])[:-1])
+    until = np.concatenate([np.full(q.starts.size, float(q.until)) for q in queries] * len(skies))
+    sky = skies[0].sky
+    forcing = Forcing(np.concatenate([day.forcing.watts for day in skies]), sky.air_c, sky.wind_m_s)
+    done_min = run(state, forcing, until=until, boil_c=skies[0].boil_c).done_min[0]
+    ready = np.where(np.concatenate(warm), loaded_minute + done_min, np.inf)
+    counts = [q.starts.size for q in queries] * len(skies)
+    parts = np.split(ready, np.cumsum(counts)[:-1])
+    return [np.asarray(parts[n :: len(queries)]) for n in range(len(queries))]

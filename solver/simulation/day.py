@@ -17,6 +17,7 @@ from solver.simulation.day_state import ReplanState
 from solver.solar.ensemble import sky_ensemble, stratified_normal
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
+from solver.solar.position import Skyline
 from solver.solar.tracking import declination_deg, interval_min, worst_factor
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import calibrated_event
@@ -107,10 +108,28 @@ class Day:
         return int(moved or abs(planned.lift - lift) >= SMALL_MIN)
 
 
-def make_day(event: Event) -> Day:
-    """Return the day's sky and what each cooker can win from it."""
-    given, event = event, calibrated_event(event)
-    sky = expected_sky(event)
+@dataclass(frozen=True)
+class Catch:
+    """What an event's cookers catch of a sky: where each has sun, and what is lost by aiming."""
+
+    event: Event
+    skylines: Mapping[str, Skyline]
+    on_sun: Mapping[str, Bools]  # by sun cooker, by minute
+    worst: Mapping[str, float]  # by cooker, at the end of an aim's interval
+
+    def watts(self, sky: Sky) -> Array:
+        """Return (cookers, minutes), with the loss at the end of an aim's interval."""
+        rows = []
+        for c in self.event.cookers:
+            beam = beam_at(sky, self.skylines[c.id])
+            row = heating_w(c, beam, sky.diffuse_w_m2, elevation_deg=sky.elevation_deg)
+            lit = self.on_sun.get(c.id)
+            rows.append(row if lit is None else np.where(lit, row * self.worst[c.id], 0.0))
+        return np.asarray(rows)
+
+
+def catch_of(event: Event, sky: Sky) -> Catch:
+    """Return what an event's cookers catch; `event` has the figures of its measured cookers."""
     skylines = {c.id: skyline_of(event, c) for c in event.cookers}
     on_sun = {
         c.id: usable(
@@ -123,17 +142,14 @@ def make_day(event: Event) -> Day:
     worst = {
         c.id: worst_factor(c, interval_min(c, declination_deg=dec), dec) for c in event.cookers
     }
+    return Catch(event, skylines, on_sun, worst)
 
-    def watts(one: Sky) -> Array:
-        """Return (cookers, minutes), with the loss at the end of an aim's interval."""
-        rows = []
-        for c in event.cookers:
-            row = heating_w(
-                c, beam_at(one, skylines[c.id]), one.diffuse_w_m2, elevation_deg=one.elevation_deg
-            )
-            rows.append(np.where(on_sun[c.id], row * worst[c.id], 0.0) if c.id in on_sun else row)
-        return np.asarray(rows)
 
+def make_day(event: Event) -> Day:
+    """Return the day's sky and what each cooker can win from it."""
+    given, event = event, calibrated_event(event)
+    sky = expected_sky(event)
+    catch = catch_of(event, sky)
     rng = np.random.Generator(np.random.PCG64(DRAWS_SEED))
     beams, diffuses = sky_ensemble(event, sky, rng, DRAWS, stratified_normal)
     skies = [
@@ -150,9 +166,9 @@ def make_day(event: Event) -> Day:
         sky=sky,
         boil_c=boiling_c(event.site.altitude_m),
         rows={c.id: k for k, c in enumerate(event.cookers)},
-        forcing=Forcing(watts(sky), sky.air_c, sky.wind_m_s),
-        on_sun=on_sun,
-        members=Forcing(np.concatenate([watts(s) for s in skies]), sky.air_c, sky.wind_m_s),
+        forcing=Forcing(catch.watts(sky), sky.air_c, sky.wind_m_s),
+        on_sun=catch.on_sun,
+        members=Forcing(np.concatenate([catch.watts(s) for s in skies]), sky.air_c, sky.wind_m_s),
         member_strength=np.asarray([d.strength for d in draws]).reshape(-1, DRAWS).T,
         member_loss=np.asarray([d.loss for d in draws]).reshape(-1, DRAWS).T,
         availability={c.id: np.ones(sky.beam_w_m2.size) for c in event.cookers},

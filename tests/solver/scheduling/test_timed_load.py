@@ -17,13 +17,15 @@ from solver.scheduling.timed_load import (
     comes_hot,
     in_time,
     insulated_boxes,
+    last_plate_c,
     latest_lift,
     loads_in_time,
     timed_load,
+    usual_c,
     warm_till_eaten_min,
 )
 from solver.simulation.day import Day, make_day
-from solver.simulation.holding import standing_c
+from solver.simulation.holding import cools_below_after_min, standing_c
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import STEP_S
 from solver.thermal.energy_balance import Load
@@ -192,6 +194,42 @@ def test_what_is_served_cold_may_cool_within_its_clock() -> None:
     safe = changed(cold, hazardous=False)
     assert comes_hot(day(), load(safe, clock_min=999.0), lift=START + 60)
     assert warm_till_eaten_min(day(), load(cold, clock_min=10.0), ONE) == pytest.approx(10.0)
+    hot_min = cools_below_after_min(
+        day(), cold, 3.0, POT, from_c=95.0, start=START + 60, end=ONE, limit_c=60.0
+    )
+    assert warm == pytest.approx(180 - hot_min)
+
+
+def test_how_warm_the_last_plate_is_is_that_of_its_coldest_pot() -> None:
+    two = load(stew(), stew(), done_min=(60.0, 60.0))
+    stood_c = standing_c(day(), stew(), 3.0, POT, from_c=95.0, start=NOON, end=ONE)
+    assert last_plate_c(day(), two, NOON) == pytest.approx(stood_c)
+
+    cores = two.durations.core_c
+    assert cores is not None
+    cold = cores.copy()
+    cold[round(100 * STEPS_A_MIN), 1] = 40.0
+    dipped = replace(two, durations=replace(two.durations, core_c=cold))
+    assert last_plate_c(day(), dipped, NOON) == 40.0
+
+
+def test_where_no_middle_was_followed_what_was_just_cooked_is_as_warm_as_usual() -> None:
+    one = load()
+    blind = replace(one, durations=replace(one.durations, core_c=None))
+    end_c = standing_c(day(), stew(), 3.0, POT, from_c=75.0, start=NOON, end=ONE)
+
+    assert blind.lifted_c(day(), 0, NOON) == (75.0, 75.0)
+    assert comes_hot(day(), blind, lift=NOON) == (end_c >= HOT_C + SPARE_K)
+    assert comes_hot(day(), blind, lift=ONE)
+
+
+def test_what_was_just_cooked_is_as_warm_as_it_was_asked_to_be_or_near_the_boil() -> None:
+    assert usual_c(day(), stew(core_c=80.0)) == 80.0
+    assert usual_c(day(), stew(done="boil", core_c=80.0)) == 95.0
+    assert usual_c(day(), stew(done="boil", core_c=None)) == 95.0
+    high = day(changed(EVENT, site=changed(EVENT.site, altitude_m=3000.0)))
+    assert usual_c(high, stew(done="boil", core_c=None)) == pytest.approx(high.boil_c - 2.0)
+    assert high.boil_c < 91
 
 
 # --- when it leaves its cooker
@@ -239,12 +277,30 @@ def test_what_is_late_on_a_slower_day_is_lifted_when_it_is_expected() -> None:
     assert latest_lift(shut, replace_cooker(shut, slow)) == START + 100
 
 
+def test_sure_is_what_nineteen_of_twenty_days_are_with_hands_late() -> None:
+    """By day the slower pot counts; four minutes go by before somebody lifts it."""
+    two = load(stew(), stew(), done_min=(60.0, 60.0))
+    draws = np.full((2, 20, 1), 50.0)
+    draws[0, :10, 0] = np.arange(60, 70)
+    draws[1, 10:, 0] = np.arange(70, 80)
+    drawn = replace(two, durations=replace(two.durations, draws_min=draws))
+
+    assert drawn.surely() == START + 85  # 78 of the days up to 79, and 4
+    draws[1, 18, 0] = 76.0
+    assert drawn.surely() == START + 85  # 77 and 4
+    draws[1, 17, 0] = 76.0
+    assert drawn.surely() == START + 80
+
+
 def test_what_would_burn_leaves_when_it_is_done() -> None:
     chocolate = stew(done="melt", core_c=40.0)
     one = load(chocolate, cautious_min=90.0)
 
     assert one.burns_if_left
     assert latest_lift(day(), one) == START + 60
+    two = load(stew(), chocolate, done_min=(90.0, 60.0))
+    assert two.burns_if_left
+    assert latest_lift(day(), two) == START + 90
 
 
 def test_an_insulated_box_takes_each_pot_of_a_load() -> None:
@@ -255,8 +311,12 @@ def test_an_insulated_box_takes_each_pot_of_a_load() -> None:
     found = insulated_boxes(day(event), load(stew(), stew(), done_min=(60.0, 60.0)))
 
     assert [c.id for c in found] == ["hay"]
+    low = replace(load(stew(), stew(), done_min=(60.0, 60.0)).batches[0], litres=9.0)
+    two = load(stew(), stew(), done_min=(60.0, 60.0))
+    assert insulated_boxes(day(event), replace(two, batches=(two.batches[0], low))) == [found[0]]
+    high = replace(low, litres=10.1)
+    assert insulated_boxes(day(event), replace(two, batches=(two.batches[0], high))) == []
     bare = changed(POT, fits=("box",))
-    one = load()
-    query = replace(one.durations.query, load=replace(one.durations.query.load, pots=(bare,)))
-    unfit = replace(one, durations=replace(one.durations, query=query))
+    asked = replace(two.durations.query, load=replace(two.durations.query.load, pots=(POT, bare)))
+    unfit = replace(two, durations=replace(two.durations, query=asked))
     assert insulated_boxes(day(event), unfit) == []

@@ -16,6 +16,7 @@ from tests.browser.phone import PRESS, Phone
 MEASURE = (Path(__file__).parent / "contrast.js").read_text()
 FIELD_PAGES = ("/jobs/asta", "/jobs/asta#trouble", "/jobs/asta#now-hurt", "/jobs", "/stations")
 FIELD_PAGES += ("/stations/mirror-1", "/stations/box-1", "/sheet", "/now")
+FIELD_PAGES += ("/show", "/show/mirror-1")
 
 
 def judged(tab: Page) -> dict[str, Any]:

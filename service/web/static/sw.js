@@ -3,7 +3,8 @@
 const STORE = "noonfare-2";
 const PATIENCE_MS = 4_000;
 const PAGES_MOST = 80;
-const KEPT = /^\/e\/[^/]+(\/(jobs|stations)(\/[^/]+)?|\/sheet|\/board)?$|^\/judge\/[^/]+\/[^/]+$/;
+const KEPT =
+  /^\/e\/[^/]+(\/(jobs|stations|show)(\/[^/]+)?|\/sheet|\/board)?$|^\/judge\/[^/]+\/[^/]+$/;
 const BASICS = [
   "style.css",
   "parts.css",
@@ -13,6 +14,7 @@ const BASICS = [
   "trouble.css",
   "day.css",
   "sheet.css",
+  "show.css",
   "page.js",
   "jobs.js",
   "judge.js",

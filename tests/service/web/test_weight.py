@@ -12,6 +12,7 @@ from tests.app import EVENT, HTML, Door
 PAGES = (
     *("", "/jobs", "/jobs/asta", "/now", "/sheet"),
     *("/stations", "/stations/mirror-1", "/stations/box-1", "/board"),
+    *("/show", "/show/mirror-1"),
 )
 PAGE_MOST, VISIT_MOST = 30_000, 60_000
 

@@ -16,6 +16,7 @@ BYTES_MOST = 500_000
 KEYS_MOST = 20_000
 DOTS_MOST = 8  # in one key; our own have none
 DEPTH_MOST = 12  # brackets and braces inside each other
+WORDS_MOST = 60_000  # numbers and bare keys; the largest day that the rows allow has 36,000
 WORD_LONGEST = 100  # a number or a bare key
 FAULTS_MOST = 50  # whoever has more mends these first
 
@@ -65,9 +66,12 @@ def oversize(text: str) -> Fault | None:
     size = len(text.encode())
     if size > BYTES_MOST:
         return _most("bytes", size, BYTES_MOST)
-    dots = depth = keys = 0
+    dots = depth = keys = words = 0
     for part in _PARTS.finditer(text):
         sign, word = part["sign"], part["word"]
+        words += word is not None
+        if words > WORDS_MOST:
+            return _most("numbers and names", words, WORDS_MOST)
         if word is not None and len(word) > WORD_LONGEST:
             return _most("letters in one number or key", len(word), WORD_LONGEST)
         if sign == ".":

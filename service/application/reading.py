@@ -19,6 +19,7 @@ from service.application.solver_pool import Limits, Solvers
 from service.application.waiting import Waiting
 
 READER_LIMITS = Limits(memory_mb=500, wall_s=10.0)
+READER_NICE = 5  # somebody looks at the page that waits for it: before solves, after pages
 
 
 class SentFile(BaseModel):

@@ -29,7 +29,7 @@ from service.application.news import NewsService
 from service.application.operations import OperationsService
 from service.application.own_cookers import OwnCookerService
 from service.application.plans import PlanService
-from service.application.reading import READER_LIMITS, ReadingService
+from service.application.reading import READER_LIMITS, READER_NICE, ReadingService
 from service.application.result_cache import ResultCache
 from service.application.solver_pool import Limits, SolverPool, Solvers, solver_processes
 from service.application.versions import VersionService
@@ -53,7 +53,7 @@ class Engines:
 
 def processes(settings: Settings, store: Store, clock: Clock) -> Engines:
     """Return engines in processes of our own, or solvers reached through the queue."""
-    reader = SolverPool([ALL_LANES], READER_LIMITS)
+    reader = SolverPool([ALL_LANES], READER_LIMITS, nice=READER_NICE)
     if settings.queue:
         # Where it is used alone: the library is an extra.
         from service.application.queued_solvers import QueuedSolvers  # noqa: PLC0415

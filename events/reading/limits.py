@@ -14,6 +14,7 @@ from events.errors import WHOLE_FILE, Fault
 
 BYTES_MOST = 500_000
 KEYS_MOST = 20_000
+TABLES_MOST = 10_000
 DOTS_MOST = 8  # in one key; our own have none
 DEPTH_MOST = 12  # brackets and braces inside each other
 WORDS_MOST = 60_000  # numbers and bare keys; the largest day that the rows allow has 36,000
@@ -66,6 +67,9 @@ def oversize(text: str) -> Fault | None:
     size = len(text.encode())
     if size > BYTES_MOST:
         return _most("bytes", size, BYTES_MOST)
+    tables = text.count("[[")
+    if tables > TABLES_MOST:
+        return _most("tables", tables, TABLES_MOST)
     dots = depth = keys = words = 0
     for part in _PARTS.finditer(text):
         sign, word = part["sign"], part["word"]

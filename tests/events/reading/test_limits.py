@@ -27,6 +27,7 @@ HEAD = 'title = "x"\ndate = 2026-11-28\n[site]\nlatitude_deg = 1\nlongitude_deg 
         (f"a = 0x1{'0' * 5_000}", "letters in one number"),
         (f"a = {'[' * 10_000}", "brackets inside each other"),
         ("\n".join(f"k{n} = 1" for n in range(30_000)), "keys"),
+        ("[[dish]]\n" * 11_000, "tables"),
         (f"a = [{'[1, 2], ' * 35_000}]", "numbers and names"),
         (f'a = "{"b" * BYTES_MOST}"', "bytes"),
     ],

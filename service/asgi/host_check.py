@@ -13,6 +13,8 @@ from collections.abc import Iterable
 from ipaddress import ip_address
 
 LOCALHOST = "localhost"
+# Under these a router names the machines of its network; the public DNS has none of them.
+ROUTERS_SUFFIXES = ("", ".local", ".lan", ".home", ".internal", ".home.arpa", ".localdomain")
 
 
 def hosts_answered(named: Iterable[str]) -> frozenset[str]:
@@ -20,7 +22,7 @@ def hosts_answered(named: Iterable[str]) -> frozenset[str]:
     own = socket.gethostname().lower()
     short = own.partition(".")[0]
     given = (name.strip().lower() for name in named)
-    return frozenset({LOCALHOST, own, short, f"{short}.local", *given} - {""})
+    return frozenset({LOCALHOST, own, *(short + s for s in ROUTERS_SUFFIXES), *given} - {""})
 
 
 def is_answered(host: str, names: frozenset[str]) -> bool:

@@ -28,6 +28,7 @@ OWN = socket.gethostname()
         "kitchen.example.",
         OWN,
         f"{OWN.partition('.')[0]}.local:8008",
+        f"{OWN.partition('.')[0]}.lan",
     ],
 )
 def test_addresses_and_own_names_are_answered(host: str) -> None:
@@ -39,6 +40,7 @@ def test_addresses_and_own_names_are_answered(host: str) -> None:
     [
         "",
         "elsewhere.example",
+        f"{OWN.partition('.')[0]}.elsewhere.example",
         "elsewhere.example:8008",
         "kitchen.example.elsewhere.example",
         "192.168.1.20.elsewhere.example",

@@ -16,6 +16,7 @@ from events.reading.samples import sample_text
 from service.access import for_role, is_organiser, owners_seen
 from service.application.places import daylight
 from service.application.services import Services
+from service.application.year_strip import HIGH_SUN_DEG
 from service.dependencies import Name, ServicesDep
 from service.forms.event_form import POTS_SUGGESTED
 from service.forms.fields import typed_date
@@ -28,6 +29,7 @@ from service.text.places import height_line, sun_line
 from service.web.form_data import FormFields
 from service.web.keys import keep_key, with_link_to_keep
 from service.web.rendering import page_router, render, see_other
+from service.web.year_strip import months_shown
 
 router = page_router()
 FIRST_COOKERS = {"mirror-140cm": 1, "box-large": 1, "gas-ring": 1}
@@ -70,7 +72,14 @@ def places(
         spot = spot_of(where) if where.strip() else None
     except FaultyEvent as error:
         lines = refusal_lines(error.faults)
-    return render("places.html", offers=offers(where), faults=lines, spot=_said(spot, on, units))
+    return render(
+        "places.html",
+        offers=offers(where),
+        faults=lines,
+        spot=_said(spot, on, units),
+        year=months_shown(spot.latitude_deg, on, services.now().date()) if spot else (),
+        high_deg=f"{HIGH_SUN_DEG:g}",
+    )
 
 
 @router.post("/samples/{sample}")

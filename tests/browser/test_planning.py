@@ -188,3 +188,22 @@ def test_what_a_press_brings_comes_beside_it_while_the_page_and_its_focus_stay(
     expect(tab.locator(".before")).to_contain_text("Before your last change")
     tab.get_by_role("button", name="Undo it").tap()
     expect(tab.locator("main")).to_be_visible()
+
+
+def test_a_press_on_a_month_moves_the_date_and_keeps_the_focus(open_tab: Open, own: Served) -> None:
+    tab = open_tab("phone")
+    tab.goto(f"{own.base}/new")
+    tab.locator("[name=where]").fill("tucson")
+    june = tab.locator(".months button", has_text="Jun")
+
+    june.focus()
+    tab.keyboard.press("Enter")
+
+    expect(tab.locator(".months [aria-pressed=true]")).to_contain_text("Jun")
+    assert "-06-" in tab.locator("[name=date]").input_value()
+    assert "Jun" in str(tab.evaluate("document.activeElement.textContent"))
+    expect(tab.locator(".readback")).to_contain_text("June")
+    for month in tab.locator(".months button").all():
+        box = month.bounding_box()
+        assert box is not None
+        assert min(box["width"], box["height"]) >= 44

@@ -7,12 +7,16 @@ const MUCH_KG = 1.5; // of food a head: about twice what people eat; common prac
 
 // ---- where ----
 const places = document.getElementById("places");
+const year = document.getElementById("year");
 let asked = null;
 let waiting = null;
 async function look() {
   asked?.abort();
   asked = new AbortController();
-  if (!where.value.trim()) return places.replaceChildren();
+  if (!where.value.trim()) {
+    year.replaceChildren();
+    return places.replaceChildren();
+  }
   const ask = new URLSearchParams({
     where: where.value,
     date: form.elements.date.value,
@@ -22,6 +26,7 @@ async function look() {
     const answer = await fetch(`/places?${ask}`, { signal: asked.signal });
     if (!answer.ok) return;
     places.innerHTML = await answer.text();
+    showYear();
     const units = places.querySelector("[data-units]")?.dataset.units;
     if (units) form.dataset.units = units;
     total();
@@ -40,6 +45,22 @@ places.addEventListener("click", (event) => {
   where.value = chosen.dataset.place;
   where.dispatchEvent(new Event("input", { bubbles: true }));
   where.focus();
+});
+
+// ---- when: the year's months at that place ----
+function showYear() {
+  const held = document.activeElement?.dataset.date && document.activeElement.closest("li");
+  const at = held ? [...held.parentElement.children].indexOf(held) : -1;
+  const months = places.querySelector("#months");
+  year.replaceChildren(...(months ? [months] : []));
+  if (at >= 0) year.querySelectorAll("button")[at]?.focus({ preventScroll: true });
+}
+year.addEventListener("click", (event) => {
+  const month = event.target.closest("[data-date]");
+  if (!month) return;
+  form.elements.date.value = month.dataset.date;
+  form.elements.date.dispatchEvent(new Event("input", { bubbles: true }));
+  look();
 });
 
 // ---- counts ----

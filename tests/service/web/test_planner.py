@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from datetime import date
 from typing import Any
 
 import httpx
@@ -57,6 +58,25 @@ def test_a_town_is_found_by_its_name_and_read_back_with_its_sun(ready: Door) -> 
         kept = await event(client, made.headers["location"].split("/")[2])
         assert kept["site"]["timezone"] == "America/Phoenix"
         assert kept["site"]["altitude_m"] == 759
+
+    ready(work)
+
+
+def test_the_years_months_stand_with_the_place_and_each_offers_a_day_to_come(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        ask = {"where": "tucson ariz", "date": "2027-05-15"}
+        part = (await client.get("/places", params=ask)).text
+        none = (await client.get("/places", params={"where": "the old oak"})).text
+
+        offered = [date.fromisoformat(d) for d in re.findall(r'data-date="([^"]+)"', part)]
+        assert [d.month for d in offered] == list(range(1, 13))
+        assert {d.weekday() for d in offered} == {date(2027, 5, 15).weekday()}
+        assert all(d > ready.now.date() for d in offered)
+        pressed = re.findall(r'data-date="([^"]+)" aria-pressed="true"', part)
+        assert pressed == ["2027-05-15"]
+        assert "if the sky is clear" in part
+        assert "latitude alone" in part
+        assert "data-date" not in none
 
     ready(work)
 

@@ -115,11 +115,6 @@ _MONTHS = [
 ]
 
 
-def month_name(month: int) -> str:
-    """Return a month's name, 1 is January."""
-    return _MONTHS[month - 1]
-
-
 def long_date(day: date) -> str:
     """Return a date as people say it, whatever the machine's locale."""
     return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"

@@ -13,7 +13,8 @@ from events.reading.catalogue import entries
 from events.reading.event_file import read_table
 from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
-from service.forms.multiline import LINES, SKY, sky_lines, typed_lines
+from service.forms.multiline import LINES, typed_lines
+from service.forms.sky_table import typed_hours
 from service.forms.sky_words import hours_of
 
 Table = dict[str, object]
@@ -222,10 +223,8 @@ def with_site(event: Event, form: Form) -> Table:
             rows = typed_lines(form[key], columns, event.units)
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
-    # Browsers send lines with CR LF; what was not touched keeps its source and all its digits.
-    shown_lines = sky_lines(table, event.units).splitlines()
-    if "sky" in form and form["sky"].strip().splitlines() != shown_lines:
-        hours = typed_lines(form["sky"], SKY[event.units], event.units)
+    hours = typed_hours(event, form)
+    if hours is not None:  # what was not touched keeps its source and all its digits
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
     if words := form.get("sky_words", "").strip():
         table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}

@@ -1,4 +1,4 @@
-"""Lists that are typed a line each: the skyline, what throws shade, the sky by the hour."""
+"""Lists that are typed a line each: the skyline, what throws shade."""
 
 from __future__ import annotations
 
@@ -13,12 +13,6 @@ LINES: dict[str, tuple[str, ...]] = {
     "skyline": ("direction_deg", "height_deg"),
     "obstacles": ("bearing_deg", "height_m", "distance_m", "width_m"),
     "shade": ("date", "at"),
-}
-MPH_M_S = 0.44704
-# The sky by the hour, in the file's own keys for either units.
-SKY = {
-    "metric": ("start", "cloud_pct", "air_c", "wind_m_s"),
-    "us": ("start", "cloud_pct", "air_f", "wind_mph"),
 }
 
 
@@ -57,17 +51,3 @@ def typed_lines(text: str, columns: tuple[str, ...], units: str) -> list[Table]:
 
 def _is_far(column: str, units: str) -> bool:
     return units == "us" and column.endswith("_m")
-
-
-def sky_lines(table: Table, units: str) -> str:
-    """Return the sky by the hour as it is typed: from, cloud of 100, air, wind."""
-    weather = table.get("weather", {})
-    hours = weather.get("hours", []) if isinstance(weather, dict) else []
-    out = []
-    for h in hours:
-        air, wind = h.get("air_c"), h.get("wind_m_s")
-        if units == "us":
-            air = None if air is None else round(air * 9 / 5 + 32)
-            wind = None if wind is None else round(wind / MPH_M_S)
-        out.append(" ".join(shown(v) for v in (h["start"], h.get("cloud_pct"), air, wind)).strip())
-    return "\n".join(out)

@@ -17,8 +17,9 @@ from service.charts.sun_path import sun_path
 from service.forms import event_form
 from service.forms.event_form import Table
 from service.forms.fields import shown
-from service.forms.multiline import lines_of, sky_lines
+from service.forms.multiline import lines_of
 from service.forms.refusals import refusal_lines
+from service.forms.sky_table import sky_rows
 from service.text import formatting
 from service.text.allergens import columns, name_of
 from service.text.faults import fault_advice
@@ -82,7 +83,9 @@ def form_values(
         "site_fields": event_form.fields_of(event_form.SITE, event.units),
         "event_fields": event_form.EVENT,
         "site": event_form.in_units(site, event.units),
-        "lines": lines_of(site, event.units) | {"sky": sky_lines(table, event.units)},
+        "lines": lines_of(site, event.units),
+        "sky_rows": sky_rows(event),
+        "has_sky_fault": any(f.table == "weather" for f in typed.faults),
         "top": table,
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,

@@ -5,11 +5,13 @@ from __future__ import annotations
 import pytest
 
 from events.errors import FaultyEvent
+from events.model import Event
 from events.reading.event_file import read_table
 from events.table import changed
 from service.forms.event_form import rows_of, table_of, with_rows, with_site
 from service.forms.fields import clock_24
-from service.forms.multiline import lines_of, sky_lines
+from service.forms.multiline import lines_of
+from service.forms.sky_table import sky_rows
 from tests.conftest import sample_event
 
 FORM = {
@@ -91,32 +93,62 @@ def test_a_meal_that_is_moved_keeps_its_length() -> None:
     assert f"{longer.end:%H:%M}" == "15:00"
 
 
-@pytest.mark.parametrize(
-    ("units", "text", "air_c", "wind_m_s"),
-    [("metric", "09:00 20 24 2\n13:00 60", 24, 2), ("us", "09:00 20 75 5\n13:00 60", 23.9, 2.235)],
-)
-def test_the_sky_is_typed_by_the_hour(units: str, text: str, air_c: float, wind_m_s: float) -> None:
-    event = changed(sample_event("harvest-lunch"), units=units)
+def sky(event: Event, **typed: str) -> dict[str, str]:
+    """Return the forecast's table as a browser sends it: what is not typed is empty."""
+    cells = {cell.name: "" for row in sky_rows(event) for cell in row.cells}
+    assert {f"sky.{key}" for key in typed} <= set(cells)
+    return cells | {f"sky.{key}": text for key, text in typed.items()}
 
-    kept = read_table(with_site(event, {"sky": text}), source="typed")
+
+@pytest.mark.parametrize(
+    ("units", "air", "wind", "air_c", "wind_m_s"),
+    [("metric", "24", "2", 24, 2), ("us", "75", "5", 23.9, 2.235)],
+)
+def test_the_sky_is_typed_by_the_hour(
+    units: str, air: str, wind: str, air_c: float, wind_m_s: float
+) -> None:
+    event = changed(sample_event("harvest-lunch"), units=units)
+    first_row = {"09:00.cloud": "20", "09:00.air": air, "09:00.wind": wind}
+
+    form = sky(event, **first_row, **{"13:00.cloud": "60"})
+    kept = read_table(with_site(event, form), source="typed")
 
     first, second = kept.weather.hours
     assert (first.cloud_pct, second.cloud_pct) == (20, 60)
     assert first.air_c == pytest.approx(air_c, abs=0.1)
     assert first.wind_m_s == pytest.approx(wind_m_s, abs=0.01)
-    shown = sky_lines(table_of(kept), units)
-    assert shown.splitlines()[0] == text.splitlines()[0]
-    assert read_table(with_site(kept, {"sky": shown}), source="again").weather == kept.weather
-    assert not read_table(with_site(kept, {"sky": ""}), source="none").weather.hours
+    assert (second.air_c, second.wind_m_s) == (first.air_c, first.wind_m_s), "as the hour before"
+    shown = {cell.name: cell.text for row in sky_rows(kept) for cell in row.cells}
+    assert shown["sky.09:00.air"] == air
+    assert read_table(with_site(kept, shown), source="again").weather == kept.weather
+    assert not read_table(with_site(kept, sky(kept)), source="none").weather.hours
 
 
 def test_a_sky_that_was_not_touched_stays_as_it_was() -> None:
     event = changed(sample_event("harvest-lunch"), units="us")
-    sent = sky_lines(table_of(event), "us").replace("\n", "\r\n") + "\r\n"  # as browsers send it
+    sent = {cell.name: cell.text for row in sky_rows(event) for cell in row.cells}
 
-    kept = read_table(with_site(event, {"sky": sent}), source="typed")
+    kept = read_table(with_site(event, sent), source="typed")
 
     assert kept.weather == event.weather
+
+
+@pytest.mark.parametrize(
+    ("typed", "key"),
+    [
+        ({"09:00.air": "24"}, "hours.0.cloud_pct"),
+        ({"09:00.cloud": "clear"}, "hours.0.cloud_pct"),
+        ({"09:00.cloud": "120"}, "hours.0.cloud_pct"),
+        ({"09:00.cloud": "20", "10:00.wind": "gusty"}, "hours.1.wind_m_s"),
+    ],
+)
+def test_what_no_forecast_can_be_is_asked_back(typed: dict[str, str], key: str) -> None:
+    event = sample_event("harvest-lunch")
+
+    with pytest.raises(FaultyEvent) as refused:
+        read_table(with_site(event, sky(event, **typed)), source="typed")
+
+    assert [(f.table, f.key) for f in refused.value.faults] == [("weather", key)]
 
 
 def test_a_helper_may_be_asked_for_nothing() -> None:

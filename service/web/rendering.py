@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextvars import ContextVar
 from functools import partial
 from http import HTTPStatus
 from importlib.resources import files
@@ -60,6 +61,7 @@ _templates.globals |= {
     "event": None,
 }
 _localized: dict[tuple[str, int, str], Environment] = {}
+_shown: ContextVar[Event] = ContextVar("shown")  # the event whose page is rendered
 
 
 def page_router() -> APIRouter:
@@ -75,6 +77,7 @@ def render(
     if event is not None:
         templates = _localized_templates(event)
         more["event"] = event
+        _shown.set(event)
     page = templates.get_template(template).render(status=status, **more)
     return HTMLResponse(with_static_hash(page), status)
 
@@ -117,7 +120,10 @@ def attachment(data: bytes | str, media_type: str, filename: str) -> Response:
 
 
 def _localized_templates(event: Event) -> Environment:
-    """Return templates that say figures as an event does, compiled once for each way of it."""
+    """Return templates that say figures as an event does, compiled once for each way of it.
+
+    Other events share them: what says an event's names takes the one whose page it is.
+    """
     key = (event.units, event.clock_h, event.site.timezone)
     if key not in _localized:
         templates = _templates.overlay()
@@ -126,9 +132,9 @@ def _localized_templates(event: Event) -> Environment:
             "at": partial(formatting.clock, event),
             "mass": partial(formatting.mass, event),
             "temp": partial(formatting.temp, event),
-            "refusal": partial(notices.refusal, event),
-            "warning": partial(notices.warning, event),
-            "tradeoff": partial(notices.tradeoff, event),
+            "refusal": lambda it: notices.refusal(_shown.get(), it),
+            "warning": lambda it: notices.warning(_shown.get(), it),
+            "tradeoff": lambda it: notices.tradeoff(_shown.get(), it),
             "hour": partial(formatting.hour, event),
         }
         templates.globals = {

@@ -222,3 +222,20 @@ def test_every_sample_has_a_day_for_desk_and_phone(door: Door, name: str) -> Non
     )
 
     assert [a.status_code for a in answers] == [200] * len(answers)
+
+
+def test_events_of_one_zone_are_each_told_of_by_their_own_names(door: Door) -> None:
+    """Templates are shared by events that say figures alike; names are not."""
+    event = sample_event("harvest-lunch")
+    dishes = tuple(changed(d, name=f"Other {d.name}") for d in event.dishes)
+    other = write_event(changed(event, title="Other lunch", dishes=dishes))
+
+    (first,) = read(door, "{e}")
+    (second,) = read(door, "{e}", text=other)
+
+    assert (first.status_code, second.status_code) == (200, 200)
+    notes = re.search(r"Check before you rely on this(.*?)</section>", second.text, re.DOTALL)
+    assert notes is not None
+    assert "Other " in notes[1], "a warning names a dish"
+    for dish in event.dishes:
+        assert not re.search(rf"(?<!Other ){dish.name}", notes[1])

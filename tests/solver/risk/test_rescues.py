@@ -13,10 +13,14 @@ from events.model import Cooker, Event
 from events.table import changed
 from solver.live.status import day_status
 from solver.plan import Placement, Plan
-from solver.risk import rescue
+from solver.policy import in_time_fraction
+from solver.risk import rescue, rescue_draws
 from solver.risk.rescue import Look, rescues
-from solver.risk.rescue_draws import PotDraws, SunPot, savable
-from solver.simulation.day import make_day
+from solver.risk.rescue_draws import PotDraws, SunPot, flown, ring_slot_min, savable
+from solver.simulation.day import DRAWS, make_day
+from solver.simulation.durations import drawn_loads
+from solver.simulation.query import DurationQuery
+from solver.simulation.run import STEP_S, run
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
@@ -310,3 +314,81 @@ def test_one_more_ring_would_win_what_has_none_and_nothing_where_all_have_one(
 
     assert won(ring("r")) == pytest.approx(0.2)
     assert won(ring("r"), ring("s")) == 0
+
+
+def test_one_ring_that_holds_a_pot_is_enough() -> None:
+    small = ring("small", litres=on_sun().litres - 0.1)
+    found = savable(make_day(EVENT), sample_plan("harvest-lunch"), [small, RING])
+
+    assert on_sun().id in {p.placement.id for p in found}
+
+
+# --- what comes of a pot on the drawn days
+
+
+def drawn(*some: SunPot) -> list[PotDraws]:
+    return flown(make_day(EVENT), some, RING)
+
+
+def test_a_pot_comes_out_the_same_whichever_others_are_looked_at() -> None:
+    one, other = [p for p in pots().values() if len(p.load.pots) == 1][:2]
+
+    together = drawn(one, other)
+
+    for pot, apart in zip(together, (*drawn(one), *drawn(other)), strict=True):
+        assert pot.core_c == pytest.approx(apart.core_c)
+        assert pot.alone == pytest.approx(apart.alone)
+        assert pot.on_ring == pytest.approx(apart.on_ring)
+    assert together[0].core_c[-1] != pytest.approx(together[1].core_c[-1])
+
+
+def test_on_a_ring_it_is_ready_when_it_was_carried_there_and_then_cooked() -> None:
+    (found,) = drawn(next(iter(pots().values())))
+    ready = found.minutes[:, None] + 5 + found.ring_min
+
+    expected = in_time_fraction(found.pot.ready_by - ready, found.ring_min)
+    assert found.on_ring == pytest.approx(expected)
+    assert 0 < found.on_ring.mean() < 1
+
+
+def test_left_alone_it_is_ready_before_it_leaves_hands_four_minutes_late() -> None:
+    day, pot = make_day(EVENT), next(p for p in pots().values() if len(p.load.pots) == 1)
+    query = DurationQuery(pot.cooker, pot.load, np.asarray([pot.start]), NOON + 240)
+    until = np.full(DRAWS, float(NOON + 240))
+    took_min = run(
+        drawn_loads(day, [query]), day.members, until=until, boil_c=day.boil_c, dt_s=STEP_S
+    ).done_min[0]
+    usual_min = int(np.median(took_min))
+
+    for spare_min in (-20, 0, 20):
+        leaves = pot.start + usual_min + spare_min
+        for one in (
+            replace(pot, leaves=leaves, ready_by=leaves + 10),
+            replace(pot, leaves=leaves + 10, ready_by=leaves),
+        ):
+            expected = in_time_fraction(spare_min + usual_min - 4 - took_min, took_min)
+            (found,) = flown(day, [one], RING)
+            assert found.alone == pytest.approx(expected, abs=0.002), spare_min
+
+
+def test_a_probe_is_off_by_three_degrees() -> None:
+    error_c = rescue_draws._probe_error_c((4, 2000))
+
+    assert error_c.std() == pytest.approx(3.0, abs=0.05)
+    assert error_c.mean() == pytest.approx(0.0, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("ring_min", "kept_min"),
+    [
+        ((), 5),
+        ((2.0,), 5),
+        ((12.0,), 15),
+        ((10.0,) * 19 + (60.0,), 10),
+        ((10.0,) * 7 + (60.0,) * 3, 60),
+    ],
+)
+def test_a_ring_is_kept_until_nine_of_ten_are_done(
+    ring_min: tuple[float, ...], kept_min: int
+) -> None:
+    assert ring_slot_min(np.asarray(ring_min)) == kept_min

@@ -39,6 +39,7 @@ class Settings:
         default_factory=lambda: tuple(os.environ.get("NOONFARE_HOSTS", "").split())
     )
     solvers: int = 2  # processes for plans; one of them gives advice too, one more does re-plans
+    watch_days: bool = True  # days that run are looked at by themselves while pages are open
     solver_memory_mb: int = 2000  # that one solve may take
     solver_wall_s: float = 300.0  # that one solve may last
     page_wait_s: float | None = 3.0  # for a long answer; then the page shows that it is computed

@@ -110,6 +110,7 @@ class Door:
             api_wait_s=None,
             forecast_wait_s=None,
             requests_a_minute=10**6,
+            watch_days=False,  # it works in the caller's thread; a look is asked for by a page
         )
         self.now = now
         self.solvers = OwnThread()

@@ -135,7 +135,11 @@ def open_services(
             holding.close()
 
     plans.ask_waiting()
-    looking = Thread(target=_look_after, args=(plans, day_watch, closing), daemon=True)
+    looking = Thread(
+        target=_look_after,
+        args=(plans, day_watch if settings.watch_days else None, closing),
+        daemon=True,
+    )
     looking.start()
     return Services(
         events=events,
@@ -180,11 +184,12 @@ def _listening(
     return PostgresChannel(settings.url(), receive)
 
 
-def _look_after(plans: PlanService, day_watch: DayWatch, closing: Event) -> None:
+def _look_after(plans: PlanService, day_watch: DayWatch | None, closing: Event) -> None:
     """Have missed plans asked for again, and running days looked at, until the service stops."""
     while not closing.wait(LOOK_S):
         try:
             plans.ask_missed()
-            day_watch.look_at_all()
+            if day_watch is not None:
+                day_watch.look_at_all()
         except Exception:  # a database that is away: the next look comes
             log.warning("plans could not be looked after", exc_info=True)

@@ -105,7 +105,7 @@ class Door:
             database_url=database_url(data, ""),
             data_dir=data,
             open=True,
-            hosts=("here",),
+            hosts=("here", "farm.test"),  # a client, and phones over plain http
             page_wait_s=None,
             api_wait_s=None,
             forecast_wait_s=None,

@@ -6,6 +6,7 @@ from playwright.sync_api import Locator, expect
 
 from tests.app import EVENT, Served
 from tests.browser.conftest import Open
+from tests.browser.test_screens import axe_finds_nothing
 
 MOST_KEYS = 190  # tabs through every picker, plus the coordinates
 FIRST_PAGE_BYTES = 100_000
@@ -141,6 +142,7 @@ def test_on_a_phone_each_row_of_the_planner_is_folded_until_it_is_opened(
 
         expect(hidden).to_be_visible()
         assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        axe_finds_nothing(tab)
 
 
 def test_at_a_desk_portions_are_typed_down_the_column(open_tab: Open, own: Served) -> None:
@@ -182,6 +184,7 @@ def test_what_a_press_brings_comes_beside_it_while_the_page_and_its_focus_stay(
     expect(tab.locator("[data-look]")).to_have_count(0)
     expect(tab.locator(".brings", has_text="of 100, now")).not_to_have_count(0)
 
+    axe_finds_nothing(tab)
     assert tab.evaluate("window.isThisPage")
     assert tab.evaluate("document.activeElement.name") == "fix"
     tab.keyboard.press("Enter")
@@ -203,6 +206,7 @@ def test_a_press_on_a_month_moves_the_date_and_keeps_the_focus(open_tab: Open, o
     assert "-06-" in tab.locator("[name=date]").input_value()
     assert "Jun" in str(tab.evaluate("document.activeElement.textContent"))
     expect(tab.locator(".readback")).to_contain_text("June")
+    axe_finds_nothing(tab)
     for month in tab.locator(".months button").all():
         box = month.bounding_box()
         assert box is not None

@@ -60,6 +60,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "events/": ("tests/events",),
     "solver/policy.py": ("tests/solver/checking", "tests/solver/rostering"),
+    "solver/thermal/safety.py": (
+        "tests/solver/thermal/test_done_and_safe.py",
+        "tests/published/test_lethality.py",
+    ),
     "solver/thermal/": ("tests/solver/thermal", "tests/published/test_lethality.py"),
     "solver/simulation/holding.py": (
         "tests/solver/simulation/test_holding.py",

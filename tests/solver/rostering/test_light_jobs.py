@@ -14,7 +14,7 @@ from events.table import changed
 from service.text.run_sheet import run_sheet_items
 from solver.checking.rules import check
 from solver.live.replan import replan
-from solver.plan import EVERYBODY, LIGHT_JOBS, Plan
+from solver.plan import EVERYBODY, LIGHT_JOBS, Job, Plan
 from solver.planning.pipeline import make_plan
 from solver.policy import YOUNG_MOST
 from solver.rostering.light_jobs import with_light_jobs
@@ -141,6 +141,24 @@ def test_where_no_adult_is_free_the_young_have_no_job() -> None:
     plan = make_plan(changed(event, helpers=late))
 
     assert not [j for j in plan.jobs if "p" in j.helper_ids]
+
+
+@pytest.mark.parametrize(("busy_min", "waits_min"), [(0, 0), (30, 30), (35, None)])
+def test_light_work_waits_half_an_hour_for_an_adult_and_no_longer(
+    busy_min: int, waits_min: int | None
+) -> None:
+    event = school(pupil("p"))
+    adults = tuple(h.id for h in event.helpers if h.adult)
+    board_at = event.instant(event.meals[0].start) - timedelta(minutes=30)
+    busy = Job(id="b", kind="load", at=board_at, minutes=busy_min, helper_ids=adults)
+    jobs = (busy,) if busy_min else ()
+
+    work = with_light_jobs(make_day(event), Work((), (), jobs), [])
+
+    boards = [j for j in work.jobs if j.kind == "read-board" and j.meal_id == event.meals[0].id]
+    waited = [round((j.at - board_at) / timedelta(minutes=1)) for j in boards]
+    assert waited == ([] if waits_min is None else [waits_min])
+    assert all(j.minutes == 10 for j in boards)
 
 
 def test_a_day_without_the_young_has_no_light_jobs() -> None:

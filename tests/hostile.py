@@ -97,7 +97,7 @@ class Beside:
 def memory_mb(pid: int) -> int:
     """Return what a process and those it started hold, without what they share."""
     total = 0
-    for process in (pid, *_children(pid)):
+    for process in (pid, *children(pid)):
         try:
             for line in Path(f"/proc/{process}/smaps_rollup").read_text().splitlines():
                 if line.startswith("Pss:"):
@@ -107,13 +107,14 @@ def memory_mb(pid: int) -> int:
     return total // 1024
 
 
-def _children(pid: int) -> list[int]:
+def children(pid: int) -> list[int]:
+    """Return the processes that a process started, and those that they did."""
     try:
         tasks = Path(f"/proc/{pid}/task").iterdir()
         own = [int(c) for t in tasks for c in (t / "children").read_text().split()]
     except OSError:
         return []
-    return own + [grandchild for child in own for grandchild in _children(child)]
+    return own + [grandchild for child in own for grandchild in children(child)]
 
 
 def hostile() -> str:

@@ -156,11 +156,14 @@ class SolverPool:
         # People stand at hot pots: what does re-plans alone goes before other solves.
         nice = min(REPLAN_NICE, self._nice) if lanes == REPLANS else self._nice
         allowance = Allowance(self._limits.memory_mb, self._limits.wall_s, nice)
-        process = WorkerProcess(allowance)
-        while (job := self._lanes.take(lanes)) is not None:
+        process = self._started(allowance)
+        while process is not None and (job := self._lanes.take(lanes)) is not None:
             with self._lock:
                 self._running.add(job)
-            keep = self._work(process, job)
+            if process.has_died():  # while it was idle: not this work's doing
+                process.kill()
+                process = self._started(allowance)
+            keep = process is not None and self._work(process, job)
             with self._lock:
                 if job.put_back and self._closing.is_set():
                     job.future.cancel()
@@ -168,12 +171,23 @@ class SolverPool:
                     job.put_back, job.began_s = False, None
                     self._lanes.put(job)
                 self._running.discard(job)
-            if not keep:
+            if process is None:
+                job.future.cancel()
+            elif not keep:
                 process.kill()
-                if self._closing.is_set():
-                    return
-                process = WorkerProcess(allowance)
-        process.kill()
+                process = self._started(allowance)
+        if process is not None:
+            process.kill()
+
+    def _started(self, allowance: Allowance) -> WorkerProcess | None:
+        """Return a new process, as soon as the machine has room for one; None once it closes."""
+        while not self._closing.is_set():
+            try:
+                return WorkerProcess(allowance)
+            except (OSError, EOFError) as error:  # EOFError: what they are forked from has died
+                log.warning("a solver could not be started, and is tried again: %r", error)
+                self._closing.wait(LOOK_S)
+        return None
 
     def _work(self, process: WorkerProcess, job: _Job) -> bool:
         """Do a piece of work; return whether its process can do another."""

@@ -95,8 +95,11 @@ class WorkerProcess:
 
     def ended(self, wait_s: float) -> bool:
         """Wait a while; return whether the work has ended. Raises ProcessDied."""
-        if not wait([self._line, self._process.sentinel], wait_s):
+        ready = wait([self._line, self._process.sentinel], wait_s)
+        if not ready:
             return False
+        if self._line not in ready:
+            raise ProcessDied
         try:
             self._heard = self._line.recv()
         except Exception as error:  # its end, or an answer that can't be read here
@@ -109,6 +112,10 @@ class WorkerProcess:
         """Return how the work ended, once it has."""
         assert isinstance(self._heard, Outcome)
         return self._heard
+
+    def has_died(self) -> bool:
+        """Return whether it is gone."""
+        return bool(wait([self._process.sentinel], 0))
 
     def kill(self) -> None:
         """End it at once, in the middle of its work."""

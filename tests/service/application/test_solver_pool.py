@@ -30,6 +30,18 @@ def pid(_payload: str) -> int:
     return os.getpid()
 
 
+def forked_from(_payload: str) -> int:
+    return os.getppid()
+
+
+def has_ended(pid: int) -> bool:
+    """Return whether a process is gone, or only waits to be counted by its parent."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(") ")[2].startswith("Z")
+    except OSError:
+        return True
+
+
 def takes_all(_payload: str) -> int:
     return len(bytearray(4_000_000_000))
 
@@ -126,6 +138,15 @@ def test_work_whose_process_died_is_done_again_once(solvers: SolverPool, tmp_pat
     assert again.result(WAIT_S) == "done"
     with pytest.raises(Stopped, match="died twice"):
         never.result(WAIT_S)
+
+
+def test_work_goes_on_where_what_processes_are_forked_from_died(solvers: SolverPool) -> None:
+    first = solvers.submit(forked_from, "").result(WAIT_S)
+    os.kill(first, signal.SIGKILL)
+    while not has_ended(first):
+        time.sleep(0.01)  # another process ends: there is nothing else to wait on
+
+    assert solvers.submit(forked_from, "").result(WAIT_S) != first
 
 
 def test_an_events_work_can_be_stopped_while_it_runs_and_while_it_waits(
@@ -251,7 +272,7 @@ def test_a_solver_ends_with_its_parent_however_that_ends(tmp_path: Path) -> None
     parent.kill()
     parent.wait()
 
-    while child.exists() and "Z" not in (child / "stat").read_text().split(") ")[1][:1]:
+    while not has_ended(int(child.name)):
         time.sleep(0.01)  # another process ends: there is nothing else to wait on
     parent.stdout.close()
     parent.stdin.close()

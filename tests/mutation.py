@@ -77,6 +77,11 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "solver/simulation/": ("tests/solver/simulation", "tests/solver/planning/test_food_limits.py"),
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
     "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
+    "solver/rostering/tasks.py": (
+        "tests/solver/rostering",
+        "tests/solver/scheduling/test_two_stage.py",
+        "tests/solver/live/test_replan.py",
+    ),
     "solver/rostering/": ("tests/solver/rostering", "tests/solver/checking"),
     "solver/risk/rescue": tuple(
         f"tests/solver/risk/test_{name}.py" for name in ("rescues", "chances", "monte_carlo")

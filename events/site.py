@@ -59,7 +59,7 @@ class Site(Table):
     obstacles: Annotated[tuple[Obstacle, ...], Field(max_length=60)] = ()
     shade: Annotated[tuple[ShadeFact, ...], Field(max_length=60)] = ()
     sunlit_pct: tuple[Annotated[int, Field(ge=0, le=100)], ...] = ()  # of daylight, by month
-    sun_min_deg: Annotated[float, within("sun_min_deg")] = 20.0
+    sun_min_deg: Annotated[float, within("sun_min_deg")] = 10.0
     beam_min_w_m2: Annotated[float, within("beam_min_w_m2")] = 300.0
     fire_rules_read: bool = False
     emergency: Annotated[str, StringConstraints(max_length=200)] = ""

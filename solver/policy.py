@@ -25,11 +25,14 @@ RIM_MOST_CM = 60.0  # by this; beyond, hands no longer measure (judgement)
 MISS_STEP = 0.03  # the goal counts expected misses in such shares of a dish
 HELD_WEIGHT = 0.25  # a batch held to its limit is a quarter missed: an hour past fresh, a fifth
 CHANGE_STEPS = 3  # planning again: a pot moved must save so many such steps, else it stays
-LATE_HANDS_MIN = 4.0  # loading and turning come so late on the mean (judgement)
+LATE_HANDS_MIN = 7.0  # loading and turning come so late on the mean (judgement)
 PREHEAT_LONGEST_MIN = 150  # a box is given this long at most to get as hot as a dish needs
-# How far under the oven a recipe asks for a loaf still bakes, slower and paler, and how far above
-# its own middle the oven must be for that: common practice, no published source.
-PALE_BAND_C, OVER_CORE_C = 25.0, 8.0
+# How far under the oven a recipe asks for a loaf may still go in: it is put into an oven that goes
+# on warming, and bakes slower and paler. Common practice (a cold oven), no published source.
+PALE_BAND_C = 40.0
+# An oven that just reaches what a loaf's middle needs may come an hour later, a little cooler. So a
+# loaf is planned to be done when its middle is so much warmer than it needs (judgement).
+BAKE_SPARE_K = 0.5
 PALE_WEIGHT = 0.1  # a loaf from the palest oven is a tenth missed (judgement)
 PALE_FROM_C = 3.0  # so far under what was asked, nobody sees a difference (judgement)
 LOAD_LONGEST_MIN = 30
@@ -60,19 +63,19 @@ def gas_steps(gas_min: int, price_dishes_h: float) -> int:
 
 
 def miss_steps(missed_fraction: float) -> int:
-    """Return a missed share of a dish in whole steps, as the goal counts it."""
+    """Return the missed share of a batch in whole steps, as the goal counts it.
+
+    Each batch counts as its whole dish: a dish comes when all its batches do.
+    """
     return round(missed_fraction / MISS_STEP)
 
 
 def oven_floor_c(dish: Dish) -> float | None:
-    """Return the coolest oven in which a dish still bakes, slower and paler; None: needs no oven.
+    """Return the coolest oven into which a dish may go, to bake slower and paler, or None.
 
-    Under `needs_body_c` a cook must be warned. Common practice, no published source.
+    Under `needs_body_c` a cook must be warned. None: it needs no oven.
     """
-    if dish.needs_body_c is None:
-        return None
-    floor_c = max(dish.needs_body_c - PALE_BAND_C, (dish.core_c or 0.0) + OVER_CORE_C)
-    return min(floor_c, dish.needs_body_c)
+    return None if dish.needs_body_c is None else dish.needs_body_c - PALE_BAND_C
 
 
 def in_time_fraction(spare_min: Array, took_min: Array) -> Array:

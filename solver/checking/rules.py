@@ -297,7 +297,7 @@ def levels_are_what_they_say(case: Case) -> Iterator[Breach]:
         if _is_out(case, p):
             continue  # nothing more can be done about it
         spare = minutes(p.promised_at - p.done_at) - dish.rest_min
-        missed += policy.miss_steps(p.missed_fraction * p.portions / dish.portions)
+        missed += policy.miss_steps(p.missed_fraction)
         missed += policy.gas_steps(_gas_min(case, p), case.event.gas_price_dishes_h)
         short += max(0, case.event.wanted_margin_min - spare)
         stale += max(0, spare - dish.fresh_min)

@@ -109,8 +109,8 @@ class _Case:
 def built(design: Design, filled: Filled, around: Surroundings) -> Built:
     """Return what a design does under a steady sun."""
     one = np.ones(1)
-    strength, loss = (np.concatenate([one, draws]) for draws in _draws())
     cooker, pot = _cooker(design, around), _pot(filled, filled.pot_litres)
+    strength, loss = (np.concatenate([one, draws]) for draws in _draws(cooker))
     litre_pot = _pot(filled, max(filled.pot_litres, 1.0))
     others = [(key, other) for key, other in _changed(design) if other != design]
     cases = [
@@ -136,9 +136,11 @@ def built(design: Design, filled: Filled, around: Surroundings) -> Built:
     )
 
 
-def _draws() -> tuple[Array, Array]:
+def _draws(cooker: Cooker) -> tuple[Array, Array]:
     rng = np.random.default_rng(SEED)
-    drawn = drawn_cooker(BAND_FRACTION, lambda: rng.standard_normal(DRAWS))
+    drawn = drawn_cooker(
+        BAND_FRACTION, lambda: rng.standard_normal(DRAWS), glazed=cooker.nature.glazed
+    )
     return drawn.strength, drawn.loss
 
 

@@ -97,7 +97,9 @@ def _samples(day: Day, runs: int, seed: int) -> Samples:
     rng = np.random.Generator(np.random.PCG64(seed))
     beam, diffuse = sky_ensemble(day.event, day.sky, rng, runs)
     cookers = {
-        c.id: drawn_cooker(day.strength_band(c), partial(plain_normal, rng, runs))
+        c.id: drawn_cooker(
+            day.strength_band(c), partial(plain_normal, rng, runs), glazed=c.nature.glazed
+        )
         for c in day.event.cookers
     }
     return Samples(runs, rng, beam, diffuse, cookers)

@@ -29,11 +29,6 @@ class Batch:
     serve_minute: int
     serve_end: int  # when the last plate of it is served
 
-    @property
-    def share(self) -> float:
-        """The share of its dish's portions."""
-        return self.portions / self.dish.portions
-
 
 Batches = tuple[Batch, ...]
 

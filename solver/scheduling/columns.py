@@ -48,7 +48,7 @@ from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.solar.horizon import station_of
 from solver.solar.tracking import declination_deg, interval_min
 
-SPARE_STARTS = 6  # earlier starts kept beside the best, so that helpers' clashes can be avoided
+SPARE_STARTS = 6  # starts before the surest that are kept, so that helpers' clashes can be avoided
 FINE_MIN = 60  # starts up to this much before the last are kept on the grain, then thinned
 COARSE_MIN = 15
 SURER_MIN = 10  # a lift so much later is worth a column of its own
@@ -66,7 +66,7 @@ class Second:
 class Costs:
     """What a load costs, summed over its batches, in minutes."""
 
-    missed: int = 0  # in steps of a dish's share (policy)
+    missed: int = 0  # in steps of a dish (policy)
     short: int = 0
     stale: int = 0
 
@@ -90,13 +90,16 @@ def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> It
     """Yield every column of one load in one cooker, the latest start first."""
     shown = bool({t.dish for t in day.event.talks} & {b.dish.id for b in batches})
     loads = loads_in_time(day, batches, durations)
-    spare = 0
+    spare, least = 0, None
     for load in reversed(loads):
         if loads[-1].start - load.start > FINE_MIN and load.start % COARSE_MIN and not shown:
             continue
         early = [lift for lift in _early_lifts(load) if lift < load.rested_by]
         if (spare <= SPARE_STARTS or shown or not early) and not load.burns_if_left:
             yield from _left_in(day, load)
+        missed = costs_of(day, load, heat_ends(load, load.rested_by, None)).missed
+        if least is None or missed < least:
+            spare, least = 0, missed
         spare += _short_min(day, load) == 0
         for lift in early:
             yield from _lifted_early(day, load, lift=lift)
@@ -145,7 +148,7 @@ def costs_of(day: Day, load: TimedLoad, ends: int | None) -> Costs:
     """Return what a load costs: expected misses, short of the wanted margin, stale."""
     missed = stale = 0
     for pot, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
-        missed += miss_steps(b.share * missed_fraction(b, load.durations, pot, load.index, ends))
+        missed += miss_steps(missed_fraction(b, load.durations, pot, load.index, ends))
         margin = b.serve_minute - done - b.dish.rest_min
         stale += max(0, margin - b.dish.fresh_min)
     return Costs(missed, _short_min(day, load), stale)

@@ -17,6 +17,7 @@ LOSS_SHARE = 0.5  # losses are off by half as much as strength, apart from it: j
 # Dust, a shadow, a turn that is not quite right: what goes wrong on the day only takes away. One
 # standard deviation of a one-sided normal: judgement.
 SLIPS_FRACTION = 0.05
+GLAZED_SLIPS_FRACTION = 0.12  # glass over food that warms fogs, and a lid's seal leaks
 LEAST = 0.3
 
 
@@ -28,9 +29,10 @@ class CookerDraws:
     loss: Array
 
 
-def drawn_cooker(band_fraction: float, normal: Callable[[], Array]) -> CookerDraws:
+def drawn_cooker(band_fraction: float, normal: Callable[[], Array], *, glazed: bool) -> CookerDraws:
     """Return draws of a cooker whose strength lies in a band; `normal` gives fresh normals."""
     sigma = band_fraction * BAND_TO_SIGMA
-    strength = (1.0 + sigma * normal()) * (1.0 - SLIPS_FRACTION * np.abs(normal()))
+    slips = GLAZED_SLIPS_FRACTION if glazed else SLIPS_FRACTION
+    strength = (1.0 + sigma * normal()) * (1.0 - slips * np.abs(normal()))
     loss = 1.0 + LOSS_SHARE * sigma * normal()
     return CookerDraws(np.maximum(strength, LEAST), np.maximum(loss, LEAST))

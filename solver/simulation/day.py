@@ -11,7 +11,7 @@ import numpy as np
 
 from events.identity import fingerprint_of
 from events.model import Cooker, Event
-from solver.policy import SMALL_MIN, STAND_WIND_FACTOR_S_M
+from solver.policy import BAKE_SPARE_K, SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.cooker_draws import drawn_cooker
 from solver.simulation.day_state import ReplanState
 from solver.solar.ensemble import sky_ensemble, stratified_normal
@@ -157,7 +157,11 @@ def make_day(event: Event) -> Day:
         for beam, diffuse in zip(beams, diffuses, strict=True)
     ]
     draws = [
-        drawn_cooker(c.strength_band_fraction, partial(stratified_normal, rng, DRAWS))
+        drawn_cooker(
+            c.strength_band_fraction,
+            partial(stratified_normal, rng, DRAWS),
+            glazed=c.nature.glazed,
+        )
         for c in event.cookers
     ]
     return Day(
@@ -195,7 +199,7 @@ def loaded(
 
     The body is as the expected day has preheated it, unless `body_c` is given.
     """
-    return heat.ensemble(
+    state = heat.ensemble(
         cooker,
         load,
         minutes=minutes.astype(np.float64),
@@ -206,3 +210,8 @@ def loaded(
         strength=np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape).copy(),
         boil_c=day.boil_c,
     )
+    surer_c = np.minimum(state.threshold_c + BAKE_SPARE_K, day.boil_c - BAKE_SPARE_K)
+    state.threshold_c = np.where(
+        state.baked, np.maximum(surer_c, state.threshold_c), state.threshold_c
+    )
+    return state

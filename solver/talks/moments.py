@@ -104,7 +104,8 @@ def _of_load(
         start - minute_of(day.sky, first.preheat_at) if first.preheat_at else 0,
         rules_of(event).reheat_c,
     )
-    drawn = drawn_cooker(day.strength_band(cooker), partial(plain_normal, rng, DRAWS))
+    normal = partial(plain_normal, rng, DRAWS)
+    drawn = drawn_cooker(day.strength_band(cooker), normal, glazed=cooker.nature.glazed)
     state = loaded(day, cooker, load, np.full(DRAWS, start, dtype=np.int64))
     state.row = np.arange(DRAWS, dtype=np.int64)
     state.strength, state.loss = drawn.strength, drawn.loss

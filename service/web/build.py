@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import Query, Response
 
 from events.errors import FaultyEvent
+from events.table import changed
 from service.access import for_role
 from service.application.building import cooker_built, tried
 from service.charts.watts import watts_picture
@@ -81,5 +82,5 @@ def _asked(form: BuildForm, today: date) -> tuple[SunAsked, list[str]]:
     try:
         return form.sun(today), []
     except FaultyEvent as error:
-        standard = form.model_copy(update={"where": ""})
+        standard = changed(form, where="")
         return standard.sun(today), refusal_lines(error.faults)

@@ -378,7 +378,7 @@ PLAN = Plan(
     unplaced=(Unplaced(dish_id="soup", reasons=(Refusal(kind="no-sun", cooker_id="box"),)),),
     levels=(
         _level("placed", 64 + 32 + 32 + 32 + 32),
-        _level("missed", 1 + 1 + 2 + 4 + 4 + 2),  # both stews, rice, lentils; both on gas
+        _level("missed", 2 + 2 + 2 + 4 + 4 + 2),  # both stews, rice, lentils; both on gas
         _level("gas", 65 + 30),
         _level("short", 15),
         _level("stale", 60 + 0 + 0 + 15 + 45),

@@ -241,28 +241,28 @@ def counted(row: Plan, days: Event = EVENT) -> dict[str, object]:
 
 def test_levels_are_counted_by_hand() -> None:
     """Each step of missed is 3 of 100 dishes; gas costs a tenth of a dish an hour."""
-    assert counted(PLAN) == {"placed": 192, "missed": 14, "gas": 95, "short": 15, "stale": 120}
+    assert counted(PLAN) == {"placed": 192, "missed": 16, "gas": 95, "short": 15, "stale": 120}
     assert counted(PLAN, event("dishes", "stew", priority=1))["placed"] == 130
     assert counted(PLAN, event("dishes", "lentils", fresh_min=40))["stale"] == 110
     assert counted(PLAN, event("dishes", "lentils", fresh_min=46))["stale"] == 105
     assert counted(PLAN, changed(EVENT, wanted_margin_min=6))["short"] == 1
     assert counted(PLAN, changed(EVENT, wanted_margin_min=5))["short"] == 0
-    assert counted(PLAN, changed(EVENT, gas_price_dishes_h=0.0))["missed"] == 8
+    assert counted(PLAN, changed(EVENT, gas_price_dishes_h=0.0))["missed"] == 10
     assert counted(place("stew-2", off_at=None))["gas"] == 30  # a breach of its own
     whole = place("stew-2", missed_fraction=0.9)
-    assert counted(whole)["missed"] == 14 - 1 + 15
+    assert counted(whole)["missed"] == 16 - 2 + 30
 
 
 def test_only_what_may_still_change_counts_when_the_day_is_planned_again() -> None:
     """At 10:20 the first stew is out of the sun; at 12:45 the second is off its ring."""
     at_1020 = counted(again("10:20", "stew-1"))
     assert "placed" not in at_1020
-    assert (at_1020["missed"], at_1020["stale"]) == (13, 60)
-    assert counted(again("10:19", "stew-1"))["missed"] == 14
-    assert counted(again("10:20"))["missed"] == 14
+    assert (at_1020["missed"], at_1020["stale"]) == (14, 60)
+    assert counted(again("10:19", "stew-1"))["missed"] == 16
+    assert counted(again("10:20"))["missed"] == 16
     on_ring = counted(again("12:44", "stew-2"))
-    assert (on_ring["gas"], on_ring["missed"]) == (95, 14)
+    assert (on_ring["gas"], on_ring["missed"]) == (95, 16)
     off_ring = counted(again("12:45", "stew-2"))
-    assert (off_ring["gas"], off_ring["missed"]) == (30, 9)
+    assert (off_ring["gas"], off_ring["missed"]) == (30, 10)
     tea = counted(again("12:00", "tea-1"))
     assert (tea["gas"], tea["short"]) == (65, 0)

@@ -102,8 +102,8 @@ def test_a_pot_that_nobody_pressed_is_taken_to_be_loaded_as_planned() -> None:
 def test_a_helper_who_is_late_has_not_loaded_yet() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
     job = next(j for j in plan.jobs if j.kind == "load" and "bean-stew-1" in j.placement_ids)
-    presses = [("late", "08:25", {"helper_id": job.helper_ids[0], "minutes": 20})]
+    presses = [("late", "08:10", {"helper_id": job.helper_ids[0], "minutes": 20})]
 
-    day = day_status(event, plan, pressed(event, *presses), local(event, "08:40"))
+    day = day_status(event, plan, pressed(event, *presses), local(event, "08:25"))
 
     assert "bean-stew-1" not in {p.id for load in day.loads for p in load.placements}

@@ -6,7 +6,10 @@ from events.table import changed
 from service.text.notices import warning
 from solver.plan import Placement, Plan
 from solver.planning.warnings import WATER_LOST_MOST, warnings_of
+from solver.risk.rescue import RescuePlan
 from tests.conftest import sample_event, sample_plan
+
+NO_RESCUE = RescuePlan((), ())
 
 
 def _losing(plan: Plan, **fractions: float) -> list[Placement]:
@@ -22,7 +25,7 @@ def test_pots_that_boil_much_water_away_are_named_in_one_warning() -> None:
     over, under = WATER_LOST_MOST + 0.01, WATER_LOST_MOST - 0.01
     lost = _losing(plan, beetroot=over, rice=0.5, **{"bean-stew": under, "apple-cake": 0.5})
 
-    (found,) = [w for w in warnings_of(event, lost, (), ()) if w.kind == "boils-away"]
+    (found,) = [w for w in warnings_of(event, lost, (), NO_RESCUE) if w.kind == "boils-away"]
 
     assert found.dish_ids == ("rice", "beetroot")  # a cake may dry; the stew is under the limit
     assert found.figures == {"water_kg": max(p.water_lost_kg for p in lost if p.dish_id == "rice")}
@@ -35,5 +38,5 @@ def test_pots_that_boil_much_water_away_are_named_in_one_warning() -> None:
 def test_a_plan_whose_pots_keep_their_water_does_not_speak_of_it() -> None:
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
 
-    kinds = {w.kind for w in warnings_of(event, _losing(plan), (), ())}
+    kinds = {w.kind for w in warnings_of(event, _losing(plan), (), NO_RESCUE)}
     assert "boils-away" not in kinds

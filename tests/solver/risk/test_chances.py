@@ -56,7 +56,7 @@ def two_batches(plan: Plan) -> tuple[str, str, str]:
 
 
 def test_a_dish_is_in_time_when_each_of_its_batches_is(monkeypatch: pytest.MonkeyPatch) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, second = two_batches(plan)
 
     ready_at(monkeypatch, {first: late_in(*range(30)), second: late_in(*range(20, 60))})
@@ -67,7 +67,7 @@ def test_a_dish_is_in_time_when_each_of_its_batches_is(monkeypatch: pytest.Monke
 
 
 def test_a_dish_must_have_rested_when_it_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, _ = two_batches(plan)
     ready = np.full(RUNS, -20.0)
     ready[:50] = -19.0
@@ -83,7 +83,7 @@ def test_a_dish_must_have_rested_when_it_is_served(monkeypatch: pytest.MonkeyPat
 
 
 def test_chances_are_shown_to_the_nearest_step_of_five(monkeypatch: pytest.MonkeyPatch) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, _ = two_batches(plan)
 
     for missed, shown in ((2, 95), (7, 95), (8, 90), (12, 90), (13, 85), (98, 0), (100, 0)):
@@ -92,7 +92,7 @@ def test_chances_are_shown_to_the_nearest_step_of_five(monkeypatch: pytest.Monke
 
 
 def test_meals_and_the_whole_plan_need_every_dish(monkeypatch: pytest.MonkeyPatch) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, _ = two_batches(plan)
     other = next(p for p in plan.placements if p.dish_id != dish)
     ready_at(monkeypatch, {first: late_in(*range(40)), other.id: late_in(*range(30, 50))})

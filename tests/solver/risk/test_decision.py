@@ -84,15 +84,15 @@ def test_what_is_done_is_ready_now_and_what_is_half_done_is_not() -> None:
     event, plan = sample_event(NAME), sample_plan(NAME)
 
     pots = {
-        p.placement_id: p for p in pot_statuses(day_status(event, plan, [], local(event, "10:50")))
+        p.placement_id: p for p in pot_statuses(day_status(event, plan, [], local(event, "11:35")))
     }
 
-    stew = pots["bean-stew-1"]
+    compote = pots["plum-compote-1"]
     assert pots["beetroot-1"].ready_now
-    assert not stew.ready_now
-    assert stew.ready_at is not None
-    assert stew.fast_at <= stew.ready_at <= stew.cautious_at
-    assert stew.gas_by is not None
+    assert not compote.ready_now
+    assert compote.ready_at is not None
+    assert compote.fast_at <= compote.ready_at <= compote.cautious_at
+    assert compote.gas_by is not None
     assert "tea-1" not in pots
 
 

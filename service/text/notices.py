@@ -8,7 +8,8 @@ from __future__ import annotations
 from events.food_rules import rules_of
 from events.model import Event
 from service.text.formatting import clock, mass, temp
-from solver.plan import CostKey, LevelKey, Notice, PlanWarning, Refusal, Tradeoff
+from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
+from solver.plan import LevelKey
 from solver.policy import MISS_STEP
 
 REFUSAL = {

@@ -17,7 +17,7 @@ from events.model import Event
 from events.rounds import Rota
 from events.table import changed
 from solver.contest_plan import Draw, NotTasted, NotTastedKind
-from solver.plan import Refusal, RefusalKind
+from solver.notices import Refusal, RefusalKind
 from solver.policy import HOLD_SPARE_K, SKIES_MOST
 from solver.scheduling.batches import split
 from solver.scheduling.queries import queries_of

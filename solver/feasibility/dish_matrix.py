@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict
 
 from events.food_rules import rules_of
 from events.model import Cooker, Dish, Event
-from solver.plan import Refusal
+from solver.notices import Refusal
 from solver.policy import PALE_FROM_C, oven_floor_c
 from solver.scheduling.batches import Batch, may_cook, pots_for, split
 from solver.scheduling.queries import without_a_pot

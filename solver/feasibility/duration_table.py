@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from events.model import Event
-from solver.plan import Refusal
+from solver.notices import Refusal
 from solver.scheduling.enumeration import CandidateSet, enumerate_candidates
 from solver.simulation.day import Day, make_day
 from solver.simulation.query import DurationEstimate

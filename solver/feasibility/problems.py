@@ -20,7 +20,8 @@ from solver.feasibility.improvements import (
     change_id,
     changes_for,
 )
-from solver.plan import Plan, RefusalKind, Unplaced
+from solver.notices import RefusalKind
+from solver.plan import Plan, Unplaced
 
 SHOWN = 3
 FIXES_MOST = 4  # changes that are tried for one problem

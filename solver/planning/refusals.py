@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from events.model import Event
 from events.table import changed
-from solver.plan import Placement, Refusal, Unplaced
+from solver.notices import Refusal
+from solver.plan import Placement, Unplaced
 from solver.scheduling.enumeration import CandidateSet
 from solver.simulation.day import Day
 

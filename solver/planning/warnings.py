@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
-from solver.plan import Placement, PlanWarning, Turn, WarningKind
+from solver.notices import PlanWarning, WarningKind
+from solver.plan import Placement, Turn
 from solver.policy import PALE_FROM_C
 from solver.risk.rescue import RescuePlan
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from events.model import Cooker, Dish, Event, Pot
-from solver.plan import Refusal
+from solver.notices import Refusal
 from solver.policy import LOAD_LONGEST_MIN, PROBE_AFTER_MIN, SLOT_MIN
 from solver.simulation.clock import ceil_to_slot, minute_at
 from solver.simulation.day import Day

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from solver.plan import CostKey, Tradeoff
+from solver.notices import CostKey, Tradeoff
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate
 from solver.scheduling.problem import Column

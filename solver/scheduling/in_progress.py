@@ -12,7 +12,8 @@ import numpy as np
 
 from events.model import Cooker, Dish
 from events.table import changed
-from solver.plan import Placement, Refusal
+from solver.notices import Refusal
+from solver.plan import Placement
 from solver.policy import SLOT_MIN, gas_steps
 from solver.scheduling.batches import Batch, Batches, split
 from solver.scheduling.columns import (

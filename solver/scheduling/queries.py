@@ -9,7 +9,7 @@ import numpy as np
 
 from events.food_rules import rules_of
 from events.model import Cooker, Dish
-from solver.plan import Refusal
+from solver.notices import Refusal
 from solver.policy import PREHEAT_LONGEST_MIN, SLOT_MIN, oven_floor_c
 from solver.scheduling.batches import (
     Batches,

@@ -6,7 +6,7 @@ import pytest
 
 from service.text.notices import warning
 from service.text.run_sheet import items_of_cooker, items_of_helper, run_sheet_items
-from solver.plan import PlanWarning
+from solver.notices import PlanWarning
 from tests.conftest import SAMPLES, sample_event, sample_plan
 
 

@@ -9,7 +9,8 @@ import pytest
 
 from events.table import changed
 from service.text import notices
-from solver.plan import LevelKey, RefusalKind, TradeoffKind, WarningKind
+from solver.notices import RefusalKind, TradeoffKind, WarningKind
+from solver.plan import LevelKey
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.text.notices import warning
-from solver.plan import PlanWarning
+from solver.notices import PlanWarning
 from tests.conftest import sample_event
 
 

@@ -8,10 +8,7 @@ from events.model import Event
 from events.table import changed
 from solver.checking.breach import Breach
 from solver.checking.context import Case
-from solver.plan import (
-    Job,
-    Plan,
-)
+from solver.plan import Job, Plan
 from tests.solver.checking.hand_laid import EVENT, JOBS, PLAN, at
 
 

@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from events.model import Cooker, Dish, Event, Helper, Meal, Pot, Talk
 from events.site import Site, Weather, WeatherHour
+from solver.notices import Refusal
 from solver.plan import (
     CurvePoint,
     GasDay,
@@ -19,7 +20,6 @@ from solver.plan import (
     Level,
     Placement,
     Plan,
-    Refusal,
     Stretch,
     Turn,
     Unplaced,

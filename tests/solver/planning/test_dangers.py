@@ -11,7 +11,7 @@ from events.model import Event
 from events.reading.event_file import read_event
 from events.table import changed
 from service.text.notices import refusal, warning
-from solver.plan import Refusal
+from solver.notices import Refusal
 from solver.planning.pipeline import make_plan
 
 DAY = """

@@ -8,6 +8,7 @@ const KEPT =
 const BASICS = [
   "style.css",
   "parts.css",
+  "live.css",
   "fields.css",
   "pictures.css",
   "jobs.css",

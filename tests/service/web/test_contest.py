@@ -15,7 +15,6 @@ from pypdf import PdfReader
 from events.model import Event
 from events.reading.samples import sample_text
 from service.application.contest_secrets import CODE_SIGNS, ContestSecrets, check_sign
-from service.text.contest import place_words
 from solver.contest_plan import ContestPlan
 from tests.app import HTML, Door, put_in
 from tests.conftest import sample_event, sample_plan
@@ -385,18 +384,3 @@ def test_certificates_are_there_once_the_count_is_closed_a_page_for_each_entry(
         assert event().team(entry.team).name in own
         assert "place" in own
         assert "For the judges" in own
-
-
-@pytest.mark.parametrize(
-    ("place", "shared", "said"),
-    [
-        (1, False, "1st place"),
-        (2, True, "2nd place, shared"),
-        (3, False, "3rd place"),
-        (11, False, "11th place"),
-        (21, False, "21st place"),
-        (112, False, "112th place"),
-    ],
-)
-def test_a_place_is_said_as_people_say_it(place: int, shared: bool, said: str) -> None:
-    assert place_words(place, shared=shared) == said

@@ -84,6 +84,9 @@ def test_a_reload_in_the_middle_of_planning_again_loses_nothing(
 ) -> None:
     desk = open_tab("desk")
     desk.goto(f"{own.base}/e/{EVENT}/today")
+    broken = {"kind": "out-of-action", "cooker_id": "mirror-1"}
+    desk.request.post(f"{own.base}/e/{EVENT}/today", form=broken)
+    desk.reload()
     with desk.expect_request("**/replan"):
         desk.evaluate(
             """() => {

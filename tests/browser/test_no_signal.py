@@ -250,7 +250,7 @@ def test_a_saved_page_opens_with_the_server_dead_says_its_age_and_counts_on(
     open_tab: Open, line: list[Served]
 ) -> None:
     phone = Phone(open_tab(service_workers="allow"), line[0])
-    phone.open("jobs/bo")
+    phone.open("jobs/asta")
     phone.saved()
     job = phone.tab.locator(TITLE).inner_text()
     line[0].stop()
@@ -271,7 +271,7 @@ def test_a_saved_page_opens_with_the_server_dead_says_its_age_and_counts_on(
 @pytest.fixture(scope="module")
 def process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServiceProcess]:
     """Yield a server that can be stopped in the middle of what it does."""
-    process = ServiceProcess(tmp_path_factory.mktemp("data"), "--demo")
+    process = ServiceProcess(tmp_path_factory.mktemp("data"), "--demo", "--name", PLAIN)
     process.wait_for_plans(EVENT)
     yield process
     process.stop()
@@ -284,7 +284,7 @@ def test_a_server_that_stops_in_the_middle_takes_each_press_once(
     tab: Page = open_tab(service_workers="allow")
     before = len(diary(process.base))
     port = process.base.rpartition(":")[2]
-    tab.goto(f"http://{host}:{port}/e/{EVENT}/jobs/asta")
+    tab.goto(f"http://{host}:{port}/e/{EVENT}/jobs/bo")
     tab.wait_for_function("() => localStorage.getItem('noonfare-clock')")
     started = datetime.now()
     os.killpg(process.child.pid, signal.SIGSTOP)

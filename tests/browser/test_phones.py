@@ -38,11 +38,11 @@ def test_each_cooker_of_a_walk_is_pressed_by_itself_in_any_order_and_undone(
     open_tab: Open, own: Served
 ) -> None:
     tab = open_tab()
-    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
+    tab.goto(f"{own.base}/e/{EVENT}/jobs/bo")
     stops = tab.locator(".current .walk > li")
-    expect(stops).to_have_count(2)
+    expect(stops).to_have_count(3)
     expect(stops.nth(0)).to_have_class("cur")
-    for stop in (stops.nth(0), stops.nth(1)):
+    for stop in (stops.nth(0), stops.nth(1), stops.nth(2)):
         expect(stop.locator(".warn")).to_be_visible()
         expect(stop.locator("figure.pair svg")).to_be_visible()
 
@@ -73,7 +73,7 @@ def test_two_phones_press_at_once_and_both_are_kept(open_tab: Open, own: Served)
 
 def test_without_scripts_a_press_counts_as_well(open_tab: Open, own: Served) -> None:
     tab = open_tab(java_script_enabled=False)
-    tab.goto(f"{own.base}/e/{EVENT}/jobs/asta")
+    tab.goto(f"{own.base}/e/{EVENT}/jobs/bo")
 
     tab.locator(PRESS).tap()
 

@@ -175,8 +175,8 @@ def test_what_a_press_brings_comes_beside_it_while_the_page_and_its_focus_stay(
     open_tab: Open, own: Served
 ) -> None:
     tab = open_tab("phone")
-    tab.request.post(f"{own.base}/samples/winter-refusal")
-    tab.goto(f"{own.base}/e/winter-try-out-2027-01-16")
+    tab.request.post(f"{own.base}/samples/school-day")
+    tab.goto(f"{own.base}/e/school-day-bread-and-soup-from-the-sun-2027-06-10")
     last = tab.locator(".probs button").last
     last.focus()
     tab.evaluate("window.isThisPage = true")

@@ -102,7 +102,7 @@ def test_without_scripts_the_phone_shows_the_next_job_in_big_letters(
     tab.goto(f"{server}/e/{EVENT}/jobs/asta")
 
     heading = tab.locator(".current h2")
-    works = ("Turn", "Tilt", "Tip", "Load", "Lift", "Set", "Talk", "Lunch")
+    works = ("Turn", "Tilt", "Tip", "Load", "Lift", "Look", "Set", "Talk", "Lunch")
     assert heading.inner_text().startswith(works)
     box = tab.locator(".current .left.num").bounding_box()
     assert box is not None

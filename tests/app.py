@@ -105,7 +105,11 @@ class Door:
             database_url=database_url(data, ""),
             data_dir=data,
             open=True,
-            hosts=("here", "farm.test"),  # a client, and phones over plain http
+            hosts=(
+                "here",
+                "farm.test",
+                "cook.example",
+            ),  # a client, phones, a house
             page_wait_s=None,
             api_wait_s=None,
             forecast_wait_s=None,

@@ -8,7 +8,7 @@ import httpx
 
 from tests.app import EVENT, Door, planned
 
-CLOUD = {"kind": "cloud", "minutes": "60"}
+CLOUD = {"kind": "cloud", "minutes": "1440"}
 
 
 def test_a_state_is_looked_at_once_and_again_after_a_press_that_matters(ready: Door) -> None:

@@ -8,11 +8,14 @@ import httpx
 
 from events.reading.samples import sample_text
 from tests.app import HTML, TOML, Door, fingerprint_of
+from tests.conftest import replaced
 
 
 async def put_in(client: httpx.AsyncClient) -> str:
-    """Put in a day that has three problems, planned in half a second."""
-    made = await client.post("/api/events", content=sample_text("winter-refusal"), headers=TOML)
+    """Put in a day of high sun alone, with three problems, planned in half a second."""
+    low = ("latitude_deg = 44.0", "latitude_deg = 44.0\nsun_min_deg = 20.0")
+    text = replaced(sample_text("winter-refusal"), low)
+    made = await client.post("/api/events", content=text, headers=TOML)
     return str(made.json()["id"])
 
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 import httpx
+import pytest
 
 from tests.app import EVENT, Door, planned
+
+pytestmark = pytest.mark.slow
 
 CLOUD = {"kind": "cloud", "minutes": "1440"}
 

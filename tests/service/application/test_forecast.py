@@ -18,6 +18,8 @@ from events.reading.forecast_file import weather_from
 from service.settings import OPEN_FEED
 from tests.app import EVENT, Door, fingerprint_of, planned
 
+pytestmark = pytest.mark.slow
+
 CSV = "time,cloud_pct,air_c,wind_m_s\n09:00,30,20,2\n12:00,60,24,3\n"
 FEED = (
     '{"hourly": {"time": ["2026-11-28T09:00", "2026-11-28T12:00"], "cloud_cover": [30, 60],'

@@ -10,6 +10,8 @@ import sqlalchemy as sa
 
 from tests.app import EVENT, HTML, Door, planned, put_in
 
+pytestmark = pytest.mark.slow
+
 OLD = '{"placements": "as they were called once"}'
 
 

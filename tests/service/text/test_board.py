@@ -13,6 +13,8 @@ from service.text.board import board, sun_now
 from solver.plan import Plan
 from tests.conftest import SAMPLES, sample_event, sample_plan
 
+pytestmark = pytest.mark.slow
+
 
 def entry(kind: EntryKind, at: datetime, **more: object) -> StoredEntry:
     pressed = Entry.model_validate({"id": f"test-{kind}", "kind": kind, "at": at, **more})

@@ -6,12 +6,15 @@ import re
 from datetime import timedelta
 
 import httpx
+import pytest
 
 from events.reading.write import write_event
 from events.table import changed
 from service.text.run_sheet import run_sheet_items
 from tests.app import EVENT, NOON, Door, planned
 from tests.conftest import sample_event, sample_plan
+
+pytestmark = pytest.mark.slow
 
 
 async def press(client: httpx.AsyncClient, **fields: object) -> None:

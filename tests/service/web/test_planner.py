@@ -13,6 +13,8 @@ import pytest
 from tests.app import EVENT, HARVEST, Door, fingerprint_of, planned
 from tests.service.web.new_day import FIRST, event
 
+pytestmark = pytest.mark.slow
+
 
 def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:

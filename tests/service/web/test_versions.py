@@ -10,6 +10,8 @@ import pytest
 from events.table import changed
 from tests.app import EVENT, HTML, NOON, Door
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def edited(ready: Door) -> Door:

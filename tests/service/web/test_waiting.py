@@ -11,6 +11,8 @@ from events.table import changed
 from tests.app import EVENT, HTML, Door, planned, put_in
 from tests.conftest import sample_event
 
+pytestmark = pytest.mark.slow
+
 LOOKS_AGAIN = 'data-again="2"'
 
 

@@ -13,6 +13,8 @@ from service.application import solver_jobs
 from solver.feasibility.season import Season, season
 from tests.app import EVENT, Door, fingerprint_of, planned
 
+pytestmark = pytest.mark.slow
+
 SOME_WEEKS = (2, 25, 47)
 
 

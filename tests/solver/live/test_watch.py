@@ -9,6 +9,8 @@ from solver.plan import MealChance
 from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
+pytestmark = pytest.mark.slow
+
 NAME = "harvest-lunch"
 EVENT, PLAN = sample_event(NAME), sample_plan(NAME)
 Press = tuple[str, str, dict[str, object]]

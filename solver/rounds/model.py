@@ -17,7 +17,8 @@ from solver.programme import RotaLevel, RotaLevelKey
 from solver.rounds.problem import RotaProblem, RotaSolution
 
 # Deterministic seconds: what is seen is worth proving, that nobody waits is not.
-FIRST_LIMIT, SEEN_LIMIT, END_LIMIT, WAIT_LIMIT = 2.0, 5.0, 1.0, 1.0
+BELL_LIMIT, CAN_LIMIT, QUICK_LIMIT = 0.3, 2.0, 0.5
+SEEN_LIMIT, END_LIMIT, WAIT_LIMIT = 5.0, 0.5, 0.5
 
 
 @dataclass(frozen=True)
@@ -179,13 +180,13 @@ def solve_rota(problem: RotaProblem) -> RotaSolution | None:
 
     All changing at a bell is solved first: it is quick, and a first answer for free starts.
     """
-    best = None if problem.bell else _first(replace(problem, bell=True))
+    best = None if problem.bell else _first(replace(problem, bell=True), BELL_LIMIT)
     model, bounds = _Model(problem), dict[RotaLevelKey, int]()
     for goal in model.goals():
         _hint(model, best)
         model.cp.minimize(goal.expression)
-        solver = deterministic_solver(goal.limit)
-        if solver.solve(model.cp) not in SOLVED:
+        solver = _solved(model, goal.limit, best)
+        if solver is None:
             if not bounds:
                 return None
             break
@@ -195,13 +196,29 @@ def solve_rota(problem: RotaProblem) -> RotaSolution | None:
     return replace(best, levels=tuple(_levels(problem, best, bounds))) if best else None
 
 
+def _solved(model: _Model, limit: float, best: RotaSolution | None) -> cp_model.CpSolver | None:
+    """Return a solver with the best answer found; None where it found none.
+
+    With a small relaxation it is quick where all can be seen; a proof of less takes the full one.
+    """
+    quick = deterministic_solver(min(limit, QUICK_LIMIT), linearization=1)
+    status = quick.solve(model.cp)
+    if status not in (cp_model.FEASIBLE, cp_model.UNKNOWN) or limit <= QUICK_LIMIT:
+        return quick if status in SOLVED else None
+    _hint(model, model.read(quick) if status in SOLVED else best)
+    slow = deterministic_solver(limit - QUICK_LIMIT)
+    if slow.solve(model.cp) in SOLVED:
+        return slow
+    return quick if status in SOLVED else None
+
+
 def can_be(problem: RotaProblem) -> bool:
     """Return whether there is surely a rota."""
-    return _first(problem) is not None
+    return _first(problem, CAN_LIMIT) is not None
 
 
-def _first(problem: RotaProblem) -> RotaSolution | None:
-    model, solver = _Model(problem), deterministic_solver(FIRST_LIMIT)
+def _first(problem: RotaProblem, limit: float) -> RotaSolution | None:
+    model, solver = _Model(problem), deterministic_solver(limit, linearization=1)
     return model.read(solver) if solver.solve(model.cp) in SOLVED else None
 
 

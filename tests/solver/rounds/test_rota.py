@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import pytest
 
@@ -87,47 +87,56 @@ def goes(
     return True
 
 
-def meet(problem: RotaProblem, one: Timetable, two: Timetable) -> bool:
-    return any(
-        one[s] < two[s] + problem.stops[s].slots + problem.stops[s].ready
-        and two[s] < one[s] + problem.stops[s].slots + problem.stops[s].ready
-        for s in one
-        if s >= 0
-    )
+@dataclass(frozen=True)
+class Way:
+    """One way of a group to go round: where it is when, as bits, and what it scores."""
+
+    places: int
+    unseen: int
+    end: int
+    waits: int
 
 
-def score(problem: RotaProblem, rounds: tuple[Timetable, ...]) -> tuple[int, int, int]:
-    unseen = sum(t in problem.stops[s].unseen for r in rounds for s, t in r.items() if s >= 0)
-    ends = [max(t + problem.stops[s].slots for s, t in r.items() if s >= 0) for r in rounds]
-    waits = 0
-    for end, r in zip(ends, rounds, strict=True):
-        visits = {s: t for s, t in r.items() if s >= 0}
+def ways_of(problem: RotaProblem, group: GroupRound) -> list[Way]:
+    """Return every way in which a group can go round; when it pauses is all one."""
+    ways = set[Way]()
+    for visits in timetables(problem, group):
+        visits.pop(-1, None)
+        places = 0
+        for s, t in visits.items():
+            for slot in range(t, t + problem.stops[s].slots + problem.stops[s].ready):
+                places |= 1 << (20 * s + slot)
+        end = max(t + problem.stops[s].slots for s, t in visits.items())
         busy = sum(problem.stops[s].slots for s in visits) + problem.walk_least * (len(visits) - 1)
-        waits += end - min(visits.values()) - busy
-    return unseen, max(ends) * 5, waits * 5
+        unseen = sum(t in problem.stops[s].unseen for s, t in visits.items())
+        ways.add(Way(places, unseen, end, end - min(visits.values()) - busy))
+    return sorted(ways, key=lambda way: way.places)
 
 
 def best(problem: RotaProblem) -> tuple[int, int, int] | None:
-    ways = [list(timetables(problem, g)) for g in problem.groups]
-    scores = []
-    for first in ways[0]:
-        for second in ways[1]:
-            if meet(problem, first, second):
-                continue
-            thirds = ways[2] if len(ways) > 2 else [None]
-            for third in thirds:
-                if third is None:
-                    scores.append(score(problem, (first, second)))
-                elif not meet(problem, first, third) and not meet(problem, second, third):
-                    scores.append(score(problem, (first, second, third)))
-    return min(scores, default=None)
+    """Return the least unseen, last end and waiting of all rounds in which no two groups meet."""
+    ways = ways_of(problem, problem.groups[0])  # the groups are alike: their order is all one
+    partial = [(way.places, (way.unseen, way.end, way.waits), n) for n, way in enumerate(ways)]
+    for _ in problem.groups[1:]:
+        partial = [
+            (
+                places | way.places,
+                (score[0] + way.unseen, max(score[1], way.end), score[2] + way.waits),
+                n,
+            )
+            for places, score, last in partial
+            for n, way in enumerate(ways[:last])
+            if not places & way.places
+        ]
+    scores = [score for _, score, _ in partial]
+    unseen, end, waits = min(scores, default=(-1, 0, 0))
+    return (unseen, end * 5, waits * 5) if scores else None
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("block", range(4))
+@pytest.mark.parametrize("block", range(2))
 def test_small_rotas_are_as_good_as_the_best_of_all(block: int) -> None:
     solved = 0
-    for seed in range(block * 15, block * 15 + 15):
+    for seed in range(block * 30, block * 30 + 30):
         problem = small(seed)
 
         solution = solve_rota(problem)
@@ -140,16 +149,16 @@ def test_small_rotas_are_as_good_as_the_best_of_all(block: int) -> None:
         assert tuple(level.value for level in solution.levels) == wanted, seed
         assert all(level.proven for level in solution.levels), seed
         solved += 1
-    assert solved >= 5, "most of these can be solved"
+    assert solved >= 10, "most of these can be solved"
 
 
-def large(*, slots: int = 41) -> RotaProblem:
+def large(count: int = 8, *, slots: int = 41) -> RotaProblem:
     rng = random.Random(8)
     stops = tuple(
         StopVisits(f"s{n}", 3, 0, frozenset(t for t in range(60) if n < 6 and rng.random() < 0.4))
-        for n in range(8)
+        for n in range(count)
     )
-    groups = tuple(GroupRound(f"g{n}", 0, slots, tuple(range(8)), pace=0) for n in range(8))
+    groups = tuple(GroupRound(f"g{n}", 0, slots, tuple(range(count)), pace=0) for n in range(count))
     walks = (tuple(tuple(1 for _ in stops) for _ in stops),)
     return RotaProblem(groups, stops, walks, 1, frozenset(), 2, (10, 20), False, {}, {})
 
@@ -163,9 +172,8 @@ def test_eight_groups_go_round_eight_stops_and_what_they_see_is_proven() -> None
     assert solution.levels[0].proven
 
 
-@pytest.mark.slow
 def test_at_a_bell_all_visits_of_a_round_begin_together() -> None:
-    problem = replace(large(slots=50), bell=True)
+    problem = replace(large(4, slots=26), bell=True)
 
     assert can_be(problem)
     solution = solve_rota(

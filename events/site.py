@@ -31,6 +31,7 @@ class ShadeFact(Table):
 
 
 SKYLINE_MOST = 720  # pairs: one for each half degree all round
+AHEAD_MOST = 16  # days: how far forecasts reach
 HOURS_MOST = 300  # of one day, one for each five minutes
 Skyline = Annotated[
     tuple[
@@ -70,6 +71,8 @@ class WeatherHour(Table):
 
     start: Time
     cloud_pct: Annotated[float, within("cloud_pct")] = 0.0
+    cloud_low_pct: Annotated[float, within("cloud_pct")] | None = None  # one in ten has less
+    cloud_high_pct: Annotated[float, within("cloud_pct")] | None = None  # and one in ten more
     air_c: Annotated[float, within("air_c")] = 20.0
     wind_m_s: Annotated[float, within("wind_m_s")] = 1.0
 
@@ -78,6 +81,9 @@ class Weather(Table):
     """The forecast by hour; no hours means a clear sky, and the plan says so."""
 
     source: Annotated[str, StringConstraints(max_length=200)] = ""
+    days_ahead: Annotated[int, Field(ge=0, le=AHEAD_MOST)] = (
+        1  # it was made so many days before the event
+    )
     hours: Annotated[tuple[WeatherHour, ...], Field(max_length=HOURS_MOST)] = ()
 
 

@@ -289,7 +289,9 @@ class WorkChange(Part):
 # What a plan made anew wins over the one before: it does without a broken cooker or an absent
 # helper, places more dishes, has them surer or sooner ready, or saves gas.
 GainKind = Literal["cooker", "people", "dishes", "chance", "sooner", "gas", "timetable"]
-LookCause = Literal["cooker", "people", "chance", "sun"]  # why a day is planned again unasked
+LookCause = Literal[
+    "cooker", "people", "chance", "sun", "forecast"
+]  # why a day is planned again unasked
 
 
 class Plan(Part):

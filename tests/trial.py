@@ -5,7 +5,8 @@ minute, safe, hot to the last plate), for our plans followed blindly, with their
 two hand rules; what was held how long; and how often dishes come out that were promised so many
 chances in a hundred. Options: `--from=SEED` (the first event), `--knew=DAYS` (on so many days of
 each event also one who knew the day), `--plans=DIR,…` (beside the plans `SEED.json` of other
-versions; `--tables=DIR` writes the events for them), `--workers=N`.
+versions; `--tables=DIR` writes the events for them), `--seed=N` (of the draws that plans are made
+with: no set of them may be a lucky one), `--workers=N`.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from events.model import Event
 from events.site import WeatherHour
 from events.table import changed
 from solver.planning.pipeline import make_plan
+from solver.simulation import day as drawn
 from tests.hands import from_plan, hand_early, hand_late, rescued
 from tests.trial_events import event_table, is_tight, random_event
 from tests.world import Came, Job, Luck, by_dish, came_of, draw
@@ -260,6 +262,10 @@ def _option(name: str) -> str | None:
     return found[0] if found else None
 
 
+def _draw_by(seed: int) -> None:
+    drawn.DRAWS_SEED = seed
+
+
 def main() -> None:
     """Try, and print the tables."""
     sizes = [int(a) for a in sys.argv[1:] if not a.startswith("--")]
@@ -273,7 +279,8 @@ def main() -> None:
         return
     n = len(seeds)
     arguments = ([days] * n, [int(_option("knew") or 0)] * n, [_option("plans")] * n)
-    with ProcessPoolExecutor(int(_option("workers") or 2)) as pool:
+    seed = int(_option("seed") or drawn.DRAWS_SEED)
+    with ProcessPoolExecutor(int(_option("workers") or 2), None, _draw_by, (seed,)) as pool:
         rows = [r for r in pool.map(tried, seeds, *arguments) if r]
     print(f"{len(rows)} events x {days} days")
     show(rows)

@@ -1,9 +1,11 @@
 """The forecast from a table or from a feed's JSON, as hours of one form.
 
-CSV: a header, then a line for each hour: time, cloud_pct, air_c, wind_m_s; `air_f`, `wind_km_h`
-and `wind_mph` are read as well. JSON: an object `hourly` of equally long lists, the form of
-several public feeds: `time`, `cloud_cover`, `temperature_2m`, `wind_speed_10m`, with their units
-in `hourly_units`. Cloud is a value of its instant, so each hour's entry holds from half an hour
+CSV: a header, then a line for each hour: time, cloud_pct, air_c, wind_m_s, and where it is known
+cloud_low_pct and cloud_high_pct, which one day in ten is under, or over; `air_f`, `wind_km_h` and
+`wind_mph` are read as well. JSON: an object `hourly` of equally long lists, the form of several
+public feeds: `time`, `cloud_cover`, `temperature_2m`, `wind_speed_10m`, with their units in
+`hourly_units`; from the members of an ensemble (`cloud_cover_member01` …) the middle and both
+tenths are taken. Cloud is a value of its instant, so each hour's entry holds from half an hour
 before it to half an hour after.
 """
 
@@ -13,6 +15,7 @@ import csv
 import io
 import json
 from datetime import date, datetime, timedelta
+from statistics import quantiles
 from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
@@ -24,6 +27,7 @@ from events.site import Weather, WeatherHour
 from events.table import RawTable
 
 HALF = timedelta(minutes=30)
+MEMBER, MEMBERS_LEAST = "cloud_cover_member", 5  # fewer have no tenths
 _WIND = {"m/s": 1.0, "ms": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "mph": 0.44704, "mp/h": 0.44704}
 _NAMES = {
     "cloud_pct": ("cloud_cover", "cloudcover"),
@@ -96,8 +100,9 @@ def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
     units = raw.get("hourly_units")
     units = units if isinstance(units, dict) else {}
     rows = []
+    members = [hourly[key] for key in hourly if key.startswith(MEMBER)]
     for n, at in enumerate(hourly["time"]):
-        place, row = Place("hour", n + 1), {"time": at}
+        place, row = Place("hour", n + 1), {"time": at, **_tenths(members, n)}
         for ours_name, theirs in _NAMES.items():
             name = next((t for t in theirs if isinstance(hourly.get(t), list)), None)
             if name is None or n >= len(hourly[name]) or hourly[name][n] is None:
@@ -109,6 +114,19 @@ def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
             row[ours_name] = _converted(ours_name, float(value), str(units.get(name, "")))
         rows.append((place, row))
     return rows
+
+
+def _tenths(members: list[object], n: int) -> RawTable:
+    """Return the middle and both tenths of an ensemble's cloud at one hour; nothing without one."""
+    clouds = sorted(
+        float(values[n])
+        for values in members
+        if isinstance(values, list) and n < len(values) and isinstance(values[n], (int, float))
+    )
+    if len(clouds) < MEMBERS_LEAST:
+        return {}
+    tenths = quantiles(clouds, n=10, method="inclusive")
+    return {"cloud_low_pct": tenths[0], "cloud_pct": tenths[4], "cloud_high_pct": tenths[8]}
 
 
 def _converted(name: str, value: float, unit: str) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from datetime import time
 
-from events.errors import SITE, Fault, Place
+from events.errors import SITE, WEATHER, Fault, Place
 from events.model import Cooker, Dish, Event
 from events.reading.contest_faults import contest_faults
 from events.reading.rota_faults import rota_faults
@@ -117,6 +117,17 @@ def _inside_the_sites_hours(event: Event) -> Iterator[Fault]:
             yield place.fault(key, f"{at:%H:%M}", limit, remedy)
 
 
+def _clouds_stand_in_order(event: Event) -> Iterator[Fault]:
+    for n, hour in enumerate(event.weather.hours):
+        low, cloud, high = hour.cloud_low_pct, hour.cloud_pct, hour.cloud_high_pct
+        if low is not None and low > cloud:
+            limit = f"must be at most cloud_pct, {cloud:g}"
+            yield WEATHER.fault(f"hours.{n}.cloud_low_pct", f"{low:g}", limit)
+        if high is not None and high < cloud:
+            limit = f"must be at least cloud_pct, {cloud:g}"
+            yield WEATHER.fault(f"hours.{n}.cloud_high_pct", f"{high:g}", limit)
+
+
 _HOW_TO_KNOW = {
     "aperture_m2": "Give its opening in m².",
     "power_w": "A camping ring has about 2500.",
@@ -200,6 +211,7 @@ _RULES: list[Callable[[Event], Iterator[Fault]]] = [
     _names_lead_somewhere,
     _hours_can_be,
     _months_are_twelve,
+    _clouds_stand_in_order,
     _cookers_are_whole,
     _hands_for_mirrors,
     _dishes_are_whole,

@@ -8,7 +8,7 @@ from events.errors import Busy, NotFound, StaleVersion, VersionMissing
 from events.model import Event
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
-from events.site import Weather
+from events.site import AHEAD_MOST, Weather
 from events.storage.tables import EventLine, StoredEvent
 from events.table import changed
 from service.application.asker import ASKER
@@ -18,6 +18,7 @@ from service.application.plans import PlanService
 from service.application.price import require_plannable
 from solver.feasibility.improvements import apply
 from solver.live.reconcile import reconcile
+from solver.plan import Plan
 
 WAITING_MOST = 30  # plans and questions of one asker
 PAGE = 100  # events of a list at a time
@@ -60,7 +61,11 @@ class EventService:
             raise Busy(f"{WAITING_MOST} days from here wait to be planned. Wait for some of them.")
 
     def change(self, name: str, event: Event, *, etag: str | None) -> StoredEvent:
-        """Store a new version of an event and have it planned; `etag` is that of the one before."""
+        """Store a new version of an event and have it planned; `etag` is that of the one before.
+
+        On the day itself another forecast moves nobody: the plan stays in force, the watch looks
+        at the day under the new sky, and what is better is offered.
+        """
         old = self._store.get(name)
         if not etag:
             raise VersionMissing("Send If-Match with the ETag you read: another may change it too.")
@@ -68,13 +73,22 @@ class EventService:
         begun_under = self._plans.begun_under(old, old.version + 1)
         if begun_under and event.date == old.date:
             reconcile(event, begun_under, self._context.now())
+        stays = self._plan_stays(old, event, begun_under)
         now = self._context.now()
         stored = self._store.change(name, event, fingerprint=_fingerprint(etag), now=now)
         self._plans.make_way(name)
         if event.date > old.date:
             self._context.store.links.renew_all(name, link_end(event.date, now), now=now)
-        self._plans.ask(stored.id, stored.version)
+        if stays and begun_under:
+            self._plans.keep(name, begun_under)
+        else:
+            self._plans.ask(stored.id, stored.version)
         return stored
+
+    def _plan_stays(self, old: StoredEvent, event: Event, begun_under: Plan | None) -> bool:
+        """Return whether nothing but the forecast differs on a day that runs by its own plan."""
+        only_sky = event != old.event and changed(old.event, weather=event.weather) == event
+        return bool(begun_under) and only_sky and self._plans.in_force(old.id).state == "done"
 
     @property
     def forecast_credit(self) -> str:
@@ -91,6 +105,9 @@ class EventService:
             text = forecasts.text(site.latitude_deg, site.longitude_deg)
             source = f"{forecasts.credit}, fetched {self._context.now():%Y-%m-%d %H:%M} UTC"
         weather = weather_from(text, source=source, day=stored.date, zone=stored.event.zone)
+        today = self._context.now().astimezone(stored.event.zone).date()
+        ahead = min(max((stored.date - today).days, 0), AHEAD_MOST)
+        weather = changed(weather, days_ahead=ahead)
         return self.change(name, changed(stored.event, weather=weather), etag=etag)
 
     def improve(self, name: str, *improvement_ids: str, etag: str | None) -> StoredEvent:

@@ -189,6 +189,11 @@ class PlanService:
         entries = tuple(self._context.store.diary.entries(name))
         return DayBegun(plan=plan, diary=entries, now=self._context.now())
 
+    def keep(self, name: str, plan: Plan) -> None:
+        """Leave a plan in force for an event's newest version."""
+        version = self._context.store.events.get(name).version
+        self._save(name, version, PlanResult("done", plan.model_dump_json()))
+
     def ask_waiting(self) -> None:
         """Have every plan made that was asked for before the service stopped."""
         for asked in self._store.asked():

@@ -14,7 +14,7 @@ from events.reading.event_file import read_table
 from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
 from service.forms.multiline import LINES, typed_lines
-from service.forms.sky_table import typed_hours
+from service.forms.sky_table import NUMBER, typed_hours
 from service.forms.sky_words import hours_of
 
 Table = dict[str, object]
@@ -223,12 +223,20 @@ def with_site(event: Event, form: Form) -> Table:
             rows = typed_lines(form[key], columns, event.units)
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
+    _with_forecast(event, form, table)
+    return table
+
+
+def _with_forecast(event: Event, form: Form, table: Table) -> None:
+    """Put the forecast as typed by the hour or in words, and its age, into an event's tables."""
     hours = typed_hours(event, form)
     if hours is not None:  # what was not touched keeps its source and all its digits
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
     if words := form.get("sky_words", "").strip():
         table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}
-    return table
+    weather = table.get("weather")
+    if "days_ahead" in form and isinstance(weather, dict) and weather.get("hours"):
+        weather["days_ahead"] = typed(NUMBER, form["days_ahead"])
 
 
 def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) -> Table:

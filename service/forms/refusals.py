@@ -20,6 +20,7 @@ ROW_NAMES = {
     "station": "spot",
 }
 _OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind", "where": "Where"}
+_OTHER_LABELS |= {"days_ahead": "Days before the day that the forecast was made"}
 
 
 def refusal_lines(faults: Sequence[Fault], table: Table | None = None) -> list[str]:

@@ -29,6 +29,8 @@ def cause(event: Event, plan: Plan, look: DayLook) -> str:
         return "The plan needs a cooker that is out of action."
     if "people" in look.causes:
         return "The plan has work for somebody who is away."
+    if "forecast" in look.causes:
+        return f"The forecast has changed. {chances(event, plan, look)}".strip()
     return chances(event, plan, look)
 
 

@@ -31,7 +31,7 @@ from solver.simulation.durations import DRAW_STEP_S, LATE_HANDS_MIN, LATER_MIN
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import run as simulate
 from solver.simulation.run import select
-from solver.solar.ensemble import CLOUD_ERROR
+from solver.solar.ensemble import cloud_error
 from solver.solar.irradiance import at_minute, minute_of
 from solver.thermal.energy_balance import Array
 
@@ -132,7 +132,7 @@ def run_until_left(
     """Return the load run from its loading to when it leaves its cooker."""
     first = fill[0]
     cooker, load = day.event.cooker(first.cooker_id), load_of(day, fill)
-    strength_band = float(np.hypot(_band(day, cooker.id), CLOUD_ERROR / 2))
+    strength_band = float(np.hypot(_band(day, cooker.id), cloud_error(day.event.weather) / 2))
     spread = strength_band * QUANTILE * BAND_TO_SIGMA
     strength = np.asarray([max(1 - spread, 0.2), 1.0, 1 + spread])
     minutes = np.full(MEMBERS, min(loading.minute, left), dtype=np.int64)

@@ -20,7 +20,7 @@ from solver.live.loadings import Loading, load_of
 from solver.simulation.cooker_draws import BAND_TO_SIGMA
 from solver.simulation.day import Day, loaded
 from solver.simulation.run import advance
-from solver.solar.ensemble import CLOUD_ERROR, HAZE_ERROR
+from solver.solar.ensemble import HAZE_ERROR, cloud_error
 from solver.thermal.energy_balance import Array
 
 READING_C = 2.0  # probe, its place in the pot, and the start, taken together
@@ -96,7 +96,7 @@ def estimate_strengths(
 
 def _prior(day: Day, sun: Sequence[Cooker]) -> Array:
     """Return the covariance before any reading: the haze, then each cooker."""
-    haze = HAZE_ERROR + (CLOUD_ERROR / 2 if day.event.weather.hours else 0.0)
+    haze = HAZE_ERROR + (cloud_error(day.event.weather) / 2 if day.event.weather.hours else 0.0)
     return np.diag([haze**2, *((c.strength_band_fraction * BAND_TO_SIGMA) ** 2 for c in sun)])
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from events.diary import Cloud, StoredEntry, cloud_over, clouds, effective_entries
+from events.identity import fingerprint_of
 from events.model import Event
 from solver.live.gains import needs
 from solver.live.replan import replan_from
@@ -34,6 +35,8 @@ def look(
     risk = simulate(status.day, plan) if plan.risk else None
     counting = [e for e in effective_entries(list(entries)) if e.happened_at <= now]
     causes = tuple(_causes(status, risk, clouds(counting), now))
+    if plan.event_id != fingerprint_of(event):  # kept in force when another forecast came
+        causes += ("forecast",)
     anew = replan_from(status) if causes and plan_again else None
     return DayLook(at=now, meals=risk.meals if risk else (), causes=causes, plan=anew)
 

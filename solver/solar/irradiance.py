@@ -9,6 +9,7 @@ Sources
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 
 from events.model import Event
 from events.quantities import require
+from events.site import WeatherHour
 from solver.plan import SunStep
 from solver.solar.horizon import profile
 from solver.solar.position import Array, Skyline, joined, local_day, positions, skyline_deg
@@ -125,11 +127,16 @@ def _weather(event: Event, start: datetime, minutes: int) -> tuple[Array, Array,
     """Return cloud fraction, air and wind by minute; each entry holds until the next."""
     cloud = np.zeros(minutes)
     air, wind = np.full(minutes, CALM_AIR_C), np.full(minutes, CALM_WIND_M_S)
-    for n, hour in enumerate(sorted(event.weather.hours, key=lambda h: h.start)):
-        since_start = event.instant(hour.start) - start
-        at = 0 if n == 0 else round(since_start.total_seconds() / 60)
+    for at, hour in held_from(event, start):
         cloud[at:], air[at:], wind[at:] = hour.cloud_pct / 100, hour.air_c, hour.wind_m_s
     return cloud, air, wind
+
+
+def held_from(event: Event, start: datetime) -> Iterator[tuple[int, WeatherHour]]:
+    """Yield each entry of the forecast in order, with the minute of the day from which it holds."""
+    for n, hour in enumerate(sorted(event.weather.hours, key=lambda h: h.start)):
+        since_start = event.instant(hour.start) - start
+        yield 0 if n == 0 else round(since_start.total_seconds() / 60), hour
 
 
 def cloudy_w_m2(event: Event, sky: Sky, cloud: Array, haze: Array) -> tuple[Array, Array]:

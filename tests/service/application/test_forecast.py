@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from typing import Any, ClassVar
 from urllib.parse import parse_qs, urlsplit
@@ -15,12 +15,14 @@ import httpx
 import pytest
 
 from events.reading.forecast_file import weather_from
+from events.table import changed
 from service.settings import OPEN_FEED
 from tests.app import EVENT, Door, fingerprint_of, planned
 
 pytestmark = pytest.mark.slow
 
 CSV = "time,cloud_pct,air_c,wind_m_s\n09:00,30,20,2\n12:00,60,24,3\n"
+GREY = "time,cloud_pct,air_c,wind_m_s\n08:00,85,20,2\n"
 FEED = (
     '{"hourly": {"time": ["2026-11-28T09:00", "2026-11-28T12:00"], "cloud_cover": [30, 60],'
     ' "temperature_2m": [20, 24], "wind_speed_10m": [7.2, 10.8]}}'
@@ -61,6 +63,8 @@ async def in_force(client: httpx.AsyncClient) -> dict[str, str]:
 
 @pytest.mark.parametrize("body", [CSV, FEED])
 def test_an_uploaded_forecast_makes_a_new_plan(ready: Door, body: str) -> None:
+    ready.now -= timedelta(days=1)
+
     async def work(client: httpx.AsyncClient) -> Any:
         tag = await in_force(client)
         old = await planned(client)
@@ -74,6 +78,47 @@ def test_an_uploaded_forecast_makes_a_new_plan(ready: Door, body: str) -> None:
     assert new["event_id"] != old["event_id"]
     assert [h["cloud_pct"] for h in event["weather"]["hours"]] == [30, 60]
     assert [h["wind_m_s"] for h in event["weather"]["hours"]] == pytest.approx([2, 3])
+
+
+def test_on_the_day_another_forecast_leaves_the_plan_and_a_better_one_is_offered(
+    ready: Door,
+) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        tag = await in_force(client)
+        old = await planned(client)
+
+        answer = await client.put(f"/api/events/{EVENT}/weather", content=GREY, headers=tag)
+
+        assert answer.status_code == 200, answer.text
+        assert await planned(client) == old
+        page = (await client.get(f"/e/{EVENT}/today")).text
+        assert "The forecast has changed." in page
+        assert "of 100 by now" in page
+        offer = (await client.get(f"/api/events/{EVENT}/today")).json()["offer"]
+        assert (offer is None) == ("Keep the plan: nothing better was found." in page)
+        made = (await client.post(f"/api/events/{EVENT}/replans")).json()
+        assert made["plan"]["event_id"] != old["event_id"]
+        await client.post(f"/e/{EVENT}/replan/{made['number']}")
+        assert "The forecast has changed." not in (await client.get(f"/e/{EVENT}/today")).text
+
+    ready(work)
+
+
+def test_on_the_day_another_dish_is_planned_with_the_forecast_that_came_with_it(
+    ready: Door,
+) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        old = await planned(client)
+        stored = ready.services.events.get(EVENT)
+        event = changed(
+            stored.event, title="Another lunch", weather=changed(stored.event.weather, hours=())
+        )
+
+        ready.services.events.change(EVENT, event, etag=stored.fingerprint)
+
+        assert (await planned(client))["event_id"] != old["event_id"]
+
+    ready(work)
 
 
 def test_a_fetched_forecast_shows_its_credit_and_rounds_the_place(ready: Door, feed: str) -> None:

@@ -151,6 +151,17 @@ def test_what_no_forecast_can_be_is_asked_back(typed: dict[str, str], key: str) 
     assert [(f.table, f.key) for f in refused.value.faults] == [("weather", key)]
 
 
+def test_the_age_of_a_forecast_is_typed_and_stays_with_hours_that_were_not_touched() -> None:
+    event = sample_event("harvest-lunch")
+    sent = {cell.name: cell.text for row in sky_rows(event) for cell in row.cells}
+
+    kept = read_table(with_site(event, sent | {"days_ahead": "3"}), source="typed")
+
+    assert kept.weather == changed(event.weather, days_ahead=3)
+    with pytest.raises(FaultyEvent, match="days_ahead"):
+        read_table(with_site(event, sent | {"days_ahead": "x"}), source="typed")
+
+
 def test_a_helper_may_be_asked_for_nothing() -> None:
     event = sample_event("harvest-lunch")
     form = {"wim.id": "wim", "wim.may": "", "wim.adult": "on"}

@@ -15,11 +15,13 @@ def solve_levels(
     levels: Sequence[cp_model.LinearExprT],
     *,
     limits: Sequence[float],
+    presolve: bool = True,
 ) -> cp_model.CpSolver | None:
     """Minimise each level in turn; return the last answer, or None where there is none at all."""
     solver: cp_model.CpSolver | None = None
     for goal, limit in zip(levels, limits, strict=True):
         trial = deterministic_solver(limit)
+        trial.parameters.cp_model_presolve = presolve
         cp.minimize(goal)
         if solver is not None:
             cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here

@@ -25,7 +25,7 @@ from solver.scheduling.problem import Person
 
 POSSIBLE_LIMIT = 2.0  # deterministic seconds
 TURNS_LIMIT = 0.5  # more finds a turn less at best (measured on the samples)
-TIE_LIMIT = 0.2  # for the last, which only chooses among equals: it need not be proven
+TIE_LIMIT = 0.1  # for the last, which only chooses among equals: it need not be proven
 
 
 @dataclass(frozen=True)

@@ -16,11 +16,13 @@ from ortools.sat.python import cp_model
 
 from events.kinds import Ability
 from solver.plan import Plan
-from solver.policy import TURNS_A_WALK
+from solver.policy import LONGEST_MIN, SLOT_MIN, TURNS_A_WALK
 from solver.rostering.levels import solve_levels
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turns import LAST_OVER, may, turner, walk_id
 from solver.scheduling.problem import Person
+
+COUNTED_SLOTS = LONGEST_MIN // SLOT_MIN  # an hour: every cooker has a turn in it
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class TurnTimes:
         for s, here in at.items():
             self._enough_walk(s, here)
             self._enough_are_free(s, needed[s])
+        self._enough_walk_within_an_hour()
 
     def _enough_walk(self, s: int, here: list[int]) -> None:
         top = -(-len(here) // TURNS_A_WALK)
@@ -65,6 +68,22 @@ class TurnTimes:
         for k in here:  # implied by these two, yet without it the relaxation walks by quarters
             walk = to_mirrors if turner(self.exposures[k]) else to_mirrors + to_any
             self.cp.add(self.turns[(k, s)] <= walk)
+
+    def _enough_walk_within_an_hour(self) -> None:
+        """Bound the walks of a stretch of slots by the turns that must fall into it.
+
+        Implied, slot by slot, by whole walkers; without it the relaxation walks by thirds.
+        """
+        ahead = [one for one in self.exposures if not one.cooker.attended]
+        walks: dict[tuple[int, int], int] = {}
+        for length in range(1, COUNTED_SLOTS + 1):
+            for first in self.walkers:
+                last = first + length - 1
+                turns = sum(least_turns(one, first, last) for one in ahead)
+                needed = walks[first, last] = -(-turns // TURNS_A_WALK)
+                if needed > max(walks.get((first + k, last - 1 + k), 0) for k in (0, 1)):
+                    here = [self.walkers[s] for s in range(first, last + 1) if s in self.walkers]
+                    self.cp.add(cp_model.LinearExpr.sum([*itertools.chain(*here)]) >= needed)
 
     def _enough_are_free(self, s: int, needed: dict[Ability | None, int]) -> None:
         to_mirrors, to_any = self.walkers[s]
@@ -99,7 +118,8 @@ class TurnTimes:
         trained = cp_model.LinearExpr.sum([to_mirrors for to_mirrors, _ in self.walkers.values()])
         late = late * (1 + len(self.exposures) * len(self.walkers)) + trained
         variables = [*self.turns.values(), *itertools.chain(*self.walkers.values())]
-        solver = solve_levels(self.cp, variables, (first, late), limits=(limit, tie_limit))
+        levels, limits = (first, late), (limit, tie_limit)
+        solver = solve_levels(self.cp, variables, levels, limits=limits, presolve=False)
         return None if solver is None else list(self._rounds(solver))
 
     def _new_walks(self, before: Plan) -> Iterator[cp_model.IntVar]:
@@ -141,6 +161,13 @@ def every_interval_has_a_turn(
             if ahead:
                 cp.add_bool_or(ahead)
     return at
+
+
+def least_turns(one: SunExposure, first: int, last: int) -> int:
+    """Return how many turns of an exposure fall from one slot to another, however late they are."""
+    begins = max(one.start, one.now - one.every, first - 1)
+    ends = min(one.end - one.every - LAST_OVER - 1, last - one.every)
+    return max(0, (ends - begins) // one.every + 1)
 
 
 def _needed(tasks: Sequence[Task]) -> dict[int, dict[Ability | None, int]]:

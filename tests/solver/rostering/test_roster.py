@@ -12,7 +12,7 @@ from solver.plan import Job
 from solver.policy import TURNS_A_WALK
 from solver.rostering.model import LAST_OVER, possible, roster
 from solver.rostering.tasks import SunExposure, Task
-from solver.rostering.turn_times import TurnTimes
+from solver.rostering.turn_times import TurnTimes, least_turns
 from solver.scheduling.problem import Person
 
 SLOTS = 14
@@ -148,3 +148,26 @@ def test_where_long_jobs_clash_with_the_best_rounds_another_crew_is_still_there(
         (1, "b", (1,)),
         (3, "a", (0,)),
     ]
+
+
+def _stabbed(one: SunExposure, first: int, last: int) -> int:
+    """Return the fewest turns from one slot to another, each as late as its interval allows."""
+    turned: list[int] = []
+    for a in range(one.start, one.end - one.every - LAST_OVER):
+        slots = [s for s in range(a + 1, a + one.every + 1) if s >= max(one.start + 1, one.now)]
+        if slots and first <= slots[0] and slots[-1] <= last and not set(slots) & set(turned):
+            turned.append(slots[-1])
+    return len(turned)
+
+
+def test_the_turns_of_an_hour_are_counted_as_laying_them_by_hand_counts_them() -> None:
+    box = cooker("box", trained=False)
+    for every, now in ((4, -1), (5, -1), (12, -1), (5, 13), (4, 12)):
+        for end in range(16, 40, 3):
+            one = SunExposure(box, 10, end, every, now)
+            for first in range(9, 40):
+                for last in range(first, 42):
+                    counted = least_turns(one, first, last)
+                    by_hand = _stabbed(one, first, last)
+                    assert counted <= by_hand, (one, first, last)
+                    assert counted == by_hand or now > 0, (one, first, last)

@@ -298,7 +298,7 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     serve = np.full(runs, float(minute_of(day.sky, first.last_plate_at)))
     advance(state, forcing, until=lifted, boil_c=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
-    end = finish(after, day.forcing, until=serve, boil_c=day.boil_c)
+    end = finish(after, day.forcing, until=serve, boil_c=day.boil_c, cools=not then.on_gas)
     limit = clock_limit_min(day.event, dish)
     safe = (end.clock_min <= limit) | (not dish.hazardous)
     hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0

@@ -20,7 +20,16 @@ from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, drawn_loads
 from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import join, select
-from solver.simulation.transfer import MOVE_MIN, STEP_S, Finish, finish, transfer
+from solver.simulation.transfer import (
+    MOVE_MIN,
+    STEP_S,
+    Finish,
+    Taken,
+    finish,
+    put_down,
+    taken_out,
+    together,
+)
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Ints
 
@@ -152,25 +161,22 @@ def _on_drawn_days(day: Day, loads: Sequence[TwoStageLoad]) -> Iterator[TwoStage
     sun = drawn_loads(day, [load.durations.query for load in loads])
     column = np.arange(owner.size)
     lifts = np.tile(np.concatenate([load.lift for load in loads]), DRAWS)
-    moved: list[Ensemble] = []
-    columns: list[Ints] = []
+    moved: list[Taken] = []
     while column.size:
         heat.step(sun, day.members, dt_s=STEP_S, boil_c=day.boil_c)
         leaves = sun.minute >= lifts[column]
-        for k in np.unique(owner[column[leaves]]):
-            some = np.flatnonzero(leaves & (owner[column] == k))
-            load = loads[k].durations.query.load
-            moved.append(
-                transfer(day, sun, load, loads[k].second, members=some, lifted=sun.minute[some])
-            )
-            columns.append(column[some])
         if leaves.any():
+            some = np.flatnonzero(leaves)
+            moved.append(taken_out(sun, some, column[some]))
             sun, column = select(sun, ~leaves), column[~leaves]
-    state, order = join(moved), np.concatenate(columns)
+    taken = together(moved)
+    order, seconds = taken.member, [(load.second, load.durations.query.load) for load in loads]
+    state = put_down(day, taken, seconds, owner[order])
     row, nth = state.row, order // (owner.size // DRAWS)
     state.strength, state.loss = day.member_strength[nth, row], day.member_loss[nth, row]
     until = np.asarray([_eaten(load) for load in loads], dtype=np.float64)[owner[order]]
-    end = finish(state, day.forcing, until=until, boil_c=day.boil_c)
+    cools = not all(load.second.on_gas for load in loads)
+    end = finish(state, day.forcing, until=until, boil_c=day.boil_c, cools=cools)
     done, coldest_c = np.full(owner.size, np.inf), np.full(owner.size, np.inf)
     done[order], coldest_c[order] = end.done, end.coldest_c
     by_draw = zip(
@@ -232,8 +238,7 @@ def _moves(
 ) -> _Moves | None:
     sun = _on_the_sun(day, estimates, index)
     serve = np.asarray([e.query.until - LATER_MIN for e in estimates], dtype=np.float64)[owner]
-    moved: list[Ensemble] = []
-    members: list[Ints] = []
+    moved: list[Taken] = []
     for n in range(1, ROUNDS + 1):
         for _ in range(int(ROUND_MIN * 60 / STEP_S)):
             heat.step(sun, day.forcing, dt_s=STEP_S, boil_c=day.boil_c)
@@ -242,19 +247,17 @@ def _moves(
             ready &= sun.pot_c[0] >= day.boil_c - BOILS_WITHIN_C
         elif n % 2:
             continue
-        for k in np.unique(owner[ready]):
-            some = np.flatnonzero(ready & (owner == k))
-            load = estimates[k].query.load
-            lifted = sun.minute[some]
-            moved.append(transfer(day, sun, load, second, members=some, lifted=lifted))
-            members.append(some)
-    if not moved:
+        moved.append(taken_out(sun, np.flatnonzero(ready)))
+    taken = together(moved)
+    member = taken.member
+    if not member.size:
         return None
-    state, member = join(moved), np.concatenate(members)
+    seconds = [(second, estimate.query.load) for estimate in estimates]
+    state = put_down(day, taken, seconds, owner[member])
     lift = state.minute - MOVE_MIN
     eaten = np.asarray([max(e.query.last_plate, 0) for e in estimates], dtype=np.float64)[owner]
     until = np.maximum(serve, eaten)[member]
-    end = finish(state, day.forcing, until=until, boil_c=day.boil_c)
+    end = finish(state, day.forcing, until=until, boil_c=day.boil_c, cools=not second.on_gas)
     return _Moves(member, lift, end)
 
 

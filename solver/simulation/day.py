@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 
@@ -14,6 +14,7 @@ from events.model import Cooker, Event
 from solver.policy import BAKE_SPARE_K, SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.cooker_draws import drawn_cooker
 from solver.simulation.day_state import ReplanState
+from solver.simulation.run import join, select
 from solver.solar.ensemble import sky_ensemble, stratified_normal
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
@@ -199,17 +200,49 @@ def loaded(
 
     The body is as the expected day has preheated it, unless `body_c` is given.
     """
-    state = heat.ensemble(
-        cooker,
-        load,
-        minutes=minutes.astype(np.float64),
-        row=np.full(minutes.size, day.rows[cooker.id], dtype=np.int64),
-        body_c=body_start_c(day, cooker, load, minutes.astype(np.int64))
-        if body_c is None
-        else body_c,
-        strength=np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape).copy(),
-        boil_c=day.boil_c,
+    if body_c is None:
+        body_c = body_start_c(day, cooker, load, minutes.astype(np.int64))
+    owner = np.zeros(minutes.size, dtype=np.int64)
+    strengths = np.broadcast_to(np.asarray(strength, dtype=np.float64), minutes.shape)
+    return loaded_each(day, [(cooker, load)], owner, minutes, body_c=body_c, strength=strengths)
+
+
+def loaded_each(
+    day: Day,
+    loads: Sequence[tuple[Cooker, Load]],
+    owner: Ints,
+    minutes: Ints | Array,
+    *,
+    body_c: Array,
+    strength: Array | None = None,
+) -> Ensemble:
+    """Return one ensemble of several loads, each member with the load that owns it.
+
+    All loads have the same number of pots; bodies are as warm as given.
+    """
+    cold = np.zeros(1)
+    state = select(
+        join(
+            [
+                heat.ensemble(
+                    cooker,
+                    load,
+                    minutes=cold,
+                    row=np.full(1, day.rows[cooker.id], dtype=np.int64),
+                    body_c=cold,
+                    strength=np.ones(1),
+                    boil_c=day.boil_c,
+                )
+                for cooker, load in loads
+            ]
+        ),
+        owner,
     )
+    state.minute, state.body_c = minutes.astype(np.float64), body_c.astype(np.float64)
+    if strength is not None:
+        state.strength = strength.astype(np.float64)
+    # A loaf meets a hot oven at once (energy_balance.ensemble).
+    state.lag_c[:] = np.where(state.baked, state.body_c - state.pot_c, 0.0)
     surer_c = np.minimum(state.threshold_c + BAKE_SPARE_K, day.boil_c - BAKE_SPARE_K)
     state.threshold_c = np.where(
         state.baked, np.maximum(surer_c, state.threshold_c), state.threshold_c

@@ -70,8 +70,9 @@ def join(parts: Sequence[Ensemble]) -> Ensemble:
 
 def select(state: Ensemble, members: Bools | Ints) -> Ensemble:
     """Return a copy of the selected members."""
+    some = np.flatnonzero(members) if members.dtype == np.bool_ else members
     return Ensemble(
-        **{f.name: getattr(state, f.name)[..., members] for f in dataclasses.fields(Ensemble)}
+        **{f.name: getattr(state, f.name).take(some, axis=-1) for f in dataclasses.fields(Ensemble)}
     )
 
 
@@ -97,37 +98,67 @@ def run(
 
     `follow` steps on to `until` though they are done, and keeps the middle's temperatures.
     """
-    shape = state.pot_c.shape
-    done, hot = np.full(shape, np.inf), np.full(shape, np.inf)
-    clock, peak = np.zeros(shape), state.core_c.copy()
-    body_peak = state.body_c.copy()
-    started, index = state.minute.copy(), np.arange(state.minute.size)
+    members, started = np.arange(state.minute.size), state.minute.copy()
+    going, whole = _Tally.of(state), _Tally.of(state)
     cores = [state.core_c.astype(np.float32)] if follow else []
     steps = 0
-    while index.size:
+    while members.size:
         # A member's answer is its own: it must not hang on when others beside it are dropped.
-        live = state.minute < until[index]
+        live = state.minute < until
         if not follow:
-            live &= np.isinf(done[:, index]).any(0)
+            live &= np.isinf(going.done).any(0)
         heat.step(state, forcing, dt_s=dt_s, boil_c=boil_c)
-        elapsed_min = state.minute - started[index]
-        guarded_min = elapsed_min + GUARD_MIN
-        ready, warm = heat.is_done(state), live & (state.core_c >= 60.0)
-        going = live & np.isinf(done[:, index])
-        clock[:, index] = np.where(going, state.clock_min, clock[:, index])
-        done[:, index] = np.where(ready & going, guarded_min, done[:, index])
-        hot[:, index] = np.where(warm, np.minimum(hot[:, index], elapsed_min), hot[:, index])
-        peak[:, index] = np.maximum(peak[:, index], np.where(live, state.core_c, -np.inf))
-        body_peak[index] = np.maximum(body_peak[index], np.where(live, state.body_c, -np.inf))
+        going.count(state, live, state.minute - started)
         if follow:
-            cores.append(np.full(shape, np.nan, dtype=np.float32))
-            cores[-1][:, index] = np.where(live, state.core_c, np.nan)
+            cores.append(np.full(whole.done.shape, np.nan, dtype=np.float32))
+            cores[-1][:, members] = np.where(live, state.core_c, np.nan)
         steps += 1
         if steps % DROP_EVERY == 0:
-            keep = state.minute < until[index]
+            keep = state.minute < until
             if not follow:
-                keep &= ~np.isfinite(done[:, index]).all(0)
-            if keep.sum() < 0.9 * index.size:
-                state, index = select(state, keep), index[keep]
+                keep &= np.isinf(going.done).any(0)
+            if keep.sum() < 0.9 * members.size:
+                whole.put(members, going)
+                state, members, going = select(state, keep), members[keep], going.part(keep)
+                until, started = until[keep], started[keep]
     history = np.asarray(cores) if follow else None
-    return SimulationResult(done, hot, clock, peak, body_peak, history)
+    return SimulationResult(
+        whole.done, whole.hot, whole.clock, whole.peak, whole.body_peak, history
+    )
+
+
+@dataclass
+class _Tally:
+    """What is counted of the members that are still stepped, as in `SimulationResult`."""
+
+    done: Array
+    hot: Array
+    clock: Array
+    peak: Array
+    body_peak: Array
+
+    @staticmethod
+    def of(state: Ensemble) -> _Tally:
+        shape = state.pot_c.shape
+        never = (np.full(shape, np.inf), np.full(shape, np.inf))
+        return _Tally(*never, np.zeros(shape), state.core_c.copy(), state.body_c.copy())
+
+    def count(self, state: Ensemble, live: Bools, elapsed_min: Array) -> None:
+        """Count the step just taken, for the members that were live before it."""
+        going = live & np.isinf(self.done)
+        np.copyto(self.clock, state.clock_min, where=going)
+        np.copyto(self.done, elapsed_min + GUARD_MIN, where=going & heat.is_done(state))
+        warm = live & (state.core_c >= 60.0)
+        np.copyto(self.hot, elapsed_min, where=warm & np.isinf(self.hot))
+        np.maximum(self.peak, state.core_c, out=self.peak, where=live)
+        np.maximum(self.body_peak, state.body_c, out=self.body_peak, where=live)
+
+    def part(self, members: Bools) -> _Tally:
+        """Return a copy of some members' counts."""
+        fields = (getattr(self, f.name) for f in dataclasses.fields(_Tally))
+        return _Tally(*(values[..., members] for values in fields))
+
+    def put(self, members: Ints, of_members: _Tally) -> None:
+        """Write down the counts of some members."""
+        for f in dataclasses.fields(_Tally):
+            getattr(self, f.name)[..., members] = getattr(of_members, f.name)

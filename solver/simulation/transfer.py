@@ -8,19 +8,21 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from events.model import Cooker
 from solver.policy import STAND_LOSS_W_M2_K
-from solver.simulation.day import Day, loaded
+from solver.simulation.day import Day, loaded_each
+from solver.simulation.run import select
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Ensemble, Forcing, Ints, Load
 from solver.thermal.pots import pot_area_m2
 
 MOVE_MIN = 5
 STEP_S = 180.0
+DROP_BELOW = 0.9  # of the members still of interest: the others are dropped
 # What a pot takes with it: warmth, how far it is done and safe, steam lost.
 KEPT_STATE = ("pot_c", "core_c", "won_min", "lethal_min", "clock_min", "steam_kg", "lag_c", "ice_j")
 
@@ -33,13 +35,51 @@ def transfer(
     `lifted` is when these members leave the first one (minutes of the day); the second cooker
     stood empty at the air's temperature.
     """
-    minutes = lifted + MOVE_MIN
-    air_c = day.sky.air_c[np.clip(minutes.astype(np.int64), 0, day.sky.air_c.size - 1)]
-    after = loaded(day, cooker, load, minutes, body_c=air_c)
+    taken = replace(taken_out(state, members), lifted=lifted)
+    return put_down(day, taken, [(cooker, load)], np.zeros(members.size, dtype=np.int64))
+
+
+@dataclass(frozen=True)
+class Taken:
+    """Pots lifted out of their first cookers, one for each member: what they take with them."""
+
+    member: Ints
+    lifted: Array
+    pot_c: Array
+    core_c: Array
+    won_min: Array
+    lethal_min: Array
+    clock_min: Array
+    steam_kg: Array
+    lag_c: Array
+    ice_j: Array
+
+
+def taken_out(state: Ensemble, members: Ints, names: Ints | None = None) -> Taken:
+    """Return the pots of some members as they are lifted now; they may be given other names."""
+    kept = {name: getattr(state, name).take(members, axis=-1) for name in KEPT_STATE}
+    return Taken(members if names is None else names, state.minute[members], **kept)
+
+
+def together(parts: Sequence[Taken]) -> Taken:
+    """Return all that was taken out at several moments."""
+    names = [f.name for f in dataclasses.fields(Taken)]
+    return Taken(*(np.concatenate([getattr(p, n) for p in parts], axis=-1) for n in names))
+
+
+def put_down(
+    day: Day, taken: Taken, seconds: Sequence[tuple[Cooker, Load]], owner: Ints
+) -> Ensemble:
+    """Return pots that were taken out as they go on, each in its owner's cooker, with its load."""
+    minutes = taken.lifted + MOVE_MIN
+    last = day.sky.air_c.size - 1
+    air_c = day.sky.air_c[np.minimum(np.maximum(minutes.astype(np.int64), 0), last)]
+    after = loaded_each(day, seconds, owner, minutes, body_c=air_c)
     for name in KEPT_STATE:
-        setattr(after, name, getattr(state, name)[..., members].copy())
-    area_m2 = np.asarray([[pot_area_m2(pot.litres)] for pot in load.pots])
-    lost_fraction = 1 - np.exp(-STAND_LOSS_W_M2_K * area_m2 * MOVE_MIN * 60 / after.pot_j_k)
+        setattr(after, name, getattr(taken, name))
+    area_m2 = np.asarray([[pot_area_m2(pot.litres) for pot in load.pots] for _, load in seconds])
+    loss_w_k = STAND_LOSS_W_M2_K * area_m2[owner].T
+    lost_fraction = 1 - np.exp(-loss_w_k * MOVE_MIN * 60 / after.pot_j_k)
     colder = (after.pot_c - air_c) * lost_fraction
     after.pot_c, after.core_c = after.pot_c - colder, after.core_c - colder
     return after
@@ -77,18 +117,31 @@ class Finish:
     coldest_c: Array  # the middle from done until the end; inf where never done
 
 
-def finish(state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float) -> Finish:
-    """Run pots in their second cooker to the last plate (`until`: minutes of the day)."""
+def finish(
+    state: Ensemble, forcing: Forcing, *, until: Array, boil_c: float, cools: bool = True
+) -> Finish:
+    """Run pots in their second cooker to the last plate (`until`: minutes of the day).
+
+    Where nobody asks how far they cool (`cools` is False), a pot is run until it is done.
+    """
     done = np.where(heat.is_done(state)[0], state.minute, np.inf)
     clock = state.clock_min[0].copy()
     coldest_c = np.where(np.isfinite(done), state.core_c[0], np.inf)
-    left_min = float(np.max(until - state.minute)) if state.minute.size else 0.0
+    members, last = np.arange(done.size), until + STEP_S / 60
+    left_min = float(np.max(until - state.minute)) if done.size else 0.0
     for _ in range(max(0, int(np.ceil(left_min * 60 / STEP_S)))):
+        keep = state.minute <= until
+        if not cools:
+            keep &= np.isinf(done[members])
+        if keep.sum() < DROP_BELOW * members.size:
+            state, members = select(state, keep), members[keep]
+            until, last = until[keep], last[keep]
         heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
-        within = state.minute <= until + STEP_S / 60
+        within, was_done = state.minute <= last, done[members]
+        clock[members] = np.where(np.isinf(was_done) & within, state.clock_min[0], clock[members])
         ready = heat.is_done(state)[0] & within
-        clock = np.where(np.isinf(done) & within, state.clock_min[0], clock)
-        done = np.where(ready, np.minimum(done, state.minute), done)
-        since_done = within & np.isfinite(done)
-        coldest_c = np.where(since_done, np.minimum(coldest_c, state.core_c[0]), coldest_c)
+        done[members] = now_done = np.where(ready, np.minimum(was_done, state.minute), was_done)
+        cold_c = coldest_c[members]
+        since_done = within & np.isfinite(now_done)
+        coldest_c[members] = np.where(since_done, np.minimum(cold_c, state.core_c[0]), cold_c)
     return Finish(done, clock, coldest_c)

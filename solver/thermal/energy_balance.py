@@ -200,11 +200,13 @@ class Forcing:
 
 def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> None:
     """Bring every lane one step forward, in place; the step may be of any length."""
-    at = np.clip(state.minute.astype(np.int64), 0, forcing.air_c.size - 1)
+    last = forcing.air_c.size - 1
+    at = np.minimum(np.maximum(state.minute.astype(np.int64), 0), last)  # faster than clip
     air, old_c = forcing.air_c[at], state.pot_c
     light_w = forcing.watts[state.row, at] * state.strength
     if state.fog_fraction.any():
-        near = np.clip((old_c.max(0) - FOG_FROM_C) / FOG_OVER_K, 0.0, 1.0)
+        near = (_hottest(old_c) - FOG_FROM_C) / FOG_OVER_K
+        near = np.minimum(np.maximum(near, 0.0), 1.0)
         light_w *= 1.0 - state.fog_fraction * near
     blow = state.loss * (1.0 + state.wind_factor_s_m * forcing.wind_m_s[at])
     body_loss, pot_loss = state.body_loss_w_k * blow, state.pot_loss_w_k * blow
@@ -218,14 +220,14 @@ def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> No
     below = over + body_loss
     # Each pot's new temperature is a straight line in the body's: eliminate, solve, put back.
     tie = link / pull
-    body = (top + (tie * push_w).sum(0)) / (below + (link - link * tie).sum(0))
+    body = (top + _total(tie * push_w)) / (below + _total(link - link * tie))
     pot = (push_w + link * body) / pull
     melts = state.ice_j > 0
     held_c = np.where(melts, MELTS_C, boil_c) if melts.any() else boil_c
     held = pot >= held_c
     if held.any():
-        body = (top + np.where(held, link * held_c, tie * push_w).sum(0)) / (
-            below + np.where(held, link, link - link * tie).sum(0)
+        body = (top + _total(np.where(held, link * held_c, tie * push_w))) / (
+            below + _total(np.where(held, link, link - link * tie))
         )
         pot = np.where(held, held_c, (push_w + link * body) / pull)
         spare_j = np.where(held, push_w + link * body - pull * held_c, 0.0) * dt_s
@@ -233,6 +235,17 @@ def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> No
     state.steam_kg += vapour * (pot - VAPOUR_FROM_C) * (dt_s / food.STEAM_J_KG)
     _follow(state, pot, body, dt_s=dt_s, boil_c=boil_c)
     state.minute = state.minute + dt_s / 60.0
+
+
+def _total(by_pot: Array) -> Array:
+    """Return sums over pots: most loads have one, and a sum over one costs as much as a step's."""
+    one: Array = by_pot[0] if len(by_pot) == 1 else by_pot.sum(0)
+    return one
+
+
+def _hottest(pot_c: Array) -> Array:
+    hottest: Array = pot_c[0] if len(pot_c) == 1 else pot_c.max(0)
+    return hottest
 
 
 def _change(state: Ensemble, pot: Array, spare_j: Array, melts: Bools, *, dt_s: float) -> Array:
@@ -249,23 +262,25 @@ def _change(state: Ensemble, pot: Array, spare_j: Array, melts: Bools, *, dt_s: 
 
 def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil_c: float) -> None:
     """Let the core lag its surface, then count what the minute was worth."""
-    was = np.where(state.baked, state.body_c, state.pot_c)
-    surface = np.where(state.baked, body, pot)
+    bakes = bool(state.baked.any())
+    was = np.where(state.baked, state.body_c, state.pot_c) if bakes else state.pot_c
+    surface = np.where(state.baked, body, pot) if bakes else pot
     if (state.step_s != dt_s).any():
         x = dt_s / state.tau_s
         state.step_s = np.full_like(state.step_s, dt_s)
         state.stays, state.moves = np.exp(-x), -np.expm1(-x) / x
     state.lag_c = state.lag_c * state.stays + (surface - was) * state.moves
     core = surface - (state.amplitude * state.lag_c).sum(0)
-    state.core_c = np.where(state.baked, np.minimum(core, boil_c), core)
+    state.core_c = np.where(state.baked, np.minimum(core, boil_c), core) if bakes else core
     state.pot_c, state.body_c = pot, body
     dt_min = dt_s / 60.0
     warm = np.where(state.mode == 2, pot, state.core_c) >= state.threshold_c
-    state.won_min = np.where(
-        state.mode == 0,
-        state.won_min + food.cook_rate(state.core_c, state.z_c) * dt_min,
-        np.where(warm, state.won_min + dt_min, 0.0),
-    )
+    won = np.where(warm, state.won_min + dt_min, 0.0)
+    simmers = state.mode == 0
+    if simmers.any():
+        cooked = state.won_min + food.cook_rate(state.core_c, state.z_c) * dt_min
+        won = np.where(simmers, cooked, won)
+    state.won_min = won
     state.lethal_min += lethality_rate(state.core_c) * dt_min
     state.clock_min += np.where((state.core_c > 5.0) & (state.core_c < 60.0), dt_min, 0.0)
 

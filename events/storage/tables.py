@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import Literal
+from typing import Any, Literal
 
 import sqlalchemy as sa
 
@@ -244,7 +244,21 @@ work = sa.Table(
     sa.Column("asked_at", sa.DateTime(timezone=True), nullable=False),
     sa.Column("began_at", sa.DateTime(timezone=True)),
     sa.Column("result", sa.Text, nullable=False),
+    sa.Column("stage", sa.String(16)),
 )
+
+
+@dataclass(frozen=True)
+class OpenWork:
+    """How a piece of work stands that waits (`began_at` is None) or runs, without its payload."""
+
+    key: str
+    lane: int
+    event_id: str
+    origin: str
+    asked_at: datetime
+    began_at: datetime | None
+    stage: str | None  # of a plan that runs
 
 
 @dataclass(frozen=True)
@@ -262,10 +276,19 @@ class Work:
     asked_at: datetime
     began_at: datetime | None
     result: str
+    stage: str | None = None
 
 
 def stored_work(row: sa.Row[tuple[object, ...]]) -> Work:
     """Return a piece of work from its row."""
+    return Work(**_with_times(row))
+
+
+def open_work(row: sa.Row[tuple[object, ...]]) -> OpenWork:
+    """Return how a piece of work stands from its row."""
+    return OpenWork(**_with_times(row))
+
+
+def _with_times(row: sa.Row[tuple[object, ...]]) -> dict[str, Any]:
     began_at = row.began_at and row.began_at.replace(tzinfo=UTC)
-    values = {**row._mapping, "asked_at": row.asked_at.replace(tzinfo=UTC), "began_at": began_at}
-    return Work(**values)
+    return {**row._mapping, "asked_at": row.asked_at.replace(tzinfo=UTC), "began_at": began_at}

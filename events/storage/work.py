@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import fields
 from datetime import UTC, datetime
 
 import sqlalchemy as sa
 
 from events.storage import tables as t
 from events.storage.database import Database
-from events.storage.tables import Work, WorkState, stored_work
+from events.storage.tables import OpenWork, Work, WorkState, open_work, stored_work
 
 TRIES_MOST = 2  # of work whose solver died
 OPEN: tuple[WorkState, ...] = ("asked", "running")
@@ -34,16 +35,24 @@ class WorkRows:
 
         return self._database.retried(insert, "Many ask the same at once. Ask again.")
 
-    def begin(self, key: str, *, now: datetime) -> Work | None:
-        """Take a piece of work to do it; None where it is done, stopped or has killed solvers."""
+    def begin(self, key: str, *, now: datetime, died: str) -> Work | None:
+        """Take a piece of work to do it; None where it is done, stopped or has killed solvers.
+
+        `died` becomes the result of what has.
+        """
         again = sa.and_(t.work.c.key == key, t.work.c.state.in_(OPEN))
         with self._database.begin() as db:
             row = db.execute(sa.select(t.work).where(again).with_for_update()).first()
             if row is None:
                 return None
             gone = row.tries >= TRIES_MOST
-            values = {"state": "failed", "result": "died"} if gone else {"state": "running"}
-            more = {**values, "tries": row.tries + 1, "began_at": now.astimezone(UTC)}
+            values = {"state": "stopped", "result": died} if gone else {"state": "running"}
+            more = {
+                **values,
+                "tries": row.tries + 1,
+                "began_at": now.astimezone(UTC),
+                "stage": None,
+            }
             db.execute(sa.update(t.work).where(again).values(**more))
         return None if gone else stored_work(row)
 
@@ -52,6 +61,18 @@ class WorkRows:
         still = sa.and_(t.work.c.key == key, t.work.c.state.in_(OPEN))
         with self._database.begin() as db:
             db.execute(sa.update(t.work).where(still).values(state=state, result=result))
+
+    def reach(self, key: str, stage: str | None) -> None:
+        """Store which stage of a plan has begun."""
+        with self._database.begin() as db:
+            db.execute(sa.update(t.work).where(t.work.c.key == key).values(stage=stage))
+
+    def put_back(self, key: str) -> None:
+        """Let a piece of work that runs wait again, as if it had not begun."""
+        runs = sa.and_(t.work.c.key == key, t.work.c.state == "running")
+        waits = {"state": "asked", "began_at": None, "stage": None, "tries": t.work.c.tries - 1}
+        with self._database.begin() as db:
+            db.execute(sa.update(t.work).where(runs).values(**waits))
 
     def stop(self, event_id: str, lane: int) -> list[str]:
         """Stop an event's work in a lane; return the keys of what was stopped."""
@@ -69,11 +90,12 @@ class WorkRows:
         with self._database.connect() as db:
             return [stored_work(r) for r in db.execute(sa.select(t.work).where(over))]
 
-    def open(self) -> list[Work]:
+    def open(self) -> list[OpenWork]:
         """Return what runs and what waits, the longest first."""
-        query = sa.select(t.work).where(t.work.c.state.in_(OPEN)).order_by(t.work.c.asked_at)
+        columns = [t.work.c[field.name] for field in fields(OpenWork)]
+        query = sa.select(*columns).where(t.work.c.state.in_(OPEN)).order_by(t.work.c.asked_at)
         with self._database.connect() as db:
-            return [stored_work(r) for r in db.execute(query)]
+            return [open_work(r) for r in db.execute(query)]
 
     def clear(self, *, before: datetime) -> None:
         """Take out what ended before an instant."""

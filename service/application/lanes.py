@@ -7,7 +7,7 @@ client's forty events do not keep another's waiting.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from itertools import count
@@ -46,6 +46,28 @@ class Ordered(Protocol):
 
 
 T = TypeVar("T", bound=Ordered)
+
+
+def gives_way(mine: T, running: Sequence[T], waiting: Sequence[Order]) -> bool:
+    """Return whether work that runs is put back for somebody who waits and comes first.
+
+    Advice gives way to plans, the newest to each. Who has several plans made at once gives the
+    newest back to somebody who has none. `running` has all that runs, the oldest first.
+    """
+    if mine.order.lane == Lane.ADVICE:
+        first = sum(order.lane < Lane.ADVICE for order in waiting)
+        advice = [other for other in running if other.order.lane == Lane.ADVICE]
+        return mine in advice[max(0, len(advice) - first) :]
+    if mine.order.lane != Lane.PLAN:
+        return False
+    plans = [other for other in running if other.order.lane == Lane.PLAN]
+    served = {other.order.origin for other in plans}
+    own = [other for other in plans if other.order.origin == mine.order.origin]
+    return (
+        len(own) > 1
+        and own[-1] is mine
+        and any(order.lane == Lane.PLAN and order.origin not in served for order in waiting)
+    )
 
 
 @dataclass

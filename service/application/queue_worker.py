@@ -7,17 +7,26 @@ import logging
 import signal
 from contextlib import closing, suppress
 from datetime import timedelta
+from typing import Literal
 
 from procrastinate import App, PsycopgConnector, SyncPsycopgConnector
+from procrastinate.exceptions import AlreadyEnqueued
 
 from events.errors import NoonfareError, Stopped
 from events.storage.store import Store
 from events.storage.tables import Work, WorkState
-from service.application.lanes import Lane, Order
+from service.application.lanes import ALL_LANES, Lane, Order, gives_way
 from service.application.postgres_channel import conninfo_of
-from service.application.queued_solvers import TASK, prepare_queue, queue_of
+from service.application.queued_solvers import (
+    TASK,
+    prepare_queue,
+    queue_of,
+    running_and_waiting,
+    task_for,
+    written_stop,
+)
 from service.application.solver_jobs import JOBS
-from service.application.solver_pool import Limits, SolverPool, solver_processes
+from service.application.solver_pool import REPLANS, SolverPool, limits_of
 from service.clock import Clock
 from service.settings import Settings
 
@@ -32,7 +41,7 @@ class QueueWorker:
 
     def __init__(self, settings: Settings, store: Store, solvers: SolverPool, now: Clock) -> None:
         self._store, self._solvers, self._now = store, solvers, now
-        self._count = settings.solvers
+        self._count, self._limits = settings.solvers, limits_of(settings)
         self.app = App(connector=PsycopgConnector(conninfo=conninfo_of(settings.url())))
         self.app.task(name=TASK, queue=queue_of(Lane.PLAN))(self.solve)
 
@@ -52,30 +61,57 @@ class QueueWorker:
 
     async def solve(self, key: str) -> None:
         """Do a piece of work."""
-        work = await asyncio.to_thread(self._store.work.begin, key, now=self._now())
+        died = written_stop(Stopped("died", self._limits.memory_mb))
+        work = await asyncio.to_thread(self._store.work.begin, key, now=self._now(), died=died)
         if work is not None:
-            state, result = await self._result(work)
-            await asyncio.to_thread(self._store.work.end, key, state, result)
+            ended = await self._result(work)
+            if ended is None:
+                return  # it has an end already, or waits again
+            await asyncio.to_thread(self._store.work.end, key, *ended)
         await asyncio.to_thread(self._store.tell, f"work {key}")
 
-    async def _result(self, work: Work) -> tuple[WorkState, str]:
+    async def _result(self, work: Work) -> tuple[WorkState, str] | None:
+        """Do a piece of work; None where it was stopped, or gives way to who comes first."""
         function, written = JOBS[work.kind]
-        lane = Lane(work.lane)
-        order = Order(lane, work.event_id, work.origin)
+        order = Order(Lane(work.lane), work.event_id, work.origin)
         future = self._solvers.submit(function, work.payload, order)
         wrapped = asyncio.wrap_future(future)
         while not (await asyncio.wait({wrapped}, timeout=LOOK_S))[0]:
-            if await asyncio.to_thread(self._store.work.ended, [work.key]):
-                self._solvers.stop(work.event_id, lane)
+            word = await asyncio.to_thread(self._look, work.key, order)
+            if word == "go on":
+                continue
+            wrapped.cancel()
+            if word == "give way":
+                await self._put_back(work)
+            return None
         try:
             return "done", written.dump_json(wrapped.result()).decode()
         except Stopped as stopped:
-            return "stopped", stopped.reason
+            return "stopped", written_stop(stopped)
         except NoonfareError as error:
             return "failed", str(error)
         except Exception:
             log.exception("work on %s", work.event_id)
             return "failed", "a fault of the program; its log says which"
+
+    def _look(self, key: str, order: Order) -> Literal["go on", "stop", "give way"]:
+        """Look how work stands that runs here, and store which stage of its plan it is at."""
+        running, waiting = running_and_waiting(self._store.work.open())
+        mine = next((work for work in running if work.row.key == key), None)
+        if mine is None:
+            return "stop"
+        stages = [at.stage for at in self._solvers.standing() if at.order == order]
+        if order.lane < Lane.ADVICE and stages and stages[0] != mine.row.stage:
+            self._store.work.reach(key, stages[0])
+        queue = queue_of(order.lane)
+        next_here = [work.order for work in waiting if queue_of(work.order.lane) == queue]
+        return "give way" if gives_way(mine, running, next_here) else "go on"
+
+    async def _put_back(self, work: Work) -> None:
+        await asyncio.to_thread(self._store.work.put_back, work.key)
+        rows = await asyncio.to_thread(self._store.work.open)
+        with suppress(AlreadyEnqueued):
+            await task_for(self.app, work, rows).defer_async(key=work.key)
 
     async def _run(self, queue: str, concurrency: int) -> None:
         await self.app.run_worker_async(
@@ -100,11 +136,11 @@ class QueueWorker:
 
 def work_at_queue(settings: Settings, now: Clock) -> None:
     """Work at the queue until the process is told to end."""
-    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
     with App(connector=SyncPsycopgConnector(conninfo=conninfo_of(settings.url()))).open() as app:
         prepare_queue(app)
+    each = [REPLANS, *[ALL_LANES] * settings.solvers]  # the queue says who comes first
     with (
         closing(Store(settings.url())) as store,
-        closing(solver_processes(settings.solvers, limits)) as solvers,
+        closing(SolverPool(each, limits_of(settings))) as solvers,
     ):
         asyncio.run(QueueWorker(settings, store, solvers, now).run())

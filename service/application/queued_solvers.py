@@ -8,28 +8,50 @@ from __future__ import annotations
 
 import hashlib
 import logging
-from collections import Counter, defaultdict
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future, InvalidStateError
 from contextlib import suppress
+from dataclasses import dataclass
 from threading import Event, Lock, Thread
-from typing import TypeVar, cast, get_args
+from typing import TypeVar, cast
 
 from procrastinate import App, SyncPsycopgConnector
 from procrastinate.exceptions import AlreadyEnqueued
+from procrastinate.jobs import JobDeferrer
 
 from events.errors import NoonfareError, Stopped, StopReason
 from events.storage.store import Store
-from events.storage.tables import Work
+from events.storage.tables import OpenWork, Work
 from service.application.lanes import Lane, Order
 from service.application.postgres_channel import conninfo_of
 from service.application.solver_jobs import JOBS
 from service.application.solver_pool import NO_ORDER, WorkStanding
 from service.clock import Clock
+from solver.stages import Stage
 
 TASK, ASK_S, ORIGIN_MOST = "noonfare.solve", 1.0, 900
 T = TypeVar("T")
 log = logging.getLogger("noonfare.queue")
+
+
+@dataclass(frozen=True)
+class QueuedWork:
+    """How a piece of work stands that waits or runs."""
+
+    row: OpenWork
+
+    @property
+    def order(self) -> Order:
+        """Return what it is for."""
+        return Order(Lane(self.row.lane), self.row.event_id, self.row.origin)
+
+
+def running_and_waiting(rows: Iterable[OpenWork]) -> tuple[list[QueuedWork], list[QueuedWork]]:
+    """Return what runs, the oldest first, and what waits, by lanes."""
+    running = sorted((w for w in rows if w.began_at), key=lambda w: w.began_at or w.asked_at)
+    waiting = sorted((w for w in rows if not w.began_at), key=lambda w: w.lane)
+    return [QueuedWork(w) for w in running], [QueuedWork(w) for w in waiting]
 
 
 def queue_of(lane: Lane) -> str:
@@ -71,16 +93,20 @@ class QueuedSolvers:
 
     def standing(self) -> list[WorkStanding]:
         """Return what runs, then what waits."""
-        now, shown, ahead = self._now(), list[WorkStanding](), 0
-        rows = sorted(self._store.work.open(), key=lambda w: (w.began_at is None, w.lane))
-        for work in rows:
-            order = Order(Lane(work.lane), work.event_id, work.origin)
-            began = work.began_at
-            waited_s = ((began or now) - work.asked_at).total_seconds()
-            running_s = None if began is None else (now - began).total_seconds()
-            shown.append(WorkStanding(order, running_s, 0 if began else ahead, waited_s))
-            ahead += began is None
-        return shown
+        now = self._now()
+        running, waiting = running_and_waiting(self._store.work.open())
+
+        def shown(work: QueuedWork, ahead: int) -> WorkStanding:
+            began = work.row.began_at
+            return WorkStanding(
+                work.order,
+                running_s=(now - began).total_seconds() if began else None,
+                ahead=ahead,
+                waiting_s=((began or now) - work.row.asked_at).total_seconds(),
+                stage=cast("Stage | None", work.row.stage),
+            )
+
+        return [shown(w, 0) for w in running] + [shown(w, n) for n, w in enumerate(waiting)]
 
     def close(self) -> None:
         """Wait for nothing more. What is asked stays asked: workers go on with it."""
@@ -98,14 +124,8 @@ class QueuedSolvers:
         self._word.set()
 
     def _defer(self, work: Work) -> None:
-        """Put work in the queue; who has much there already comes later with the next."""
-        waiting = Counter(w.origin for w in self._store.work.open())[work.origin]
-        priority = (len(Lane) - work.lane) * 1000 - min(waiting, ORIGIN_MOST)
-        task = self._app.configure_task(
-            TASK, queue=queue_of(Lane(work.lane)), priority=priority, queueing_lock=work.key
-        )
         with suppress(AlreadyEnqueued):
-            task.defer(key=work.key)
+            task_for(self._app, work, self._store.work.open()).defer(key=work.key)
 
     def _wait(self) -> None:
         while not self._closing.is_set():
@@ -128,10 +148,32 @@ class QueuedSolvers:
             with suppress(InvalidStateError):
                 if work.state == "done":
                     future.set_result(JOBS[work.kind][1].validate_json(work.result))
-                elif work.result in get_args(StopReason):
-                    future.set_exception(Stopped(cast("StopReason", work.result)))
+                elif work.state == "stopped":
+                    future.set_exception(read_stop(work.result))
                 else:
                     future.set_exception(NoonfareError(work.result))
+
+
+def task_for(app: App, work: Work, rows: Iterable[OpenWork]) -> JobDeferrer:
+    """Return a place in the queue; who has much there already comes later with the next."""
+    there = sum(other.origin == work.origin for other in rows)
+    return app.configure_task(
+        TASK,
+        queue=queue_of(Lane(work.lane)),
+        priority=(len(Lane) - work.lane) * 1000 - min(there, ORIGIN_MOST),
+        queueing_lock=work.key,
+    )
+
+
+def written_stop(stopped: Stopped) -> str:
+    """Return why work was stopped as its row has it."""
+    return f"{stopped.reason} {stopped.limit:g}"
+
+
+def read_stop(written: str) -> Stopped:
+    """Return why work was stopped from its row."""
+    reason, _, limit = written.partition(" ")
+    return Stopped(cast("StopReason", reason), float(limit or 0))
 
 
 def prepare_queue(app: App) -> None:

@@ -29,9 +29,9 @@ from service.application.news import NewsService
 from service.application.operations import OperationsService
 from service.application.own_cookers import OwnCookerService
 from service.application.plans import PlanService
-from service.application.reading import READER_LIMITS, READER_NICE, ReadingService
+from service.application.reading import READER_LIMITS, READER_NICE, READERS, ReadingService
 from service.application.result_cache import ResultCache
-from service.application.solver_pool import Limits, SolverPool, Solvers, solver_processes
+from service.application.solver_pool import SolverPool, Solvers, limits_of, solver_processes
 from service.application.versions import VersionService
 from service.clock import Clock
 from service.settings import Settings
@@ -53,14 +53,13 @@ class Engines:
 
 def processes(settings: Settings, store: Store, clock: Clock) -> Engines:
     """Return engines in processes of our own, or solvers reached through the queue."""
-    reader = SolverPool([ALL_LANES], READER_LIMITS, nice=READER_NICE)
+    reader = SolverPool([ALL_LANES] * READERS, READER_LIMITS, nice=READER_NICE)
     if settings.queue:
         # Where it is used alone: the library is an extra.
         from service.application.queued_solvers import QueuedSolvers  # noqa: PLC0415
 
         return Engines(QueuedSolvers(settings.url(), store, clock), reader)
-    limits = Limits(settings.solver_memory_mb, settings.solver_wall_s)
-    return Engines(solver_processes(settings.solvers, limits), reader)
+    return Engines(solver_processes(settings.solvers, limits_of(settings)), reader)
 
 
 @dataclass(frozen=True)

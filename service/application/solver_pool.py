@@ -5,14 +5,14 @@ from __future__ import annotations
 import logging
 import time
 from collections.abc import Callable
-from concurrent.futures import Future
+from concurrent.futures import Future, InvalidStateError
 from contextlib import suppress
 from dataclasses import dataclass, field
 from threading import Event, Lock, Thread
 from typing import Protocol, TypeVar, cast
 
 from events.errors import Stopped
-from service.application.lanes import ALL_LANES, Lane, Lanes, Order
+from service.application.lanes import ALL_LANES, Lane, Lanes, Order, gives_way
 from service.application.worker_process import (
     Allowance,
     Outcome,
@@ -20,6 +20,7 @@ from service.application.worker_process import (
     Work,
     WorkerProcess,
 )
+from service.settings import Settings
 from solver.stages import Stage
 
 LOOK_S = 0.1  # so often a thread looks whether its work shall stop
@@ -163,7 +164,7 @@ class SolverPool:
             if process.has_died():  # while it was idle: not this work's doing
                 process.kill()
                 process = self._started(allowance)
-            keep = process is not None and self._work(process, job)
+            keep = process is not None and (job.future.cancelled() or self._work(process, job))
             with self._lock:
                 if job.put_back and self._closing.is_set():
                     job.future.cancel()
@@ -202,6 +203,8 @@ class SolverPool:
                 if job.stop.is_set():
                     _fail(job, Stopped("stopped"))
                     return False
+                if job.future.cancelled():  # who asked wants it no more
+                    return False
                 if self._gives_way(job):
                     job.put_back = True
                     return False
@@ -214,25 +217,8 @@ class SolverPool:
             return False
 
     def _gives_way(self, job: _Job) -> bool:
-        """Return whether somebody else comes first.
-
-        Advice gives way to any plan. Who has several plans made at once gives the newest back to
-        somebody who has none.
-        """
-        waiting = [other.order for other in self._lanes.waiting()]
-        if job.order.lane == Lane.ADVICE:
-            return any(order.lane < Lane.ADVICE for order in waiting)
-        if job.order.lane != Lane.PLAN:
-            return False
-        plans = [other for other in self._running_now() if other.order.lane == Lane.PLAN]
-        served = {other.order.origin for other in plans}
-        own = [other for other in plans if other.order.origin == job.order.origin]
-        newest = max(own, key=lambda other: other.began_s or 0.0, default=job)
-        return (
-            len(own) > 1
-            and newest is job
-            and any(order.lane == Lane.PLAN and order.origin not in served for order in waiting)
-        )
+        running = sorted(self._running_now(), key=lambda other: other.began_s or 0.0)
+        return gives_way(job, running, [other.order for other in self._lanes.waiting()])
 
     def _deliver(self, job: _Job, outcome: Outcome) -> bool:
         if outcome.kind == "memory":
@@ -242,7 +228,8 @@ class SolverPool:
             assert isinstance(outcome.value, Exception)
             _fail(job, outcome.value)
         else:
-            job.future.set_result(outcome.value)
+            with suppress(InvalidStateError):  # given up in the same moment
+                job.future.set_result(outcome.value)
         return outcome.grown_mb < self._limits.memory_mb // 2  # what has grown large is renewed
 
     def _begin_again(self, job: _Job) -> None:
@@ -256,6 +243,11 @@ class SolverPool:
         else:
             log.error("a solver died twice of the same work: %s", job.order.event_id)
             _fail(job, Stopped("died", self._limits.memory_mb))
+
+
+def limits_of(settings: Settings) -> Limits:
+    """Return the limits that an operator set."""
+    return Limits(settings.solver_memory_mb, settings.solver_wall_s)
 
 
 def solver_processes(count: int, limits: Limits) -> SolverPool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from threading import Thread
 
-from service.application.lanes import ALL_LANES, Lane, Lanes, Order
+from service.application.lanes import ALL_LANES, Lane, Lanes, Order, gives_way
 
 PLANS = frozenset((Lane.REPLAN, Lane.PLAN))
 
@@ -85,3 +85,26 @@ def test_what_waits_can_be_taken_out_once() -> None:
     assert lanes.remove(item)
     assert not lanes.remove(item)
     assert lanes.close() == []
+
+
+def test_as_much_advice_gives_way_as_plans_wait_the_newest_first() -> None:
+    plan, *advice = (Item(Order(lane, "e", "a"), name) for lane, name in RUNNING)
+    plans = [Order(Lane.PLAN, "x", "b"), Order(Lane.REPLAN, "y", "c")]
+
+    def puts_back(waiting: list[Order]) -> list[str]:
+        running = [plan, *advice]
+        return [item.name for item in running if gives_way(item, running, waiting)]
+
+    assert puts_back([]) == []
+    assert puts_back([Order(Lane.ADVICE, "x", "b")]) == []
+    assert puts_back(plans[:1]) == ["newest"]
+    assert puts_back(plans) == ["middle", "newest"]
+    assert puts_back(plans * 4) == ["oldest", "middle", "newest"]
+
+
+RUNNING = [
+    (Lane.PLAN, "plan"),
+    (Lane.ADVICE, "oldest"),
+    (Lane.ADVICE, "middle"),
+    (Lane.ADVICE, "newest"),
+]

@@ -221,6 +221,10 @@ def _deliver(phones: list[HelpersPhone], door: Door) -> None:
             door.now += timedelta(seconds=12)
 
 
+def _what(stored: dict[str, Any]) -> tuple[str, str, str]:
+    return stored["entry"]["job_id"], stored["entry"]["kind"], stored["happened_at"]
+
+
 def _judged(phones: list[HelpersPhone], served: Served, name: str) -> str:
     lines = httpx.get(f"{served.base}/api/events/{name}/diary", timeout=None).json()
     stored = {d["stored"]["number"]: d["stored"] for d in lines}
@@ -235,7 +239,9 @@ def _judged(phones: list[HelpersPhone], served: Served, name: str) -> str:
             else:
                 told[entry["number"]].append(at)
     pressed = [s for s in stored.values() if s["entry"]["kind"] != "seen"]
-    doubled = len(pressed) - len(told)
+    # A press that goes on under another number, as an undoing of an earlier one came in later.
+    heard = {_what(stored[n]) for n in told}
+    doubled = sum(s["number"] not in told and _what(s) not in heard for s in pressed)
     undone = {s["entry"]["undoes"] for s in pressed}
     standing = [
         s["entry"]["job_id"]

@@ -6,11 +6,11 @@ from collections import OrderedDict
 from dataclasses import dataclass, replace
 from threading import Lock
 
-from events.diary import Entry, StoredEntry, effective_entries, happened_at
+from events.diary import Entry, StoredEntry, effective_entries
 from events.errors import WHOLE_FILE, FaultyEvent
 from events.model import Event
-from events.table import changed
 from service.application.context import Context
+from service.application.last_word import as_meant
 from service.application.plans import PlanInForce, PlanService
 
 SHOWN_MOST = 50  # events whose diary is remembered as it is shown
@@ -42,8 +42,9 @@ class DiaryService:
             raise _incomplete("core_c", "a reading needs it", "Write what the probe shows.")
         if entry.kind == "undo" and not entry.undoes:
             raise _incomplete("undoes", "an undo needs it", "Say which entry was a mistake.")
-        entry = self._pressed_anew(name, entry)
-        stored = self._store.append(name, entry, now=self._context.now())
+        now = self._context.now()
+        for meant in as_meant(self._store.entries(name), entry, now):
+            stored = self._store.append(name, meant, now=now)
         self._context.changes.notify(name)
         shown = _Shown(self._plans.in_force(name))
         shown.add([stored])
@@ -58,25 +59,6 @@ class DiaryService:
         ):
             if named is not None and named not in {row.id for row in rows}:
                 raise _incomplete(key, f"“{named}” is not in this event", "Look at the new plan.")
-
-    def _pressed_anew(self, name: str, entry: Entry) -> Entry:
-        """Return a job's press under an id of its own if the same one was undone before it.
-
-        A phone that has not heard of the undo sends the id again; the press is a new one.
-        """
-        if entry.job_id is None or entry.kind == "undo" or not self._store.has(name, entry.id):
-            return entry
-        now = self._context.now()
-        undone_at = {
-            s.entry.undoes: s.happened_at
-            for s in self._store.entries(name)
-            if s.entry.kind == "undo"
-        }
-        while entry.id in undone_at and undone_at[entry.id] < happened_at(entry, now):
-            base, _, number = entry.id.rpartition("-")
-            again = f"{base}-{int(number) + 1}" if number.isdigit() else f"{entry.id[:60]}-1"
-            entry = changed(entry, id=again)
-        return entry
 
     def entries(self, name: str, *, after: int = 0) -> list[DiaryEntry]:
         """Return what was written down, in order, with what contradicts the plan."""

@@ -19,16 +19,17 @@ DOTS_MOST = 8  # in one key; our own have none
 DEPTH_MOST = 12  # brackets and braces inside each other
 WORDS_MOST = 60_000  # numbers and bare keys; the largest day that the rows allow has 36,000
 WORD_LONGEST = 100  # a number or a bare key
+TEXT_LONGEST = 20_000  # in quotes; no field takes as much
 FAULTS_MOST = 50  # whoever has more mends these first
 
 # Text in quotes, comments, and the few signs that count. What matches nothing is passed over.
-# A quote that never closes runs to its end: so each letter is looked at once.
+# A quote that never closes runs to its end, and none is tried twice: each letter is looked at once.
 _PARTS = re.compile(
-    r'"""(?:\\.|[^\\])*?(?:"""|\Z)'
+    r'(?P<text>"""(?>[^"\\]++|\\.|""?(?!"))*+(?:"""|\Z)?'
     r"|'''.*?(?:'''|\Z)"
-    r'|"(?:\\.|[^"\\\n])*"?'
-    r"|'[^'\n]*'?"
-    r"|\#[^\n]*"
+    r'|"(?>[^"\\\n]++|\\.)*+"?'
+    r"|'[^'\n]*+'?)"
+    r"|\#[^\n]*+"
     r"|(?P<word>[A-Za-z0-9_+-]+)"
     r"|(?P<sign>[][{}=.,\n])",
     re.DOTALL,
@@ -70,9 +71,14 @@ def oversize(text: str) -> Fault | None:
     tables = text.count("[[")
     if tables > TABLES_MOST:
         return _most("tables", tables, TABLES_MOST)
+    commas = text.count(",")  # far faster than finding each word; texts in quotes have few
+    if commas > WORDS_MOST:
+        return _most("commas", commas, WORDS_MOST)
     dots = depth = keys = words = 0
     for part in _PARTS.finditer(text):
-        sign, word = part["sign"], part["word"]
+        sign, word, quoted = part["sign"], part["word"], part["text"]
+        if quoted is not None and len(quoted) > TEXT_LONGEST:
+            return _most("letters in one text", len(quoted), TEXT_LONGEST)
         words += word is not None
         if words > WORDS_MOST:
             return _most("numbers and names", words, WORDS_MOST)

@@ -1,7 +1,8 @@
 """What is too long for every check: `python -m tests.long [part …]`.
 
-kill     the service is killed hard for 15 minutes while presses and events come in, and while it
-         starts: nothing it acknowledged is lost or doubled; kill-postgres the same on PostgreSQL
+kill     the service is killed hard 500 times while presses and events come in, while it starts and
+         while it brings an old database forward: nothing it acknowledged is lost or doubled;
+         kill-postgres the same on PostgreSQL
 solvers  solver processes are killed while they plan: every plan still comes
 random   many random events: each plan is clean in check and replay, or the event is refused
 schema   300 requests to each route of the API, and in sequences: each answer is one it promises

@@ -12,25 +12,31 @@ import time
 import urllib.request
 from pathlib import Path
 
+from tests.zygote import Forked, Zygote
+
 COMMAND = [sys.executable, "-c", "from service.cli.main import main; main()"]
 
 
 class ServiceProcess:
     """A service on a data directory; ready once it is made, unless nobody waits for that."""
 
-    def __init__(self, data: Path, *options: str, ready: bool = True) -> None:
+    def __init__(
+        self, data: Path, *options: str, ready: bool = True, zygote: Zygote | None = None
+    ) -> None:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             port = probe.getsockname()[1]
         self.base = f"http://127.0.0.1:{port}"
         self._log = data / f"log-{port}"
-        with self._log.open("w") as out:
-            self.child = subprocess.Popen(
-                [*COMMAND, "serve", "--port", str(port), "--data", str(data), *options],
-                stdout=out,
-                stderr=out,
-                start_new_session=True,
-            )
+        arguments = ["serve", "--port", str(port), "--data", str(data), *options]
+        self.child: subprocess.Popen[bytes] | Forked
+        if zygote is not None:
+            self.child = zygote.start(arguments, self._log)
+        else:
+            with self._log.open("w") as out:
+                self.child = subprocess.Popen(
+                    [*COMMAND, *arguments], stdout=out, stderr=out, start_new_session=True
+                )
         if ready:
             self.wait_until_ready()
 
@@ -38,7 +44,7 @@ class ServiceProcess:
         """Wait until it answers."""
         while not self._answers():
             assert self.child.poll() is None, self._log.read_text()
-            time.sleep(0.1)  # another process starts: there is nothing else to wait on
+            time.sleep(0.02)  # another process starts: there is nothing else to wait on
 
     def _answers(self) -> bool:
         try:

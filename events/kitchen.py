@@ -88,6 +88,11 @@ class Cooker(Table):
         return self.nature.heat == "sun"
 
     @property
+    def only_turned(self) -> bool:
+        """Whether it is turned to the sun and can't be tilted."""
+        return self.on_sun and self.glass_tilt_deg is not None
+
+    @property
     def on_gas(self) -> bool:
         """Whether it is a ring."""
         return self.nature.heat == "gas"

@@ -142,9 +142,11 @@ class Turn(Part):
     at: datetime
     holds_until: datetime
     kind: TurnKind = "turn"
-    ring_min: float  # the shadow's tip goes to this ring of the aiming card; 0: no shadow is left
+    # The shadow's tip goes to this ring of the aiming card; 0: no shadow is left. None: the cooker
+    # can't be tilted, the hour alone is told, of a dial that lies level with its 12 at the back.
+    ring_min: float | None
     ring_deg: float | None = None  # how far that ring is from the pin, at the pin's top
-    clock_hour: float | None = None  # and to this hour: 0.5 to 12, half hours
+    clock_hour: float | None = None  # and to this hour: 0.5 to 12, half hours; quarters of a dial
     was_ring_deg: float | None = None  # where the tip lies before, if nobody came between
     was_clock_hour: float | None = None
     turn_deg: float  # positive: clockwise seen from above (to the right of one behind it)

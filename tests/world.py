@@ -240,7 +240,8 @@ def _pointed(
         planned_end = aims[n + 1] if n + 1 < len(aims) else job.lift
         middle = int(min(1439, (at + planned_end) / 2))
         turn = np.abs((azimuth - azimuth[middle] + 180) % 360 - 180)
-        off = np.hypot(height - height[middle], turn * np.cos(np.radians(height)))
+        rise = 0.0 if cooker.glass_tilt_deg is not None else height - height[middle]
+        off = np.hypot(rise, turn * np.cos(np.radians(height)))
         fade = (off - cooker.acceptance_deg) / max(cooker.lost_deg - cooker.acceptance_deg, 1)
         # Where a helper is late, the aim before goes on.
         since = at + (luck.late_turn if n else 0.0 * luck.late_turn)

@@ -73,50 +73,69 @@ def _dial(c: Canvas, turn: Turn) -> None:
 
 def _card(c: Canvas, turn: Turn) -> None:
     """Draw the card as printed, its middle zoomed: the tip as it lies there, and where it goes."""
-    x0, y0 = CARD_X, CARD_Y
-    cx, cy = x0 + CARD_MID, y0 + CARD_MID
-    per_deg, rings = _zoom(turn)
-
-    def spot(hour: float, r: float) -> tuple[float, float]:
-        a = math.radians(30 * hour)
-        return cx + r * math.sin(a), cy - r * math.cos(a)
-
-    c.path("white edge2", f"M{x0} {y0}h{2 * CARD_MID}v{2 * CARD_MID}h-{2 * CARD_MID}z")
-    for name in rings:
-        c.circle("l1", cx, cy, OUTER * name / rings[-1])
+    c.path("white edge2", f"M{CARD_X} {CARD_Y}h{2 * CARD_MID}v{2 * CARD_MID}h-{2 * CARD_MID}z")
     for k in range(1, 13):
-        (x, y), (xx, yy), (tx, ty) = spot(k, 54), spot(k, 59), spot(k, 67)
+        (x, y), (xx, yy), (tx, ty) = _spot(k, 54), _spot(k, 59), _spot(k, 67)
         c.path("l15" if k % 3 else "l3", f"M{x:.1f} {y:.1f}L{xx:.1f} {yy:.1f}")
         c.text("t14 mid" if k % 3 else "t14 b mid", tx, ty + 5, str(k))
+    if turn.ring_min is None:
+        _shadow_on_dial(c, turn)
+    else:
+        _tip_on_rings(c, turn, turn.ring_min)
+
+
+def _spot(hour: float, r: float) -> tuple[float, float]:
+    """Return the place in the picture at an hour of the card, so far from its middle."""
+    a = math.radians(30 * hour)
+    return CARD_X + CARD_MID + r * math.sin(a), CARD_Y + CARD_MID - r * math.cos(a)
+
+
+def _shadow_on_dial(c: Canvas, turn: Turn) -> None:
+    """Draw which way the shadow lies on a level dial, and which way it is to lie."""
+    cx, cy = _spot(0, 0)
+    if turn.was_clock_hour is not None:
+        x, y = _spot(turn.was_clock_hour, OUTER)
+        c.path("l2 dash", f"M{cx} {cy}L{x:.1f} {y:.1f}")
+    x, y = _spot(turn.clock_hour or 12.0, OUTER)
+    c.path("l6", f"M{cx} {cy}L{x:.1f} {y:.1f}")
+    c.circle("ink", cx, cy, 4.5)
+
+
+def _tip_on_rings(c: Canvas, turn: Turn, ring_min: float) -> None:
+    """Draw the rings of the card, where the shadow's tip lies on them and where it goes."""
+    cx, cy = _spot(0, 0)
+    per_deg, rings = _zoom(turn, ring_min)
+    for name in rings:
+        c.circle("l1", cx, cy, OUTER * name / rings[-1])
     if turn.was_ring_deg is not None and turn.was_clock_hour is not None:
-        x, y = spot(turn.was_clock_hour, min(turn.was_ring_deg * per_deg, OUTER + 3))
+        x, y = _spot(turn.was_clock_hour, min(turn.was_ring_deg * per_deg, OUTER + 3))
         c.path("l2 dash", f"M{cx} {cy}L{x:.1f} {y:.1f}")
         c.circle("white edge2", x, y, 4.5)
-    ring, hour = turn.ring_min * OUTER / rings[-1], turn.clock_hour or 0.0
-    x, y = spot(hour, ring)
+    ring, hour = ring_min * OUTER / rings[-1], turn.clock_hour or 0.0
+    x, y = _spot(hour, ring)
     if turn.clock_hour is None:  # from an earlier release: the ring is known, the hour is not
         c.circle("l3", cx, cy, ring)
         return
     if ring:
-        (ax, ay), (bx, by) = spot(hour + 3, 4.5), spot(hour - 3, 4.5)
+        (ax, ay), (bx, by) = _spot(hour + 3, 4.5), _spot(hour - 3, 4.5)
         c.path("ink", f"M{ax:.1f} {ay:.1f}L{x:.1f} {y:.1f}L{bx:.1f} {by:.1f}Z")
     c.circle("ink", cx, cy, 4.5)
     c.circle("l3", x, y, 9)
     c.circle("ink", x, y, 4)
     names = min((1.5, 4.5, 7.5, 10.5), key=lambda h: -_apart(h, turn))
     for name in rings:
-        x, y = spot(names, OUTER * name / rings[-1])
+        x, y = _spot(names, OUTER * name / rings[-1])
         c.text("t14 b mid halo", x, y + 5, str(name))
 
 
-def _zoom(turn: Turn) -> tuple[float, tuple[int, ...]]:
+def _zoom(turn: Turn, ring_min: float) -> tuple[float, tuple[int, ...]]:
     """Return the picture's units for a degree of shadow, and the rings that are drawn."""
-    widest = max(turn.ring_min, 10.0)
+    widest = max(ring_min, 10.0)
     rings = (
         tuple(r for r in RINGS_MIN if r < widest) + tuple(r for r in RINGS_MIN if r >= widest)[:1]
     )
     rings = rings if len(rings) > 1 else RINGS_MIN[:2]
-    deg_min = turn.ring_deg / turn.ring_min if turn.ring_deg and turn.ring_min else 0.25
+    deg_min = turn.ring_deg / ring_min if turn.ring_deg and ring_min else 0.25
     return OUTER / (rings[-1] * deg_min), rings
 
 

@@ -86,7 +86,7 @@ def _page(event: Event, plan: Plan, sent: _Sent, made_at: datetime | None) -> st
         plan=plan.event_id,
         made=formatting.day_clock(event, made_at) if made_at else "",
         made_at=made_at.astimezone(UTC).strftime(UTC_FORM) if made_at else "",
-        tip=messages.TIP if any(item.turns for item in sent.items) else "",
+        tip=messages.tip(event) if any(item.turns for item in sent.items) else "",
         rows=_rows(event, sent.items),
         cautions=sent.cautions,
         loads=sent.loads,

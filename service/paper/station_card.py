@@ -31,10 +31,15 @@ def clock_parts(event: Event, at: datetime) -> Facts:
 
 
 def aiming(event: Event) -> Facts:
-    """Return the aiming card: its rings (minutes) in mm for each pin, exact for the day."""
-    kinds = dict.fromkeys(c.kind for c in event.cookers if c.on_sun)
+    """Return the aiming card: its rings (minutes) in mm for each pin, exact for the day.
+
+    Cookers that can't be tilted have a dial without rings.
+    """
+    tilted = any(c.on_sun and not c.only_turned for c in event.cookers)
+    mounts = dict.fromkeys(mount for c in event.cookers if (mount := card_mount(c)))
     return {
         "declination": round(card_declination_deg(event), 1),
+        "dial": any(c.only_turned for c in event.cookers),
         "pins": [
             {
                 "mm": pin,
@@ -46,16 +51,15 @@ def aiming(event: Event) -> Facts:
                     for ring in RINGS_MIN
                 ],
             }
-            for pin in PINS_MM
+            for pin in (PINS_MM if tilted else ())
         ],
         "mounts": [
             {
-                "kind": kind_name(mount.kind).capitalize(),
-                "words": mount.words,
+                "kind": mount.name,
+                "words": f"{mount.words} {mount.twelve}",
                 "drawing": str(mount.drawing),
             }
-            for kind in kinds
-            if (mount := card_mount(kind))
+            for mount in mounts
         ],
     }
 
@@ -79,7 +83,9 @@ def station_card(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Fac
         "loads": [_load(event, plan, p) for p in plan.placements if p.cooker_id == cooker.id],
         "saves": _saves(event, plan, cooker),
         "rows": [_row(event, item) for item in items_of_cooker(event, plan, cooker)],
-        "turns": any(t.cooker_id == cooker.id for t in plan.turns),
+        "tip": messages.tip_on_card(cooker)
+        if any(t.cooker_id == cooker.id for t in plan.turns)
+        else "",
         "url": url,
         "qr": qr_on_paper(url) if url else "",
     }

@@ -78,6 +78,12 @@ COOKER_WORDS: dict[Kind, KindWords] = {
         },
     ),
 }
+TWELVE_UP = "12 is at the upper edge when it is set on the sun."
+DIAL = (
+    "It has a dial in place of the card. Lay the dial level, on something that turns with the "
+    "cooker. Only the shadow’s hour counts, where it crosses the numbers.",
+    "12 is at the back, away from the sun.",
+)
 _SOURCES: dict[Source, str] = {
     "given": "given",
     "measured": "measured",

@@ -43,7 +43,8 @@ TERMS: dict[str, tuple[str, str]] = {
     "tip": (
         "Shadow tip",
         "Lay the aiming card flat in the cooker’s opening, 12 at the upper edge, and stand its pin "
-        "up. Move the cooker until the tip of the shadow lies on this ring, at this hour.",
+        "up. Move the cooker until the tip of the shadow lies on this ring, at this hour. A cooker "
+        "that can’t be tilted has a level dial: only the hour counts.",
     ),
     "proven": (
         "Best possible",

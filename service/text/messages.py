@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from events.diary import EntryKind
 from events.food_rules import least_middle_c, rules_of
-from events.model import Dish, Event
+from events.model import Cooker, Dish, Event
 from service.text.formatting import temp
 from solver.plan import LIGHT_JOBS
 
@@ -57,10 +57,7 @@ TIP = (
     "Shadow tip: move the cooker until the pin’s shadow ends on this ring at this hour of the "
     "card; “10 to 20” is halfway between."
 )
-TIP_ON_CARD = (
-    "Tip: the pin’s shadow ends at this ring and hour of the aiming card. No shadow: turn by the "
-    "ruler, at these times. No sun for 20 min: say so."
-)
+TIP_TOWARDS = "“Towards 11¾”: turn it until the shadow on its level dial lies towards this hour."
 CARD_READ = "Shadow tips: ring and hour of the aiming card."
 NO_SHADOW = (
     "No shadow? Turn by the ruler, at the set times, lids shut. No sun for 20 min: say so "
@@ -68,6 +65,24 @@ NO_SHADOW = (
 )
 TOO_NEAR = "Somebody comes too near? Say stop. Turn it away from the sun."
 LOCAL = "Local rules and licensed practice come first."
+
+
+def tip(event: Event) -> str:
+    """Return how the shadow's place is read, on the cards that an event's cookers have."""
+    cookers = [c for c in event.cookers if c.on_sun]
+    ways = {TIP_TOWARDS if c.only_turned else TIP: None for c in cookers}
+    return " ".join(sorted(ways, key=[TIP, TIP_TOWARDS].index))
+
+
+def tip_on_card(cooker: Cooker) -> str:
+    """Return the same on a station's card, and what to do without a shadow."""
+    place = (
+        "on the level dial the pin’s shadow lies towards this hour"
+        if cooker.only_turned
+        else "the pin’s shadow ends at this ring and hour of the aiming card"
+    )
+    by_ruler = "No shadow: turn by the ruler, at these times. No sun for 20 min: say so."
+    return f"Tip: {place}. {by_ruler}"
 
 
 def probe_order(event: Event, dish: Dish) -> str:

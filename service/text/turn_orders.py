@@ -15,6 +15,7 @@ from solver.policy import RINGS_MIN
 Arrow = Literal["right", "left", "up", "down", "over", "round", ""]
 SEEN_CM = 1.0  # what moves by less is left alone
 NEAR_LEVEL_DEG = 70.0  # from here on nobody sees which edge is the upper one: the card's 12 says it
+QUARTERS = ("", "¼", "½", "¾")
 WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 TITLE: dict[TurnKind, str] = {
     "aim": "Aim {name}",
@@ -146,6 +147,8 @@ def _short(event: Event, turn: Turn) -> str:
 
 
 def _shadow_short(turn: Turn) -> str:
+    if turn.ring_min is None:
+        return f"towards {hour_name(turn.clock_hour or 12.0)}"
     if turn.ring_min == 0:
         return "none left"
     inner, outer = _rings(turn.ring_min)
@@ -167,18 +170,26 @@ def _arrow(turn: Turn) -> Arrow:
 
 
 def _near_level(turn: Turn) -> bool:
-    return turn.to_elevation_deg is not None and turn.to_elevation_deg >= NEAR_LEVEL_DEG
+    high = turn.to_elevation_deg
+    return turn.ring_min is not None and high is not None and high >= NEAR_LEVEL_DEG
 
 
 def _where_12_goes(turn: Turn) -> str:
     """Return which edge is the one with the card's 12 when a cooker is set on the sun."""
+    if turn.ring_min is None:
+        return "12 at its back"
     if not _near_level(turn):
         return "12 at its upper edge"
     return f"its edge with 12 towards the {WINDS[round((turn.to_azimuth_deg + 180) / 45) % 8]}"
 
 
 def shadow_place(turn: Turn) -> str:
-    """Return where on the aiming card the shadow's tip goes: ring 10, at 8 o’clock."""
+    """Return where on the aiming card the shadow's tip goes: ring 10, at 8 o’clock.
+
+    Of a cooker that can't be tilted only the hour counts: towards 11¾ o’clock.
+    """
+    if turn.ring_min is None:
+        return f"towards {hour_name(turn.clock_hour or 12.0)} o’clock"
     if turn.ring_min == 0:
         return "no shadow left"
     ring = ring_name(turn.ring_min)
@@ -208,8 +219,7 @@ def _rings(ring_min: float) -> tuple[int, int]:
 
 def hour_name(hour: float) -> str:
     """Return an hour of the card: 8, or 8½ for halfway to 9."""
-    whole = int(hour) or 12
-    return f"{whole}½" if hour % 1 else f"{whole}"
+    return f"{int(hour) or 12}{QUARTERS[round(hour % 1 * 4)]}"
 
 
 def turn_cautions(cooker: Cooker, turn: Turn) -> tuple[str, ...]:

@@ -101,7 +101,7 @@ def station(
         heat=heat,
         heat_words=heat_sentence(event, cooker, heat) if heat else "",
         cautions=_cautions(event, cooker, next_turn),
-        mount=card_mount(cooker.kind),
+        mount=card_mount(cooker),
         burns=messages.BURNS,
         today=context.now is not None,
         code=QrCode(str(request.url.replace(query=None, fragment=None))).code,

@@ -231,7 +231,7 @@ def _pointing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
 
 
 def _delayed(turns: list[Turn], minutes: int) -> list[Turn]:
-    """Return turns done late: the shadow's tip is brought to the same ring, only later."""
+    """Return turns done late: the shadow's tip is brought to the same place, only later."""
     late = timedelta(minutes=minutes)
     return [t if t.first else changed(t, at=t.at + late, to_elevation_deg=None) for t in turns]
 

@@ -19,7 +19,8 @@ from solver.solar.ensemble import sky_ensemble, stratified_normal
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
 from solver.solar.position import Skyline
-from solver.solar.tracking import declination_deg, interval_min, worst_factor
+from solver.solar.tracking import declination_deg
+from solver.solar.turned import worst_share
 from solver.thermal import energy_balance as heat
 from solver.thermal.calibration import calibrated_event
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Ints, Load
@@ -116,7 +117,7 @@ class Catch:
     event: Event
     skylines: Mapping[str, Skyline]
     on_sun: Mapping[str, Bools]  # by sun cooker, by minute
-    worst: Mapping[str, float]  # by cooker, at the end of an aim's interval
+    worst: Mapping[str, Array]  # by cooker, by minute: as at the end of an aim's interval
 
     def watts(self, sky: Sky) -> Array:
         """Return (cookers, minutes), with the loss at the end of an aim's interval."""
@@ -140,9 +141,7 @@ def catch_of(event: Event, sky: Sky) -> Catch:
         if c.on_sun
     }
     dec = declination_deg(event.date)
-    worst = {
-        c.id: worst_factor(c, interval_min(c, declination_deg=dec), dec) for c in event.cookers
-    }
+    worst = {c.id: worst_share(c, sky, dec) for c in event.cookers}
     return Catch(event, skylines, on_sun, worst)
 
 

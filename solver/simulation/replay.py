@@ -21,8 +21,9 @@ from solver.simulation.holding import hot_holding_c, standing_c
 from solver.simulation.run import join, select
 from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.horizon import skyline_of
-from solver.solar.irradiance import at_minute, beam_at, minute_of
+from solver.solar.irradiance import Sky, at_minute, beam_at, minute_of
 from solver.solar.tracking import aim_position, factor
+from solver.solar.turned import turned_share
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
 from solver.thermal.light import heating_w
@@ -92,13 +93,26 @@ def pointing(day: Day, turns: Sequence[Turn], cooker: Cooker) -> Array:
     share = np.zeros(sky.beam_w_m2.size)
     for turn in sorted(turns, key=lambda t: t.at):
         minute = minute_of(sky, turn.at)
-        azimuth, elevation = turn.to_azimuth_deg, turn.to_elevation_deg
-        if elevation is None:  # known by its ring only: from an earlier release, or done late
-            azimuth, elevation = aim_position(sky, minute, minute + int(2 * turn.ring_min))
+        azimuth, elevation = _aim(sky, turn, minute)
         span = slice(minute, share.size)
-        error = _apart_deg(sky.elevation_deg[span], sky.azimuth_deg[span], elevation, azimuth)
+        suns_elevation, suns_azimuth = sky.elevation_deg[span], sky.azimuth_deg[span]
+        if cooker.glass_tilt_deg is not None:
+            share[span] = turned_share(cooker, suns_elevation, suns_azimuth - azimuth)
+            continue
+        error = _apart_deg(suns_elevation, suns_azimuth, elevation, azimuth)
         share[span] = factor(error, acceptance_deg=cooker.acceptance_deg, lost_deg=cooker.lost_deg)
     return share
+
+
+def _aim(sky: Sky, turn: Turn, minute: int) -> tuple[float, float]:
+    """Return (azimuth_deg, elevation_deg) of where a turn that is done at a minute points."""
+    if turn.to_elevation_deg is not None:
+        return turn.to_azimuth_deg, turn.to_elevation_deg
+    # Known by the shadow only: from an earlier release, or done late.
+    if turn.ring_min is None:
+        aside_deg = 30.0 * (turn.clock_hour or 0.0)
+        return float(sky.azimuth_deg[minute]) - aside_deg, float(sky.elevation_deg[minute])
+    return aim_position(sky, minute, minute + int(2 * turn.ring_min))
 
 
 def _apart_deg(elevation: Array, azimuth: Array, to_elevation: float, to_azimuth: float) -> Array:

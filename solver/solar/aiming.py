@@ -17,13 +17,20 @@ import numpy as np
 
 from events.model import Cooker
 from solver.plan import Turn, TurnKind
-from solver.policy import RIM_MOST_CM, RING_STEP_MIN, RINGS_MIN, SWING_MOST_DEG
+from solver.policy import (
+    DIAL_STEP_DEG,
+    RIM_MOST_CM,
+    RING_STEP_MIN,
+    RINGS_MIN,
+    SAME_POWER,
+    SWING_MOST_DEG,
+)
 from solver.solar.irradiance import Sky, minute_of
 from solver.solar.position import Array
 from solver.solar.tracking import factor, ring_for
+from solver.solar.turned import choose_facing
 
 NEAR_ZENITH_DEG = 75.0  # the sun's height from which azimuth runs faster than the hands should
-SAME_POWER = 0.01  # of full power: an aim off by so little is as good as the exact one
 
 
 @dataclass(frozen=True)
@@ -206,11 +213,14 @@ def make_turn(
     `before` is how it stands; None: it is set on the sun now, 12 at the upper edge.
     """
     now, until = minute_of(sky, at), minute_of(sky, holds_until)
-    pose = choose_pose(cooker, sky, now=now, until=until, before=before)
-    sun, rate = _suns(sky, now, now)[0], _sun_deg_min(sky, now)
     stood = before or Pose(float(sky.azimuth_deg[now]), float(sky.elevation_deg[now]))
-    tip, was = shadow_tip(pose, sun), shadow_tip(stood, sun) if before else None
-    ring_min = _ring_min(tip, rate)
+    if cooker.glass_tilt_deg is None:
+        pose = choose_pose(cooker, sky, now=now, until=until, before=before)
+    else:
+        stood = Pose(_looks_deg(stood), 90.0 - cooker.glass_tilt_deg)
+        stood_deg = stood.facing_deg if before else None
+        facing = choose_facing(cooker, sky, now=now, until=until, stood_deg=stood_deg)
+        pose = Pose(facing, stood.tilt_deg)
     swing, tilt = swing_deg(stood, pose), pose.tilt_deg - stood.tilt_deg
     rim_cm = math.radians(abs(swing)) * radius_cm(cooker)
     tip_cm = math.radians(abs(tilt)) * lever_cm(cooker)
@@ -220,11 +230,7 @@ def make_turn(
         at=at,
         holds_until=holds_until,
         kind=_kind(cooker, stood, pose, rim_cm=rim_cm, tip_cm=tip_cm) if before else "aim",
-        ring_min=ring_min,
-        ring_deg=round(ring_min * rate, 2),
-        clock_hour=_half_hour(tip.clock_hour),
-        was_ring_deg=round(was.ring_deg, 2) if was else None,
-        was_clock_hour=_half_hour(was.clock_hour) if was else None,
+        **_shadow(cooker, sky, now, stood=stood if before else None, pose=pose),
         turn_deg=round(swing, 1),
         tilt_deg=round(tilt, 1),
         rim_cm=round(rim_cm, 1),
@@ -236,6 +242,38 @@ def make_turn(
         first=before is None,
     )
     return turn, pose
+
+
+def _shadow(
+    cooker: Cooker, sky: Sky, now: int, *, stood: Pose | None, pose: Pose
+) -> dict[str, float | None]:
+    """Return where the shadow's tip goes and where it was, as a turn says it.
+
+    Of a cooker that can't be tilted it is the hour of a level dial.
+    """
+    sun, rate = _suns(sky, now, now)[0], _sun_deg_min(sky, now)
+    if cooker.glass_tilt_deg is not None:
+        return {
+            "ring_min": None,
+            "clock_hour": _dial_hour(pose, sun),
+            "was_clock_hour": _dial_hour(stood, sun) if stood else None,
+        }
+    tip, was = shadow_tip(pose, sun), shadow_tip(stood, sun) if stood else None
+    ring_min = _ring_min(tip, rate)
+    return {
+        "ring_min": ring_min,
+        "ring_deg": round(ring_min * rate, 2),
+        "clock_hour": _half_hour(tip.clock_hour),
+        "was_ring_deg": round(was.ring_deg, 2) if was else None,
+        "was_clock_hour": _half_hour(was.clock_hour) if was else None,
+    }
+
+
+def _dial_hour(pose: Pose, sun: Array) -> float:
+    """Return the quarter hour that the shadow lies nearest on a level dial, 12 at the back."""
+    step = DIAL_STEP_DEG / 30.0
+    hour = shadow_tip(Pose(pose.facing_deg, 90.0), sun).clock_hour
+    return round(hour / step) * step % 12 or 12.0
 
 
 def pose_of(turn: Turn) -> Pose | None:

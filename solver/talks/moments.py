@@ -19,7 +19,8 @@ from solver.simulation.day import Day, loaded
 from solver.solar.ensemble import plain_normal, sky_ensemble
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import beam_at, minute_of
-from solver.solar.tracking import declination_deg, interval_min, worst_factor
+from solver.solar.tracking import declination_deg
+from solver.solar.turned import worst_share
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Forcing, Load
 from solver.thermal.light import heating_w
@@ -135,8 +136,8 @@ def _of_load(
 def _watts(day: Day, first: Placement, beams: Array, diffuses: Array) -> Array:
     """Return the watts of a load's cooker by (draw, minute), as the day's own draws have them."""
     cooker, event = day.event.cooker(first.cooker_id), day.event
-    skyline, dec = skyline_of(event, cooker), declination_deg(event.date)
-    worst = worst_factor(cooker, interval_min(cooker, declination_deg=dec), dec)
+    skyline = skyline_of(event, cooker)
+    worst = worst_share(cooker, day.sky, declination_deg(event.date))
     rows = []
     for beam, diffuse in zip(beams, diffuses, strict=True):
         sky = dataclasses.replace(day.sky, beam_w_m2=beam, diffuse_w_m2=diffuse)

@@ -21,8 +21,8 @@ from pydantic import Field
 from events.model import Cooker
 from events.provenance import Provenance
 from solver.part import Part
+from solver.solar.turned import GLASS_B0
 from solver.thermal.energy_balance import Array
-from solver.thermal.light import GLASS_B0
 
 Buildable = Literal["parabolic", "box", "panel"]
 BAND_FRACTION = 0.3  # a first build is off by more than a catalogue's cooker (0.25): judgement

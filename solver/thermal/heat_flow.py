@@ -14,10 +14,11 @@ import numpy as np
 
 from events.model import Cooker
 from solver.part import Part
+from solver.solar.turned import through_glass
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import FOG_FROM_C, FOG_OVER_K, Ensemble, Forcing, Load
 from solver.thermal.food import STEAM_J_KG
-from solver.thermal.light import heating_w, through_glass
+from solver.thermal.light import heating_w
 from solver.thermal.pots import POT_SUN, pot_side_m2
 
 STEP_S = 1.0

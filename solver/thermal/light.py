@@ -1,9 +1,4 @@
-"""The light that becomes heat in a cooker: its opening, its tilt, and the pot that stands in it.
-
-Sources
-[ASH] Incidence through glass, 1 - 0.1 (1 / cos - 1): ASHRAE 93 with its usual coefficient, from
-      memory.
-"""
+"""The light that becomes heat in a cooker: its opening, its tilt, and the pot that stands in it."""
 
 from __future__ import annotations
 
@@ -13,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from events.model import Cooker
+from solver.solar.turned import through_glass
 from solver.thermal.pots import pot_side_m2
 
 Array = NDArray[np.float64]
@@ -21,7 +17,6 @@ Array = NDArray[np.float64]
 PANEL_IMAGES = 8.0
 TEST_LOAD_KG_M2 = 7.0  # of water for each m² of opening: ASAE S580.1
 TEST_POT_LITRES_KG = 1.3  # the pot a test is made in, for each litre of its water: typical
-GLASS_B0 = 0.1  # [ASH]
 
 
 def heating_w(
@@ -41,15 +36,6 @@ def heating_w(
         beam = beam * through_glass(cooker.glass_tilt_deg, elevation_deg)
     light = beam + cooker.diffuse_fraction * diffuse_w_m2
     return cooker.optical_efficiency * (cooker.aperture_m2 or 0.0) * light
-
-
-def through_glass(tilt_deg: float, elevation_deg: Array) -> Array:
-    """Return the share of the beam that an opening of fixed tilt takes, turned towards the sun.
-
-    0° is level glass; the share is 1 where the sun stands square on it. Source: cosine, and [ASH].
-    """
-    cosine = np.maximum(np.sin(np.radians(elevation_deg + tilt_deg)), 1e-6)
-    return cosine * np.clip(1.0 - GLASS_B0 * (1.0 / cosine - 1.0), 0.0, 1.0)
 
 
 def pot_light_fraction(cooker: Cooker, litres: float) -> float:

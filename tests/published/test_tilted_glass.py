@@ -12,7 +12,8 @@ import pytest
 from pvlib import iam, irradiance
 
 from events.model import Cooker
-from solver.thermal.light import heating_w, through_glass
+from solver.solar.turned import through_glass
+from solver.thermal.light import heating_w
 from tests.published.runs import cooker_like
 
 HEIGHTS = np.linspace(5.0, 90.0, 35)

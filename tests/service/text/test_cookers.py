@@ -9,10 +9,12 @@ import pytest
 from events.kinds import COOKER_KINDS, Kind
 from events.model import Event
 from events.provenance import Provenance
+from events.reading.catalogue import entries, kind_of
 from events.table import changed
 from service.charts.side_view import OUTLINES
 from service.paper.card_mounts import card_mount
 from service.text.cookers import COOKER_WORDS, strength_source
+from tests.published.runs import cooker_like
 
 
 @pytest.mark.parametrize("kind", COOKER_KINDS)
@@ -34,7 +36,8 @@ def test_a_kind_has_a_drawing(kind: Kind) -> None:
 
 @pytest.mark.parametrize("kind", [k for k in COOKER_KINDS if COOKER_KINDS[k].heat == "sun"])
 def test_a_kind_that_is_turned_is_drawn_from_the_side_and_with_its_card(kind: Kind) -> None:
-    mount = card_mount(kind)
+    like = next(name for name in entries("cooker") if kind_of(name) == kind)
+    mount = card_mount(cooker_like(like))
 
     assert kind in OUTLINES
     assert mount is not None

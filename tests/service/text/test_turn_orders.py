@@ -161,6 +161,49 @@ def test_the_shadows_place_is_a_ring_and_an_hour(
     assert (order.shadow, order.shadow_short) == (said, short)
 
 
+DIAL = {"ring_min": None, "ring_deg": None, "was_ring_deg": None, "tilt_deg": 0.0, "tip_cm": 0.0}
+
+
+@pytest.mark.parametrize(
+    ("given", "main", "second", "shadow", "short"),
+    [
+        (
+            {"clock_hour": 11.75},
+            "right 6 cm at the rim",
+            "leave its tilt",
+            "towards 11¾ o’clock",
+            "towards 11¾",
+        ),
+        (
+            {"clock_hour": 0.25, "turn_deg": -5.0},
+            "left 6 cm at the rim",
+            "leave its tilt",
+            "towards 12¼ o’clock",
+            "towards 12¼",
+        ),
+        (
+            {"clock_hour": 12.0, "kind": "aim", "first": True, "was_clock_hour": None},
+            "aim it by the card",
+            "12 at its back",
+            "towards 12 o’clock",
+            "towards 12",
+        ),
+    ],
+)
+def test_what_cant_be_tilted_is_turned_to_an_hour_of_its_dial(
+    event: Event, given: dict[str, object], main: str, second: str, shadow: str, short: str
+) -> None:
+    it = turn("box-1", **DIAL, **{"to_elevation_deg": 90.0, **given})
+    order = turn_order(event, it)
+
+    assert (order.main, order.second) == (main, second)
+    assert (order.shadow, order.shadow_short) == (shadow, short)
+    assert "slide" not in order.caution  # nothing is tilted
+    drawn = turn_picture(event, it)
+    assert f"shadow tip, {shadow}" in drawn
+    assert drawn.count("<circle") < turn_picture(event, turn("box-1")).count("<circle")  # no rings
+
+
 def test_us_events_say_inches(event: Event) -> None:
     order = turn_order(changed(event, units="us"), turn())
 

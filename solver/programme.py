@@ -16,7 +16,21 @@ TalkReason = Literal[
     "not-shown",  # best_of_100, wanted_of_100: its moment is never to be seen surely enough
     "no-speaker",  # shown, but none of its speakers is free then
     "no-room",  # shown and a speaker free, but other talks take the time
+    # A load of its own would show it: but no cooker or pot is free, or nobody to work it.
+    "no-cooker",
+    "no-hands",
+    "cooker-out",  # the only cooker that could show it is out of action
 ]
+
+
+class ShowingLoad(Part):
+    """A pot of water, or an empty box, on the sun for the sake of a talk: it is never eaten."""
+
+    cooker_id: str
+    pot_id: str | None  # None: an empty box
+    water_kg: float
+    loaded_at: datetime
+    lifted_at: datetime
 
 
 class Giving(Part):
@@ -34,6 +48,7 @@ class Giving(Part):
     cooker_id: str | None = None  # where its moment is seen
     moment_at: datetime | None = None  # as expected
     of_100: int | None = None  # steps of five
+    load: ShowingLoad | None = None  # put on for it alone; None: what cooks anyhow shows it
 
 
 class NotGiven(Part):

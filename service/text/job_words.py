@@ -64,7 +64,30 @@ class _Case:
 
 def job_words(event: Event, plan: Plan, job: Job, placements: tuple[Placement, ...]) -> JobWords:
     """Return a job in words; `placements` are the batches it is about."""
-    return _WORDS[job.kind](_Case(event, plan, job, placements))
+    case = _Case(event, plan, job, placements)
+    return _show(case) if job.kind != "talk" and job.talk_id else _WORDS[job.kind](case)
+
+
+def _show(case: _Case) -> JobWords:
+    """Return the work at what is on the sun only to be looked at in a talk."""
+    talk, cooker = case.event.talk(case.job.talk_id or ""), case.cooker
+    second = f"Only to look at, for the talk “{talk.name}”"
+    if case.job.kind == "attend":
+        until = formatting.clock(case.event, case.job.at + timedelta(minutes=case.job.minutes))
+        return JobWords(f"Stay at {cooker}", f"until {until}", food="Water", second=second)
+    givings = case.plan.talks.given if case.plan.talks else ()
+    loads = [g.load for g in givings if g.load and g.load.cooker_id == case.job.cooker_id]
+    load = next((o for o in loads if o.loaded_at <= case.job.at <= o.lifted_at), None)
+    if case.job.kind == "lift" or load is None:
+        how = f"{cooker}. Turn it away from the sun first"
+        return JobWords("Lift", how, food="Water", second=f"{second}. It is scalding hot")
+    if load.pot_id is None:
+        until = formatting.clock(case.event, load.lifted_at)
+        how = f"It heats up to be shown. At {until} turn it away from the sun"
+        return JobWords(f"Set {cooker} on the sun, empty", how, second=second)
+    pot = formatting.lower_first(case.event.pot(load.pot_id).name)
+    how = f"{cooker}: {formatting.mass(case.event, load.water_kg)} in {pot}"
+    return JobWords("Load", how, food="Water", second=second)
 
 
 def _talk(case: _Case) -> JobWords:

@@ -53,7 +53,7 @@ def pot_change(event: Event, change: PotChange) -> str:
 def work_change(event: Event, change: WorkChange) -> str:
     """Return a job that is new for a helper, or not theirs any more."""
     work = WORK[change.job].format(
-        food=listed([_food(event, f) for f in change.foods]),
+        food=listed([_food(event, f) for f in change.foods]) or "water for a talk",
         cookers=listed(sorted(_cooker(event, c) for c in change.cooker_ids)),
         talk=event.talk(change.talk_id).name if change.talk_id else "",
         meal=event.meal(change.meal_id).name if change.meal_id else "",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from events.model import Event
 from events.rounds import Moment
-from service.text.formatting import clock, temp
-from solver.programme import Giving, NotGiven, TalkReason
+from service.text.formatting import clock, lower_first, mass, temp
+from solver.programme import Giving, NotGiven, ShowingLoad, TalkReason
 
 SEES: dict[Moment, str] = {
     "loading": "how {cooker} is loaded",
@@ -22,6 +22,12 @@ NOT_GIVEN: dict[TalkReason, str] = {
     "ten minutes more, or a boil that lasts instead of its beginning.",
     "no-speaker": "it could be shown, but none of its speakers is free then. What helps: another "
     "speaker, or wider hours.",
+    "no-cooker": "a pot of water or an empty box put on for it alone would show it, but no cooker "
+    "and pot are free then. What helps: another hour, or one more cooker or pot.",
+    "no-hands": "a pot of water or an empty box put on for it alone would show it, but nobody is "
+    "free to set it on the sun, turn it and speak. What helps: another hour, or one more helper.",
+    "cooker-out": "the cooker that was to show it is out of action. What helps: say at which other "
+    "cooker, or at any.",
     "no-room": "it could be shown, but other talks take the time. What helps: wider hours, or "
     "fewer times.",
 }
@@ -36,7 +42,17 @@ def shown(event: Event, giving: Giving) -> str:
     words = f"Shows {SEES[moment].format(cooker=cooker, hot=temp(event, 100))}"
     if giving.moment_at is not None:
         words += f", about {clock(event, giving.moment_at)}"
-    return f"{words}, in {giving.of_100} of 100 skies"
+    words += f", in {giving.of_100} of 100 skies"
+    return f"{words}. {put_on(event, giving.load)}" if giving.load else words
+
+
+def put_on(event: Event, load: ShowingLoad) -> str:
+    """Return what is put on the sun for a talk alone, and when; it is not for eating."""
+    cooker, at = event.cooker(load.cooker_id).name, clock(event, load.loaded_at)
+    if load.pot_id is None:
+        return f"{cooker} is put on the sun for it at {at}, empty"
+    pot = lower_first(event.pot(load.pot_id).name)
+    return f"For it alone: {mass(event, load.water_kg)} of water in {pot}, put on at {at}"
 
 
 def not_given(event: Event, why: NotGiven) -> str:

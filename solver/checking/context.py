@@ -79,3 +79,15 @@ def is_during(job: Job, at: datetime) -> bool:
 def minutes(span: timedelta) -> int:
     """Return a span in whole minutes."""
     return round(span.total_seconds() / 60)
+
+
+def strongest_wind(case: Case, start: datetime, end: datetime) -> float:
+    """Return the strongest wind of the forecast's hours between two instants."""
+    hours = sorted(case.event.weather.hours, key=lambda h: h.start)
+    blow = 0.0
+    for n, hour in enumerate(hours):
+        begins = case.at(time(0)) if n == 0 else case.at(hour.start)
+        ends = case.at(hours[n + 1].start) if n + 1 < len(hours) else end
+        if begins < end and ends > start:
+            blow = max(blow, hour.wind_m_s)
+    return blow

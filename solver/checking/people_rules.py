@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from events.model import Cooker
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, is_during, minutes
@@ -94,13 +95,11 @@ def _stirred(case: Case, fill: list[Placement], stirs: list[Job]) -> Iterator[Br
 
 def turns_keep_the_sun(case: Case) -> Iterator[Breach]:
     """A cooker on the sun is aimed at its start, and again before each aim has run out."""
-    cosine = math.cos(math.radians(_declination_deg(case)))
     for fill in case.fills().values():
         first, cooker = fill[0], case.cookers[fill[0].cooker_id]
         if not cooker.on_sun:
             continue
-        longest = 8 * cooker.acceptance_deg / cosine  # minutes: 2 a / (15° cos d) hours
-        limit = timedelta(minutes=min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest)))
+        limit = timedelta(minutes=longest_aim_min(case, cooker))
         begin, end = case.from_now(first), first.lifted_at
         started = first.id in case.plan.started_ids or begin != case.begins(first)
         turns = [t for t in case.plan.turns if t.cooker_id == cooker.id and begin <= t.at < end]
@@ -264,6 +263,13 @@ def helpers_have_their_breaks(case: Case) -> Iterator[Breach]:
 
 def _is_past(case: Case, at: datetime) -> bool:
     return case.plan.replanned_at is not None and at <= case.plan.replanned_at
+
+
+def longest_aim_min(case: Case, cooker: Cooker) -> float:
+    """Return how long one aim at the sun may hold: 2 a / (15° cos d) hours, 5 to 60 minutes."""
+    cosine = math.cos(math.radians(_declination_deg(case)))
+    longest = 8 * cooker.acceptance_deg / cosine
+    return min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest))
 
 
 def _declination_deg(case: Case) -> float:

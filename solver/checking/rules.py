@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 
 from events.model import Cooker, Event
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.contest_rules import the_contest_is_kept
-from solver.checking.context import Case, Use, minutes, most_at_once
+from solver.checking.context import Case, Use, minutes, most_at_once, strongest_wind
 from solver.checking.food_rules import FOOD_RULES
 from solver.checking.people_rules import PEOPLE_RULES
 from solver.checking.rota_rules import the_rota_is_kept
@@ -207,7 +207,7 @@ def hours_are_kept(case: Case) -> Iterator[Breach]:
         if case.begins(p) < opens or p.lifted_at > closes:
             yield Breach("cooker-outside-its-hours", (p.id, cooker.id))
         if cooker.wind_limit_m_s is not None:
-            blow = _strongest_wind(case, case.begins(p), p.lifted_at)
+            blow = strongest_wind(case, case.begins(p), p.lifted_at)
             if blow > cooker.wind_limit_m_s:
                 yield Breach("too-much-wind", (p.id, cooker.id), blow, cooker.wind_limit_m_s)
 
@@ -330,17 +330,6 @@ def _gas_min(case: Case, p: Placement) -> int:
     if p.then_cooker_id and case.cookers[p.then_cooker_id].on_gas and p.off_at:
         return 0 if _is_out(case, p) else minutes(p.off_at - p.lifted_at)
     return 0
-
-
-def _strongest_wind(case: Case, start: datetime, end: datetime) -> float:
-    hours = sorted(case.event.weather.hours, key=lambda h: h.start)
-    blow = 0.0
-    for n, hour in enumerate(hours):
-        begins = case.at(time(0)) if n == 0 else case.at(hour.start)
-        ends = case.at(hours[n + 1].start) if n + 1 < len(hours) else end
-        if begins < end and ends > start:
-            blow = max(blow, hour.wind_m_s)
-    return blow
 
 
 RULES: list[Callable[[Case], Iterator[Breach]]] = [

@@ -10,6 +10,7 @@ from events.model import Talk
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, minutes
+from solver.checking.show_rules import showing_loads_take_what_is_free
 from solver.plan import EVERYBODY, Job, Walk
 from solver.programme import Giving, TalkPlan
 
@@ -123,6 +124,8 @@ def _moments_are_told(case: Case, plan: TalkPlan, talks: dict[str, Talk]) -> Ite
             continue
         if g.of_100 is None or not 0 <= g.of_100 <= policy.SKIES_MOST or g.of_100 % 5:
             yield Breach("chance-not-in-steps", (talk.id,), g.of_100)
+        if g.load is not None:
+            continue  # see show_rules
         loads = [
             p
             for p in case.plan.placements
@@ -154,4 +157,5 @@ _RULES: list[Callable[[Case, TalkPlan, dict[str, Talk]], Iterator[Breach]]] = [
     _no_two_at_once,
     _speakers_are_free,
     _moments_are_told,
+    showing_loads_take_what_is_free,
 ]

@@ -43,7 +43,10 @@ def needs(status: DayStatus) -> Iterator[GainKind]:
     sky, plan = status.day.sky, status.plan
     waits = (p for p in plan.placements if p.id not in status.finished_ids)
     broken = status.unavailable
-    if any(_is_to_come(sky, p, status.minute) and _uses(p, broken) for p in waits):
+    shown = (g for g in (plan.talks.given if plan.talks else ()) if g.cooker_id in broken)
+    if any(_is_to_come(sky, p, status.minute) and _uses(p, broken) for p in waits) or any(
+        minute_of(sky, g.at) > status.minute for g in shown
+    ):
         yield "cooker"
     absences = status.day.replan.absences if status.day.replan else ()
     if any(_has_work(sky, plan, absence, status.minute) for absence in absences):

@@ -6,21 +6,33 @@ mirror on the sun another who may work mirrors is there.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from events.model import Talk
 from events.table import changed
-from solver.plan import EVERYBODY, Job, Plan, Walk
-from solver.policy import SKIES_MOST, SLOT_MIN
-from solver.programme import Giving, NotGiven, TalkPlan
+from solver.plan import Job, Plan, Turn
+from solver.policy import SETTLE_MIN, SKIES_MOST, SLOT_MIN
+from solver.programme import Giving, NotGiven, ShowingLoad, TalkPlan
+from solver.rostering.programme import Work
 from solver.rounds.sights import sightings
-from solver.scheduling.formulation import person_of
 from solver.simulation.clock import minute_at, next_slot_min
 from solver.simulation.day import Day
+from solver.simulation.drawn_load import DrawnDays
 from solver.solar.irradiance import at_minute, minute_of
 from solver.talks.choice import Asked, Slot, choose
-from solver.talks.moments import CHOOSING_SEED, TELLING_SEED, Shown, shown_moments
+from solver.talks.hands import free_slots, free_speakers, is_watched, taken
+from solver.talks.moments import (
+    CHOOSING_SEED,
+    SHOWING_SEED,
+    TELLING_SEED,
+    Shown,
+    shown_moments,
+)
+from solver.talks.shows import SHOWABLE, Sought, seek, told
 
 STEP = 5
 
@@ -46,28 +58,148 @@ def wanted_pct(day: Day, talk: Talk) -> int:
 
 
 def with_talks(day: Day, plan: Plan) -> Plan:
-    """Return the plan with its floating talks as jobs of their speakers."""
+    """Return the plan with its floating talks as jobs of their speakers.
+
+    What no pot shows surely enough gets a load of its own, where cooker and hands are free.
+    """
     floating = [t for t in day.event.talks if t.at is None]
     if not floating:
         return plan
     moments = {t.moment for t in floating if t.moment is not None}
     shown = shown_moments(day, plan, CHOOSING_SEED, moments) if moments else []
-    begun = [g for g in _earlier(day) if minute_of(day.sky, g.at) < next_slot_min(day)]
+    begun = _begun(day, plan)
     wanted = [_wanted(day, t, shown, begun) for t in floating]
     given = [*begun, *_given(day, plan, wanted, begun)]
-    told = shown_moments(day, plan, TELLING_SEED, moments) if moments else []
-    given = [_told(day, plan, g, told) if g not in begun else g for g in given]
-    not_given = tuple(_not_given(day, plan, w, given) for w in wanted)
-    there = {j.id for j in plan.jobs}
-    jobs = [*plan.jobs, *(j for g in given if (j := _job(g)).id not in there)]
+    plan = _with(plan, given, _going_on(day, begun))
+    days, sought = DrawnDays.of(day, SHOWING_SEED), dict[str, Sought]()
+    for w in wanted:
+        plan, sought[w.talk.id] = _with_shows(days, plan, w)
+    assert plan.talks is not None
+    flown = shown_moments(day, plan, TELLING_SEED, moments) if moments else []
+    given = [_told(day, plan, g, flown) if g not in begun else g for g in plan.talks.given]
+    not_given = tuple(_not_given(day, plan, w, sought[w.talk.id], given) for w in wanted)
+    talks = TalkPlan(given=tuple(given), not_given=tuple(n for n in not_given if n.givings))
+    return changed(plan, talks=talks)
+
+
+def _with(plan: Plan, given: Sequence[Giving], work: Work) -> Plan:
+    """Return the plan with more givings, numbered by their times, and the work they bring."""
+    before = plan.talks.given if plan.talks else ()
+    ordered = sorted([*before, *given], key=lambda g: (g.at, g.talk_id))
+    counts: dict[str, int] = defaultdict(int)
+    numbered = []
+    for g in ordered:
+        counts[g.talk_id] += 1
+        numbered.append(changed(g, giving=counts[g.talk_id]))
+    floating = {g.talk_id for g in ordered}
+    there = [j for j in plan.jobs if j.kind != "talk" or j.talk_id not in floating]
+    jobs = {j.id: j for j in [*there, *work.jobs, *(_job(g) for g in numbered)]}
     return changed(
         plan,
-        jobs=tuple(sorted(jobs, key=lambda j: (j.at, j.id))),
-        talks=TalkPlan(
-            given=tuple(sorted(given, key=lambda g: (g.at, g.talk_id))),
-            not_given=tuple(n for n in not_given if n.givings),
-        ),
+        jobs=tuple(sorted(jobs.values(), key=lambda j: (j.at, j.id))),
+        turns=tuple(sorted((*plan.turns, *work.turns), key=lambda t: (t.at, t.id))),
+        walks=(*plan.walks, *work.walks),
+        talks=TalkPlan(given=tuple(numbered), not_given=()),
     )
+
+
+def _with_shows(days: DrawnDays, plan: Plan, wanted: _Wanted) -> tuple[Plan, Sought]:
+    """Return the plan with loads for the givings that nothing else shows, as many as can be."""
+    day, talk, sought = days.day, wanted.talk, Sought(None, 0.0, "not-shown")
+    if talk.moment not in SHOWABLE or talk.dish is not None:
+        return plan, sought
+    least = wanted_pct(day, talk) / 100
+    kept = {minute_of(day.sky, g.at) // SLOT_MIN for g in _earlier(day) if g.talk_id == talk.id}
+    while True:
+        own = [g for g in plan.talks.given if g.talk_id == talk.id] if plan.talks else []
+        times = [t for t in wanted.shares if _is_apart(day, talk, t, own)]
+        if len(own) >= talk.times:
+            return plan, sought
+        sought = seek(days, plan, talk, times, least, kept)
+        if sought.staged is None:
+            return plan, sought
+        plan = _with(plan, [sought.staged.giving], sought.staged.work)
+
+
+def _is_apart(day: Day, talk: Talk, slot: int, own: Sequence[Giving]) -> bool:
+    """Return whether a giving in a slot is far enough from a talk's others."""
+    at = slot * SLOT_MIN
+    for g in own:
+        other = minute_of(day.sky, g.at)
+        if at < other + g.minutes + talk.apart_min and other < at + talk.minutes + talk.apart_min:
+            return False
+    return True
+
+
+def _begun(day: Day, plan: Plan) -> list[Giving]:
+    """Return the givings that have begun, and those whose own load is on the sun and stays."""
+    now = next_slot_min(day)
+    return [
+        g
+        for g in _earlier(day)
+        if minute_of(day.sky, g.at) < now
+        or (
+            g.load is not None
+            and minute_of(day.sky, g.load.loaded_at) < now
+            and _stays(day, plan, g, g.load)
+        )
+    ]
+
+
+def _stays(day: Day, plan: Plan, giving: Giving, load: ShowingLoad) -> bool:
+    """Return whether a load that is on the sun can stay there: nothing else needs cooker or hands.
+
+    Its people have what the earlier plan gave them to do at it, and its speaker has the time.
+    """
+    now = at_minute(day.sky, next_slot_min(day))
+    cookers = {c.id: c for c in day.event.cookers if c.id not in _unavailable(day)}
+    if load.cooker_id not in cookers or any(
+        p.cooker_id == load.cooker_id and p.loaded_at < load.lifted_at and p.lifted_at > now
+        for p in plan.placements
+    ):
+        return False
+    work, helpers = _going_on(day, [giving]), {h.id: h for h in day.event.helpers}
+    theirs = [(name, taken(day, [j])) for j in work.jobs for name in j.helper_ids]
+    theirs += [(w.helper_id, taken(day, [w])) for w in work.walks]
+    start = minute_of(day.sky, giving.at) // SLOT_MIN
+    speaking = set(range(start, start + -(-giving.minutes // SLOT_MIN)))
+    theirs += [(giving.speaker_id, speaking)] if giving.speaker_id else []
+    if not all(n in helpers and slots <= free_slots(day, plan, helpers[n]) for n, slots in theirs):
+        return False
+    last = minute_of(day.sky, load.lifted_at) // SLOT_MIN
+    span = set(range(next_slot_min(day) // SLOT_MIN, last + 1))
+    return not cookers[load.cooker_id].nature.concentrates or (
+        is_watched(day, plan, span & speaking, without=giving.speaker_id)
+        and is_watched(day, plan, span - speaking, without=None)
+    )
+
+
+def _unavailable(day: Day) -> frozenset[str]:
+    return day.replan.unavailable if day.replan else frozenset()
+
+
+def _going_on(day: Day, begun: Sequence[Giving]) -> Work:
+    """Return what is still to be done at loads that are on the sun, as it was planned before."""
+    if day.replan is None:
+        return Work((), (), ())
+    now, plan = at_minute(day.sky, day.replan.minute), day.replan.plan
+    turns, jobs = list[Turn](), list[Job]()
+    for g in begun:
+        if g.load is None or g.load.lifted_at <= now:
+            continue
+        turns += [
+            t
+            for t in plan.turns
+            if t.cooker_id == g.load.cooker_id and now < t.at < g.load.lifted_at
+        ]
+        jobs += [
+            j
+            for j in plan.jobs
+            if j.talk_id == g.talk_id and j.cooker_id == g.load.cooker_id and now < j.at
+        ]
+    ids = {t.id for t in turns}
+    walks = [w for w in plan.walks if ids & set(w.turn_ids)]
+    return Work(tuple(turns), tuple(walks), tuple(jobs))
 
 
 def _earlier(day: Day) -> tuple[Giving, ...]:
@@ -109,7 +241,7 @@ def _given(day: Day, plan: Plan, wanted: list[_Wanted], begun: list[Giving]) -> 
     earlier = {(g.talk_id, minute_of(day.sky, g.at) // SLOT_MIN) for g in _earlier(day)}
     for n, one in enumerate(wanted):
         for start, (share, show) in one.sure(day).items():
-            for speaker in _free_speakers(day, plan, one.talk, start):
+            for speaker in free_speakers(day, plan, one.talk, start):
                 missed = round(100 * (1 - share))
                 moved = bool(earlier) and (one.talk.id, start) not in earlier
                 options.append(Slot(n, start, speaker, missed, moved))
@@ -133,63 +265,18 @@ def _given(day: Day, plan: Plan, wanted: list[_Wanted], begun: list[Giving]) -> 
         )
 
 
-def _free_speakers(day: Day, plan: Plan, talk: Talk, start: int) -> Iterator[int]:
-    """Yield who can give a talk from a slot on, by number; -1 where it needs nobody."""
-    span = set(range(start, start + -(-talk.minutes // SLOT_MIN)))
-    if span & _taken(day, [j for j in plan.jobs if j.kind in ("talk", "set-up", "pack-down")]):
-        return
-    names = talk.speakers or ((talk.speaker,) if talk.speaker else ())
-    if not names:
-        yield -1
-    for n, helper in enumerate(day.event.helpers):
-        if helper.id not in names:
-            continue
-        person = person_of(day, helper, day.sky.air_c.size // SLOT_MIN)
-        own = [j for j in plan.jobs if helper.id in j.helper_ids and j.kind not in EVERYBODY]
-        walks = [w for w in plan.walks if w.helper_id == helper.id]
-        busy = _taken(day, [*own, *walks])
-        if (
-            all(person.free[s] for s in span)
-            and not span & busy
-            and _is_watched(day, plan, n, span)
-        ):
-            yield n
-
-
-def _taken(day: Day, works: Sequence[Job | Walk]) -> set[int]:
-    """Return the slots in which work is done."""
-    slots: set[int] = set()
-    for work in works:
-        start = minute_of(day.sky, work.at)
-        slots |= set(range(start // SLOT_MIN, -(-(start + work.minutes) // SLOT_MIN)))
-    return slots
-
-
-def _is_watched(day: Day, plan: Plan, speaker: int, span: set[int]) -> bool:
-    """Return whether another who may work mirrors is there while one is on the sun."""
-    on_sun: set[int] = set()
-    for p in plan.placements:
-        if day.event.cooker(p.cooker_id).nature.concentrates:
-            start = minute_of(day.sky, p.preheat_at or p.loaded_at) // SLOT_MIN
-            on_sun |= set(range(start, minute_of(day.sky, p.lifted_at) // SLOT_MIN + 1))
-    others = [
-        range(minute_at(day, h.start) // SLOT_MIN, minute_at(day, h.end) // SLOT_MIN)
-        for n, h in enumerate(day.event.helpers)
-        if n != speaker and "mirrors" in h.works
-    ]
-    return all(any(slot in hours for hours in others) for slot in span & on_sun)
-
-
-def _told(day: Day, plan: Plan, giving: Giving, told: list[Shown]) -> Giving:
+def _told(day: Day, plan: Plan, giving: Giving, flown: list[Shown]) -> Giving:
     """Return a giving with its chance, from days that did not choose it, and its moment."""
     moment = day.event.talk(giving.talk_id).moment
     if moment is None:
         return giving
     dish = day.event.talk(giving.talk_id).dish
     start = minute_of(day.sky, giving.at)
+    if giving.load is not None:
+        return _told_of_its_load(day, giving)
     shares = [
         s.share(start, start + giving.minutes)
-        for s in told
+        for s in flown
         if (s.moment, s.cooker_id) == (moment, giving.cooker_id)
         and (dish is None or dish in s.dish_ids)
     ]
@@ -199,21 +286,45 @@ def _told(day: Day, plan: Plan, giving: Giving, told: list[Shown]) -> Giving:
         if (s.moment, s.cooker_id) == (moment, giving.cooker_id)
         and (minute := s.seen_at(start, start + giving.minutes)) is not None
     ]
-    of_100 = min(SKIES_MOST, int(max(shares, default=0.0) * 100 / STEP + 0.5) * STEP)
+    of_100 = _in_steps(max(shares, default=0.0))
     at = at_minute(day.sky, min(expected)) if expected else None
     return changed(giving, of_100=of_100, moment_at=at)
 
 
-def _not_given(day: Day, plan: Plan, wanted: _Wanted, given: list[Giving]) -> NotGiven:
-    talk = wanted.talk
+def _told_of_its_load(day: Day, giving: Giving) -> Giving:
+    """Return a giving that has its own load, with its chance and when it is mostly seen."""
+    assert giving.load is not None
+    talk, start = day.event.talk(giving.talk_id), minute_of(day.sky, giving.at)
+    shown = told(DrawnDays.of(day, TELLING_SEED), talk, giving.load)
+    from_start = max(start + SETTLE_MIN - shown.start, 0)
+    seen = shown.seen[:, from_start : start + giving.minutes - shown.start]
+    firsts = np.argmax(seen, axis=1)[seen.any(axis=1)]
+    at = shown.start + from_start + int(np.median(firsts)) if firsts.size else None
+    return changed(
+        giving,
+        of_100=_in_steps(shown.share(start, start + giving.minutes)),
+        moment_at=at_minute(day.sky, at) if at is not None else None,
+    )
+
+
+def _in_steps(share: float) -> int:
+    return min(SKIES_MOST, int(share * 100 / STEP + 0.5) * STEP)
+
+
+def _not_given(
+    day: Day, plan: Plan, wanted: _Wanted, sought: Sought, given: list[Giving]
+) -> NotGiven:
+    talk, reason = wanted.talk, sought.reason
+    if talk.cooker in _unavailable(day):
+        reason = "cooker-out"
     left = talk.times - sum(g.talk_id == talk.id for g in given)
     sure = wanted.sure(day)
-    free = [t for t in sure if next(iter(_free_speakers(day, plan, talk, t)), None) is not None]
+    free = [t for t in sure if next(iter(free_speakers(day, plan, talk, t)), None) is not None]
     return NotGiven(
         talk_id=talk.id,
         givings=left,
-        reason="not-shown" if not sure else "no-room" if free else "no-speaker",
-        best_of_100=min(SKIES_MOST, round(100 * wanted.best)),
+        reason=reason if not sure else "no-room" if free else "no-speaker",
+        best_of_100=min(SKIES_MOST, round(100 * max(wanted.best, sought.best))),
         wanted_of_100=wanted_pct(day, talk),
     )
 

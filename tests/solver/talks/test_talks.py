@@ -69,7 +69,7 @@ def test_given_several_times_they_are_apart() -> None:
 
 
 def test_what_is_never_to_be_seen_is_refused_with_the_best_there_is() -> None:
-    plan = plan_of(with_talk(start=time(8, 50), end=time(9, 40)))
+    plan = plan_of(with_talk(start=time(8, 5), end=time(8, 30)))
 
     (why,) = talks_of(plan).not_given
     assert why.reason == "not-shown"

@@ -156,7 +156,7 @@ async def change_weather(
     response: Response,
     if_match: IfMatch = None,
 ) -> EventEntry:
-    """Take an event's forecast from a table or a feed, and plan again."""
+    """Take an event's forecast; plan again, on its own day only as an offer."""
     body = (await request.body()).decode("utf-8", errors="replace").strip()
     stored = await run_in_threadpool(
         services.events.change_weather, name, body or None, etag=if_match

@@ -106,6 +106,13 @@ class PageContext:
         return Suggestion(why, self.seen.offer_number)
 
     @property
+    def other_sky(self) -> bool:
+        """Return whether the plan was left in force on its day when another forecast came."""
+        if self.plan is None or self.in_force.state != "done":
+            return False
+        return self.plan.event_id != self.stored.fingerprint
+
+    @property
     def standing(self) -> PlanStanding | None:
         """Return what becomes of the newest version's plan; None where it is the one shown."""
         if self.in_force.state == "done":
@@ -151,6 +158,7 @@ class PageContext:
             state=f"/e/{self.name}/state?helper={news_for or ''}" if self.watches else None,
             live=live if self.watches and (self.now or page_path == "/plan/dishes") else None,
             standing=self.standing,
+            other_sky=self.other_sky,
             **more,
         )
 

@@ -91,6 +91,7 @@ def test_on_the_day_another_forecast_leaves_the_plan_and_a_better_one_is_offered
 
         assert answer.status_code == 200, answer.text
         assert await planned(client) == old
+        assert "The plan stays as it is today" in (await client.get(f"/e/{EVENT}/plan/site")).text
         page = (await client.get(f"/e/{EVENT}/today")).text
         assert "The forecast has changed." in page
         assert "of 100 by now" in page

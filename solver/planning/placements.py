@@ -100,7 +100,7 @@ def _placement(day: Day, candidate: Candidate, pot: int, track: Track) -> Placem
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
-        missed_fraction=missed_fraction(batch, durations, pot, index, _heat_ends(candidate)),
+        missed_fraction=missed_fraction(day, load, pot, _heat_ends(candidate)),
         peak_c=round(track.peak_c, 1),
         spent_min=round(day.spent(batch.id)),
         between_5_and_60_min=round(track.clock_min + day.spent(batch.id)),
@@ -129,7 +129,11 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
     assert in_progress is not None
     before = in_progress.placements[pot]
     start, stage = minute_of(day.sky, before.loaded_at), in_progress.stage
-    promised = dataclasses.replace(batch, serve_minute=minute_of(day.sky, before.promised_at))
+    at_promise = tuple(
+        dataclasses.replace(b, serve_minute=minute_of(day.sky, p.promised_at))
+        for b, p in zip(load.batches, in_progress.placements, strict=True)
+    )
+    promised = dataclasses.replace(load, batches=at_promise)
     done = ceil_to_slot(start + float(durations.expected_min[pot, 0]))
     slow_min = float(durations.cautious_min[pot, 0])
     slow = max(done, ceil_to_slot(start + slow_min)) if np.isfinite(slow_min) else None
@@ -156,7 +160,7 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
-        missed_fraction=missed_fraction(promised, durations, pot, 0, _heat_ends(candidate)),
+        missed_fraction=missed_fraction(day, promised, pot, _heat_ends(candidate)),
         between_5_and_60_min=round(in_progress.clock_min[pot]),
         curve=in_progress.curves[pot],
     )

@@ -18,16 +18,17 @@ from functools import partial
 
 import numpy as np
 
-from events.food_rules import clock_limit_min, rules_of
-from events.model import Cooker, Event
+from events.food_rules import rules_of
+from events.model import Cooker, Dish, Event
 from events.table import changed
 from solver.plan import DishChance, MealChance, Placement, Plan, Risk, Turn
 from solver.policy import SKIES_MOST
 from solver.simulation.cooker_draws import CookerDraws, drawn_cooker
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
+from solver.simulation.holding import clock_to_plate_min, too_long_warm
 from solver.simulation.replay import pointing
-from solver.simulation.run import advance, run, select
+from solver.simulation.run import SimulationResult, advance, run, select
 from solver.simulation.transfer import finish, some_pots, transfer
 from solver.solar.ensemble import plain_normal, sky_ensemble
 from solver.solar.horizon import skyline_of
@@ -172,8 +173,12 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     forcing = _forcing(day, plan, fill, samples)
     in_progress, first = fill.in_progress, fill.first
     if in_progress is not None and in_progress.stage == "lifted":
-        done = float(minute_of(day.sky, first.done_at))
-        return np.full((len(fill.placements), samples.runs), done)
+        done = np.full(
+            (len(fill.placements), samples.runs), float(minute_of(day.sky, first.done_at))
+        )
+        cooking_min = np.asarray(in_progress.clock_min)[_numbers(fill, in_progress), None]
+        state = _as_it_stands(fill, in_progress, samples)
+        return _safe(day, fill, done, cooking_min - _spent_min(fill), state.core_c)
     if in_progress is None:
         state = _loaded(day, fill, forcing, samples)
     else:
@@ -186,11 +191,54 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     # What leaves its cooker is heated no longer, done or not; a hay box goes on cooking.
     ends = first.served_at if first.then_cooker_id else min(first.lifted_at, first.served_at)
     until = np.full(samples.runs, float(minute_of(day.sky, ends)) + 1)
-    result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S)
-    hazardous = np.asarray([d.hazardous for d in fill.load.dishes])[:, None]
-    limits = np.asarray([clock_limit_min(day.event, d) for d in fill.load.dishes])[:, None]
-    safe = ~hazardous | (result.clock_min <= limits)
-    return np.where(safe, result.done_min + loaded, np.inf)
+    stands = any(_spoils_cold(dish) for dish in fill.load.dishes)
+    result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S, follow=stands)
+    done = result.done_min + loaded
+    return _safe(day, fill, done, result.clock_min, _last_c(result) if stands else None)
+
+
+def _spoils_cold(dish: Dish) -> bool:
+    """Return whether a dish can spoil and need not be kept hot: its clock runs while it stands."""
+    return dish.hazardous and not dish.serve_hot
+
+
+def _last_c(result: SimulationResult) -> Array:
+    """Return the middle of each pot by run when it was last followed: NaN comes after it."""
+    assert result.core_c is not None
+    last = np.isfinite(result.core_c).sum(axis=0) - 1
+    lifted: Array = np.take_along_axis(result.core_c, last[None], axis=0)[0].astype(np.float64)
+    return lifted
+
+
+def _spent_min(fill: Fill) -> Array:
+    """Return each pot's minutes between 5 and 60 °C in a cooker that it had to leave before."""
+    return np.asarray([[float(p.spent_min)] for p in fill.placements])
+
+
+def _safe(day: Day, fill: Fill, done: Array, cooking_min: Array, lifted_c: Array | None) -> Array:
+    """Return when pots are done, never where they are too long between 5 and 60 °C when eaten.
+
+    All by (batch, run). `lifted_c` is how warm they are lifted, where that is asked.
+    """
+    clock_min = np.broadcast_to(cooking_min + _spent_min(fill), done.shape).copy()
+    for n, (p, dish, pot) in enumerate(
+        zip(fill.placements, fill.load.dishes, fill.load.pots, strict=True)
+    ):
+        if lifted_c is not None and _spoils_cold(dish):
+            clock_min[n] = clock_to_plate_min(
+                day,
+                dish,
+                p.mass_kg,
+                pot,
+                before_min=clock_min[n],
+                from_c=lifted_c[n],
+                lift=min(
+                    minute_of(day.sky, p.off_at or p.lifted_at), minute_of(day.sky, p.last_plate_at)
+                ),
+                last_plate=minute_of(day.sky, p.last_plate_at),
+            )
+        done[n] = np.where(too_long_warm(day, dish, clock_min[n]), np.inf, done[n])
+    return done
 
 
 def _forcing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Forcing:
@@ -278,10 +326,15 @@ def _loaded(day: Day, fill: Fill, forcing: Forcing, samples: Samples) -> Ensembl
     return state
 
 
+def _numbers(fill: Fill, in_progress: LoadInProgress) -> list[int]:
+    """Return which pots of a load in progress are a fill's."""
+    ids = [p.id for p in in_progress.placements]
+    return [ids.index(p.id) for p in fill.placements]
+
+
 def _as_it_stands(fill: Fill, in_progress: LoadInProgress, samples: Samples) -> Ensemble:
     """Return the state of a load in progress (its expected member), at sampled strengths."""
-    ids = [p.id for p in in_progress.placements]
-    pots = some_pots(in_progress.state, [ids.index(p.id) for p in fill.placements])
+    pots = some_pots(in_progress.state, _numbers(fill, in_progress))
     state = select(pots, np.full(samples.runs, 1, dtype=np.int64))
     state.row = np.arange(samples.runs)
     state.strength = samples.cookers[fill.cooker.id].strength.copy()
@@ -299,8 +352,7 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     advance(state, forcing, until=lifted, boil_c=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
     end = finish(after, day.forcing, until=serve, boil_c=day.boil_c, cools=not then.on_gas)
-    limit = clock_limit_min(day.event, dish)
-    safe = (end.clock_min <= limit) | (not dish.hazardous)
     hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
     warm = (end.coldest_c >= hot_c) | then.on_gas
-    return np.where(safe & warm, end.done, np.inf)[None, :]
+    done = np.where(warm, end.done, np.inf)[None, :]
+    return _safe(day, fill, done, end.clock_min[None, :], None)

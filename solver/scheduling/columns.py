@@ -22,7 +22,6 @@ from solver.policy import (
     miss_steps,
 )
 from solver.scheduling.batches import (
-    Batch,
     Batches,
     load_minutes,
     probe_minute,
@@ -148,7 +147,7 @@ def costs_of(day: Day, load: TimedLoad, ends: int | None) -> Costs:
     """Return what a load costs: expected misses, short of the wanted margin, stale."""
     missed = stale = 0
     for pot, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
-        missed += miss_steps(missed_fraction(b, load.durations, pot, load.index, ends))
+        missed += miss_steps(missed_fraction(day, load, pot, ends))
         margin = b.serve_minute - done - b.dish.rest_min
         stale += max(0, margin - b.dish.fresh_min)
     return Costs(missed, _short_min(day, load), stale)
@@ -164,16 +163,14 @@ def _short_min(day: Day, load: TimedLoad) -> int:
     return sum(max(0, wanted - margin) for margin in margins)
 
 
-def missed_fraction(
-    batch: Batch, durations: DurationEstimate, pot: int, index: int, ends: int | None
-) -> float:
+def missed_fraction(day: Day, load: TimedLoad, pot: int, ends: int | None) -> float:
     """Return how much of a batch is expected not to come as promised, over the drawn days.
 
     A day counts by how surely the batch is ready before its heat `ends`, or it is served, and less
-    the longer it is held past fresh; past its limit it is lost.
+    the longer it is held past fresh; past its limit it is lost, and so is what was too long warm.
     """
+    batch, durations, index, start = load.batches[pot], load.durations, load.index, load.start
     dish, took_min = batch.dish, durations.drawn_min(pot)[:, index]
-    start = int(durations.query.starts[index])
     slack_min = batch.serve_minute - dish.rest_min - start
     heated_min = slack_min if ends is None else min(slack_min, ends - start)
     done = np.isfinite(took_min)
@@ -183,6 +180,8 @@ def missed_fraction(
     span_min = max(dish.holding_max_min - dish.fresh_min, 1)
     stale = HELD_WEIGHT * np.clip((held_min - dish.fresh_min) / span_min, 0.0, 1.0)
     lost = np.where(held_min > dish.holding_max_min, 1.0, stale)
+    lifted = load.rested_by if ends is None else ends
+    lost = np.where(load.drawn_too_warm(day, pot, lifted), 1.0, lost)
     missed = float(1.0 - np.mean(in_time * (1.0 - lost)))
     return 1.0 - (1.0 - missed) * (1.0 - PALE_WEIGHT * _pale_fraction(durations.query, index))
 

@@ -324,7 +324,7 @@ def _to_ring(
             expected_min=np.asarray([[usual_min]]),
             fast_min=np.asarray([[usual_min]]),
             cautious_min=np.asarray([[slow_min]]),
-            clock_min=np.asarray([[end.clock_min[1]]]),
+            clock_min=np.asarray([[end.clock_min[1] + load.placements[0].spent_min]]),
             hot_min=np.minimum(durations.hot_min, usual_min),
             draws_min=None,
         )

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from events.food_rules import clock_limit_min
 from events.model import Cooker, Dish, Pot
 from solver.policy import HOLD_SPARE_K, LATE_HANDS_MIN, SLOT_MIN
 from solver.scheduling.batches import (
@@ -15,17 +14,17 @@ from solver.scheduling.batches import (
 from solver.simulation.clock import ceil_to_slot, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.holding import (
-    cools_below_after_min,
+    clock_to_plate_min,
     hot_holding_c,
     insulated_c,
     standing_c,
+    too_long_warm,
 )
 from solver.simulation.query import DurationEstimate
 from solver.thermal.energy_balance import Array, Bools, Ints
 
 SURELY_PCT = 95  # of the drawn days
 USUAL_C = 95.0  # what has boiled is taken to be so warm
-DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
 
 
 @dataclass(frozen=True)
@@ -104,18 +103,36 @@ class TimedLoad:
     def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
         """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""
         b = self.batches[pot]
-        hot_min = cools_below_after_min(
-            day,
-            b.dish,
-            b.mass_kg,
-            self.pots[pot],
-            from_c=from_c,
-            start=lift,
-            end=b.serve_end,
-            limit_c=DANGER_BELOW_C,
+        before_min = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
+        return float(
+            clock_to_plate_min(
+                day,
+                b.dish,
+                b.mass_kg,
+                self.pots[pot],
+                before_min=before_min,
+                from_c=from_c,
+                lift=lift,
+                last_plate=b.serve_end,
+            )[0]
         )
-        before = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
-        return before + max(0.0, b.serve_end - lift - hot_min)
+
+    def drawn_too_warm(self, day: Day, pot: int, lift: int) -> Bools:
+        """Return on which drawn days a pot is too long between 5 and 60 °C, lifted at a minute.
+
+        A slower day has as much more of it as it takes longer; only what is served cold stands.
+        """
+        b, took_min = self.batches[pot], self.durations.drawn_min(pot)[:, self.index]
+        if not b.dish.hazardous:
+            return np.zeros(took_min.shape, dtype=np.bool_)
+        usual_min = float(self.durations.clock_min[pot, self.index])
+        expected_min = float(self.durations.expected_min[pot, self.index])
+        longer = np.where(np.isfinite(took_min), took_min, expected_min) / expected_min - 1.0
+        if b.dish.serve_hot:
+            warm_min = usual_min + day.spent(b.id)
+        else:
+            warm_min = self.warm_min(day, pot, lift, self.lifted_c(day, pot, lift)[0])
+        return too_long_warm(day, b.dish, warm_min + usual_min * longer)
 
 
 def timed_load(batches: Batches, durations: DurationEstimate, index: int) -> TimedLoad:
@@ -132,9 +149,7 @@ def in_time(day: Day, batches: Batches, starts: Ints, expected: Array, clock: Ar
         done = np.ceil((starts + np.where(good, expected[p], 0.0)) / SLOT_MIN - 1e-9) * SLOT_MIN
         good = good & (done + ceil_to_slot(b.dish.rest_min) <= b.serve_minute)
         good &= b.serve_minute - done <= b.dish.holding_max_min
-        if b.dish.hazardous:
-            limit = clock_limit_min(day.event, b.dish) - SLOT_MIN
-            good &= clock[p] + day.spent(b.id) <= limit
+        good &= ~too_long_warm(day, b.dish, clock[p] + day.spent(b.id), spare_min=SLOT_MIN)
     return good
 
 
@@ -158,8 +173,8 @@ def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | 
     dish, kg = batch.dish, batch.mass_kg
     from_c, coldest_c = load.lifted_c(day, pot, lift)
     if not dish.serve_hot:
-        limit_min = clock_limit_min(day.event, dish) - SLOT_MIN
-        return not dish.hazardous or load.warm_min(day, pot, lift, from_c) <= limit_min
+        warm_min = np.asarray(load.warm_min(day, pot, lift, from_c))
+        return not too_long_warm(day, dish, warm_min, spare_min=SLOT_MIN)
     if hay is not None:
         end_c = insulated_c(
             day, hay, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import math
 
-from events.food_rules import rules_of
+import numpy as np
+
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Cooker, Dish, Pot
 from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
 from solver.simulation.transfer import MOVE_MIN
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
+from solver.thermal.energy_balance import Array, Bools
 from solver.thermal.pots import pot_area_m2
+
+DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
 
 
 def hot_holding_c(day: Day, dish: Dish) -> float:
@@ -61,6 +66,48 @@ def cools_below_after_min(
     if day.exposed_min(start, end) < exposed_min:
         return math.inf
     return day.exposed_until(start, exposed_min) - start
+
+
+def clock_to_plate_min(
+    day: Day,
+    dish: Dish,
+    mass_kg: float,
+    pot: Pot,
+    *,
+    before_min: Array | float,
+    from_c: Array | float,
+    lift: int,
+    last_plate: int,
+) -> Array:
+    """Return a pot's minutes between 5 and 60 °C until its last plate, of one or of many members.
+
+    `before_min` are those until it is lifted, and what it spent in a cooker that it had to leave;
+    `from_c` is its middle then. From then on it stands in the open.
+    """
+    many_c = np.atleast_1d(np.asarray(from_c, dtype=np.float64))
+    stands_min = [
+        last_plate
+        - lift
+        - cools_below_after_min(
+            day,
+            dish,
+            mass_kg,
+            pot,
+            from_c=warm_c,
+            start=lift,
+            end=last_plate,
+            limit_c=DANGER_BELOW_C,
+        )
+        for warm_c in many_c.tolist()
+    ]
+    total: Array = before_min + np.maximum(np.asarray(stands_min), 0.0)
+    return total
+
+
+def too_long_warm(day: Day, dish: Dish, clock_min: Array, *, spare_min: float = 0.0) -> Bools:
+    """Return whether food that can spoil was between 5 and 60 °C for longer than it may be."""
+    over: Bools = clock_min > clock_limit_min(day.event, dish) - spare_min
+    return over & dish.hazardous
 
 
 def insulated_c(

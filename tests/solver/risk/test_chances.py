@@ -115,7 +115,7 @@ def test_what_is_warm_too_long_counts_as_missed(monkeypatch: pytest.MonkeyPatch)
     event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
     before = told(event, plan)
 
-    monkeypatch.setattr(monte_carlo, "clock_limit_min", lambda event, dish: 0)
+    monkeypatch.setattr("solver.simulation.holding.clock_limit_min", lambda event, dish: 0)
     after = told(event, plan)
 
     has_clock = {d.id for d in event.dishes if d.hazardous} & before.keys()
@@ -123,6 +123,64 @@ def test_what_is_warm_too_long_counts_as_missed(monkeypatch: pytest.MonkeyPatch)
     assert max(before[d] for d in has_clock) >= 50
     assert {after[d] for d in has_clock} == {0}
     assert all(after[d] == before[d] for d in before.keys() - has_clock)
+
+
+def with_spent(plan: Plan, dish_id: str, spent_min: int) -> Plan:
+    return changed(
+        plan,
+        placements=tuple(
+            changed(p, spent_min=spent_min if p.dish_id == dish_id else p.spent_min)
+            for p in plan.placements
+        ),
+    )
+
+
+def test_what_a_pot_spent_in_a_cooker_that_it_had_to_leave_counts() -> None:
+    """The limit is 240 minutes: with as many spent before, whatever comes is too much."""
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    before = told(event, plan)
+    dish = max((d.id for d in event.dishes if d.hazardous), key=lambda d: before.get(d, 0))
+    assert before[dish] >= 80
+
+    spent = told(event, with_spent(plan, dish, 239))
+    little = told(event, with_spent(plan, dish, 5))
+
+    assert spent == {**before, dish: 0}
+    assert little == before
+
+
+def eggs(**values: object) -> tuple[Event, Plan, str]:
+    """Return a plan with a dish that can spoil and is served cold."""
+    event = sample_event("school-day")
+    cold = next(d for d in event.dishes if d.hazardous and not d.serve_hot)
+    dishes = tuple(changed(d, **values) if d.id == cold.id else d for d in event.dishes)
+    return changed(event, dishes=dishes), sample_plan("school-day"), cold.id
+
+
+def eaten_late(plan: Plan, dish_id: str, hours: float) -> Plan:
+    return changed(
+        plan,
+        placements=tuple(
+            changed(p, last_plate_at=p.lifted_at + timedelta(hours=hours))
+            if p.dish_id == dish_id
+            else p
+            for p in plan.placements
+        ),
+    )
+
+
+def test_what_is_served_cold_counts_while_it_stands() -> None:
+    """Eggs are under 60 °C soon after they are lifted: 240 minutes later they are thrown away."""
+    event, plan, dish = eggs()
+    before = told(event, plan)
+    assert before[dish] >= 80
+
+    assert told(event, eaten_late(plan, dish, 6)) == {**before, dish: 0}
+    assert told(event, eaten_late(plan, dish, 1)) == before
+    safe, _, _ = eggs(hazardous=False)
+    assert told(safe, eaten_late(plan, dish, 6)) == before
+    hot, _, _ = eggs(serve_hot=True)
+    assert told(hot, eaten_late(plan, dish, 6)) == before  # other rules hold what is served hot
 
 
 def test_people_load_late_and_turn_late(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -55,6 +55,13 @@ def drawn(dish: Dish, *took_min: float, oven_c: float | None = None) -> Duration
     return replace(some, query=query, draws_min=np.asarray(took_min)[None, :, None])
 
 
+def missed_on(
+    durations: DurationEstimate, dish: Dish, ends: int | None, on: Day | None = None
+) -> float:
+    one = timed_load((batch(dish),), durations, 0)
+    return missed_fraction(on or day(), one, 0, ends)
+
+
 def in_cooker(
     cooker: Cooker, *dishes: Dish, preheat_min: int = 0, pots: tuple[Pot, ...] = (), **more: object
 ) -> TimedLoad:
@@ -91,16 +98,71 @@ def test_a_batch_is_missed_by_the_share_of_days_on_which_it_does_not_come_as_pro
 ) -> None:
     dish = changed(stew(), **{"fresh_min": 180, "holding_max_min": 180, **values})
 
-    found = missed_fraction(batch(dish), drawn(dish, *took_min), 0, 0, ends)
+    found = missed_on(drawn(dish, *took_min), dish, ends)
 
     assert found == pytest.approx(missed, abs=1e-3)
+
+
+def again_with(spent_min: float) -> Day:
+    """Return a day that is planned again, with a pot that had to leave its cooker."""
+    here = day()
+    state = ReplanState(
+        plan=hand_laid.PLAN,
+        minute=START,
+        in_progress=(),
+        warm_c={},
+        spent_min={"a": spent_min},
+        finished_ids=frozenset(),
+        unavailable=frozenset(),
+        absences=(),
+        aimed_at={},
+        preheating={},
+        representatives={},
+        planned_uses={},
+    )
+    return replace(here, replan=state)
+
+
+@pytest.mark.parametrize(
+    ("spent_min", "missed"),
+    [(0.0, 0.0), (209.0, 0.5), (169.0, 0.5), (149.0, 0.0), (211.0, 1.0)],
+)
+def test_a_day_with_too_many_minutes_between_5_and_60_is_missed(
+    spent_min: float, missed: float
+) -> None:
+    """By hand: 30 minutes of 60 are under 60 °C; on the day of 180 it is 90. The limit is 240."""
+    dish = stew(fresh_min=180, holding_max_min=180, hazardous=True)
+    durations = drawn(dish, 60.0, 180.0)
+    late = missed_on(durations, dish, ONE, again_with(0.0))
+
+    found = missed_on(durations, dish, ONE, again_with(spent_min))
+
+    assert 0.25 < late < 0.5  # three hours are a toss against noon
+    assert found == pytest.approx(max(late, missed), abs=1e-3)
+    safe = changed(dish, hazardous=False)
+    assert missed_on(drawn(safe, 60.0, 180.0), safe, ONE, again_with(999.0)) == pytest.approx(late)
+
+
+def test_what_is_served_cold_is_missed_once_it_stood_too_long() -> None:
+    """It stands from ten until one, and is under 60 °C for most of it."""
+    dish = stew(serve_hot=False, hazardous=True, fresh_min=180, holding_max_min=180)
+    one = timed_load((batch(dish),), drawn(dish, 60.0), 0)
+    stands_min = one.warm_min(day(), 0, START + 60, 95.0) - 30.0
+    assert 60 < stands_min < 180
+
+    def missed(spent_min: float, ends: int) -> float:
+        return missed_on(drawn(dish, 60.0), dish, ends, again_with(spent_min))
+
+    assert missed(209.0 - stands_min, START + 60) == pytest.approx(missed(0.0, START + 60))
+    assert missed(211.0 - stands_min, START + 60) == 1.0
+    assert missed(209.0, ONE) < 0.01  # left in until it is eaten, it does not stand
 
 
 def test_from_an_oven_twenty_degrees_too_cool_a_loaf_is_a_twentieth_missed() -> None:
     loaf = stew(needs_body_c=150.0, fresh_min=180)
 
     for oven_c, missed in ((150.0, 0.0), (130.0, 0.05), (110.0, 0.1), (160.0, 0.0)):
-        found = missed_fraction(batch(loaf), drawn(loaf, 60.0, oven_c=oven_c), 0, 0, None)
+        found = missed_on(drawn(loaf, 60.0, oven_c=oven_c), loaf, None)
         assert found == pytest.approx(missed, abs=1e-6)
 
 

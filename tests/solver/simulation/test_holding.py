@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import time
 
+import numpy as np
 import pytest
 
 from events.model import Dish, Event, Pot
@@ -12,10 +13,12 @@ from events.site import Weather, WeatherHour
 from events.table import changed
 from solver.simulation.day import Day, make_day
 from solver.simulation.holding import (
+    clock_to_plate_min,
     cools_below_after_min,
     hot_holding_c,
     insulated_c,
     standing_c,
+    too_long_warm,
 )
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
@@ -84,6 +87,50 @@ def test_when_a_pot_is_colder_than_a_limit_is_when_it_stood_so_long() -> None:
     assert after_min(90.0, 20.0) == after_min(90.0, 15.0) == math.inf
     assert after_min(90.0, 63.0, lasts=math.floor(calm_min)) == math.inf
     assert after_min(90.0, 63.0, lasts=math.ceil(calm_min)) == calm_min
+
+
+def test_the_clock_counts_what_was_before_and_what_it_stands_under_60() -> None:
+    """By hand: 40 minutes before, and of those that it stands the ones after it passed 60 °C."""
+    day, start, end = windy(), 600, 700
+    over_min = cools_below_after_min(
+        day, stew(), KG, POT, from_c=70.0, start=start, end=end, limit_c=60.0
+    )
+    assert 0 < over_min < 100
+
+    clock = clock_to_plate_min(
+        day,
+        stew(),
+        KG,
+        POT,
+        before_min=np.array([40.0, 40.0, 0.0]),
+        from_c=np.array([70.0, 55.0, 20.0]),
+        lift=start,
+        last_plate=end,
+    )
+
+    assert by_hand(70.0, 20.0, over_min) == pytest.approx(60.0, abs=0.05)
+    assert clock.tolist() == pytest.approx([40 + 100 - over_min, 140.0, 100.0])
+    never = clock_to_plate_min(
+        day, stew(), KG, POT, before_min=7.0, from_c=95.0, lift=start, last_plate=start
+    )
+    assert never.tolist() == [7.0]
+
+
+@pytest.mark.parametrize(
+    ("values", "minutes", "spare", "too_long"),
+    [
+        ({}, 240.0, 0.0, False),
+        ({}, 240.1, 0.0, True),
+        ({}, 235.1, 5.0, True),
+        ({"hazardous": False}, 999.0, 0.0, False),
+    ],
+)
+def test_only_what_can_spoil_is_too_long_warm(
+    values: dict[str, object], minutes: float, spare: float, too_long: bool
+) -> None:
+    dish = changed(stew(), **values)
+
+    assert bool(too_long_warm(windy(), dish, np.array(minutes), spare_min=spare)) is too_long
 
 
 def test_a_wind_that_gets_up_while_a_pot_stands_cools_it_sooner() -> None:

@@ -59,7 +59,10 @@ class Tasting(Part):
     at: datetime
     minutes: int
     judges: tuple[JudgeAt, ...]
-    of_100: int  # of a hundred drawn days it is ready by then; steps of five
+    # Of a hundred drawn days it is ready by then, in steps of five: told from 200 days, chosen by
+    # twenty others. Told from those that chose it, it would flatter.
+    of_100: int
+    chosen_of_100: int
     held_min: int  # from expected ready to the tasting's end
     coolest_c: float
     between_5_and_60_min: int  # to the tasting's end

@@ -93,6 +93,8 @@ class Pot:
     danger: np.ndarray
     done_at: np.ndarray
     trace: dict[int, np.ndarray] = field(default_factory=dict)  # the middle, by minute
+    food: dict[int, np.ndarray] = field(default_factory=dict)  # its outside, by minute
+    body: dict[int, np.ndarray] = field(default_factory=dict)  # the cooker's inside, by minute
 
 
 @dataclass(frozen=True)
@@ -298,8 +300,20 @@ def _run(
             surface = pot.body_c if dish.shape == "baked" else pot.food_c
             warmer = (np.minimum(surface, boil + 5) - pot.core_c) * gains
             pot.core_c = np.minimum(pot.core_c + going * warmer, boil)
+        pot.body[m + 1] = pot.body_c
         if dish is not None:
+            pot.food[m + 1] = pot.food_c
             _count(pot, dish, boil, m + 1)
+
+
+def heated_empty(event: Event, job: Job, luck: Luck) -> dict[int, np.ndarray]:
+    """Return how hot an empty cooker gets inside, by minute and day."""
+    cooker, none = next(c for c in event.cookers if c.id == job.cooker_id), np.zeros(luck.days)
+    air = none + _hourly(event, "air_c", 20.0)[int(job.load)]
+    pot = Pot(none, none, air, none, none, none, none)
+    begins = job.load + luck.late_load[job.dish_id]
+    _run(event, job, luck, Stage(cooker, _watts(event, job, cooker, luck), begins, job.lift), pot)
+    return pot.body
 
 
 def _lag_s(dish: Dish | None) -> float:

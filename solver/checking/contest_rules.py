@@ -12,6 +12,7 @@ from events.contest import Contest, Entry
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
 from events.reading.foods import contents
+from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, minutes
 from solver.contest_plan import ContestLevelKey, ContestPlan, Draw, Tasting
@@ -196,8 +197,9 @@ def _entries_are_cooked_in_time(held: _Held, _: Draw) -> Iterator[Breach]:
             yield Breach("wrong-held-minutes", ids, t.held_min, long)
         if long > contest.held_max_min:
             yield Breach("entry-held-too-long", ids, long, contest.held_max_min)
-        if not 0 <= t.of_100 <= 95 or t.of_100 % 5:
-            yield Breach("chance-not-in-steps", ids, t.of_100)
+        for told in (t.of_100, t.chosen_of_100):
+            if not 0 <= told <= policy.SKIES_MOST or told % 5:
+                yield Breach("chance-not-in-steps", ids, told)
 
 
 def _entries_are_safe(held: _Held, _: Draw) -> Iterator[Breach]:
@@ -242,7 +244,7 @@ def _levels_are_counted(held: _Held, _: Draw) -> Iterator[Breach]:
     wanted = held.event.chance_pct
     counted: dict[ContestLevelKey, int] = {
         "left-out": len(held.entries) - len(tasted),
-        "unsure": sum(max(0, -(-(wanted - t.of_100) // 5)) for t in plan.tastings),
+        "unsure": sum(max(0, -(-(wanted - t.chosen_of_100) // 5)) for t in plan.tastings),
         "difference": plan.difference_min,
         "longest-held": max((t.held_min for t in plan.tastings), default=0),
         "held": sum(t.held_min for t in plan.tastings),

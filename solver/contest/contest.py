@@ -16,6 +16,7 @@ from solver.contest.options import (
     contest_day,
     cook_from,
     entry_options,
+    told_of_100,
     unsure_steps,
 )
 from solver.contest.question import Choice, Question
@@ -31,8 +32,11 @@ from solver.contest_plan import (
 from solver.policy import SLOT_MIN
 from solver.simulation.clock import minute_at
 from solver.simulation.day import Day
+from solver.simulation.drawn_load import DrawnDays
 from solver.solar.irradiance import at_minute
 from solver.thermal.energy_balance import Array
+
+TELLING_SEED = 71  # of the days from which chances are told
 
 
 def contest_plan(crowd: Day, before: ContestPlan | None = None) -> ContestPlan | None:
@@ -160,7 +164,7 @@ class _Times:
 
 
 def _tastings(day: Day, event: Event, times: _Times, chosen: Sequence[_Pair]) -> Iterator[Tasting]:
-    free_from = [0] * times.lanes
+    free_from, days = [0] * times.lanes, DrawnDays.of(day, TELLING_SEED)
     for p in chosen:
         lane = next(n for n, minute in enumerate(free_from) if minute <= p.option.at)
         free_from[lane] = p.option.at + times.span
@@ -177,7 +181,8 @@ def _tastings(day: Day, event: Event, times: _Times, chosen: Sequence[_Pair]) ->
             at=at_minute(day.sky, o.at),
             minutes=times.span,
             judges=tuple(_judges(day, event, entry, o.at, lane)),
-            of_100=o.of_100,
+            of_100=told_of_100(days, p.cooker_id, o),
+            chosen_of_100=o.of_100,
             held_min=o.held_min,
             coolest_c=o.coolest_c,
             between_5_and_60_min=o.warm_min,

@@ -23,9 +23,11 @@ from solver.scheduling.batches import split
 from solver.scheduling.queries import queries_of
 from solver.simulation.clock import ceil_to_slot, minute_at
 from solver.simulation.day import Day, make_day
+from solver.simulation.drawn_load import DrawnDays, drawn_loads
 from solver.simulation.durations import estimate
 from solver.simulation.holding import hot_holding_c, standing_c
 from solver.simulation.query import DurationEstimate
+from solver.thermal.energy_balance import Load
 
 CHANCE_STEP = 5
 REFUSED: Mapping[RefusalKind, NotTastedKind] = {
@@ -50,6 +52,7 @@ class Option:
     coolest_c: float
     warm_min: int  # between 5 and 60 °C, to the tasting's end
     pot_id: str
+    cooks: Load
 
 
 @dataclass(frozen=True)
@@ -151,6 +154,19 @@ def _cost(day: Day, option: Option) -> tuple[int, int, int]:
     return unsure_steps(day.event, option.of_100), option.held_min, option.load
 
 
+def in_steps(share: float) -> int:
+    """Return a share of drawn days as a chance in a hundred, to the nearest five."""
+    return min(SKIES_MOST, int(share * 100 / CHANCE_STEP + 0.5) * CHANCE_STEP)
+
+
+def told_of_100(days: DrawnDays, cooker_id: str, option: Option) -> int:
+    """Return how surely an entry is ready at its tasting, on days that did not choose its time."""
+    cooker = next(c for c in days.day.event.cookers if c.id == cooker_id)
+    minutes = option.at - option.load
+    ran = drawn_loads(days, cooker, option.cooks, np.asarray([option.load]), minutes)
+    return in_steps(float(np.mean(ran.done[0, :, -1])))
+
+
 def unsure_steps(event: Event, of_100: int) -> int:
     """Return by how many steps of five a chance falls short of the one that is wanted."""
     return max(0, -(-(event.chance_pct - of_100) // CHANCE_STEP))
@@ -192,11 +208,12 @@ def _all(
                 preheat_min=ceil_to_slot(query.load.preheat_min),
                 ready=ready,
                 cautious=ceil_to_slot(load + cautious) if np.isfinite(cautious) else None,
-                of_100=min(SKIES_MOST, int(share * 100 / CHANCE_STEP + 0.5) * CHANCE_STEP),
+                of_100=in_steps(share),
                 held_min=held,
                 coolest_c=round(coolest_c, 1),
                 warm_min=round(warm_min),
                 pot_id=query.load.pots[0].id,
+                cooks=query.load,
             )
 
 

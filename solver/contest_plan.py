@@ -8,7 +8,7 @@ from typing import Literal
 
 from solver.part import Part
 
-ContestLevelKey = Literal["left-out", "unsure", "difference", "longest-held", "held"]
+ContestLevelKey = Literal["left-out", "unsure", "moved", "difference", "longest-held", "held"]
 NotTastedKind = Literal[
     "no-pot",  # none on the list holds it
     "no-sun",
@@ -67,6 +67,7 @@ class Tasting(Part):
     coolest_c: float
     between_5_and_60_min: int  # to the tasting's end
     preheat_min: int = 0
+    was_at: datetime | None = None  # when the day's first plan had it; None: never moved
 
 
 class EntrySun(Part):

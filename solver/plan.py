@@ -64,6 +64,7 @@ class SunStep(Part):
     elevation_deg: float
     azimuth_deg: float
     blocked: bool
+    diffuse_w_m2: float = 0.0  # the sky's own light on level ground; came later than the others
 
 
 class Window(Part):
@@ -290,7 +291,7 @@ class WorkChange(Part):
 
 # What a plan made anew wins over the one before: it does without a broken cooker or an absent
 # helper, places more dishes, has them surer or sooner ready, or saves gas.
-GainKind = Literal["cooker", "people", "dishes", "chance", "sooner", "gas", "timetable"]
+GainKind = Literal["cooker", "people", "dishes", "chance", "sooner", "gas", "tastings", "timetable"]
 LookCause = Literal[
     "cooker", "people", "chance", "sun", "forecast"
 ]  # why a day is planned again unasked

@@ -53,6 +53,7 @@ BOIL_WITHIN_K = 0.5  # this near to the boiling point water boils for all to see
 FIRST_STEAM_K = 15.0  # and this far below it the first steam shows: judgement, not measured
 SHOW_WATER_KG = 1.0  # what is put on the sun for a talk alone, and at most so long before it
 SHOW_LEAD_MIN = 120
+NOTICE_MIN = 10  # planning again: a tasting that begins this soon stays, people are on their way
 YOUNG_WALK_M_MIN = 40  # the young go round no faster (common practice, no published source)
 
 

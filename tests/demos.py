@@ -45,12 +45,15 @@ class Seen:
 
 
 def demo_event(seed: int) -> Event:
-    """Return a random event with four talks that float, and a dish's water for what is put on."""
+    """Return a random event with up to four talks that float, each about one sun cooker."""
     luck, event = np.random.default_rng(seed + 5000), random_event(seed)
     talks = []
     for n in range(4):
         moment = MOMENTS[int(luck.integers(len(MOMENTS)))]
         hour = int(luck.integers(9, 12))
+        fit = [c.id for c in event.cookers if (c.is_oven if moment == "over-100" else c.on_sun)]
+        if not fit:
+            continue
         talks.append(
             Talk.model_validate(
                 {
@@ -61,6 +64,7 @@ def demo_event(seed: int) -> Event:
                     "end": f"{hour + 3:02d}:00",
                     "speakers": (f"h{n % 4}", f"h{(n + 1) % 4}"),
                     "moment": moment,
+                    "cooker": str(luck.choice(fit)),
                     "chance_pct": int(luck.choice((50, 60, 70, 80))),
                 }
             )

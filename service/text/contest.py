@@ -23,6 +23,7 @@ NOT_TASTED: dict[NotTastedKind, str] = {
 LEVEL: dict[ContestLevelKey, str] = {
     "left-out": "entries without a tasting",
     "unsure": "steps of 5 of 100 that chances fall short",
+    "moved": "entries at another time than before",
     "difference": "minutes of sun between the best and the worst place",
     "longest-held": "minutes the longest-held entry waits",
     "held": "minutes that all entries wait together",
@@ -49,6 +50,24 @@ TOOK_PART = "Took part"
 VISITORS_CHOICE = "and the visitors’ choice"
 SIGNED = ("For the judges", "For the organisers")
 VOTE_ONCE = "A ticket votes once, and a vote can’t be changed."
+
+
+def moves(event: Event, plan: ContestPlan | None, before: ContestPlan | None) -> list[str]:
+    """Return which tastings are at another time than an earlier plan had them, or fall away."""
+    was = {t.entry_id: t for t in before.tastings} if before else {}
+    now = {t.entry_id: t for t in plan.tastings} if plan else {}
+    said = []
+    for id, t in was.items():
+        name = event.entry(id).name if any(e.id == id for e in event.entries) else id
+        if id not in now:
+            said.append(f"{name} is not tasted any more, was at {clock(event, t.at)}.")
+        elif now[id].at != t.at:
+            at = clock(event, now[id].at)
+            said.append(f"{name} is tasted at {at}, no more at {clock(event, t.at)}.")
+        elif now[id].loaded_at != t.loaded_at:
+            at, no_more = clock(event, now[id].loaded_at), clock(event, t.loaded_at)
+            said.append(f"{name} is loaded at {at}, no more at {no_more}.")
+    return said
 
 
 def not_tasted(why: NotTasted) -> str:

@@ -17,6 +17,7 @@ GAIN_WORDS: dict[GainKind, str] = {
     "chance": "more is likely to be on time",
     "sooner": "food is served sooner",
     "gas": "it needs less gas",
+    "tastings": "entries of the contest are surer to be ready",
     "timetable": "its timetable is better",
 }
 

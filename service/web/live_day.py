@@ -16,6 +16,7 @@ from service.application.services import Services
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.dependencies import Name, ServicesDep, in_time
+from service.text import contest as contest_words
 from service.text import messages, suggestions
 from service.text import pots as pot_text
 from service.text.clouds import CLOUD_LENGTHS
@@ -139,6 +140,9 @@ def show_offer(context: PageContextDep, number: int, services: ServicesDep) -> R
         offer=offer,
         plan=plan,
         foods=[pot_change(event, c) for c in plan.pot_changes],
+        tastings=contest_words.moves(
+            event, plan.contest, context.plan.contest if context.plan else None
+        ),
         people=[
             (h.name, [work_change(event, c) for c in plan.work_changes if c.helper_id == h.id])
             for h in event.helpers

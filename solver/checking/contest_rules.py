@@ -15,6 +15,7 @@ from events.reading.foods import contents
 from solver import policy
 from solver.checking.breach import Breach
 from solver.checking.context import Case, minutes
+from solver.checking.sun_rules import sun_is_counted
 from solver.contest_plan import ContestLevelKey, ContestPlan, Draw, Tasting
 from solver.plan import Job, Walk
 
@@ -38,6 +39,12 @@ class _Held:
     def entries(self) -> list[Entry]:
         """Return the entries that are not withdrawn."""
         return [e for e in self.event.entries if not e.withdrawn]
+
+    @property
+    def coming(self) -> list[Tasting]:
+        """Return the tastings that had not begun when the day was planned again."""
+        now = self.case.plan.replanned_at
+        return [t for t in self.plan.tastings if now is None or t.at > now]
 
     def end(self, tasting: Tasting) -> datetime:
         """Return when a tasting ends."""
@@ -126,7 +133,7 @@ def _tastings_are_on_the_grid(held: _Held, _: Draw) -> Iterator[Breach]:
     case, contest = held.case, held.contest
     start, end = case.at(contest.start), case.at(contest.end)
     span, lanes = contest.span_and_lanes(len(held.event.judges))
-    for t in held.plan.tastings:
+    for t in held.coming:
         if t.minutes != span:
             yield Breach("wrong-tasting-minutes", (t.entry_id,), t.minutes, span)
         if minutes(t.at - start) % contest.minutes:
@@ -148,7 +155,7 @@ def _tastings_are_on_the_grid(held: _Held, _: Draw) -> Iterator[Breach]:
 def _judges_taste_each_once(held: _Held, _: Draw) -> Iterator[Breach]:
     """A judge who is asked tastes an entry once, in its tasting, and one at a time."""
     contest, busy = held.contest, dict[tuple[str, datetime], str]()
-    for t in held.plan.tastings:
+    for t in held.coming:
         entry = held.event.entry(t.entry_id)
         if len({j.judge_id for j in t.judges}) != len(t.judges):
             yield Breach("judge-tastes-twice", (t.entry_id,))
@@ -179,13 +186,16 @@ def _judges_taste_each_once(held: _Held, _: Draw) -> Iterator[Breach]:
 def _entries_are_cooked_in_time(held: _Held, _: Draw) -> Iterator[Breach]:
     """No entry is loaded before its time, tasted before it is ready, or held longer than ruled."""
     contest = held.contest
-    for t in held.plan.tastings:
+    for t in held.coming:
         ids = (t.entry_id,)
-        begins = t.at - timedelta(minutes=contest.cook_min)
+        # Moved on the day, what was on the sun keeps the time from which it might be loaded.
+        cook = timedelta(minutes=contest.cook_min)
+        allowed = {t.at - cook} | ({t.was_at - cook} if t.was_at else set())
         if contest.together_at is not None:
-            begins = held.case.at(contest.together_at)
-        if t.cook_from != begins:
-            yield Breach("wrong-cooking-time", ids, t.cook_from, begins)
+            allowed = {held.case.at(contest.together_at)}
+        begins = t.cook_from
+        if begins not in allowed:
+            yield Breach("wrong-cooking-time", ids, begins, t.at - cook)
         if t.loaded_at < begins:
             yield Breach("loaded-too-soon", ids, t.loaded_at, begins)
         if not t.loaded_at < t.ready_at <= t.at:
@@ -205,7 +215,7 @@ def _entries_are_cooked_in_time(held: _Held, _: Draw) -> Iterator[Breach]:
 def _entries_are_safe(held: _Held, _: Draw) -> Iterator[Breach]:
     """Until all have tasted it an entry is hot, or counted as warm from when it was ready."""
     hot_c = rules_of(held.event).hot_holding_c
-    for t in held.plan.tastings:
+    for t in held.coming:
         ids, dish, warm_min = (
             (t.entry_id,),
             held.event.entry(t.entry_id).dish,
@@ -249,8 +259,9 @@ def _levels_are_counted(held: _Held, _: Draw) -> Iterator[Breach]:
         "longest-held": max((t.held_min for t in plan.tastings), default=0),
         "held": sum(t.held_min for t in plan.tastings),
     }
+    yield from sun_is_counted(held.case, plan)
     for level in plan.levels:
-        if counted[level.key] != level.value:
+        if counted.get(level.key, level.value) != level.value:  # "moved" is against another plan
             yield Breach("wrong-contest-level", (level.key,), level.value, counted[level.key])
 
 

@@ -18,7 +18,7 @@ from events.rounds import Rota
 from events.table import changed
 from solver.contest_plan import Draw, NotTasted, NotTastedKind
 from solver.notices import Refusal, RefusalKind
-from solver.policy import HOLD_SPARE_K, SKIES_MOST
+from solver.policy import CHANGE_STEPS, HOLD_SPARE_K, SKIES_MOST
 from solver.scheduling.batches import split
 from solver.scheduling.queries import queries_of
 from solver.simulation.clock import ceil_to_slot, minute_at
@@ -43,6 +43,7 @@ class Option:
     """An entry tasted from a minute on: its best start, and what comes of it."""
 
     at: int
+    cook_from: int
     load: int
     preheat_min: int
     ready: int
@@ -52,7 +53,7 @@ class Option:
     coolest_c: float
     warm_min: int  # between 5 and 60 °C, to the tasting's end
     pot_id: str
-    cooks: Load
+    cooks: Load | None  # None: it has begun, as an earlier plan said
 
 
 @dataclass(frozen=True)
@@ -102,8 +103,29 @@ def grid(day: Day, contest: Contest, span: int) -> list[int]:
     ]
 
 
-def entry_options(day: Day, event: Event, span: int) -> list[EntryOptions]:
-    """Return, for every entry, the times at which it can be tasted."""
+@dataclass(frozen=True)
+class Before:
+    """Where an earlier plan of the day has an entry: minutes of the day, and what time it is."""
+
+    at: int
+    load: int
+    cook_from: int
+    now: int
+
+    @property
+    def is_loaded(self) -> bool:
+        """Whether it is on the sun: teams load as planned, nobody writes it down."""
+        return self.load <= self.now
+
+    def allows(self, load: int) -> bool:
+        """Return whether a start is still to come, or is the one that it had."""
+        return load == self.load if self.is_loaded else load > self.now
+
+
+def entry_options(
+    day: Day, event: Event, span: int, before: Mapping[str, Before] | None = None
+) -> list[EntryOptions]:
+    """Return, for every entry, the times at which it can be tasted; as before where it can be."""
     contest = _contest(event)
     times = grid(day, contest, span)
     refusals: dict[str, Refusal] = {}
@@ -127,7 +149,8 @@ def entry_options(day: Day, event: Event, span: int) -> list[EntryOptions]:
             why = _refused(entry, refusals[entry.id])
             results.append(EntryOptions(entry, (), why))
         else:
-            results.append(_of_entry(day, entry, durations[entry.id], contest, times, span))
+            was = (before or {}).get(entry.id)
+            results.append(_of_entry(day, entry, durations[entry.id], contest, times, span, was))
     return results
 
 
@@ -138,20 +161,23 @@ def _of_entry(
     contest: Contest,
     times: list[int],
     span: int,
+    before: Before | None,
 ) -> EntryOptions:
     by_time: dict[int, Option] = {}
-    for option in _all(day, entry, durations, contest, times, span):
+    for option in _all(day, durations, contest, times, span, before):
         best = by_time.get(option.at)
-        if best is None or _cost(day, option) < _cost(day, best):
+        if best is None or _cost(day, option, before) < _cost(day, best, before):
             by_time[option.at] = option
     options = tuple(by_time[t] for t in sorted(by_time))
-    why = None if options else _why_never(day, entry, durations, contest, times, span)
+    why = None if options else _why_never(day, entry, durations, contest, times, span, before)
     return EntryOptions(entry, options, why)
 
 
-def _cost(day: Day, option: Option) -> tuple[int, int, int]:
+def _cost(day: Day, option: Option, before: Before | None) -> tuple[int, int, int]:
     """Return what makes one start worse than another: its chance, then how long it is held."""
-    return unsure_steps(day.event, option.of_100), option.held_min, option.load
+    moved = before is not None and option.load != before.load
+    unsure = unsure_steps(day.event, option.of_100) + CHANGE_STEPS * moved
+    return unsure, option.held_min, option.load
 
 
 def in_steps(share: float) -> int:
@@ -163,6 +189,7 @@ def told_of_100(days: DrawnDays, cooker_id: str, option: Option) -> int:
     """Return how surely an entry is ready at its tasting, on days that did not choose its time."""
     cooker = next(c for c in days.day.event.cookers if c.id == cooker_id)
     minutes = option.at - option.load
+    assert option.cooks is not None
     ran = drawn_loads(days, cooker, option.cooks, np.asarray([option.load]), minutes)
     return in_steps(float(np.mean(ran.done[0, :, -1])))
 
@@ -174,25 +201,30 @@ def unsure_steps(event: Event, of_100: int) -> int:
 
 def _all(
     day: Day,
-    entry: Entry,
     durations: DurationEstimate,
     contest: Contest,
     times: list[int],
     span: int,
+    before: Before | None,
 ) -> Iterator[Option]:
-    """Yield every start with every time at which it comes out as the rules ask."""
+    """Yield every start with every time at which it comes out as the rules ask.
+
+    What is on the sun may cook on for longer when its tasting moves: it had its time to begin.
+    """
     dish, query = durations.query.load.dishes[0], durations.query
     clock_limit = clock_limit_min(day.event, dish)
     drawn, hot_c = durations.drawn_min(0), hot_holding_c(day, dish) + HOLD_SPARE_K
     for k, load in enumerate(query.starts.tolist()):
         expected = float(durations.expected_min[0, k])
-        if not np.isfinite(expected):
+        if not np.isfinite(expected) or (before and not before.allows(load)):
             continue
         ready = ceil_to_slot(load + expected)
         cautious = float(durations.cautious_min[0, k])
         for t in times:
-            held = t + span - ready
-            if ready > t or held > contest.held_max_min or load < _cook_from(day, contest, t):
+            held, cook_from = t + span - ready, cooking_from(day, contest, t)
+            if before is not None and before.is_loaded:
+                cook_from = before.cook_from
+            if ready > t or held > contest.held_max_min or load < cook_from:
                 continue
             # What is served cold may be under 60 °C as soon as it is ready.
             warm_min = float(durations.clock_min[0, k]) + (0 if dish.serve_hot else held)
@@ -204,6 +236,7 @@ def _all(
             share = float(np.mean(load + drawn[:, k] <= t))
             yield Option(
                 at=t,
+                cook_from=cook_from,
                 load=load,
                 preheat_min=ceil_to_slot(query.load.preheat_min),
                 ready=ready,
@@ -237,12 +270,8 @@ def _coolest_c(
     return min(on_heat, standing) if math.isfinite(on_heat) else standing
 
 
-def cook_from(day: Day, event: Event, at: int) -> int:
-    """Return the minute of the day from which an entry may be loaded that is tasted at `at`."""
-    return _cook_from(day, _contest(event), at)
-
-
-def _cook_from(day: Day, contest: Contest, at: int) -> int:
+def cooking_from(day: Day, contest: Contest, at: int) -> int:
+    """Return from when an entry may be loaded that is tasted at `at`."""
     if contest.together_at is not None:
         return minute_at(day, contest.together_at)
     return at - contest.cook_min
@@ -255,11 +284,12 @@ def _why_never(
     contest: Contest,
     times: list[int],
     span: int,
+    before: Before | None,
 ) -> NotTasted:
     """Return why an entry has no time, loosening one rule after another."""
     best = float(np.min(durations.expected_min, initial=np.inf))
     loose = changed(contest, held_max_min=120)
-    held = [o.held_min for o in _all(day, entry, durations, loose, times, span)]
+    held = [o.held_min for o in _all(day, durations, loose, times, span, before)]
     if held:
         figures = {"held_min": min(held), "limit_min": contest.held_max_min}
         return NotTasted(entry_id=entry.id, kind="held-too-long", figures=figures)

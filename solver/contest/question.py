@@ -16,6 +16,7 @@ class Choice:
     unsure: int
     sun: int
     held: int
+    moved: int = 0  # on the day, 1 at another time than the earlier plan had
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,11 @@ class Question:
     choices: tuple[Choice, ...]
     span: int  # slots of a tasting
     lanes: int
+
+    @property
+    def on_the_day(self) -> bool:
+        """Whether an earlier plan had other times."""
+        return any(c.moved for c in self.choices)
 
 
 @dataclass(frozen=True)

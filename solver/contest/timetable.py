@@ -10,11 +10,12 @@ from collections.abc import Callable, Sequence
 
 from ortools.sat.python import cp_model
 
-from solver.contest.question import Answer, Question
+from solver.contest.question import Answer, Choice, Question
 from solver.contest_plan import ContestLevel, ContestLevelKey
 from solver.deterministic import SOLVED, deterministic_solver
+from solver.policy import CHANGE_STEPS
 
-LEFT_OUT = 1000  # an entry left out weighs more than all that is unsure
+LEFT_OUT = 10_000  # an entry left out weighs more than all that is unsure or moved
 LIMIT, PACK_LIMIT = 1.0, 0.3  # deterministic seconds of a level, and of a packing
 
 
@@ -40,7 +41,7 @@ class _Model:
     def first_goal(self) -> cp_model.LinearExprT:
         """Return entries left out, then what is unsure, in one figure."""
         taken = sum(self.take.values())
-        unsure = sum(self.question.choices[k].unsure * v for k, v in self.take.items())
+        unsure = sum(weight(self.question.choices[k]) * v for k, v in self.take.items())
         return LEFT_OUT * (self.question.entries - taken) + unsure
 
     def solve(self, limit: float) -> cp_model.CpSolver | None:
@@ -51,6 +52,11 @@ class _Model:
     def read(self, solver: cp_model.CpSolver) -> tuple[int, ...]:
         """Return the choices that are taken."""
         return tuple(k for k, v in self.take.items() if solver.boolean_value(v))
+
+
+def weight(choice: Choice) -> int:
+    """Return what a time costs: how unsure it is; on the day a move must make it surer by more."""
+    return choice.unsure + CHANGE_STEPS * choice.moved
 
 
 def solve_tastings(question: Question) -> Answer:
@@ -65,15 +71,12 @@ def solve_tastings(question: Question) -> Answer:
     bands, sure = _narrowest(question, taken, first)
     answers = [_briefly_held(question, band, first) for band in bands]
     chosen, held = min(answers, key=lambda answer: [level.value for level in answer[1]])
-    left, steps = divmod(first, LEFT_OUT)
+    left, proven = first // LEFT_OUT, first == bound
+    taken_by = [question.choices[k] for k in chosen]
     levels = [
-        ContestLevel(key="left-out", value=left, bound=bound // LEFT_OUT, proven=first == bound),
-        ContestLevel(
-            key="unsure",
-            value=steps,
-            bound=steps if first == bound else 0,
-            proven=first == bound,
-        ),
+        ContestLevel(key="left-out", value=left, bound=bound // LEFT_OUT, proven=proven),
+        _told("unsure", sum(c.unsure for c in taken_by), proven),
+        *([_told("moved", sum(c.moved for c in taken_by), proven)] if question.on_the_day else []),
         _told("difference", _difference(question, chosen), sure),
         *held,
     ]

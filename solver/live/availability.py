@@ -9,8 +9,8 @@ import numpy as np
 
 from solver.live.diary_index import DiaryIndex
 from solver.live.strength import STRENGTH_LEAST, StrengthEstimates
-from solver.simulation.day import Day
-from solver.thermal.energy_balance import Array, Forcing
+from solver.simulation.day import Day, scaled
+from solver.thermal.energy_balance import Array
 
 CLOUD_LEFT = 0.2  # of the clear beam under a cloud that somebody saw
 PARKED_MORE_MIN = 15  # a parked cooker is planned as if it were brought back this soon
@@ -33,21 +33,6 @@ def availability(day: Day, diary: DiaryIndex, now: int) -> dict[str, Array]:
             share[diary.parked[c.id] : now + PARKED_MORE_MIN] = 0.0
         left[c.id] = share
     return left
-
-
-def scaled(day: Day, left: Mapping[str, Array]) -> Day:
-    """Return the day with each cooker's power multiplied by what is left of it."""
-    rows = np.asarray([left[c.id] for c in day.event.cookers])
-    members = day.members.watts.shape[0] // rows.shape[0]
-    return dataclasses.replace(
-        day,
-        forcing=Forcing(day.forcing.watts * rows, day.sky.air_c, day.sky.wind_m_s),
-        members=Forcing(
-            day.members.watts * np.tile(rows, (members, 1)), day.sky.air_c, day.sky.wind_m_s
-        ),
-        availability=dict(left),
-        on_sun={c: lit & (left[c] > 0) if c in left else lit for c, lit in day.on_sun.items()},
-    )
 
 
 def recalibrated_day(day: Day, left: Mapping[str, Array], estimates: StrengthEstimates) -> Day:

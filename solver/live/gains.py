@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from events.model import Event
 from solver.live.status import DayStatus
@@ -21,6 +22,8 @@ def gains(status: DayStatus, new: Plan, kept: Risk | None) -> Iterator[GainKind]
     """
     old = status.plan
     yield from needs(status)
+    if _tastings_move(old, new):
+        yield "tastings"
     if len({p.dish_id for p in new.placements}) > len({p.dish_id for p in old.placements}):
         yield "dishes"
     if kept is None or new.risk is None:
@@ -36,6 +39,16 @@ def gains(status: DayStatus, new: Plan, kept: Risk | None) -> Iterator[GainKind]
         yield "sooner"
     if _gas_min(status.day.event, old) - _gas_min(status.day.event, new) >= SMALL_MIN:
         yield "gas"
+
+
+def _tastings_move(old: Plan, new: Plan) -> bool:
+    """Return whether tastings have other times: a move is only made where it makes them surer."""
+
+    def times(plan: Plan) -> dict[str, tuple[datetime, datetime]]:
+        tastings = plan.contest.tastings if plan.contest else ()
+        return {t.entry_id: (t.at, t.loaded_at) for t in tastings}
+
+    return times(old) != times(new)
 
 
 def needs(status: DayStatus) -> Iterator[GainKind]:

@@ -13,7 +13,7 @@ from datetime import datetime
 
 from events.diary import StoredEntry, effective_entries
 from events.model import Event
-from solver.live.availability import availability, recalibrated_day, scaled
+from solver.live.availability import availability, recalibrated_day
 from solver.live.diary_index import index_diary
 from solver.live.in_hand import PotInHand, pots_in_hand
 from solver.live.load_status import LoadStatus, load_statuses
@@ -21,7 +21,7 @@ from solver.live.loadings import loadings
 from solver.live.replan_state import replan_state
 from solver.live.strength import StrengthEstimate, estimate_strengths
 from solver.plan import Plan
-from solver.simulation.day import Day, make_day
+from solver.simulation.day import Day, make_day, scaled
 from solver.solar.irradiance import minute_of
 
 

@@ -179,6 +179,21 @@ def make_day(event: Event) -> Day:
     )
 
 
+def scaled(day: Day, left: Mapping[str, Array]) -> Day:
+    """Return the day with each cooker's power multiplied by what is left of it."""
+    rows = np.asarray([left[c.id] for c in day.event.cookers])
+    members = day.members.watts.shape[0] // rows.shape[0]
+    return dataclasses.replace(
+        day,
+        forcing=Forcing(day.forcing.watts * rows, day.sky.air_c, day.sky.wind_m_s),
+        members=Forcing(
+            day.members.watts * np.tile(rows, (members, 1)), day.sky.air_c, day.sky.wind_m_s
+        ),
+        availability=dict(left),
+        on_sun={c: lit & (left[c] > 0) if c in left else lit for c, lit in day.on_sun.items()},
+    )
+
+
 def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
     """Return the body's temperature when the load goes in (air, or preheated)."""
     return heat.preheated_c(

@@ -219,6 +219,7 @@ def sun_steps(event: Event, sky: Sky) -> tuple[SunStep, ...]:
                 elevation_deg=round(float(sky.elevation_deg[m + 5]), 2),
                 azimuth_deg=round(float(sky.azimuth_deg[m + 5]), 2),
                 blocked=bool(not lit[ten].mean() >= 0.5),
+                diffuse_w_m2=round(float(sky.diffuse_w_m2[ten].mean()), 1),
             )
         )
     return tuple(out)

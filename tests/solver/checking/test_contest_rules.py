@@ -113,6 +113,11 @@ def too_late(t: Tasting) -> Tasting:
         (lambda p: changed(p, draw=None), "tasted-without-a-draw"),
         (lambda p: changed(p, sun=p.sun[1:]), "sun-of-other-entries"),
         (
+            lambda p: changed(p, sun=(changed(p.sun[0], sun_min=p.sun[0].sun_min + 2), *p.sun[1:])),
+            "wrong-sun-minutes",
+        ),
+        (first(chosen_of_100=42), "chance-not-in-steps"),
+        (
             lambda p: changed(p, levels=(changed(p.levels[0], value=3), *p.levels[1:])),
             "wrong-contest-level",
         ),

@@ -243,10 +243,14 @@ def show(rows: Sequence[Row]) -> None:
 def _show_gap(rows: Sequence[Row], name: str) -> None:
     """Print by how much one planner beats the others, paired, and on how many events."""
     for other in (o for o in rows[0].scored if o not in (name, "rescued", "beside", "knew")):
-        gap = [100 * (r.scored[name].good - r.scored[other].good) for r in rows]
-        error = 1.96 * float(np.std(gap)) / len(gap) ** 0.5
-        worse = [f"{r.seed}:{g:.0f}" for r, g in zip(rows, gap, strict=True) if g < -1]
-        print(f"{name} - {other}: {np.mean(gap):+.1f} ± {error:.1f}; worse on {len(worse)}", *worse)
+        for what in ("good", "kept"):
+            gap = [
+                100 * (getattr(r.scored[name], what) - getattr(r.scored[other], what)) for r in rows
+            ]
+            error = 1.96 * float(np.std(gap)) / len(gap) ** 0.5
+            worse = [f"{r.seed}:{g:.0f}" for r, g in zip(rows, gap, strict=True) if g < -1]
+            won = f"{np.mean(gap):+.1f} ± {error:.1f}"
+            print(f"{name} - {other}, {what}: {won}; worse on {len(worse)}", *worse)
 
 
 def _show_told(name: str, told: Sequence[Told]) -> None:

@@ -6,11 +6,13 @@ two hand rules; what was held how long; and how often dishes come out that were 
 chances in a hundred. Options: `--from=SEED` (the first event), `--knew=DAYS` (on so many days of
 each event also one who knew the day), `--plans=DIR,…` (beside the plans `SEED.json` of other
 versions; `--tables=DIR` writes the events for them), `--seed=N` (of the draws that plans are made
-with: no set of them may be a lucky one), `--workers=N`.
+with: no set of them may be a lucky one), `--luck` (our plans also on days on which one luck after
+the other is taken away: what holds them down), `--workers=N`.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import sys
 from collections.abc import Callable, Sequence
@@ -30,7 +32,13 @@ from tests.hands import from_plan, hand_early, hand_late, rescued
 from tests.trial_events import event_table, is_tight, random_event
 from tests.world import Came, Job, Luck, by_dish, came_of, draw
 
-NEVER_PLACED = "unplaced"
+# What of a drawn day each luck is; without it the day is as described.
+LUCKS = {
+    "sky": ("clear", "cloud", "grey"),
+    "cookers": ("worth", "leaks", "fog"),
+    "hands": ("late_turn", "late_load"),
+    "pots": ("kg", "start_c"),
+}
 
 
 @dataclass(frozen=True)
@@ -109,6 +117,11 @@ def tried(seed: int, days: int, knew_days: int, beside: str | None) -> Row | Non
     for other in others:
         theirs = json.loads((other / f"{seed}.json").read_text())
         out[other.name] = scored(event, from_plan(event, theirs), luck)
+    if "--luck" in sys.argv:
+        kind = draw(event, 1000 + seed, days, kind=True)
+        for name, fields in LUCKS.items():
+            calm = dataclasses.replace(luck, **{f: getattr(kind, f) for f in fields})
+            out[f"no luck: {name}"] = scored(event, ours, calm)
     if knew_days:
         out |= _beside_one_who_knew(event, ours, luck, knew_days)
     return Row(seed, out, _told(event, plan, out["ours"]), _told_meals(plan, out["ours"]))
@@ -215,14 +228,14 @@ def show(rows: Sequence[Row]) -> None:
             continue
         print(f"\n{'tight' if tight else 'easy'}: {len(some)} events; % of all dishes; minutes")
         heads = ("placed", "ready", "good", "kept", "fresh", "held", "all day")
-        print(f"{'':<10}" + "".join(f"{h:>8}" for h in heads))
+        print(f"{'':<16}" + "".join(f"{h:>8}" for h in heads))
         for name in some[0].scored:
             mean = _mean([r.scored[name] for r in some])
             shares = "".join(
                 f"{100 * x:>8.1f}"
                 for x in (mean.placed, mean.ready, mean.good, mean.kept, mean.fresh)
             )
-            print(f"{name:<10}{shares}{mean.held_min:>8.0f}{100 * mean.whole:>8.1f}")
+            print(f"{name:<16}{shares}{mean.held_min:>8.0f}{100 * mean.whole:>8.1f}")
         _show_gap(some, "ours")
     told = [t for r in rows for t in r.told]
     print("\ntold of 100 → came, % (dishes)")
@@ -242,7 +255,9 @@ def show(rows: Sequence[Row]) -> None:
 
 def _show_gap(rows: Sequence[Row], name: str) -> None:
     """Print by how much one planner beats the others, paired, and on how many events."""
-    for other in (o for o in rows[0].scored if o not in (name, "rescued", "beside", "knew")):
+    for other in rows[0].scored:
+        if other in (name, "rescued", "beside", "knew") or other.startswith("no luck"):
+            continue
         for what in ("good", "kept"):
             gap = [
                 100 * (getattr(r.scored[name], what) - getattr(r.scored[other], what)) for r in rows

@@ -91,4 +91,4 @@ def in_time_fraction(spare_min: Array, took_min: Array) -> Array:
     done = np.isfinite(took_min)
     usual_min = np.where(done, took_min, 0.0)
     off = 1.7 * np.where(done, spare_min, 0.0) / (0.07 * usual_min + 3.0)
-    return done / (1.0 + np.exp(-np.clip(off, -50, 50)))
+    return done / (1.0 + np.exp(-np.minimum(np.maximum(off, -50.0), 50.0)))

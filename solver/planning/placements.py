@@ -12,7 +12,8 @@ import numpy as np
 from events.table import changed
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
-from solver.scheduling.columns import Candidate, Second, heat_ends, missed_fraction
+from solver.scheduling.columns import Candidate, Second, heat_ends
+from solver.scheduling.pricing import missed_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
 from solver.simulation.replay import PlannedLoad, Track, breaches, replay

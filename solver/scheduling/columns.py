@@ -2,37 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-
-import numpy as np
 
 from events.model import Cooker
 from solver.plan import Route
-from solver.policy import (
-    HELD_WEIGHT,
-    HOLD_SPARE_K,
-    LATE_HANDS_MIN,
-    PALE_BAND_C,
-    PALE_WEIGHT,
-    SLOT_MIN,
-    TURN_WORK_MIN,
-    gas_steps,
-    in_time_fraction,
-    miss_steps,
-)
+from solver.policy import HOLD_SPARE_K, SLOT_MIN, TURN_WORK_MIN, gas_steps
 from solver.scheduling.batches import (
     Batches,
     load_minutes,
     probe_minute,
     stir_minutes,
 )
+from solver.scheduling.pricing import Costs, costs_side_by_side
 from solver.scheduling.problem import Column, Need
 from solver.scheduling.timed_load import (
     TimedLoad,
+    cautious,
     comes_hot,
     insulated_boxes,
     loads_in_time,
+    surely,
     usual_c,
 )
 from solver.scheduling.two_stage import TwoStageLoad
@@ -43,7 +33,7 @@ from solver.simulation.holding import (
     hot_holding_c,
     standing_c,
 )
-from solver.simulation.query import DurationEstimate, DurationQuery
+from solver.simulation.query import DurationEstimate
 from solver.solar.horizon import station_of
 from solver.solar.tracking import declination_deg, interval_min
 
@@ -62,12 +52,12 @@ class Second:
 
 
 @dataclass(frozen=True)
-class Costs:
-    """What a load costs, summed over its batches, in minutes."""
+class _Way:
+    """A load that is lifted at a minute of the day, and may be moved on to a second cooker."""
 
-    missed: int = 0  # in steps of a dish (policy)
-    short: int = 0
-    stale: int = 0
+    load: TimedLoad
+    lift: int
+    second: Second | None = None
 
 
 @dataclass(frozen=True)
@@ -87,53 +77,66 @@ class Candidate:
 
 def candidates_of(day: Day, batches: Batches, durations: DurationEstimate) -> Iterator[Candidate]:
     """Yield every column of one load in one cooker, the latest start first."""
-    shown = bool({t.dish for t in day.event.talks} & {b.dish.id for b in batches})
-    loads = loads_in_time(day, batches, durations)
+    yield from _columns(day, list(_ways(day, loads_in_time(day, batches, durations))))
+
+
+def _ways(day: Day, loads: Sequence[TimedLoad]) -> Iterator[_Way]:
+    """Yield the ways to use starts of a load that are worth a column."""
+    if not loads:
+        return
+    shown = bool({t.dish for t in day.event.talks} & {b.dish.id for b in loads[0].batches})
+    last = loads[-1].start
+    tried = [
+        load
+        for load in reversed(loads)
+        if shown or last - load.start <= FINE_MIN or not load.start % COARSE_MIN
+    ]
+    rested = [heat_ends(load, load.rested_by, None) for load in tried]
+    costs = costs_side_by_side(day, tried, rested)
     spare, least = 0, None
-    for load in reversed(loads):
-        if loads[-1].start - load.start > FINE_MIN and load.start % COARSE_MIN and not shown:
-            continue
-        early = [lift for lift in _early_lifts(load) if lift < load.rested_by]
+    for load, cost, lifts in zip(tried, costs, _early_lifts(tried), strict=True):
+        early = [lift for lift in lifts if lift < load.rested_by]
         if (spare <= SPARE_STARTS or shown or not early) and not load.burns_if_left:
             yield from _left_in(day, load)
-        missed = costs_of(day, load, heat_ends(load, load.rested_by, None)).missed
-        if least is None or missed < least:
-            spare, least = 0, missed
-        spare += _short_min(day, load) == 0
+        if least is None or cost.missed < least:
+            spare, least = 0, cost.missed
+        spare += cost.short == 0
         for lift in early:
             yield from _lifted_early(day, load, lift=lift)
 
 
-def _early_lifts(load: TimedLoad) -> list[int]:
-    """Return when a load may leave its cooker: done on the slower days, or on nearly all.
+def _early_lifts(loads: Sequence[TimedLoad]) -> Iterator[list[int]]:
+    """Yield when each load may leave its cooker: done on the slower days, or on nearly all.
 
     Where that is too late, it may leave when it is expected to be done, for others' sake.
     """
-    slow, sure = load.cautious(), load.surely()
-    if load.burns_if_left or slow > load.rested_by:
-        return [max(load.done)]
-    return [slow] if sure - slow < SURER_MIN else [slow, sure]
+    rested_by, burns = loads[0].rested_by, loads[0].burns_if_left
+    for load, slow, sure in zip(loads, cautious(loads), surely(loads), strict=True):
+        if burns or slow > rested_by:
+            yield [max(load.done)]
+        else:
+            yield [slow] if sure - slow < SURER_MIN else [slow, sure]
 
 
-def _left_in(day: Day, load: TimedLoad) -> Iterator[Candidate]:
-    """Yield the column of a load that stays in its cooker until it is served, or served out.
+def _left_in(day: Day, load: TimedLoad) -> Iterator[_Way]:
+    """Yield the way of a load that stays in its cooker until it is served, or served out.
 
     Nobody is served out of a mirror: its pot is lifted before.
     """
     if comes_hot(day, load, lift=load.rested_by):
-        yield from _placed(day, load, lift=load.rested_by)
+        yield _Way(load, load.rested_by)
     elif not load.cooker.nature.concentrates and comes_hot(day, load, lift=load.serve_end):
-        yield from _placed(day, load, lift=load.serve_end)
+        yield _Way(load, load.serve_end)
 
 
-def _lifted_early(day: Day, load: TimedLoad, *, lift: int) -> Iterator[Candidate]:
-    """Yield the columns of a load that stands lid on until it is served, or in an insulated box."""
+def _lifted_early(day: Day, load: TimedLoad, *, lift: int) -> Iterator[_Way]:
+    """Yield the ways of a load that stands lid on until it is served, or in an insulated box."""
     if comes_hot(day, load, lift=lift):
-        yield from _placed(day, load, lift=lift)
+        yield _Way(load, lift)
     elif load.cooker.on_sun:
         for hay in insulated_boxes(day, load):
             if comes_hot(day, load, lift=lift, hay=hay):
-                yield from _placed(day, load, lift=lift, second=Second(hay, load.serve_end))
+                yield _Way(load, lift, Second(hay, load.serve_end))
 
 
 def heat_ends(load: TimedLoad, lift: int, second: Second | None) -> int | None:
@@ -143,82 +146,39 @@ def heat_ends(load: TimedLoad, lift: int, second: Second | None) -> int | None:
     return lift if second is None else second.off
 
 
-def costs_of(day: Day, load: TimedLoad, ends: int | None) -> Costs:
-    """Return what a load costs: expected misses, short of the wanted margin, stale."""
-    missed = stale = 0
-    for pot, (b, done) in enumerate(zip(load.batches, load.done, strict=True)):
-        missed += miss_steps(missed_fraction(day, load, pot, ends))
-        margin = b.serve_minute - done - b.dish.rest_min
-        stale += max(0, margin - b.dish.fresh_min)
-    return Costs(missed, _short_min(day, load), stale)
+def _columns(day: Day, ways: Sequence[_Way]) -> Iterator[Candidate]:
+    """Yield the columns of ways to use one estimate, where hours and wind allow them."""
+    closes = usable_hours(day, ways[0].load.cooker)[1] if ways else 0
+    ways = [w for w in ways if w.load.start < w.lift <= closes and not _is_windy(day, w)]
+    ends = [heat_ends(w.load, w.lift, w.second) for w in ways]
+    costs = costs_side_by_side(day, [w.load for w in ways], ends)
+    for w, cost in zip(ways, costs, strict=True):
+        column = make_column(day, w.load, lift=w.lift, costs=cost, second=w.second)
+        yield Candidate(column, w.load, w.second.cooker if w.second else None)
 
 
-def _short_min(day: Day, load: TimedLoad) -> int:
-    """Return by how much a load's pots miss the wanted margin."""
-    wanted = day.event.wanted_margin_min
-    margins = (
-        b.serve_minute - done - b.dish.rest_min
-        for b, done in zip(load.batches, load.done, strict=True)
-    )
-    return sum(max(0, wanted - margin) for margin in margins)
-
-
-def missed_fraction(day: Day, load: TimedLoad, pot: int, ends: int | None) -> float:
-    """Return how much of a batch is expected not to come as promised, over the drawn days.
-
-    A day counts by how surely the batch is ready before its heat `ends`, or it is served, and less
-    the longer it is held past fresh; past its limit it is lost, and so is what was too long warm.
-    """
-    batch, durations, index, start = load.batches[pot], load.durations, load.index, load.start
-    dish, took_min = batch.dish, durations.drawn_min(pot)[:, index]
-    slack_min = batch.serve_minute - dish.rest_min - start
-    heated_min = slack_min if ends is None else min(slack_min, ends - start)
-    done = np.isfinite(took_min)
-    usual_min = np.where(done, took_min, 0.0)
-    in_time = in_time_fraction(heated_min - LATE_HANDS_MIN - usual_min, took_min)
-    held_min = np.maximum(slack_min - usual_min, 0.0)
-    span_min = max(dish.holding_max_min - dish.fresh_min, 1)
-    stale = HELD_WEIGHT * np.clip((held_min - dish.fresh_min) / span_min, 0.0, 1.0)
-    lost = np.where(held_min > dish.holding_max_min, 1.0, stale)
-    lifted = load.rested_by if ends is None else ends
-    lost = np.where(load.drawn_too_warm(day, pot, lifted), 1.0, lost)
-    missed = float(1.0 - np.mean(in_time * (1.0 - lost)))
-    return 1.0 - (1.0 - missed) * (1.0 - PALE_WEIGHT * _pale_fraction(durations.query, index))
-
-
-def _pale_fraction(query: DurationQuery, index: int) -> float:
-    """Return how far an oven is under what its dish asks, as a share of what still bakes."""
-    needed_c = query.load.dishes[0].needs_body_c
-    if query.oven_c is None or needed_c is None:
-        return 0.0
-    return float(np.clip((needed_c - query.oven_c[index]) / PALE_BAND_C, 0.0, 1.0))
-
-
-def _placed(
-    day: Day, load: TimedLoad, *, lift: int, second: Second | None = None
-) -> Iterator[Candidate]:
-    """Yield the column of a load lifted at a minute, if hours and wind allow it."""
-    _, closes = usable_hours(day, load.cooker)
-    limit = load.cooker.wind_limit_m_s
-    used = slice(load.start - load.empty_min, lift)
-    windy = limit is not None and bool((day.sky.wind_m_s[used] > limit).any())
-    if load.start < lift <= closes and not windy:
-        costs = costs_of(day, load, heat_ends(load, lift, second))
-        column = make_column(day, load, lift=lift, costs=costs, second=second)
-        yield Candidate(column, load, second.cooker if second else None)
+def _is_windy(day: Day, way: _Way) -> bool:
+    """Return whether the wind is over a cooker's limit while it is used."""
+    load, limit = way.load, way.load.cooker.wind_limit_m_s
+    used = slice(load.start - load.empty_min, way.lift)
+    return limit is not None and bool((day.sky.wind_m_s[used] > limit).any())
 
 
 def two_stage_candidates(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[Candidate]:
     """Yield the columns of a lone pot that is moved on before it is done."""
+    yield from _columns(day, list(_moved_on(day, batches, moved)))
+
+
+def _moved_on(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[_Way]:
+    hot_c = hot_holding_c(day, batches[0].dish) + HOLD_SPARE_K
     for load in loads_in_time(day, batches, moved.durations):
-        lift, off, batch = int(moved.lift[load.index]), load.serve_end, load.batches[0]
+        lift, off = int(moved.lift[load.index]), load.serve_end
         coldest_c = float(moved.coldest_c[load.index])
         if moved.second.on_gas:
             off = ring_off(day, load, int(moved.off[load.index]))
             coldest_c = served_from_ring_c(day, load, off)
-        if coldest_c >= hot_holding_c(day, batch.dish) + HOLD_SPARE_K:
-            second = Second(moved.second, off)
-            yield from _placed(day, load, lift=lift, second=second)
+        if coldest_c >= hot_c:
+            yield _Way(load, lift, Second(moved.second, off))
 
 
 def ring_off(day: Day, load: TimedLoad, ready: int) -> int:

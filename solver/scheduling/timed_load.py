@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,7 @@ from solver.policy import HOLD_SPARE_K, LATE_HANDS_MIN, SLOT_MIN
 from solver.scheduling.batches import (
     Batches,
 )
-from solver.simulation.clock import ceil_to_slot, usable_hours
+from solver.simulation.clock import ceil_to_slot, ceil_to_slots, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.holding import (
     clock_to_plate_min,
@@ -76,17 +77,6 @@ class TimedLoad:
         """Whether something in it would burn if it were left in."""
         return any(b.dish.done_mode.burns_if_left for b in self.batches)
 
-    def cautious(self) -> int:
-        """Return when all of it is done on the slower side; far off if never."""
-        return ceil_to_slot(self.start + float(self.durations.cautious_min[:, self.index].max()))
-
-    def surely(self) -> int:
-        """Return when all of it is done on nearly every drawn day, hands late; far off if never."""
-        drawn = [self.durations.drawn_min(p)[:, self.index] for p in range(len(self.batches))]
-        slowest_min = np.sort(np.max(drawn, axis=0))
-        nth = -(-slowest_min.size * SURELY_PCT // 100) - 1
-        return ceil_to_slot(self.start + float(slowest_min[nth]) + LATE_HANDS_MIN)
-
     def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
         """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""
         durations, taken_min = self.durations, float(lift - self.start)
@@ -117,29 +107,43 @@ class TimedLoad:
             )[0]
         )
 
-    def drawn_too_warm(self, day: Day, pot: int, lift: int) -> Bools:
-        """Return on which drawn days a pot is too long between 5 and 60 °C, lifted at a minute.
-
-        A slower day has as much more of it as it takes longer; only what is served cold stands.
-        """
-        b, took_min = self.batches[pot], self.durations.drawn_min(pot)[:, self.index]
-        if not b.dish.hazardous:
-            return np.zeros(took_min.shape, dtype=np.bool_)
-        usual_min = float(self.durations.clock_min[pot, self.index])
-        expected_min = float(self.durations.expected_min[pot, self.index])
-        longer = np.where(np.isfinite(took_min), took_min, expected_min) / expected_min - 1.0
-        if b.dish.serve_hot:
-            warm_min = usual_min + day.spent(b.id)
-        else:
-            warm_min = self.warm_min(day, pot, lift, self.lifted_c(day, pot, lift)[0])
-        return too_long_warm(day, b.dish, warm_min + usual_min * longer)
-
 
 def timed_load(batches: Batches, durations: DurationEstimate, index: int) -> TimedLoad:
     """Return a load from one of the starts of its estimate."""
-    start = int(durations.query.starts[index])
-    done = tuple(ceil_to_slot(start + float(m)) for m in durations.expected_min[:, index])
-    return TimedLoad(batches, durations, index, start, done)
+    return _timed_loads(batches, durations, np.asarray([index]))[0]
+
+
+def _timed_loads(batches: Batches, durations: DurationEstimate, index: Ints) -> list[TimedLoad]:
+    starts = durations.query.starts[index]
+    done = ceil_to_slots(starts + durations.expected_min[:, index])
+    return [
+        TimedLoad(batches, durations, *of)
+        for of in zip(
+            index.tolist(), starts.tolist(), zip(*done.tolist(), strict=True), strict=True
+        )
+    ]
+
+
+def cautious(loads: Sequence[TimedLoad]) -> list[int]:
+    """Return when all pots are done on the slower side, by start of a load; far off if never."""
+    slow_min = loads[0].durations.cautious_min.max(axis=0)
+    return _after_start(loads, slow_min, 0.0)
+
+
+def surely(loads: Sequence[TimedLoad]) -> list[int]:
+    """Return when all pots are done on nearly every drawn day, hands late; far off if never."""
+    durations = loads[0].durations
+    drawn = [durations.drawn_min(pot) for pot in range(len(loads[0].batches))]
+    slowest_min = np.sort(np.max(drawn, axis=0), axis=0)
+    nth = -(-len(slowest_min) * SURELY_PCT // 100) - 1
+    return _after_start(loads, slowest_min[nth], LATE_HANDS_MIN)
+
+
+def _after_start(loads: Sequence[TimedLoad], took_min: Array, late_min: float) -> list[int]:
+    index = np.asarray([load.index for load in loads])
+    starts = loads[0].durations.query.starts[index]
+    after: list[int] = ceil_to_slots(starts + took_min[index] + late_min).tolist()
+    return after
 
 
 def in_time(day: Day, batches: Batches, starts: Ints, expected: Array, clock: Array) -> Bools:
@@ -157,7 +161,7 @@ def loads_in_time(day: Day, batches: Batches, durations: DurationEstimate) -> li
     """Return the load from every start from which it comes out as promised, in order of time."""
     starts = durations.query.starts
     good = in_time(day, batches, starts, durations.expected_min, durations.clock_min)
-    return [timed_load(batches, durations, int(k)) for k in np.flatnonzero(good)]
+    return _timed_loads(batches, durations, np.flatnonzero(good))
 
 
 def comes_hot(day: Day, load: TimedLoad, *, lift: int, hay: Cooker | None = None) -> bool:
@@ -190,9 +194,9 @@ def latest_lift(day: Day, load: TimedLoad) -> int | None:
     It is left in until it is served, or lifted when it is done.
     """
     _, closes = usable_hours(day, load.cooker)
-    slow, moments = load.cautious(), [max(load.done)]
+    (slow,), (sure,), moments = cautious([load]), surely([load]), [max(load.done)]
     if not load.burns_if_left:
-        moments = [slow if slow <= load.rested_by else moments[0], load.surely(), load.rested_by]
+        moments = [slow if slow <= load.rested_by else moments[0], sure, load.rested_by]
     return max((m for m in moments if m <= min(load.rested_by, closes)), default=None)
 
 
@@ -225,3 +229,29 @@ def usual_c(day: Day, dish: Dish) -> float:
     """Return how warm a dish's middle is at least when it has just been cooked."""
     asked_c = dish.core_c if "core_c" in dish.done_mode.requires else None
     return min(day.boil_c - 2.0, asked_c or USUAL_C)
+
+
+def drawn_too_warm(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequence[int]) -> Bools:
+    """Return by (load, drawn day) whether a pot is too long between 5 and 60 °C, lifted then.
+
+    The loads differ in their start alone. A slower day has as much more of it as it takes longer;
+    only what is served cold stands.
+    """
+    b, durations = loads[0].batches[pot], loads[0].durations
+    index = np.asarray([load.index for load in loads])
+    took_min = durations.drawn_min(pot).T[index]
+    if not b.dish.hazardous:
+        return np.zeros(took_min.shape, dtype=np.bool_)
+    usual_min = durations.clock_min[pot, index]
+    expected_min = durations.expected_min[pot, index][:, None]
+    longer = np.where(np.isfinite(took_min), took_min, expected_min) / expected_min - 1.0
+    if b.dish.serve_hot:
+        warm_min = usual_min + day.spent(b.id)
+    else:
+        warm_min = np.asarray(
+            [
+                load.warm_min(day, pot, lift, load.lifted_c(day, pot, lift)[0])
+                for load, lift in zip(loads, lifts, strict=True)
+            ]
+        )
+    return too_long_warm(day, b.dish, warm_min[:, None] + usual_min[:, None] * longer)

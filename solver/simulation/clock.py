@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime, time
 
+import numpy as np
+
 from events.model import Cooker
 from solver.policy import SLOT_MIN
 from solver.simulation.day import Day
 from solver.solar.irradiance import at_minute, minute_of
+from solver.thermal.energy_balance import Array, Ints
 
 NEVER_MIN = 10**6  # what an infinite time is rounded up to
 
@@ -15,6 +18,13 @@ NEVER_MIN = 10**6  # what an infinite time is rounded up to
 def ceil_to_slot(minute: float) -> int:
     """Return a minute rounded up to a slot; an infinite one becomes NEVER_MIN."""
     return -int(-(min(minute, NEVER_MIN) - 1e-9) // SLOT_MIN) * SLOT_MIN
+
+
+def ceil_to_slots(minutes: Array) -> Ints:
+    """Return minutes rounded up to slots, each as `ceil_to_slot` does."""
+    slots = np.floor_divide(-(np.minimum(minutes, NEVER_MIN) - 1e-9), SLOT_MIN)
+    whole: Ints = -slots.astype(np.int64) * SLOT_MIN
+    return whole
 
 
 def minute_at(day: Day, local: time) -> int:

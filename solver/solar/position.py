@@ -110,6 +110,7 @@ def _second(at: datetime) -> datetime:
     return (at + timedelta(seconds=0.5)).replace(microsecond=0)
 
 
+@lru_cache(maxsize=256)  # cookers of a site mostly have the same heights and skyline
 def window(
     *,
     latitude_deg: float,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, date, datetime, time
+from functools import lru_cache
 
 import numpy as np
 from astral.julian import julianday, julianday_to_juliancentury
@@ -19,6 +20,7 @@ from solver.solar.irradiance import Sky
 from solver.solar.position import Array
 
 
+@lru_cache(maxsize=1024)
 def declination_deg(day: date) -> float:
     """Return the sun's declination at noon UTC of a day; it moves 0.4° a day at most.
 

@@ -14,16 +14,14 @@ from events.table import changed
 from solver.scheduling import columns
 from solver.scheduling.batches import Batch
 from solver.scheduling.columns import (
-    Costs,
     Second,
     candidates_of,
-    costs_of,
     heat_ends,
     make_column,
-    missed_fraction,
     ring_off,
     two_stage_candidates,
 )
+from solver.scheduling.pricing import Costs, costs_of, missed_fraction
 from solver.scheduling.problem import Column
 from solver.scheduling.timed_load import TimedLoad, timed_load
 from solver.scheduling.two_stage import TwoStageLoad
@@ -213,9 +211,9 @@ def test_it_may_leave_when_done_on_slower_days_or_on_nearly_all(
     days = np.asarray([60.0] * 18 + [slowest_min] * 2)[None, :, None]
     one = replace(one, durations=replace(one.durations, draws_min=days))
 
-    assert columns._early_lifts(one) == [START + m for m in early]
+    assert next(columns._early_lifts([one])) == [START + m for m in early]
     melts = load(stew(done="melt", core_c=60.0), cautious_min=80.0)
-    assert columns._early_lifts(melts) == [START + 60]
+    assert next(columns._early_lifts([melts])) == [START + 60]
 
 
 def test_what_would_burn_is_never_left_in() -> None:
@@ -267,16 +265,16 @@ def test_a_cooker_with_a_wind_limit_is_not_out_in_more_wind(
     one = in_cooker(box, preheat_min=30)
     blows = windy(("06:00", 6.0), (gust, 6.1), (lull, 6.0))
 
-    assert bool([*columns._placed(day(blows), one, lift=11 * 60)]) == stands
+    assert bool([*columns._columns(day(blows), [columns._Way(one, 11 * 60)])]) == stands
     calm = windy(("06:00", 6.0))
-    assert [*columns._placed(day(calm), one, lift=11 * 60)]
+    assert [*columns._columns(day(calm), [columns._Way(one, 11 * 60)])]
 
 
 def test_no_load_stays_beyond_the_hour_at_which_its_cooker_closes() -> None:
     one = in_cooker(changed(BOX, closes=time(11)))
 
-    assert [*columns._placed(day(), one, lift=11 * 60)]
-    assert not [*columns._placed(day(), one, lift=11 * 60 + 5)]
+    assert [*columns._columns(day(), [columns._Way(one, 11 * 60)])]
+    assert not [*columns._columns(day(), [columns._Way(one, 11 * 60 + 5)])]
 
 
 # --- the column

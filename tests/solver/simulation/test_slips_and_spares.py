@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from events.table import changed
-from solver.scheduling.columns import COARSE_MIN, costs_of, heat_ends
+from solver.scheduling.columns import COARSE_MIN, heat_ends
 from solver.scheduling.enumeration import enumerate_candidates
+from solver.scheduling.pricing import costs_of
 from solver.scheduling.timed_load import loads_in_time
 from solver.simulation.cooker_draws import drawn_cooker
 from solver.simulation.day import Day, loaded, make_day

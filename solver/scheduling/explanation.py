@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from solver.notices import CostKey, Tradeoff
@@ -28,11 +29,13 @@ def tradeoffs(
     day: Day, candidates: Sequence[Candidate], chosen: Sequence[Candidate]
 ) -> Iterator[Tradeoff]:
     """Yield each cost that some dish pays, with what it is paid for."""
+    of_batches: dict[frozenset[str], list[Candidate]] = defaultdict(list)
+    for candidate in candidates:
+        of_batches[frozenset(candidate.column.batch_ids)].append(candidate)
     for candidate in chosen:
         if candidate.in_progress is not None:
             continue
-        batches = {b.id for b in candidate.batches}
-        rivals = [c for c in candidates if {b.id for b in c.batches} == batches]
+        rivals = of_batches[frozenset(candidate.column.batch_ids)]
         for n, key in enumerate(COSTS):
             if _cost(candidate, key):
                 yield _tradeoff(day, candidate, rivals, chosen, level=n)

@@ -9,6 +9,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 from solver import deadline
@@ -157,7 +158,8 @@ class LexicographicSolver:
         """Return the model for a goal, bounded by what earlier levels fixed."""
         model = build(self.problem, pool)
         for no_good in self.no_goods:
-            model.at_most(((1, k) for k in no_good), len(no_good) - 1)
+            left = np.asarray([k for k in no_good if k in model.take], dtype=np.int64)
+            model.at_most(left, np.ones_like(left), len(no_good) - 1)
         for costs, value in self.fixed:
             model.cp.add(_sum(model, costs) <= value)
         missing = cp_model.LinearExpr.weighted_sum(

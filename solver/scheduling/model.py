@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 from solver.scheduling.problem import Problem
+from solver.thermal.energy_balance import Ints
 
-Terms = list[tuple[int, int]]  # (coefficient, column index)
+Span = tuple[int, int, int, int]  # start, end, coefficient, column index
 
 
 @dataclass
@@ -26,28 +28,23 @@ class Model:
     cp: cp_model.CpModel
     take: dict[int, cp_model.IntVar]
     placed: dict[str, cp_model.IntVar]
-    first: dict[int, str]  # each column's first batch
+    batch: Ints  # by column index, the number of its first batch
     splits: dict[str, list[cp_model.IntVar]] = field(default_factory=dict)  # by dish, if several
-    rows: list[tuple[dict[int, int], int]] = field(default_factory=list)  # sums and their limits
+    rows: list[tuple[list[int], list[int], int]] = field(default_factory=list)  # sums and limits
 
-    def at_most(self, terms: Iterable[tuple[int, int]], limit: int) -> None:
-        """Add sum(coefficient · column) <= limit."""
-        weights: dict[int, int] = {}
-        for c, k in terms:
-            if k in self.take:
-                weights[k] = weights.get(k, 0) + c
+    def at_most(self, columns: Ints, coefficients: Ints, limit: int) -> None:
+        """Add sum(coefficient · column) <= limit; a column may come several times."""
+        summed = np.bincount(columns, weights=coefficients).astype(np.int64)
+        which = np.flatnonzero(summed)
+        weights = summed[which]
         # A batch takes one column only: the row is left out where it can't bind.
-        most: dict[str, int] = {}
-        for k, c in weights.items():
-            batch = self.first[k]
-            if c > most.get(batch, 0):
-                most[batch] = c
-        if sum(most.values()) > limit:
-            total = cp_model.LinearExpr.weighted_sum(
-                [self.take[k] for k in weights], list(weights.values())
-            )
+        most = np.zeros(len(self.batch), dtype=np.int64)
+        np.maximum.at(most, self.batch[which], weights)
+        if most.sum() > limit:
+            row = which.tolist(), weights.tolist(), limit
+            total = cp_model.LinearExpr.weighted_sum([self.take[k] for k in row[0]], row[1])
             self.cp.add(total <= limit)
-            self.rows.append((weights, limit))
+            self.rows.append(row)
 
     def hint(self, chosen: Iterable[int]) -> None:
         """Tell the solver where to begin: columns that keep every rule."""
@@ -67,7 +64,9 @@ def build(problem: Problem, pool: Iterable[int]) -> Model:
     cp = cp_model.CpModel()
     take = {k: cp.new_bool_var("") for k in pool}
     placed = {d.id: cp.new_bool_var("") for d in problem.dishes}
-    model = Model(problem, cp, take, placed, {k: problem.columns[k].batch_ids[0] for k in take})
+    numbers: dict[str, int] = {}
+    batch = [numbers.setdefault(c.batch_ids[0], len(numbers)) for c in problem.columns]
+    model = Model(problem, cp, take, placed, np.asarray(batch, dtype=np.int64))
     for rule in RULES:
         rule(model)
     return model
@@ -84,18 +83,18 @@ def watchable(problem: Problem, k: int) -> bool:
     )
 
 
-def _rows(spans: list[tuple[int, int, int, int]]) -> list[Terms]:
-    """Return the sums that must be bounded, for spans of (start, end, coefficient, column).
+def _rows(spans: Sequence[Span]) -> Iterator[tuple[Ints, Ints]]:
+    """Yield the sums that must be bounded, as columns and coefficients.
 
     Spans that meet all meet where the last of them starts, so only starts need a row; and a
     start needs none where the next comes before any end, for then the next row holds it too.
     """
-    starts, ends = sorted({s for s, *_ in spans}), sorted({e for _, e, *_ in spans})
-    return [
-        [(c, k) for s, e, c, k in spans if s <= start < e]
-        for start, following in itertools.pairwise([*starts, 10**9])
-        if any(start < e <= following for e in ends)
-    ]
+    start, end, coefficient, column = np.asarray(spans, dtype=np.int64).T
+    ends = np.unique(end)
+    for at, following in itertools.pairwise([*np.unique(start).tolist(), 10**9]):
+        if np.any((at < ends) & (ends <= following)):
+            meet = (start <= at) & (at < end)
+            yield column[meet], coefficient[meet]
 
 
 def each_batch_once(model: Model) -> None:
@@ -118,7 +117,7 @@ def each_batch_once(model: Model) -> None:
 
 def cookers_hold_what_they_can(model: Model) -> None:
     """A sun cooker holds one load at a time; burners and insulated boxes their number of pots."""
-    spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
+    spans: dict[str, list[Span]] = defaultdict(list)
     for k in model.take:
         o = model.problem.columns[k]
         several = len(o.batch_ids) if o.route == "burner" else 1
@@ -126,20 +125,20 @@ def cookers_hold_what_they_can(model: Model) -> None:
         if o.then_cooker_id and o.then_occupies:
             spans[o.then_cooker_id].append((*o.then_occupies, len(o.batch_ids), k))
     for cooker, own in spans.items():
-        for terms in _rows(own):
-            model.at_most(terms, model.problem.cooker_capacity[cooker])
+        for columns, coefficients in _rows(own):
+            model.at_most(columns, coefficients, model.problem.cooker_capacity[cooker])
 
 
 def pots_are_stock(model: Model) -> None:
     """No more pots of a kind are in use, washing included, than there are."""
-    spans: dict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
+    spans: dict[str, list[Span]] = defaultdict(list)
     for k in model.take:
         o = model.problem.columns[k]
-        for pot in set(o.pot_ids):
+        for pot in dict.fromkeys(o.pot_ids):
             spans[pot].append((*o.pots_busy, o.pot_ids.count(pot), k))
     for pot, own in spans.items():
-        for terms in _rows(own):
-            model.at_most(terms, model.problem.pot_count[pot])
+        for columns, coefficients in _rows(own):
+            model.at_most(columns, coefficients, model.problem.pot_count[pot])
 
 
 def people_are_enough(model: Model) -> None:
@@ -147,22 +146,34 @@ def people_are_enough(model: Model) -> None:
     q = model.problem
     work: dict[int, list[tuple[str | None, int, int]]] = defaultdict(list)
     for k in model.take:
-        o = q.columns[k]
-        for need in o.needs:
+        for need in q.columns[k].needs:
             work[need.slot].append((need.ability, need.people, k))
+    groups: dict[tuple[frozenset[str | None], tuple[bool, ...]], list[_Group]] = {}
     for slot, jobs in work.items():
-        kinds = sorted({a for a, _, _ in jobs}, key=str)
-        rows: dict[frozenset[int], set[str | None]] = {}
-        for size in range(1, len(kinds) + 1):
-            for group in itertools.combinations(kinds, size):
-                able = frozenset(
-                    n
-                    for n, p in enumerate(q.people)
-                    if p.free[slot] and any(a is None or a in p.abilities for a in group)
-                )
-                rows.setdefault(able, set()).update(group)  # all that only these can do
-        for able, all_kinds in rows.items():
-            model.at_most(((n, k) for a, n, k in jobs if a in all_kinds), len(able))
+        kinds, free = frozenset(a for a, _, _ in jobs), tuple(p.free[slot] for p in q.people)
+        if (kinds, free) not in groups:
+            groups[kinds, free] = _groups(q, kinds, free)
+        for all_kinds, able in groups[kinds, free]:
+            terms = [(k, n) for a, n, k in jobs if a in all_kinds]
+            columns, people = np.asarray(terms, dtype=np.int64).T
+            model.at_most(columns, people, able)
+
+
+_Group = tuple[set[str | None], int]  # kinds of work, and how many people can do any of it
+
+
+def _groups(q: Problem, kinds: frozenset[str | None], free: tuple[bool, ...]) -> list[_Group]:
+    """Return for every set of people who are the only ones for some work, all such work."""
+    rows: dict[frozenset[int], set[str | None]] = {}
+    for size in range(1, len(kinds) + 1):
+        for group in itertools.combinations(sorted(kinds, key=str), size):
+            able = frozenset(
+                n
+                for n, p in enumerate(q.people)
+                if free[n] and any(a is None or a in p.abilities for a in group)
+            )
+            rows.setdefault(able, set()).update(group)
+    return [(all_kinds, len(able)) for able, all_kinds in rows.items()]
 
 
 def a_walk_fits_every_interval(model: Model) -> None:
@@ -171,22 +182,26 @@ def a_walk_fits_every_interval(model: Model) -> None:
     lit = sorted(
         {s for k in model.take if q.columns[k].watched for s in range(*q.columns[k].occupies)}
     )
-    work: dict[int, Terms] = defaultdict(list)
-    trained: dict[int, Terms] = defaultdict(list)
-    for k in model.take:
-        for need in q.columns[k].needs:
-            work[need.slot].append((need.people, k))
-            if need.ability == "mirrors":
-                trained[need.slot].append((need.people, k))
-    free = [sum("mirrors" in p.abilities and p.free[s] for p in q.people) for s in range(q.slots)]
-    everybody = [sum(p.free[s] for p in q.people) for s in range(q.slots)]
-    whose = ((trained, free), (work, everybody))
+    if not lit:
+        return
+    needs = [
+        (n.slot, k, n.people, n.ability == "mirrors")
+        for k in model.take
+        for n in q.columns[k].needs
+    ]
+    work = np.asarray(sorted(needs, key=lambda n: n[0]), dtype=np.int64).reshape(-1, 4)
+    free = np.asarray([[p.free[s] for s in range(q.slots)] for p in q.people], dtype=np.bool_)
+    free = free.reshape(-1, q.slots)
+    trained = np.asarray(["mirrors" in p.abilities for p in q.people], dtype=np.bool_)
+    whose = ((work[work[:, 3] > 0], free[trained].sum(0)), (work, free.sum(0)))
     for first in lit:
-        window = range(first, min(first + q.walk_window_slots, q.slots))
-        rows = {sum(hands[s] for s in window) - 1: jobs for jobs, hands in whose}
-        for limit, jobs in rows.items():  # where all are trained, all work is counted, once
-            if free[first]:
-                model.at_most((t for s in window for t in jobs[s]), limit)
+        end = min(first + q.walk_window_slots, q.slots)
+        # Where all are trained, all work is counted, once.
+        rows = {int(hands[first:end].sum()) - 1: jobs for jobs, hands in whose}
+        if whose[0][1][first]:
+            for limit, jobs in rows.items():
+                begin, past = np.searchsorted(jobs[:, 0], [first, end])
+                model.at_most(jobs[begin:past, 1], jobs[begin:past, 2], limit)
 
 
 def talks_get_their_dish(model: Model) -> None:

@@ -22,10 +22,10 @@ class _Greedy:
 
     def __init__(self, model: Model, cost: Callable[[int], object]) -> None:
         self.problem = model.problem
-        self.room = [limit for _, limit in model.rows]
+        self.room = [limit for _, _, limit in model.rows]
         self.rows: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        for n, (weights, _) in enumerate(model.rows):
-            for k, c in weights.items():
+        for n, (columns, coefficients, _) in enumerate(model.rows):
+            for k, c in zip(columns, coefficients, strict=True):
                 self.rows[k].append((n, c))
         self.cheapest: dict[str, list[int]] = defaultdict(list)
         for k in sorted(model.take, key=cost):  # type: ignore[arg-type]

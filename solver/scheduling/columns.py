@@ -18,11 +18,11 @@ from solver.scheduling.pricing import Costs, costs_side_by_side
 from solver.scheduling.problem import Column, Need
 from solver.scheduling.timed_load import (
     TimedLoad,
-    cautious,
     comes_hot,
     insulated_boxes,
     loads_in_time,
-    surely,
+    slower_done,
+    surest_done,
     usual_c,
 )
 from solver.scheduling.two_stage import TwoStageLoad
@@ -111,7 +111,7 @@ def _early_lifts(loads: Sequence[TimedLoad]) -> Iterator[list[int]]:
     Where that is too late, it may leave when it is expected to be done, for others' sake.
     """
     rested_by, burns = loads[0].rested_by, loads[0].burns_if_left
-    for load, slow, sure in zip(loads, cautious(loads), surely(loads), strict=True):
+    for load, slow, sure in zip(loads, slower_done(loads), surest_done(loads), strict=True):
         if burns or slow > rested_by:
             yield [max(load.done)]
         else:

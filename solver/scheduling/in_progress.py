@@ -24,7 +24,7 @@ from solver.scheduling.columns import (
     ring_off,
 )
 from solver.scheduling.pricing import Costs, costs_of
-from solver.scheduling.timed_load import TimedLoad, cautious, comes_hot, insulated_boxes, timed_load
+from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
 from solver.scheduling.two_stage import RING_LONGER_MIN
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
@@ -270,7 +270,7 @@ def _stays(day: Day, load: LoadInProgress, batches: Batches) -> Iterator[Candida
         return
     timed = timed_load(batches, load.durations, 0)
     served = _served_together(timed)
-    first, (slow,) = next_slot_min(day), cautious([timed])
+    first, slow = next_slot_min(day), timed.cautious()
     lifts = {max(slow if slow <= served.rested_by else max(timed.done), first)}
     planned = minute_of(day.sky, load.placements[0].lifted_at)
     if planned >= max(*timed.done, first):

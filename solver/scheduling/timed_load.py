@@ -77,6 +77,14 @@ class TimedLoad:
         """Whether something in it would burn if it were left in."""
         return any(b.dish.done_mode.burns_if_left for b in self.batches)
 
+    def cautious(self) -> int:
+        """Return when all of it is done on the slower side; far off if never."""
+        return slower_done([self])[0]
+
+    def surely(self) -> int:
+        """Return when all of it is done on nearly every drawn day, hands late; far off if never."""
+        return surest_done([self])[0]
+
     def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
         """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""
         durations, taken_min = self.durations, float(lift - self.start)
@@ -124,14 +132,14 @@ def _timed_loads(batches: Batches, durations: DurationEstimate, index: Ints) -> 
     ]
 
 
-def cautious(loads: Sequence[TimedLoad]) -> list[int]:
-    """Return when all pots are done on the slower side, by start of a load; far off if never."""
+def slower_done(loads: Sequence[TimedLoad]) -> list[int]:
+    """Return `cautious` of loads that differ in their start alone."""
     slow_min = loads[0].durations.cautious_min.max(axis=0)
     return _after_start(loads, slow_min, 0.0)
 
 
-def surely(loads: Sequence[TimedLoad]) -> list[int]:
-    """Return when all pots are done on nearly every drawn day, hands late; far off if never."""
+def surest_done(loads: Sequence[TimedLoad]) -> list[int]:
+    """Return `surely` of loads that differ in their start alone."""
     durations = loads[0].durations
     drawn = [durations.drawn_min(pot) for pot in range(len(loads[0].batches))]
     slowest_min = np.sort(np.max(drawn, axis=0), axis=0)
@@ -194,9 +202,9 @@ def latest_lift(day: Day, load: TimedLoad) -> int | None:
     It is left in until it is served, or lifted when it is done.
     """
     _, closes = usable_hours(day, load.cooker)
-    (slow,), (sure,), moments = cautious([load]), surely([load]), [max(load.done)]
+    slow, moments = load.cautious(), [max(load.done)]
     if not load.burns_if_left:
-        moments = [slow if slow <= load.rested_by else moments[0], sure, load.rested_by]
+        moments = [slow if slow <= load.rested_by else moments[0], load.surely(), load.rested_by]
     return max((m for m in moments if m <= min(load.rested_by, closes)), default=None)
 
 

@@ -15,11 +15,11 @@ import numpy as np
 from events.model import Cooker
 from solver.policy import HOLD_SPARE_K, SLOT_MIN
 from solver.simulation.clock import ceil_to_slot
-from solver.simulation.day import DRAWS, Day, body_start_c, loaded
+from solver.simulation.day import DRAWS, Day, each_loaded
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, drawn_loads
 from solver.simulation.holding import hot_holding_c
 from solver.simulation.query import DurationEstimate, DurationQuery
-from solver.simulation.run import join, select
+from solver.simulation.run import select
 from solver.simulation.transfer import (
     MOVE_MIN,
     STEP_S,
@@ -221,16 +221,18 @@ def _with_draws(day: Day, load: TwoStageLoad, done_at: Array, coldest_c: Array) 
 
 def _on_the_sun(day: Day, estimates: list[DurationEstimate], index: list[Ints]) -> Ensemble:
     """Return each estimate's thinned starts twice: at usual strength, and on a poor day."""
-    parts = []
-    for estimate, some in zip(estimates, index, strict=True):
-        query = estimate.query
-        starts = query.starts[some]
-        body_c = body_start_c(day, query.cooker, query.load, starts)
-        for strength in (np.ones(some.size), _poor_strength(estimate, some)):
-            parts.append(
-                loaded(day, query.cooker, query.load, starts, strength=strength, body_c=body_c)
-            )
-    return join(parts)
+    queries = [estimate.query for estimate in estimates]
+    loads = [(query.cooker, query.load) for query in queries]
+    starts = [np.tile(query.starts[some], 2) for query, some in zip(queries, index, strict=True)]
+    state = each_loaded(day, loads, starts)
+    state.strength = np.concatenate(
+        [
+            strength
+            for estimate, some in zip(estimates, index, strict=True)
+            for strength in (np.ones(some.size), _poor_strength(estimate, some))
+        ]
+    )
+    return state
 
 
 def _moves(

@@ -14,7 +14,6 @@ from events.model import Cooker, Event
 from solver.policy import BAKE_SPARE_K, SMALL_MIN, STAND_WIND_FACTOR_S_M
 from solver.simulation.cooker_draws import drawn_cooker
 from solver.simulation.day_state import ReplanState
-from solver.simulation.run import join, select
 from solver.solar.ensemble import sky_ensemble, stratified_normal
 from solver.solar.horizon import skyline_of
 from solver.solar.irradiance import Sky, beam_at, expected_sky, usable
@@ -201,6 +200,13 @@ def body_start_c(day: Day, cooker: Cooker, load: Load, minutes: Ints) -> Array:
     )
 
 
+def each_loaded(day: Day, loads: Sequence[tuple[Cooker, Load]], starts: Sequence[Ints]) -> Ensemble:
+    """Return one ensemble of loads side by side, each put into its cooker at its own starts."""
+    owner = np.repeat(np.arange(len(loads)), [len(some) for some in starts])
+    bodies = [body_start_c(day, *load, some) for load, some in zip(loads, starts, strict=True)]
+    return loaded_each(day, loads, owner, np.concatenate(starts), body_c=np.concatenate(bodies))
+
+
 def loaded(
     day: Day,
     cooker: Cooker,
@@ -234,29 +240,11 @@ def loaded_each(
 
     All loads have the same number of pots; bodies are as warm as given.
     """
-    cold = np.zeros(1)
-    state = select(
-        join(
-            [
-                heat.ensemble(
-                    cooker,
-                    load,
-                    minutes=cold,
-                    row=np.full(1, day.rows[cooker.id], dtype=np.int64),
-                    body_c=cold,
-                    strength=np.ones(1),
-                    boil_c=day.boil_c,
-                )
-                for cooker, load in loads
-            ]
-        ),
-        owner,
-    )
-    state.minute, state.body_c = minutes.astype(np.float64), body_c.astype(np.float64)
+    at = minutes.astype(np.float64)
+    state = heat.ensembles(loads, owner, minutes=at, body_c=body_c, boil_c=day.boil_c)
+    state.row = np.asarray([day.rows[cooker.id] for cooker, _ in loads], dtype=np.int64)[owner]
     if strength is not None:
         state.strength = strength.astype(np.float64)
-    # A loaf meets a hot oven at once (energy_balance.ensemble).
-    state.lag_c[:] = np.where(state.baked, state.body_c - state.pot_c, 0.0)
     surer_c = np.minimum(state.threshold_c + BAKE_SPARE_K, day.boil_c - BAKE_SPARE_K)
     state.threshold_c = np.where(
         state.baked, np.maximum(surer_c, state.threshold_c), state.threshold_c

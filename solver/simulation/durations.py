@@ -14,7 +14,7 @@ from functools import partial
 import numpy as np
 
 from events.model import Cooker
-from solver.simulation.day import DRAWS, Day, loaded
+from solver.simulation.day import DRAWS, Day, each_loaded, loaded
 from solver.simulation.kept import Kept, query_keys
 from solver.simulation.query import DurationEstimate, DurationQuery
 from solver.simulation.run import SimulationResult, join, part_of, run
@@ -100,7 +100,7 @@ def _spans(sizes: Sequence[int]) -> list[slice]:
 
 def drawn_loads(day: Day, queries: Sequence[DurationQuery]) -> Ensemble:
     """Return every start of the queries as it is loaded on each drawn day, draw by draw."""
-    once = join([loaded(day, q.cooker, q.load, q.starts) for q in queries])
+    once = each_loaded(day, [(q.cooker, q.load) for q in queries], [q.starts for q in queries])
     state = join([once] * DRAWS)
     state.strength = day.member_strength[:, once.row].ravel()
     state.loss = day.member_loss[:, once.row].ravel()
@@ -129,11 +129,11 @@ def _preheat(day: Day, state: Ensemble, query: DurationQuery, members: Ints) -> 
 
 def _run_expected(day: Day, group: Sequence[DurationQuery]) -> list[SimulationResult]:
     """Run queries under the expected sky; return the results of each."""
-    parts = [loaded(day, q.cooker, q.load, q.starts) for q in group]
+    state = each_loaded(day, [(q.cooker, q.load) for q in group], [q.starts for q in group])
     until = np.concatenate(
         [np.full(len(q.starts), float(max(q.until, q.last_plate))) for q in group]
     )
-    sure = run(join(parts), day.forcing, until=until, boil_c=day.boil_c, follow=True)
+    sure = run(state, day.forcing, until=until, boil_c=day.boil_c, follow=True)
     return [part_of(sure, at) for at in _spans([len(q.starts) for q in group])]
 
 

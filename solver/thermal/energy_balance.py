@@ -13,6 +13,7 @@ in a cooker from one start) are stepped at once: arrays are (pots, lanes) or (la
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -109,65 +110,98 @@ def ensemble(
 
     Raises ValueError for a cooker whose measured figures were not resolved (calibration.py).
     """
-    if cooker.measured is not None:
-        raise ValueError(f"{cooker.id}: what was measured of it must be resolved first")
-    n = len(minutes)
-    has_body = cooker.nature.has_body
+    owner = np.zeros(len(minutes), dtype=np.int64)
+    state = ensembles([(cooker, load)], owner, minutes=minutes, body_c=body_c, boil_c=boil_c)
+    state.row, state.strength = row, strength
+    return state
+
+
+def ensembles(
+    loads: Sequence[tuple[Cooker, Load]],
+    owner: Ints,
+    *,
+    minutes: Array,
+    body_c: Array,
+    boil_c: float,
+) -> Ensemble:
+    """Return lanes for loads in cookers, each with the load that owns it, driven by row 0.
+
+    All loads have the same number of pots. Raises ValueError as `ensemble` does.
+    """
+    unresolved = next((c.id for c, _ in loads if c.measured is not None), None)
+    if unresolved is not None:
+        raise ValueError(f"{unresolved}: what was measured of it must be resolved first")
+    n = len(owner)
     one = np.ones(n)
 
-    def each(values: list[float]) -> Array:
-        return np.asarray(values, dtype=np.float64)[:, None] * one
+    def lane(figure: Callable[[Cooker], float]) -> Array:
+        return np.asarray([figure(c) for c, _ in loads], dtype=np.float64).take(owner)
 
-    areas = [pot_area_m2(p.litres) for p in load.pots]
-    filled = list(zip(load.dishes, load.masses_kg, load.pots, strict=True))
-    shapes = [food.modes(d) for d in load.dishes]
-    asks = [_ask(d, boil_c, load.reheat_c) for d in load.dishes]
-    start_c = each([d.start_c for d in load.dishes])
+    def pots(figure: Callable[[Cooker, Load, int], float]) -> Array:
+        by_load = [[figure(c, load, p) for p in range(len(load.pots))] for c, load in loads]
+        return np.asarray(by_load, dtype=np.float64).T.take(owner, axis=1)
+
+    shapes = [[food.modes(d) for d in load.dishes] for _, load in loads]
+    asks = np.asarray(
+        [[_ask(d, boil_c, load.reheat_c) for d in load.dishes] for _, load in loads]
+    ).T.take(owner, axis=2)
+    amplitude = np.asarray([[m.amplitude for m in of] for of in shapes]).T.take(owner, axis=2)
+    start_c = pots(lambda _, load, p: load.dishes[p].start_c)
     state = Ensemble(
         minute=minutes.astype(np.float64),
-        row=row,
-        strength=strength,
-        body_c=body_c.astype(np.float64).copy(),
-        body_j_k=one * max(cooker.body_kj_k * 1000.0, 1.0),
-        body_loss_w_k=one * (cooker.loss_w_k or 0.0 if has_body else 1.0),
-        body_light_fraction=one * (1.0 - cooker.sun_on_pots_fraction if has_body else 0.0),
-        wind_factor_s_m=one * cooker.wind_factor_s_m,
-        loss=one.copy(),
-        steam_most_w=one * (SIMMER_W if cooker.on_gas else np.inf),
-        fog_fraction=one * (FOG_FRACTION if cooker.nature.glazed else 0.0),
-        pot_c=start_c.copy(),
-        pot_j_k=each([pot_heat_j_k(d, m, p) for d, m, p in filled]),
-        pot_loss_w_k=each(
-            [
-                0.0 if has_body else cooker.pot_loss_w_m2_k * a * lid_factor(d)
-                for a, d in zip(areas, load.dishes, strict=True)
-            ]
+        row=np.zeros(n, dtype=np.int64),
+        strength=one,
+        body_c=body_c.astype(np.float64),
+        body_j_k=lane(lambda c: max(c.body_kj_k * 1000.0, 1.0)),
+        body_loss_w_k=lane(lambda c: (c.loss_w_k or 0.0) if c.nature.has_body else 1.0),
+        body_light_fraction=lane(
+            lambda c: 1.0 - c.sun_on_pots_fraction if c.nature.has_body else 0.0
         ),
-        pot_light_fraction=each([_light_fraction(cooker, p, len(areas)) for p in load.pots]),
-        coupling_w_k=each([cooker.coupling_w_m2_k * a if has_body else 0.0 for a in areas]),
-        vapour_w_k2=each([vapour_w_k2(cooker, d, p) for d, _, p in filled]),
-        ice_j=each([food.ice_j(d, m) for d, m, _ in filled]),
-        amplitude=np.asarray([s.amplitude for s in shapes]).T[:, :, None] * one,
-        tau_s=np.asarray([s.tau_s for s in shapes]).T[:, :, None] * one,
+        wind_factor_s_m=lane(lambda c: c.wind_factor_s_m),
+        loss=one.copy(),
+        steam_most_w=lane(lambda c: SIMMER_W if c.on_gas else np.inf),
+        fog_fraction=lane(lambda c: FOG_FRACTION if c.nature.glazed else 0.0),
+        pot_c=start_c.copy(),
+        pot_j_k=pots(lambda _, ld, p: pot_heat_j_k(ld.dishes[p], ld.masses_kg[p], ld.pots[p])),
+        pot_loss_w_k=pots(lambda c, load, p: _pot_loss_w_k(c, load.dishes[p], load.pots[p])),
+        pot_light_fraction=pots(
+            lambda c, load, p: _light_fraction(c, load.pots[p], len(load.pots))
+        ),
+        coupling_w_k=pots(
+            lambda c, load, p: (
+                c.coupling_w_m2_k * pot_area_m2(load.pots[p].litres) if c.nature.has_body else 0.0
+            )
+        ),
+        vapour_w_k2=pots(lambda c, load, p: vapour_w_k2(c, load.dishes[p], load.pots[p])),
+        ice_j=pots(lambda _, load, p: food.ice_j(load.dishes[p], load.masses_kg[p])),
+        amplitude=amplitude,
+        tau_s=np.asarray([[m.tau_s for m in of] for of in shapes]).T.take(owner, axis=2),
         step_s=np.zeros(n),
-        stays=np.zeros((3, len(shapes), n)),
-        moves=np.zeros((3, len(shapes), n)),
-        lag_c=np.zeros((3, len(shapes), n)),
-        baked=np.asarray([d.shape == "baked" for d in load.dishes])[:, None] & (one > 0),
-        mode=np.asarray([a[0] for a in asks])[:, None] * np.ones(n, dtype=np.int64),
-        threshold_c=each([a[1] for a in asks]),
-        z_c=each([d.z_c for d in load.dishes]),
-        needed_min=each([a[2] for a in asks]),
-        deadly=np.asarray([d.hazardous for d in load.dishes])[:, None] & (one > 0),
+        stays=np.zeros_like(amplitude),
+        moves=np.zeros_like(amplitude),
+        lag_c=np.zeros_like(amplitude),
+        baked=pots(lambda _, load, p: load.dishes[p].shape == "baked") > 0,
+        mode=asks[0].astype(np.int64),
+        threshold_c=asks[1],
+        z_c=pots(lambda _, load, p: load.dishes[p].z_c),
+        needed_min=asks[2],
+        deadly=pots(lambda _, load, p: load.dishes[p].hazardous) > 0,
         won_min=np.zeros_like(start_c),
         lethal_min=np.zeros_like(start_c),
-        clock_min=each([float(d.out_min or 0) for d in load.dishes]),
+        clock_min=pots(lambda _, load, p: float(load.dishes[p].out_min or 0)),
         steam_kg=np.zeros_like(start_c),
-        core_c=start_c.copy(),
+        core_c=start_c,
     )
     # A loaf meets a hot oven at once: its surface jumps from its start to the body's temperature.
     state.lag_c += np.where(state.baked, state.body_c - start_c, 0.0)
     return state
+
+
+def _pot_loss_w_k(cooker: Cooker, dish: Dish, pot: Pot) -> float:
+    """Return what a pot in the open loses; one in a body loses to that."""
+    if cooker.nature.has_body:
+        return 0.0
+    return cooker.pot_loss_w_m2_k * pot_area_m2(pot.litres) * lid_factor(dish)
 
 
 def _light_fraction(cooker: Cooker, pot: Pot, pots: int) -> float:

@@ -14,14 +14,12 @@ from events.table import changed
 from solver.scheduling.batches import Batch, Batches
 from solver.scheduling.timed_load import (
     TimedLoad,
-    cautious,
     comes_hot,
     in_time,
     insulated_boxes,
     last_plate_c,
     latest_lift,
     loads_in_time,
-    surely,
     timed_load,
     usual_c,
     warm_till_eaten_min,
@@ -245,10 +243,9 @@ def closing(at: time, cooker: str = "box") -> Day:
 def test_a_load_is_left_in_until_it_is_served_or_lifted_when_it_is_surely_done() -> None:
     """Expected at ten, on a slower day at half past."""
     one = load(cautious_min=90.0)
-    (sure,) = surely([one])
+    sure = one.surely()
     assert one.done == (600,)
-    assert cautious([one]) == [630]
-    assert 630 < sure < NOON
+    assert one.cautious() == 630 < sure < NOON
 
     assert latest_lift(day(), one) == NOON
     shut = closing(time(11, 55)), closing(time(10, 30)), closing(time(10, 25))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from events.model import Cooker
 from solver.plan import Route
 from solver.policy import HOLD_SPARE_K, SLOT_MIN, TURN_WORK_MIN, gas_steps
 from solver.scheduling.batches import (
+    Batch,
     Batches,
     load_minutes,
     probe_minute,
@@ -179,6 +180,12 @@ def _moved_on(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[_Way]
             coldest_c = served_from_ring_c(day, load, off)
         if coldest_c >= hot_c:
             yield _Way(load, lift, Second(moved.second, off))
+
+
+def renamed(candidate: Candidate, batch: Batch) -> Candidate:
+    """Return a lone pot's candidate for an equal batch that is served when its own is."""
+    column = replace(candidate.column, batch_ids=(batch.id,))
+    return replace(candidate, column=column, load=replace(candidate.load, batches=(batch,)))
 
 
 def ring_off(day: Day, load: TimedLoad, ready: int) -> int:

@@ -7,8 +7,9 @@ a second cooker, joint loads of boxes.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
@@ -24,13 +25,18 @@ from solver.scheduling.batches import (
     smallest_pot,
     split,
 )
-from solver.scheduling.columns import Candidate, candidates_of, two_stage_candidates
+from solver.scheduling.columns import (
+    Candidate,
+    candidates_of,
+    renamed,
+    two_stage_candidates,
+)
 from solver.scheduling.in_progress import Started, started_loads
 from solver.scheduling.queries import queries_of, start_step_min, starts_of
 from solver.scheduling.timed_load import (
     in_time,
 )
-from solver.scheduling.two_stage import Movable, two_stage_loads
+from solver.scheduling.two_stage import Movable, TwoStageLoad, two_stage_loads
 from solver.scheduling.why_not import why_not
 from solver.simulation.day import Day
 from solver.simulation.durations import estimate
@@ -203,8 +209,7 @@ def _lone_pots(day: Day, splits: Sequence[Batches], rivals: Mapping[str, int]) -
     estimates = estimate(day, [query for _, query in queries], useful)
     lone_pots = [LonePots(batches, e) for (batches, _), e in zip(queries, estimates, strict=True)]
     by_pots = [
-        [c for batch in pots.batches for c in candidates_of(day, (batch,), pots.durations)]
-        for pots in lone_pots
+        [*_of_each(day, pots.batches, partial(_alone, day, pots.durations))] for pots in lone_pots
     ]
     cooked = {
         (pots.batches[0].dish.id, pots.durations.query.cooker.id)
@@ -288,9 +293,33 @@ def _moved_on(
         Movable(p.durations, tuple(sorted({b.serve_minute for b in p.batches}))) for p in lone_pots
     ]
     for moved in two_stage_loads(day, movable, unsure=unsure):
-        for batch in batches_of[id(moved.first)]:
-            if batch.serve_minute == moved.serve:
-                yield from two_stage_candidates(day, (batch,), moved)
+        batches = [b for b in batches_of[id(moved.first)] if b.serve_minute == moved.serve]
+        yield from _of_each(day, batches, partial(_moved, day, moved))
+
+
+def _alone(day: Day, durations: DurationEstimate, batch: Batch) -> Iterator[Candidate]:
+    return candidates_of(day, (batch,), durations)
+
+
+def _moved(day: Day, moved: TwoStageLoad, batch: Batch) -> Iterator[Candidate]:
+    return two_stage_candidates(day, (batch,), moved)
+
+
+def _of_each(
+    day: Day, batches: Sequence[Batch], ways: Callable[[Batch], Iterator[Candidate]]
+) -> Iterator[Candidate]:
+    """Yield the candidates of equal batches; those that are served together differ in name alone.
+
+    When planning again, each batch has a past of its own.
+    """
+    known: dict[tuple[int, int], list[Candidate]] = {}
+    for batch in batches:
+        served = batch.serve_minute, batch.serve_end
+        if served not in known or day.replan is not None:
+            known[served] = list(ways(batch))
+            yield from known[served]
+        else:
+            yield from (renamed(candidate, batch) for candidate in known[served])
 
 
 def _joint_loads(

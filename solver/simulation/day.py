@@ -70,8 +70,8 @@ class Day:
 
     def exposed_min(self, start: int, end: int) -> float:
         """Return minutes in the open, each counted as much longer as the wind makes a pot cool."""
-        at = np.clip([start, end], 0, self._exposed_min.size - 1)
-        return float(self._exposed_min[at[1]] - self._exposed_min[at[0]])
+        exposed, last = self._exposed_min, self._exposed_min.size - 1
+        return float(exposed[min(max(end, 0), last)] - exposed[min(max(start, 0), last)])
 
     def exposed_until(self, start: int, exposed_min: float) -> float:
         """Return the minute of the day by which a pot in the open has so many exposed minutes."""

@@ -72,4 +72,4 @@ class DurationEstimate:
         last = self.core_c.shape[0] - 1
         first = min(int(since_min * 60 // STEP_S), last)
         beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
-        return float(np.min(self.core_c[first:beyond, pot, start]))
+        return float(self.core_c[first:beyond, pot, start].min())

@@ -50,6 +50,8 @@ WarningKind = Literal[
     "stands-long",  # standing_min, hot_c
     "loaded-frozen",  # start_c
     "boils-away",  # water_kg
+    "boils-dry",  # water_kg of in_pot_kg
+    "strong-wind",  # cooker_ids, wind_m_s
     "food-rules",  # hot_c
     "too-few-rings",  # dish_ids; won_of_100: what one more ring would win, in all
     "pale",  # oven_c, needed_c

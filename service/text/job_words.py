@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -107,10 +107,27 @@ def _serve(case: _Case) -> JobWords:
     meal = case.event.meal(case.job.meal_id or "")
     return JobWords(
         meal.name,
-        f"{meal.portions} portions",
+        ". ".join([f"{meal.portions} portions", *_served_out(case, meal.id)]),
         food=case.eaten(meal.id),
         second="Wash hands. Hot food stays hot.",
     )
+
+
+def _served_out(case: _Case, meal_id: str) -> Iterator[str]:
+    """Yield what is served out of its cooker: it is probed before its first plate."""
+    event = case.event
+    for p in case.plan.placements:
+        dish = event.dish(p.dish_id)
+        if dish.meal == meal_id and stays_in(p):
+            cooker = event.cooker(p.then_cooker_id or p.cooker_id).name
+            order = formatting.lower_first(messages.probe_order(event, dish))
+            first = f". Before its first plate: {order}" if order else ""
+            yield f"{dish.name}{formatting.part(p)}: out of {cooker}{first}"
+
+
+def stays_in(p: Placement) -> bool:
+    """Return whether a batch stays in its cooker while it is served."""
+    return (p.off_at or p.lifted_at) > p.served_at
 
 
 def _preheat(case: _Case) -> JobWords:
@@ -174,6 +191,8 @@ def _lift(case: _Case) -> JobWords:
     until = ""
     if standing:
         until = f", lid on until {formatting.clock(case.event, standing[0].served_at)}"
+    elif any(stays_in(p) for p in case.placements):
+        until = ", what is left"
     return JobWords("Lift", case.cooker + until, food=case.foods, second=case.probe_orders)
 
 

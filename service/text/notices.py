@@ -63,10 +63,17 @@ WARNING = {
     "Smaller pots, or start it in a mirror.",
     "stands-long": "{batch}: will be off the heat {standing_min} with the lid on. Check halfway: "
     "below {hot_c}, reheat.",
-    "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first, or "
-    "probe the thickest pieces: their middle lags far behind.",
+    "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first. "
+    "If not, probe the thickest pieces: their middle lags far behind, and makes people ill if it "
+    "is raw.",
     "boils-away": "Water boils away, up to {water_kg} from one pot: {dishes}. "
     "Add water, or take it off sooner.",
+    "boils-dry": "{batch}: of {in_pot_kg} of water in it, {water_kg} would boil away before it is "
+    "lifted. Left alone it boils dry, burns and smokes. Look every half hour and add boiling "
+    "water, or give it a smaller mirror, a box or a later start.",
+    "strong-wind": "{cookers}: wind up to {wind_m_s} while on the sun. Mirrors, panels and lids "
+    "blow over and burn people. Weight and stake them, or don’t cook with them; write what each "
+    "bears as its wind_limit_m_s.",
     "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
     "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
     "slower. Look at it, and probe its middle, before you lift it.",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Event
@@ -13,6 +15,8 @@ from solver.risk.rescue import RescuePlan
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 POTS_SLIDE_DEG = 20.0  # on a floor that is tipped more (judgement)
+STRONG_WIND_M_S = 8.0  # a fresh breeze, 5 Beaufort (WMO's table): small trees sway
+DRY_FROM = 0.6  # of the water in a pot: who comes a little late finds it dry (judgement)
 WATER_LOST_MOST = 0.15  # of a pot's mass; more than that changes the dish (judgement)
 
 
@@ -25,6 +29,7 @@ def warnings_of(
     """Yield everything a plan warns of, the whole day first."""
     yield from _of_the_day(event)
     yield from _tipped(event, turns)
+    yield from _blown_over(event, placements)
     for placement in placements:
         yield from _of_batch(event, placement)
     yield from _boils_away(event, placements)
@@ -67,6 +72,34 @@ def _tipped(event: Event, turns: Sequence[Turn]) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="tipped-far", cooker_ids=tuple(far), figures=figures)
 
 
+def _blown_over(event: Event, placements: Sequence[Placement]) -> Iterator[PlanWarning]:
+    """Warn of a strong wind where nobody said what a cooker bears."""
+    wind_m_s: dict[str, float] = {}
+    for p in placements:
+        cooker = event.cooker(p.cooker_id)
+        if cooker.on_sun and cooker.wind_limit_m_s is None:
+            most = _windiest_m_s(event, p.preheat_at or p.loaded_at, p.lifted_at)
+            wind_m_s[cooker.id] = max(most, wind_m_s.get(cooker.id, 0.0))
+    strong = {name: wind for name, wind in wind_m_s.items() if wind >= STRONG_WIND_M_S}
+    if strong:
+        figures = {"wind_m_s": max(strong.values())}
+        yield PlanWarning(kind="strong-wind", cooker_ids=tuple(strong), figures=figures)
+
+
+def _windiest_m_s(event: Event, start: datetime, end: datetime) -> float:
+    """Return the strongest wind of the forecast between two instants; 0 without a forecast."""
+    hours = sorted(event.weather.hours, key=lambda h: h.start)
+    begins = [start, *(event.instant(h.start) for h in hours[1:]), end]
+    return max(
+        (
+            hour.wind_m_s
+            for hour, (holds_from, until) in zip(hours, itertools.pairwise(begins), strict=False)
+            if holds_from < end and until > start
+        ),
+        default=0.0,
+    )
+
+
 def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     p, dish = placement, event.dish(placement.dish_id)
 
@@ -93,8 +126,16 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
         hot_c = rules_of(event).hot_holding_c
         yield warns("stands-long", standing_min=round(standing_min), hot_c=hot_c)
+    in_pot_kg = dish.composition.water * p.mass_kg
+    if _boils_dry(event, p):
+        yield warns("boils-dry", water_kg=p.water_lost_kg, in_pot_kg=round(in_pot_kg, 2))
     if dish.hazardous and dish.start_c < 0:
         yield warns("loaded-frozen", start_c=dish.start_c)
+
+
+def _boils_dry(event: Event, p: Placement) -> bool:
+    dish = event.dish(p.dish_id)
+    return dish.shape != "baked" and p.water_lost_kg > DRY_FROM * dish.composition.water * p.mass_kg
 
 
 def _boils_away(event: Event, placements: Sequence[Placement]) -> Iterator[PlanWarning]:
@@ -102,7 +143,9 @@ def _boils_away(event: Event, placements: Sequence[Placement]) -> Iterator[PlanW
     lost_kg = {
         p.dish_id: p.water_lost_kg
         for p in sorted(placements, key=lambda p: p.water_lost_kg)
-        if event.dish(p.dish_id).shape != "baked" and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg
+        if event.dish(p.dish_id).shape != "baked"
+        and p.water_lost_kg > WATER_LOST_MOST * p.mass_kg
+        and not _boils_dry(event, p)
     }
     if lost_kg:
         most_first = tuple(reversed(lost_kg))

@@ -11,6 +11,7 @@ from events.model import Event
 from events.reading.event_file import read_event
 from events.table import changed
 from service.text.notices import refusal, warning
+from service.text.run_sheet import run_sheet_items
 from solver.notices import Refusal
 from solver.planning.pipeline import make_plan
 
@@ -163,7 +164,76 @@ def test_meat_that_goes_in_frozen_is_warned_of() -> None:
 
     assert len(warned(-18.0)) == 1
     assert "Thaw it" in warned(-18.0)[0]
+    assert "ill" in warned(-18.0)[0]
     assert warned(2.0) == []
+
+
+@pytest.mark.parametrize("unsaid", [True, False])
+@pytest.mark.parametrize(("wind_m_s", "warns"), [(7.9, False), (8.0, True), (13.0, True)])
+def test_a_strong_wind_is_warned_of_where_nobody_said_what_a_cooker_bears(
+    wind_m_s: float, warns: bool, unsaid: bool
+) -> None:
+    """8 m/s is a fresh breeze, 5 Beaufort by WMO's table; it blows from ten o'clock on."""
+    weather = (
+        CLEAR + "," + CLEAR.replace("06", "10").replace("wind_m_s = 1", f"wind_m_s = {wind_m_s}")
+    )
+    dish = 'like = "kettle"\nportions = 10\nholding_max_min = 30'
+    event = day(dish, cooker="mirror-180cm", weather=weather, meal="12:00", until="12:10")
+    if not unsaid:
+        event = changed(event, cookers=(changed(event.cookers[0], wind_limit_m_s=20.0),))
+    plan = make_plan(event)
+    assert plan.placements
+
+    said = [warning(event, w) for w in plan.warnings if w.kind == "strong-wind"]
+
+    assert len(said) == (warns and unsaid)
+    assert all(f"{wind_m_s:.0f} m/s" in text and "blow over" in text for text in said)
+    assert all("Weight" in text and "wind_limit_m_s" in text for text in said)
+    # What is over before it begins to blow is not warned of.
+    early = day(dish, cooker="mirror-180cm", weather=weather, meal="09:50", until="09:55")
+    assert make_plan(early).placements
+    assert not [w for w in make_plan(early).warnings if w.kind == "strong-wind"]
+
+
+def test_a_pot_that_would_boil_dry_is_said_to_burn() -> None:
+    """A small pot under a large mirror for hours: by its latent heat 2.26 MJ/kg it is soon dry."""
+    dish = 'like = "beef-stew"\nportions = 6\nordinary_min = 200'
+    event = day(dish, cooker="mirror-180cm", weather=CLEAR, meal="13:00", until="13:10")
+    plan = make_plan(event)
+    (p,) = plan.placements
+    water_kg = p.mass_kg * event.dish("d").composition.water
+    assert p.water_lost_kg > 0.6 * water_kg
+
+    (said,) = [warning(event, w) for w in plan.warnings if w.kind == "boils-dry"]
+
+    assert "boils dry, burns" in said
+    assert "add boiling water" in said
+    assert not [w for w in plan.warnings if w.kind == "boils-away"]
+    gentle = day(dish, cooker="box-large", weather=CLEAR, meal="15:00", until="15:10")
+    kinds = {w.kind for w in make_plan(gentle).warnings}
+    assert make_plan(gentle).placements
+    assert "boils-dry" not in kinds
+
+
+@pytest.mark.parametrize(("until", "stays"), [("13:05", False), ("14:00", True)])
+def test_what_is_served_out_of_its_cooker_is_probed_before_its_first_plate(
+    until: str, stays: bool
+) -> None:
+    """Off the heat it would be cold by two: it stays in the box, and who serves must probe it."""
+    dish = 'like = "chicken-stew"\nportions = 4'
+    cold = CLEAR.replace("air_c = 25", "air_c = 12")
+    event = day(dish, cooker="box-better", weather=cold, meal="13:00", until=until)
+    plan = make_plan(event)
+    (p,) = plan.placements
+    assert (p.lifted_at > p.served_at) == stays
+    items = {i.kind: i for i in run_sheet_items(event, plan)}
+
+    order = "Before its first plate: probe: 75 °C or more in the middle"
+
+    assert (order in items["serve"].how) == stays
+    assert ("out of" in items["serve"].how) == stays
+    assert ("what is left" in items["lift"].how) == stays
+    assert "75 °C or more" in items["lift"].second
 
 
 @pytest.mark.parametrize(

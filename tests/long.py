@@ -82,10 +82,11 @@ def random_edits() -> str:
     """Edit four events 200 times each, in bursts, as an organiser does who doesn't wait."""
     with tempfile.TemporaryDirectory() as data:
         server = _service(data)
-        runs = [edited(server, name, event) for name, event in starting_events().items()]
+        runs = []
+        for name, event in starting_events().items():
+            runs.append(edited(server, name, event))
+            print(f"  {runs[-1]}", *runs[-1].late, sep="\n    ", flush=True)
         server.stop()
-    for run in runs:
-        print(f"  {run}", flush=True)
     failed = [line for run in runs for line in run.failed]
     assert not failed, failed
     assert not any(run.without_plan for run in runs)

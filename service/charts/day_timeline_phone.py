@@ -15,18 +15,32 @@ from service.text import formatting
 from solver.plan import Placement, Plan
 
 WIDTH, SUN_X, SUN_W, COOKERS_X, COLUMN = 344.0, 46.0, 50.0, 103.0, 48.0
-TOP, HOUR = 74.0, 87.0
+TOP, HOUR = 74.0, 52.0
+NAMED_AT_LEAST = 34.0  # of a short bar's name, run over its end
 AT_ONCE = 5  # columns that fit a phone's width
 
 
 def day_phone(
     event: Event, plan: Plan, now: datetime | None, *, clouds: Sequence[Cloud] = ()
-) -> list[Markup]:
-    """Return the day's pictures for phones, five cookers on each."""
+) -> list[tuple[str, Markup]]:
+    """Return the day's pictures for phones, five cookers on each, with whose they are."""
     used = {p.cooker_id for p in plan.placements}
     cookers = [c for c in event.cookers if c.id in used]
     groups = [cookers[k : k + AT_ONCE] for k in range(0, len(cookers), AT_ONCE)] or [[]]
-    return [_one(event, plan, now, group, clouds) for group in groups]
+    return [
+        (formatting.joined([c.name for c in group]), _one(event, plan, now, group, clouds))
+        for group in groups
+    ]
+
+
+def _span(plan: Plan) -> Axis:
+    """Return the day's hours from half an hour before the first pot to after the last meal."""
+    whole, grain = axis_of(plan, 0, 1), timedelta(minutes=30)
+    first = min((p.preheat_at or p.loaded_at for p in plan.placements), default=whole.start)
+    last = max((p.lifted_at for p in plan.placements), default=whole.end)
+    start = max(whole.start, whole.start + (first - whole.start) // grain * grain - grain)
+    end = min(whole.end, whole.end - (whole.end - last) // grain * grain + grain)
+    return Axis(start, end, 0, 1)
 
 
 def _one(
@@ -37,11 +51,11 @@ def _one(
     clouds: Sequence[Cloud],
 ) -> Markup:
     c = Canvas()
-    span = axis_of(plan, 0, 1)
+    span = _span(plan)
     height = (span.end - span.start) / timedelta(hours=1) * HOUR
-    axis = axis_of(plan, TOP, TOP + height)
+    axis = Axis(span.start, span.end, TOP, TOP + height)
     c.text("t14 b mid", SUN_X + 24, 14, "Sun")
-    for step in plan.sun:
+    for step in (s for s in plan.sun if span.start <= s.at < span.end):
         y = axis.at(step.at) + 1
         h = axis.at(step.at + STEP) - y - 1
         seen_w_m2 = beam_seen_w_m2(step, clouds)
@@ -117,7 +131,7 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, x: float, width: flo
         slow = axis.at(p.cautious_at)
         c.path("l2", f"M{x + width + 2:.1f} {done:.1f}V{slow:.1f}m-3 0h6")
     dish = event.dish(p.dish_id)
-    name = clip(dish.name + formatting.part(p), lift - load - 10, letter=8)
+    name = clip(dish.name + formatting.part(p), max(lift - load - 10, NAMED_AT_LEAST), letter=8)
     place = f"translate({x + 5:.1f} {load + 6:.1f}) rotate(90)"
     c.text("t15 food straw", 0, 0, name, transform=place)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import time
 
 from events.errors import FaultyEvent, Place
@@ -13,9 +12,11 @@ from events.reading.catalogue import entries
 from events.reading.event_file import read_table
 from events.reading.write import write_event
 from service.forms.fields import Field, shown, typed
-from service.forms.multiline import LINES, typed_lines
+from service.forms.multiline import LINES, lines_of, typed_lines
 from service.forms.sky_table import NUMBER, typed_hours
 from service.forms.sky_words import hours_of
+from service.forms.us_units import SPELLINGS, fields_of, in_units, size_key
+from service.text.catalogue import name_in
 
 Table = dict[str, object]
 Form = Mapping[str, str]
@@ -63,7 +64,9 @@ ROWS: dict[str, tuple[Field, ...]] = {
     "cooker": (
         Field("name", "Name"),
         Field("station", "Where", "station"),
+        Field("diameter_m", "Across, m", "number", "scales the typical figures"),
         Field("aperture_m2", "Opening, m²", "number", "scales the typical figures"),
+        Field("litres", "Holds, L", "number"),
         Field("wind_limit_m_s", "Wind limit, m/s", "number", "the maker's or your own"),
         Field("opens", "From", "time"),
         Field("closes", "Until", "time"),
@@ -121,16 +124,12 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("x_m", "East, m", "number", "of the middle of the place"),
         Field("y_m", "North, m", "number"),
     ),
-    "pot": (Field("name", "Name"), Field("count", "How many", "number")),
-}
-# In an event that shows US units: the file's own US key, how it is called, and its size in ours.
-US = {
-    "altitude_m": ("altitude_ft", "Altitude, ft", 0.3048),
-    "portion_kg": ("portion_lb", "Portion size (raw), lb", 0.45359237),
-    "thickness_mm": ("thickness_in", "Thickness of the largest piece, in", 25.4),
-    "wind_limit_m_s": ("wind_limit_mph", "Wind limit, mph", 0.44704),
-    "x_m": ("x_ft", "East, ft", 0.3048),
-    "y_m": ("y_ft", "North, ft", 0.3048),
+    "pot": (
+        Field("name", "Name"),
+        Field("count", "How many", "number"),
+        Field("litres", "Holds, L", "number"),
+        Field("mass_kg", "Empty, it weighs, kg", "number"),
+    ),
 }
 TICKED = ("tick", "abilities", "allergens", "speakers")
 LIKE = ("cooker", "dish", "pot")
@@ -138,34 +137,10 @@ NEW = "new"
 ADDED_MOST = 20
 
 
-def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
-    """Return fields as they are typed in an event's units."""
-    if units != "us":
-        return fields
-    return tuple(
-        replace(f, key=US[f.key][0], label=US[f.key][1]) if f.key in US else f for f in fields
-    )
-
-
-def in_units(row: Table, units: str) -> Table:
-    """Return a file's row with its figures as they are typed in an event's units."""
-    if units != "us":
-        return row
-    out = dict(row)
-    for key, (other, _, factor) in US.items():
-        value = out.get(key)
-        if isinstance(value, (int, float)):
-            out[other] = round(value / factor, 3)
-    return out
-
-
 def _put(row: Table, key: str, value: object) -> None:
-    """Put what was typed into a row: a US figure takes the metric one's place."""
-    for metric, (other, _, _) in US.items():
-        if key == other:
-            row.pop(metric, None)
-    if key == "aperture_m2" and value != row.get(key):
-        row.pop("diameter_m", None)  # the opening's other spelling
+    """Put what was typed into a row; its other spellings go: of another unit, of an opening."""
+    for other in SPELLINGS.get(key, ()):
+        row.pop(other, None)
     if value == "" or (value == [] and key != "may"):  # who may nothing is asked for nothing
         row.pop(key, None)
     else:
@@ -203,23 +178,23 @@ def with_site(event: Event, form: Form) -> Table:
     site = table["site"]
     assert isinstance(site, dict)
     moved = False
+    as_shown = in_units(site, event.units)
     for field in fields_of(SITE, event.units):
         if field.kind == "tick":
             site[field.key] = form.get(field.key) == "on"
-        elif field.key in form:
-            value = typed(field, form[field.key])
-            if field.key in ("latitude_deg", "longitude_deg") and value != site.get(field.key):
-                moved = True
-            _put(site, field.key, value)
+        elif field.key in form and not _stands(form[field.key], as_shown.get(field.key), event):
+            moved = moved or field.key in ("latitude_deg", "longitude_deg")
+            _put(site, field.key, typed(field, form[field.key]))
     if moved:
         site.pop("timezone", None)  # found anew from the coordinates
     for field in EVENT:
         if field.kind == "tick":
             table[field.key] = form.get(field.key) == "on"
-        elif form.get(field.key, "") != "":
+        elif form.get(field.key, "") and not _stands(form[field.key], table.get(field.key), event):
             table[field.key] = typed(field, form[field.key])
+    lines = lines_of(site, event.units)
     for key, columns in LINES.items():
-        if key in form:
+        if key in form and form[key].strip().splitlines() != lines[key].splitlines():
             rows = typed_lines(form[key], columns, event.units)
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
@@ -259,6 +234,11 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
     return table
 
 
+def _stands(text: str, value: object, event: Event) -> bool:
+    """Return whether a field's text is what was shown: then the value keeps all its digits."""
+    return text.strip() == shown(value, event.clock_h)
+
+
 def _let_go(table: Table, kind: str, gone: set[str]) -> None:
     """Take what is left out of the places that named it."""
     for talk in rows_of(table, "talk"):
@@ -285,13 +265,13 @@ def _filled(event: Event, row: Table, kind: str, form: Form) -> Table:
     if f"{name}.id" not in form:
         return out  # this row was not on the page
     as_shown = in_units(row, event.units)
-    for field in fields_of(ROWS[kind], event.units):
+    for field in row_fields(kind, row, event.units):
         key = f"{name}.{field.key}"
         # A box that is not ticked is not sent: it counts only where the whole row was on the page.
         if key not in form and not (field.kind in TICKED and f"{name}.whole" in form):
             continue
         text = form.get(key, "")
-        if field.kind in TICKED or text.strip() != shown(as_shown.get(field.key), event.clock_h):
+        if field.kind in TICKED or not _stands(text, as_shown.get(field.key), event):
             _put(out, field.key, typed(field, text))
     return out
 
@@ -311,7 +291,7 @@ def new_rows(
             row = own_row(own[like.removeprefix("own:")])
         elif like:
             row = {"like": like}
-        base = name or str(row.get("name") or entries(kind).get(like, {}).get("name", like))
+        base = name or str(row.get("name") or _like_name(kind, like, units))
         row["name"] = f"{base} {n + 1}" if count > 1 else base
         row["id"] = new_id(str(row["name"]), taken)
         taken.add(str(row["id"]))
@@ -322,6 +302,19 @@ def new_rows(
                 row[field.key] = typed(field, text)
         rows.append(row)
     return rows
+
+
+def _like_name(kind: str, like: str, units: str) -> str:
+    return name_in(entries(kind).get(like, {"name": like}), units)
+
+
+def row_fields(kind: str, row: Table, units: str) -> tuple[Field, ...]:
+    """Return the fields of a row as they are typed: a cooker has those in which it is sized."""
+    fields = ROWS[kind]
+    if kind == "cooker":
+        others = {"diameter_m", "aperture_m2"} - {size_key(row)}
+        fields = tuple(f for f in fields if f.key not in others)
+    return fields_of(fields, units)
 
 
 def _count(kind: str, form: Form) -> int:

@@ -15,6 +15,7 @@ from service.forms.fields import Field, clock_24, typed
 from service.forms.menu import menu_of
 from service.forms.sky_words import cloud_of
 from service.forms.where import Spot, spot_of
+from service.text.catalogue import name_in
 from service.text.cookers import kind_name
 
 USUAL = {
@@ -81,7 +82,7 @@ def first_event(form: Form, own: Mapping[str, Cooker]) -> Table:
         "site": _site(page, spot, us),
         "station": [{"id": "yard", "name": "The yard"}],
         "cooker": _cookers(page),
-        "pot": _pots(page),
+        "pot": _pots(page, us=us),
         "meal": [_meal(page, people)],
         "dish": [
             {"id": p.dish_id, "like": p.dish_id, "meal": "meal", "portions": p.portions}
@@ -153,12 +154,13 @@ def _cookers(page: FirstPage) -> list[Table]:
     return cookers
 
 
-def _pots(page: FirstPage) -> list[Table]:
+def _pots(page: FirstPage, *, us: bool) -> list[Table]:
     rows: list[Table] = []
     for pot, entry in entries("pot").items():
         count = page.whole(f"pot.{pot}", str(entry["name"]), POTS_MOST)
         if count:
-            rows.append({"id": pot, "like": pot, "count": count})
+            name = name_in(entry, "us" if us else "metric")
+            rows.append({"id": pot, "like": pot, "name": name, "count": count})
     if not rows and not page.faults:
         page.refuse("Pots", "", "none is counted", "Say which pots you have.")
     return rows

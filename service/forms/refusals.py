@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from events.errors import Fault
 from events.reading.schema import LISTS
-from service.forms.event_form import EVENT, ROWS, SITE, US, Table, rows_of
+from service.forms.event_form import EVENT, ROWS, SITE, Table, rows_of
+from service.forms.us_units import US
 from service.text.faults import fault_advice
 
 # What a page calls a row of each table, where the row has no name of its own.

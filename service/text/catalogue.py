@@ -8,8 +8,7 @@ from typing import cast
 
 from events.kinds import COOKER_KINDS, Kind
 from events.table import RawTable
-
-FOOT_M, QUART_L = 0.3048, 0.946352946
+from service.text.formatting import FOOT_M, INCH_M, QUART_L
 
 
 @dataclass(frozen=True)
@@ -30,7 +29,7 @@ def cooker_choice(entry: RawTable) -> CatalogueChoice:
     if area_m2 and nature.sized_by == "diameter":
         across_m = math.sqrt(4 * area_m2 / math.pi)
         metric = f"{across_m:.1f} m across, {metric}"
-        us = f"{across_m / FOOT_M:.1f} ft across, {us}"
+        us = f"{across_m / INCH_M:.0f} in across, {us}"
     elif area_m2:
         metric = f"opens {area_m2:.2f} m², {metric}"
         us = f"opens {area_m2 / FOOT_M**2:.1f} sq ft, {us}"
@@ -42,3 +41,12 @@ def pot_choice(entry: RawTable) -> CatalogueChoice:
     litres = float(str(entry["litres"]))
     name = str(entry["name"]).split(",")[0]
     return CatalogueChoice(name, "pot", f"{litres:g} L", f"{litres / QUART_L:.1f} qt")
+
+
+def name_in(entry: RawTable, units: str) -> str:
+    """Return an entry's name; where a size is part of it, in an event's units."""
+    name, _, size = str(entry["name"]).partition(", ")
+    if units != "us" or not size[:1].isdigit():
+        return str(entry["name"])
+    choice = cooker_choice(entry) if "kind" in entry else pot_choice(entry)
+    return f"{name}, {choice.us.split(' across')[0]}"

@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 from events.model import Cooker, Event
 from solver.plan import Placement, Stretch
 
+INCH_M, FOOT_M, QUART_L = 0.0254, 0.3048, 0.946352946
+
 
 def clock(event: Event, at: datetime) -> str:
     """Return an instant as local time: 14:05, or 2:05 pm where the event says so."""
@@ -135,13 +137,16 @@ def local_date(at: datetime, zone: ZoneInfo) -> date:
     return at.astimezone(zone).date()
 
 
-def size(cooker: Cooker) -> str:
+def size(cooker: Cooker, units: str = "metric") -> str:
     """Return how big a cooker is, as people say it for its kind."""
+    us = units == "us"
     if cooker.nature.sized_by == "diameter":
-        return f"{cooker.opening_width_m:.1f} m"
+        across_m = cooker.opening_width_m
+        return f"{across_m / INCH_M:.0f} in" if us else f"{across_m:.1f} m"
     if cooker.nature.sized_by == "opening":
-        return f"{cooker.aperture_m2:.2f} m²"
-    return f"{cooker.litres:.0f} l"
+        area_m2 = cooker.aperture_m2 or 0.0
+        return f"{area_m2 / FOOT_M**2:.1f} sq ft" if us else f"{area_m2:.2f} m²"
+    return f"{cooker.litres / QUART_L:.0f} qt" if us else f"{cooker.litres:.0f} L"
 
 
 def part(placement: Placement) -> str:

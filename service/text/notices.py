@@ -80,6 +80,20 @@ WARNING = {
     "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}."
     "{one_more}",
 }
+# Warnings that no page folds; of each other, what it is about.
+URGENT = {"fire-rules-unread", "do-not-serve", "late-on-a-poor-day"}
+TOPIC = {
+    "no-weather": "no weather given",
+    "unmeasured": "cookers not measured",
+    "tipped-far": "boxes tipped far",
+    "warm-long": "lukewarm too long",
+    "stands-long": "pots off the heat",
+    "loaded-frozen": "loaded frozen",
+    "boils-away": "water boils away",
+    "food-rules": "food rules",
+    "pale": "paler crusts",
+    "too-few-rings": "too few gas rings",
+}
 TRADEOFF = {
     "nothing-better": "{dishes}: {cost}; no cooker and no start does better.",
     "dearer-elsewhere": "{dishes}: {cost}, or else it would be {other}.",

@@ -28,7 +28,7 @@ def row_lines(event: Event, kind: str) -> dict[str, str]:
 def _cooker(event: Event, cooker: Cooker) -> str:
     where = event.station(cooker.station).name if cooker.station else ""
     source = strength_source(cooker) if cooker.on_sun else ""
-    return ", ".join(filter(None, (size(cooker), source, lower_first(where))))
+    return ", ".join(filter(None, (size(cooker, event.units), source, lower_first(where))))
 
 
 def _meal(event: Event, meal: Meal) -> str:

@@ -17,11 +17,14 @@ from service.charts.sun_path import sun_path
 from service.forms import event_form
 from service.forms.event_form import Table
 from service.forms.fields import shown
-from service.forms.multiline import lines_of
+from service.forms.multiline import LINES, lines_of
 from service.forms.refusals import refusal_lines
+from service.forms.site_parts import shade_line, site_parts
 from service.forms.sky_table import sky_rows
+from service.forms.us_units import METRIC_OF, fields_of, in_units
 from service.text import formatting
 from service.text.allergens import columns, name_of
+from service.text.catalogue import name_in
 from service.text.faults import fault_advice
 from service.text.row_lines import ABILITY_WORDS, row_lines
 from service.web.context import PageContext
@@ -70,7 +73,7 @@ def form_values(
     table = event_form.table_of(event)
     kind = TABLE_OF_TAB.get(tab)
     rows = event_form.rows_of(table, kind) if kind else []
-    rows = [event_form.in_units(row, event.units) for row in rows]
+    rows = [in_units(row, event.units) for row in rows]
     dish = next((d for d in event.dishes if d.id == typed.picked), event.dishes[0])
     site = table["site"]
     assert isinstance(site, dict)
@@ -79,13 +82,13 @@ def form_values(
         "tabs": TABS,
         "kind": kind,
         "rows": rows,
-        "fields": event_form.fields_of(event_form.ROWS.get(kind or "", ()), event.units),
-        "site_fields": event_form.fields_of(event_form.SITE, event.units),
-        "event_fields": event_form.EVENT,
-        "site": event_form.in_units(site, event.units),
+        "fields": fields_of(event_form.ROWS.get(kind or "", ()), event.units),
+        "fields_of_row": {
+            str(r["id"]): event_form.row_fields(kind, r, event.units) for r in rows if kind
+        },
+        "site": in_units(site, event.units),
         "lines": lines_of(site, event.units),
         "sky_rows": sky_rows(event),
-        "has_sky_fault": any(f.table == "weather" for f in typed.faults),
         "top": table,
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,
@@ -100,7 +103,20 @@ def form_values(
         "picked": dish.id == typed.picked,
         "row_of": {str(r["id"]): r for r in rows},
         "version": context.stored.version,
+        **(_site_parts(event, typed) if tab == "site" else {}),
         **_beside_form(context, tab),
+    }
+
+
+def _site_parts(event: Event, typed: Typed) -> dict[str, object]:
+    """Return the parts of the page of place and hours, each with whether a fault opens it."""
+    at = [f for f in typed.faults if f.table in ("", "site")]
+    parts = [(p, any(p.holds(f.key) for f in at)) for p in site_parts(event)]
+    return {
+        "parts": parts,
+        "shade_line": shade_line(event),
+        "has_shade_fault": any(f.key.partition(".")[0] in LINES for f in at),
+        "has_sky_fault": any(f.table == "weather" for f in typed.faults),
     }
 
 
@@ -115,11 +131,11 @@ def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
         beside["people"] = max(meal.portions for meal in event.meals)
     if tab == "check":
         beside |= _checks(context)
-    if tab in ("dishes", "site"):
+    if tab == "site":
         beside["path"] = sun_path(event, None)
         beside["sun_rows"] = context.plan.sun[::6] if context.plan else ()
         beside["station_paths"] = [
-            (s.name, sun_path(event, s), _spans(event, s)) for s in event.stations if tab == "site"
+            (s.name, sun_path(event, s), _spans(event, s)) for s in event.stations
         ][:STATIONS_DRAWN]
     return beside
 
@@ -147,7 +163,7 @@ def _fault_beside(
     def advice(row_id: str, key: str) -> str:
         for f in faults:
             whole = kind is None and f.table in ("", "site")
-            if (whole or is_in_row(f, row_id)) and f.key == key:
+            if (whole or is_in_row(f, row_id)) and f.key in (key, METRIC_OF.get(key)):
                 return fault_advice(f)
         return ""
 
@@ -174,7 +190,7 @@ def _in_row(rows: Sequence[Table], kind: str | None) -> Callable[[Fault, str], b
 
 def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
     catalogue = {
-        kind: [(k, str(v.get("name", k))) for k, v in entries(kind).items()]
+        kind: [(k, name_in({"name": k, **v}, event.units)) for k, v in entries(kind).items()]
         for kind in event_form.LIKE
     }
     catalogue["cooker"] += [(f"own:{k}", f"{c.name} (own)") for k, c in own.items()]
@@ -213,11 +229,13 @@ def _chosen(context: PageContext) -> Chosen:
 def _checks(context: PageContext) -> dict[str, object]:
     event = context.stored.event
     places = siting(event)
+    typical = [c for c in event.cookers if c.on_sun and not c.is_measured]
     return {
         "plan": context.plan,
         "in_force": context.in_force,
         "dishes": {d.id: d.name for d in event.dishes},
-        "typical": [c for c in event.cookers if c.on_sun and not c.is_measured],
+        "typical": typical,
+        "typical_names": formatting.joined([c.name for c in typical]),
         "spots": [(event.station(s.station_id).name, s.sun_min) for s in places.spots],
         "swaps": [
             (event.cooker(s.cooker_id).name, event.cooker(s.other_id).name, s.gain_min)

@@ -136,6 +136,7 @@ def _localized_templates(event: Event) -> Environment:
             "warning": lambda it: notices.warning(_shown.get(), it),
             "tradeoff": lambda it: notices.tradeoff(_shown.get(), it),
             "hour": partial(formatting.hour, event),
+            "size": partial(formatting.size, units=event.units),
         }
         templates.globals = {
             **_templates.globals,

@@ -16,6 +16,7 @@ from service.charts.day_timeline import day_wide
 from service.dependencies import Name, ServicesDep
 from service.forms import event_form
 from service.forms.fields import shown
+from service.forms.us_units import fields_of, in_units
 from service.text import formatting
 from service.text.verdict import short_verdict
 from service.web.context import PageContextDep
@@ -109,7 +110,7 @@ def _label(event: Event, table: str, key: str) -> str:
     plain = {"": event_form.EVENT, "site": event_form.SITE}
     fields = plain.get(table, event_form.ROWS.get(table, ()))
     file_key = {"start": "from", "end": "until"}.get(key, key)
-    units = event_form.fields_of(tuple(f for f in fields if f.key == file_key), event.units)
+    units = fields_of(tuple(f for f in fields if f.key == file_key), event.units)
     words = units[0].label if units else key.replace("_", " ")
     words = words if not words[1:2].islower() else words[0].lower() + words[1:]
     return "weather" if table == "weather" else words
@@ -124,7 +125,7 @@ def _value(event: Event, key: str, value: object) -> str | None:
     if isinstance(value, date):
         return formatting.long_date(value)
     if isinstance(value, int | float):
-        row = event_form.in_units({key: value}, event.units)
+        row = in_units({key: value}, event.units)
         return shown(list(row.values())[-1])
     if value is None or isinstance(value, str):
         return value or ""

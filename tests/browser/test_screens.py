@@ -55,6 +55,18 @@ def test_a_page_fits_breaks_no_rule_and_axe_finds_nothing(
     assert set(said) <= {NOT_OURS}
 
 
+@pytest.mark.parametrize("page", ["", *(p for p in PAGES if p.startswith("/plan/")), "/new"])
+def test_a_page_for_organisers_is_about_two_and_a_half_screens_of_a_phone(
+    open_tab: Open, server: str, page: str
+) -> None:
+    tab = open_tab()
+    tab.set_viewport_size({"width": 390, "height": 844})
+
+    tab.goto(f"{server}{page}" if page == "/new" else f"{server}/e/{EVENT}{page}")
+
+    assert tab.evaluate("() => document.documentElement.scrollHeight") <= 2.6 * 844
+
+
 def axe_finds_nothing(tab: Page) -> None:
     found = Axe().run(tab)
     assert found.response["violations"] == [], found.generate_report()

@@ -52,6 +52,8 @@ function showYear() {
   const held = document.activeElement?.dataset.date && document.activeElement.closest("li");
   const at = held ? [...held.parentElement.children].indexOf(held) : -1;
   const months = places.querySelector("#months");
+  const wasOpen = year.querySelector(".fold")?.open;
+  if (months && wasOpen) months.querySelector(".fold").open = true;
   year.replaceChildren(...(months ? [months] : []));
   if (at >= 0) year.querySelectorAll("button")[at]?.focus({ preventScroll: true });
 }
@@ -135,16 +137,12 @@ function total() {
   say("sum-food", weight(food) + head(weight(food / people)));
   say("sum-drinks", drinks ? volume(drinks) + head(volume(drinks / people)) : "none");
   const cookers = [...form.querySelectorAll("[name^='count.']")];
-  say("sum-cookers", String(count(cookers)));
   const counted = cookers.filter((c) => number(c.value) > 0);
   const nameOf = (c) => c.closest("li").querySelector("b").textContent;
   say("fold-cookers", counted.map((c) => `${c.value} × ${nameOf(c)}`).join(", ") || "none");
   const isGuess = pots.some((pot) => !pot.dataset.own);
   const pot = count([...form.querySelectorAll("[name^='pot.']")]);
-  say(
-    "fold-pots",
-    `${pot} in all${isGuess ? ", a guess by the number of people: put in what you have" : ""}`,
-  );
+  say("fold-pots", `${pot} in all${isGuess ? ", a guess by the number of people" : ""}`);
   const hours = (who) =>
     `${form.elements[`${who}from`].value} to ${form.elements[`${who}until`].value}`;
   const visitors = form.elements.visitorsfrom.value ? `; visitors ${hours("visitors")}` : "";

@@ -1,16 +1,23 @@
 // Puts a fresh part of a page in the place of an old one: never under a pressed finger, and what had
-// the focus has it again.
+// the focus has it again; what was folded open stays open.
 export function isPressed(part) {
   return part.querySelector(":is(a, button, summary, label):active") !== null;
 }
 
 export function replacePart(part, fresh) {
   if (!part?.isConnected || !fresh || isPressed(part)) return;
-  const buttons = (of) => [...of.querySelectorAll("button")];
-  const at = buttons(part).indexOf(document.activeElement);
-  const held = buttons(part)[at];
+  const folds = (of) => [...of.querySelectorAll("details")];
+  const wereOpen = folds(part).map((fold) => fold.open);
+  folds(fresh).forEach((fold, n) => {
+    fold.open = wereOpen[n] ?? fold.open;
+  });
+  const presses = (of) => [...of.querySelectorAll("button, summary")];
+  const at = presses(part).indexOf(document.activeElement);
+  const held = presses(part)[at];
   part.replaceWith(fresh);
   if (at < 0) return;
-  const same = buttons(fresh).find((b) => b.name === held.name && b.value === held.value);
-  (same ?? buttons(fresh)[at])?.focus({ preventScroll: true });
+  const same = presses(fresh).find(
+    (b) => held.value && b.name === held.name && b.value === held.value,
+  );
+  (same ?? presses(fresh)[at])?.focus({ preventScroll: true });
 }

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 
-from service.text.notices import warning
-from solver.notices import PlanWarning
+from service.text.notices import TOPIC, URGENT, warning
+from solver.notices import PlanWarning, WarningKind
 from tests.conftest import sample_event
 
 
@@ -18,3 +20,9 @@ def test_a_warning_names_its_dish_and_which_part(batch: int, batches: int, who: 
     )
 
     assert warning(sample_event("harvest-lunch"), notice).startswith(who)
+
+
+def test_each_warning_stands_open_or_is_folded_under_what_it_is_about() -> None:
+    assert URGENT.isdisjoint(TOPIC)
+    assert URGENT | set(TOPIC) == set(get_args(WarningKind))
+    assert {"do-not-serve", "fire-rules-unread"} <= URGENT

@@ -21,13 +21,22 @@ SKIES = {
     "mostly cloudy": 75,
     "scattered clouds": 40,
     "few clouds": 20,
+    "little cloud": 20,
+    "some clouds": 40,
+    "some cloud": 40,
+    "light cloud": 40,
+    "sunny spells": 50,
+    "sunny intervals": 50,
     "clear": 5,
     "sunny": 5,
     "sun": 5,
     "fair": 10,
+    "fine": 10,
+    "bright": 10,
     "hazy": 20,
     "cloudy": 90,
     "clouds": 90,
+    "cloud": 90,
     "overcast": 100,
     "grey": 100,
     "gray": 100,
@@ -102,8 +111,9 @@ def hours_of(text: str, event: Event) -> list[dict[str, object]]:
 def _spell(clause: str, before: list[_Spell]) -> _Spell:
     sky, figure = _SKY.search(clause), _CLOUD.search(clause)
     if sky is None and figure is None:
-        known = ", ".join(list(SKIES)[:9])
-        remedy = f"Use words like: {known}, rain; or a share, as 40 %."
+        remedy = (
+            "Say clear, mostly sunny, some cloud, cloudy, overcast or rain; or a share, as 40 %."
+        )
         raise FaultyEvent(
             "the page",
             [Place("weather").fault("words", f"“{clause[:60]}”", "isn't understood", remedy)],

@@ -177,6 +177,7 @@ def test_what_a_press_brings_comes_beside_it_while_the_page_and_its_focus_stay(
     tab = open_tab("phone")
     tab.request.post(f"{own.base}/samples/school-day")
     tab.goto(f"{own.base}/e/school-day-bread-and-soup-from-the-sun-2027-06-10")
+    tab.locator(".probs .fold summary").last.tap()
     last = tab.locator(".probs button").last
     last.focus()
     tab.evaluate("window.isThisPage = true")
@@ -197,6 +198,7 @@ def test_a_press_on_a_month_moves_the_date_and_keeps_the_focus(open_tab: Open, o
     tab = open_tab("phone")
     tab.goto(f"{own.base}/new")
     tab.locator("[name=where]").fill("tucson")
+    tab.locator("#months .fold summary").tap()
     june = tab.locator(".months button", has_text="Jun")
 
     june.focus()
@@ -206,8 +208,23 @@ def test_a_press_on_a_month_moves_the_date_and_keeps_the_focus(open_tab: Open, o
     assert "-06-" in tab.locator("[name=date]").input_value()
     assert "Jun" in str(tab.evaluate("document.activeElement.textContent"))
     expect(tab.locator(".readback")).to_contain_text("June")
+    expect(june).to_be_visible()  # its part stays open
     axe_finds_nothing(tab)
     for month in tab.locator(".months button").all():
         box = month.bounding_box()
         assert box is not None
         assert min(box["width"], box["height"]) >= 44
+
+
+def test_a_page_that_asks_nothing_of_the_service_speaks_of_no_lost_signal(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab()
+    tab.clock.install()
+    tab.goto(f"{own.base}/new")
+    tab.get_by_label("Town, map link or coordinates").fill("Tucson")
+
+    tab.clock.fast_forward("10:00")
+    tab.clock.run_for(2_000)
+
+    expect(tab.locator("#signal")).to_be_hidden()

@@ -11,7 +11,7 @@ function fields(form) {
 
 // What was typed into a folded row and is not saved yet is seen at once.
 function unfold(field) {
-  const row = field.closest("tr, fieldset")?.closest(".more, .entry");
+  const row = field.closest(".more, .entry");
   const head = row?.matches(".more") ? row.previousElementSibling : row;
   const fold = head?.querySelector(".fold");
   if (fold) fold.open = true;

@@ -14,6 +14,13 @@ const FAULTS = {
   busy: "The service is busy.",
 };
 
+const page = document.documentElement.dataset;
+
+// Whether this page keeps asking the service: only then is silence a sign.
+function asks() {
+  return Boolean(page.live || page.again || page.saved || document.querySelector("main.jobs"));
+}
+
 function minutes(ms) {
   const min = Math.floor(ms / 60_000);
   return min < 100 ? `${min} min` : `${Math.round(min / 60)} hours`;
@@ -22,7 +29,7 @@ function minutes(ms) {
 function lineWords(silentMs, waiting) {
   const fault = (waiting && queue.fault) || line.fault;
   if (FAULTS[fault]) return FAULTS[fault];
-  if (silentMs > SILENT_MS) return `No signal for ${minutes(silentMs)}.`;
+  if (asks() && silentMs > SILENT_MS) return `No signal for ${minutes(silentMs)}.`;
   return waiting && fault ? "No signal." : "";
 }
 

@@ -80,8 +80,7 @@ WARNING = {
     "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}."
     "{one_more}",
 }
-# Warnings that no page folds; of each other, what it is about.
-URGENT = {"fire-rules-unread", "do-not-serve", "late-on-a-poor-day"}
+# Warnings that a phone folds, each under what it is about. Dangers are in none: they stand open.
 TOPIC = {
     "no-weather": "no weather given",
     "unmeasured": "cookers not measured",

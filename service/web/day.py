@@ -15,7 +15,7 @@ from service.charts.sun_windows import window_picture
 from service.dependencies import ServicesDep
 from service.text import formatting
 from service.text import talks as talk_words
-from service.text.notices import TOPIC, URGENT
+from service.text.notices import TOPIC
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
 from service.text.verdict import short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
@@ -38,7 +38,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
     batch_page = f"/e/{context.name}/batch/" if context.role == "organiser" else ""
     coming = [item for item in items if context.now and item.at >= context.now]
     said = verdict(event, plan)
-    more = [w for w in plan.warnings if w.kind not in URGENT]
+    more = [w for w in plan.warnings if w.kind in TOPIC]
     return context.page(
         "day.html",
         page_path="",
@@ -65,7 +65,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         window_picture=window_picture(event, plan),
         work=[(h.name, [i for i in items if h.id in i.helper_ids]) for h in event.helpers],
         windows=[_window_row(event, w) for w in plan.windows],
-        urgent=[w for w in plan.warnings if w.kind in URGENT],
+        urgent=[w for w in plan.warnings if w.kind not in TOPIC],
         more_warnings=more,
         topics=", ".join(dict.fromkeys(TOPIC[w.kind] for w in more)),
     )

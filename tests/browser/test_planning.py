@@ -177,7 +177,9 @@ def test_what_a_press_brings_comes_beside_it_while_the_page_and_its_focus_stay(
     tab = open_tab("phone")
     tab.request.post(f"{own.base}/samples/school-day")
     tab.goto(f"{own.base}/e/school-day-bread-and-soup-from-the-sun-2027-06-10")
-    tab.locator(".probs .fold summary").last.tap()
+    expect(tab.locator(".probs")).to_be_visible()
+    for folded in tab.locator(".probs .fold summary").all():
+        folded.tap()
     last = tab.locator(".probs button").last
     last.focus()
     tab.evaluate("window.isThisPage = true")

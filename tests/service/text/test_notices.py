@@ -6,7 +6,7 @@ from typing import get_args
 
 import pytest
 
-from service.text.notices import TOPIC, URGENT, warning
+from service.text.notices import TOPIC, warning
 from solver.notices import PlanWarning, WarningKind
 from tests.conftest import sample_event
 
@@ -22,7 +22,10 @@ def test_a_warning_names_its_dish_and_which_part(batch: int, batches: int, who: 
     assert warning(sample_event("harvest-lunch"), notice).startswith(who)
 
 
-def test_each_warning_stands_open_or_is_folded_under_what_it_is_about() -> None:
-    assert URGENT.isdisjoint(TOPIC)
-    assert URGENT | set(TOPIC) == set(get_args(WarningKind))
-    assert {"do-not-serve", "fire-rules-unread"} <= URGENT
+def test_no_danger_is_folded_away_on_a_phone() -> None:
+    dangers = {"fire-rules-unread", "do-not-serve", "late-on-a-poor-day", "boils-dry"}
+    dangers |= {"strong-wind"}
+
+    assert dangers <= set(get_args(WarningKind))
+    assert dangers.isdisjoint(TOPIC)
+    assert set(TOPIC) <= set(get_args(WarningKind))

@@ -46,7 +46,7 @@ WarningKind = Literal[
     "tipped-far",  # cooker_ids, tipped_deg
     "late-on-a-poor-day",
     "do-not-serve",  # warm_min, limit_min
-    "warm-long",  # warm_min, limit_min
+    "warm-long",  # warm_min, limit_min; away_min: when it is thrown away
     "stands-long",  # standing_min, hot_c
     "loaded-frozen",  # start_c
     "boils-away",  # water_kg

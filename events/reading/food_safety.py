@@ -133,7 +133,7 @@ def _eggs_are_firm(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
 def _vulnerable_food_is_not_held_long(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     most = VULNERABLE_HOLDING_MIN
     if event.vulnerable_guests and dish.hazardous and dish.holding_max_min > most:
-        limit = f"hot food is held for at most {most} min {VULNERABLE}"
+        limit = f"food that can spoil is held for at most {most} min {VULNERABLE}"
         do = f"Write holding_max_min = {most}."
         yield _fault(place, "holding_max_min", dish.holding_max_min, limit, do)
 

@@ -13,7 +13,7 @@ from solver.plan import LevelKey
 from solver.policy import MISS_STEP
 
 REFUSAL = {
-    "makes-no-heat": "Only keeps food hot.",
+    "makes-no-heat": "It only keeps food hot: something else must cook it first.",
     "no-oven": "It heats the pot only; this needs an oven at {needed_c}.",
     "not-for-this-dish": "It is not for this dish.",
     "kept-shut": "It is kept shut; this needs stirring every {stir_min}.",
@@ -80,6 +80,11 @@ WARNING = {
     "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}."
     "{one_more}",
 }
+# In place of "warm-long" where a dish is served cold: most of it is while it stands.
+STANDS_WARM = (
+    "{batch}: {warm_min} between {danger_zone} by its last plate; germs grow, and at {away_min} it "
+    "is thrown away. Serve it sooner, or keep it in a cold box."
+)
 # Warnings that a phone folds, each under what it is about. Dangers are in none: they stand open.
 TOPIC = {
     "no-weather": "no weather given",
@@ -135,7 +140,10 @@ def warning(event: Event, notice: PlanWarning) -> str:
     edition = rules_of(event).edition
     won = round(notice.figures.get("won_of_100", 0))
     one_more = f" One more ring would win {won} points of 100." if won > 0 else ""
-    return WARNING[notice.kind].format(**_said(event, notice), edition=edition, one_more=one_more)
+    words = WARNING[notice.kind]
+    if notice.kind == "warm-long" and not any(event.dish(d).serve_hot for d in notice.dish_ids):
+        words = STANDS_WARM
+    return words.format(**_said(event, notice), edition=edition, one_more=one_more)
 
 
 def tradeoff(event: Event, notice: Tradeoff) -> str:

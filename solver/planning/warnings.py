@@ -121,7 +121,8 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     if dish.hazardous and warm_min > limit_min:
         yield warns("do-not-serve", warm_min=warm_min, limit_min=limit_min)
     elif dish.hazardous and warm_min > limit_min // 2:  # judgement: half of what is ever served
-        yield warns("warm-long", warm_min=warm_min, limit_min=limit_min // 2)
+        figures = {"warm_min": warm_min, "limit_min": limit_min // 2, "away_min": limit_min}
+        yield warns("warm-long", **figures)
     standing_min = (p.served_at - (p.off_at or p.lifted_at)).total_seconds() / 60
     if dish.hazardous and dish.serve_hot and standing_min > STANDS_MIN:
         hot_c = rules_of(event).hot_holding_c

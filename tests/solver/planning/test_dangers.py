@@ -195,6 +195,28 @@ def test_a_strong_wind_is_warned_of_where_nobody_said_what_a_cooker_bears(
     assert not [w for w in make_plan(early).warnings if w.kind == "strong-wind"]
 
 
+def test_eggs_that_lie_in_the_heat_for_hours_are_thrown_away_at_a_time_that_is_said() -> None:
+    """They are served cold, so a stronger cooker helps nothing: sooner, or a cold box."""
+    hot = CLEAR.replace("air_c = 25", "air_c = 43")
+    dish = 'like = "hard-eggs"\nportions = 10\nholding_max_min = 400\nfresh_min = 400'
+    event = day(dish, cooker="mirror-140cm", weather=hot, meal="12:00", until="15:30")
+    plan = make_plan(event)
+    assert plan.placements
+
+    (said,) = [warning(event, w) for w in plan.warnings if w.kind == "warm-long"]
+
+    assert "at 240 min it is thrown away" in said
+    assert "Serve it sooner, or keep it in a cold box" in said
+    assert "start it in a mirror" not in said
+
+
+def test_a_hay_box_alone_is_said_to_cook_nothing() -> None:
+    dish = 'like = "chicken-stew"\nportions = 5'
+    why = refused(day(dish, cooker="hay-box", weather=CLEAR, meal="15:00", until="15:30"))
+
+    assert why.kind == "makes-no-heat"
+
+
 def test_a_pot_that_would_boil_dry_is_said_to_burn() -> None:
     """A small pot under a large mirror for hours: by its latent heat 2.26 MJ/kg it is soon dry."""
     dish = 'like = "beef-stew"\nportions = 6\nordinary_min = 200'

@@ -6,10 +6,6 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
-from solver.deterministic import SOLVED, deterministic_solver
-
 LIMIT = 1.0  # deterministic seconds
 CHANGED = 10**4  # on the day, a giving at another time than before
 
@@ -36,6 +32,10 @@ class Asked:
 
 def choose(talks: Sequence[Asked], options: Sequence[Slot]) -> tuple[int, ...]:
     """Return the options that are taken: most givings, then unchanged, surest, earliest."""
+    from ortools.sat.python import cp_model  # noqa: PLC0415  ortools takes 0.8 s to import
+
+    from solver.deterministic import SOLVED, deterministic_solver  # noqa: PLC0415  as above
+
     cp = cp_model.CpModel()
     take = [cp.new_bool_var("") for _ in options]
     at_once: dict[int, list[cp_model.IntVar]] = defaultdict(list)

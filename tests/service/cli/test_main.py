@@ -35,6 +35,14 @@ def test_plan_as_json_is_the_plan_and_keeps_its_schema(noonfare: Command) -> Non
     jsonschema.validate(json.loads(done.stdout), schema)
 
 
+def test_the_solver_is_loaded_where_something_is_solved_and_nowhere_else() -> None:
+    """ortools, with pandas, takes longer to load than most commands take."""
+    code = "import service.cli.main, sys; print(*({'ortools', 'pandas'} & {*sys.modules}))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+    assert not done.stdout.strip()
+
+
 @pytest.mark.slow
 def test_as_a_process_it_prints_the_same_plan_whatever_the_order_of_sets() -> None:
     command = [sys.executable, "-c", "from service.cli.main import main; main()"]

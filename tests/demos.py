@@ -1,4 +1,4 @@
-"""Is what a talk shows really seen as often as told? `python -m tests.long demos [events] [days]`.
+"""Is what a talk shows really seen as often as told? `python -m tests.long demos`.
 
 Random events with talks that float, each followed on drawn days of `tests/world.py`, a world that
 shares no code with the solver. A moment is seen there by the rule that the design gives: a boil or
@@ -9,7 +9,6 @@ hands after the first two and before the last three.
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -25,7 +24,7 @@ from tests.trial_events import random_event
 from tests.world import Job, Luck, cook, draw, heated_empty
 from tests.world_sky import minute
 
-EVENTS, DAYS = 12, 100
+EVENTS, DAYS = 14, 100
 MOMENTS = ("boil", "first-steam", "over-100", "lifted", "boil", "over-100")
 NEAR_BOIL_K, STEAM_K = 0.6, 15.0
 WATER = "water"  # what is put on for a talk alone, as a dish of the world's
@@ -172,16 +171,14 @@ def _lasts(by_minute: Sequence[np.ndarray]) -> np.ndarray:
 
 def demos() -> str:
     """Follow every giving; raise where what was told is off by more than four points."""
-    sizes = [int(a) for a in sys.argv if a.isdigit()]
-    events, days = (*sizes, *(EVENTS, DAYS)[len(sizes) :])
     with ProcessPoolExecutor(2) as pool:
-        found = [s for some in pool.map(shown, range(events), [days] * events) for s in some]
+        found = [s for some in pool.map(shown, range(EVENTS), [DAYS] * EVENTS) for s in some]
     for name, key in (("moment", "moment"), ("kind", "kind"), ("for it alone", "alone")):
         for value in sorted({getattr(s, key) for s in found}):
             _print(f"{name} {value}", [s for s in found if getattr(s, key) == value])
     said, came = _print("all", found)
     assert abs(said - came) <= POINTS, "told is off"
-    return f"{events} events x {days} days, {len(found)} givings: told {said:.1f}, seen {came:.1f}"
+    return f"{EVENTS} events x {DAYS} days, {len(found)} givings: told {said:.1f}, seen {came:.1f}"
 
 
 def _print(name: str, some: Sequence[Seen]) -> tuple[float, float]:

@@ -13,6 +13,8 @@ edits    200 random edits in a row on each of four events: a plan is always show
 tiny     200 tiny events: our optimum is the exhaustive search's, and another solver's
 calendar a plan is changed 100 times: each subscribed calendar equals it after each change
 held     300 cloudy, windy events: no hot dish is cold at its last plate, in a world of its own
+demos    what talks show, in that world: seen as often as told
+cook-offs random contests there: entries hot, safe, within the rule, ready as often as told
 phones   a day of eight helpers' phones on a bad network, 2,000 presses: none lost, none doubled
 mutants  single-point breaks of the rules: which do the tests not notice? [module …] for all of one
 hostile  ten hostile bodies of each kind, other pages meanwhile
@@ -46,6 +48,8 @@ from solver.scheduling.lexicographic import solve
 from tests import hostile, kills
 from tests.app import Door
 from tests.calendars import followed
+from tests.cook_offs import cook_offs
+from tests.demos import demos
 from tests.edit_run import edited
 from tests.edits import starting_events
 from tests.held import held
@@ -272,6 +276,8 @@ PARTS: dict[str, Callable[[], str]] = {
     "solvers": solvers,
     "random": many_random,
     "held": held,
+    "demos": demos,
+    "cook-offs": cook_offs,
     "load": load,
     "mutants": mutate,
     "phones": phones_day,

@@ -9,7 +9,7 @@ cooker a quarter weak. Many drawn days are run side by side: arrays are by day.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -307,11 +307,12 @@ def _run(
 
 
 def heated_empty(event: Event, job: Job, luck: Luck) -> dict[int, np.ndarray]:
-    """Return how hot an empty cooker gets inside, by minute and day."""
+    """Return how hot an empty cooker gets inside, by minute and day: without food no glass fogs."""
     cooker, none = next(c for c in event.cookers if c.id == job.cooker_id), np.zeros(luck.days)
     air = none + _hourly(event, "air_c", 20.0)[int(job.load)]
     pot = Pot(none, none, air, none, none, none, none)
     begins = job.load + luck.late_load[job.dish_id]
+    luck = replace(luck, fog=dict.fromkeys(luck.fog, none))
     _run(event, job, luck, Stage(cooker, _watts(event, job, cooker, luck), begins, job.lift), pot)
     return pot.body
 

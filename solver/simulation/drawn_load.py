@@ -22,6 +22,7 @@ from solver.thermal.light import heating_w
 
 DRAWS = 200  # choosing the best of many times on few draws flatters it
 STEP_S = 60.0
+LATE_LOAD_MOST_MIN = 8  # a loading is late by none to so many minutes, all alike: judgement
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,10 @@ class DrawnDays:
         """Return what a cooker is worth on each of the days: drawn anew each time."""
         normal = partial(plain_normal, self.rng, DRAWS)
         return drawn_cooker(self.day.strength_band(cooker), normal, glazed=cooker.nature.glazed)
+
+    def late_min(self) -> Ints:
+        """Return by how many whole minutes a loading is late on each of the days."""
+        return self.rng.integers(0, LATE_LOAD_MOST_MIN + 1, DRAWS)
 
     def watts(self, cooker: Cooker) -> Array:
         """Return what a cooker wins by (draw, minute), as the day's own draws have it."""
@@ -73,10 +78,13 @@ class DrawnLoads:
 def drawn_loads(
     days: DrawnDays, cooker: Cooker, load: Load, starts: Ints, minutes: int
 ) -> DrawnLoads:
-    """Run a load for so many minutes from each start, a minute of the day, under every draw."""
+    """Run a load for so many minutes from each start, a minute of the day, under every draw.
+
+    Hands come late, each day by so much: until then the food is as it was brought.
+    """
     day, n = days.day, starts.size
-    drawn = days.cooker(cooker)
-    state = loaded(day, cooker, load, np.repeat(starts, DRAWS).astype(np.int64))
+    drawn, late = days.cooker(cooker), np.tile(days.late_min(), n)
+    state = loaded(day, cooker, load, np.repeat(starts, DRAWS).astype(np.int64) + late)
     state.row = np.tile(np.arange(DRAWS, dtype=np.int64), n)
     state.strength, state.loss = np.tile(drawn.strength, n), np.tile(drawn.loss, n)
     forcing = Forcing(days.watts(cooker), day.sky.air_c, day.sky.wind_m_s)
@@ -88,17 +96,23 @@ def drawn_loads(
         done.append(np.all(heat.is_done(state), axis=0))
         steam.append(state.steam_kg.sum(axis=0))
 
-    def shaped(rows: list[Array]) -> Array:
-        return np.asarray(rows).T.reshape(n, DRAWS, minutes)
+    # What was run from the loading on is put where it is by the clock.
+    clock = np.maximum(np.arange(minutes)[:, None] - late, 0)
 
-    finished: Bools = np.asarray(done).T.reshape(n, DRAWS, minutes)
-    return DrawnLoads(shaped(hottest), shaped(body), finished, shaped(steam))
+    def shaped(rows: list[Array]) -> Array:
+        by_clock = np.take_along_axis(np.asarray(rows), clock, axis=0)
+        return by_clock.T.reshape(n, DRAWS, minutes)
+
+    finished: Bools = np.take_along_axis(np.asarray(done), clock, axis=0)
+    return DrawnLoads(
+        shaped(hottest), shaped(body), finished.T.reshape(n, DRAWS, minutes), shaped(steam)
+    )
 
 
 def drawn_empty(days: DrawnDays, cooker: Cooker, starts: Ints, minutes: int) -> Array:
     """Return how hot an empty cooker's body gets, by (start, draw, minute since the start)."""
-    sky, drawn, watts = days.day.sky, days.cooker(cooker), days.watts(cooker)
-    last = sky.air_c.size - 1
+    sky, drawn, late = days.day.sky, days.cooker(cooker), days.late_min()
+    watts, last = days.watts(cooker), sky.air_c.size - 1
     heat_w_k = max(cooker.body_kj_k * 1000.0, 1.0) / STEP_S
     body: Array = np.repeat(sky.air_c[starts][:, None], DRAWS, axis=1)
     seen = []
@@ -109,4 +123,6 @@ def drawn_empty(days: DrawnDays, cooker: Cooker, starts: Ints, minutes: int) -> 
         loss_w_k = (cooker.loss_w_k or 0.0) * blow
         won = watts[:, at].T * drawn.strength
         body = (heat_w_k * body + won + loss_w_k * sky.air_c[at][:, None]) / (heat_w_k + loss_w_k)
-    return np.asarray(seen).transpose(1, 2, 0)
+    clock = np.maximum(np.arange(minutes)[:, None, None] - late, 0)
+    by_clock: Array = np.take_along_axis(np.asarray(seen), clock, axis=0)
+    return by_clock.transpose(1, 2, 0)

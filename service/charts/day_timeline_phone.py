@@ -98,7 +98,7 @@ def _column(
     rows = rows_of(batches)
     digits = "".join(ch for ch in cooker.name if ch.isdigit())
     c.symbol(cooker.nature.symbol, x, 22, 30)
-    c.text("t20 b", x + 31, 49, digits or cooker.name[:1])
+    c.text("t20 b" if len(digits) == 1 else "t14 b", x + 31, 49, digits or cooker.name[:1])
     c.text("t14", x, 68, f"{min(p.margin_min for p in batches)}′")
     width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)
     for n, row in enumerate(rows):

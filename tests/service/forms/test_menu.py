@@ -12,6 +12,13 @@ def test_every_dish_of_the_catalogue_is_in_one_course() -> None:
     assert sorted(dishes) == sorted(entries("dish"))
 
 
+def test_the_first_page_offers_no_dish_that_no_cooker_of_the_catalogue_can_do() -> None:
+    """Nothing here gets as hot as a pizza needs: tests/published/test_practice.py."""
+    offered = {dish.id for course in COURSES for dish in choices(course)}
+
+    assert set(entries("dish")) - offered == {"pizza"}
+
+
 def test_a_dish_weighs_what_its_ingredients_weigh() -> None:
     for course in COURSES:
         for dish in choices(course):

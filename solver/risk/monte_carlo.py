@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import partial
 
 import numpy as np
@@ -188,9 +188,7 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     elif first.then_cooker_id is not None and first.done_at > first.lifted_at:
         return _ready_in_second_cooker(day, fill, state, forcing)
     loaded = state.minute.copy()
-    # What leaves its cooker is heated no longer, done or not; a hay box goes on cooking.
-    ends = first.served_at if first.then_cooker_id else min(first.lifted_at, first.served_at)
-    until = np.full(samples.runs, float(minute_of(day.sky, ends)) + 1)
+    until = np.full(samples.runs, float(minute_of(day.sky, _heat_ends(day, first))) + 1)
     stands = any(_spoils_cold(dish) for dish in fill.load.dishes)
     result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S, follow=stands)
     done = result.done_min + loaded
@@ -239,6 +237,14 @@ def _safe(day: Day, fill: Fill, done: Array, cooking_min: Array, lifted_c: Array
             )
         done[n] = np.where(too_long_warm(day, dish, clock_min[n]), np.inf, done[n])
     return done
+
+
+def _heat_ends(day: Day, p: Placement) -> datetime:
+    """Return when a pot gets no more heat, done or not; a hay box goes on cooking."""
+    if p.then_cooker_id is None:
+        return min(p.lifted_at, p.served_at)
+    ring = day.event.cooker(p.then_cooker_id).on_gas
+    return min(p.off_at or p.served_at, p.served_at) if ring else p.served_at
 
 
 def _forcing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Forcing:
@@ -348,10 +354,11 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     runs = state.minute.size
     then = day.event.cooker(first.then_cooker_id or "")
     lifted = np.full(runs, float(minute_of(day.sky, first.lifted_at)))
-    serve = np.full(runs, float(minute_of(day.sky, first.last_plate_at)))
+    ends = _heat_ends(day, first) if then.on_gas else first.last_plate_at
     advance(state, forcing, until=lifted, boil_c=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
-    end = finish(after, day.forcing, until=serve, boil_c=day.boil_c, cools=not then.on_gas)
+    until = np.full(runs, float(minute_of(day.sky, ends)))
+    end = finish(after, day.forcing, until=until, boil_c=day.boil_c, cools=not then.on_gas)
     hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0
     warm = (end.coldest_c >= hot_c) | then.on_gas
     done = np.where(warm, end.done, np.inf)[None, :]

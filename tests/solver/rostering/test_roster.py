@@ -6,14 +6,18 @@ import itertools
 from datetime import UTC, datetime
 
 import numpy as np
+import pytest
 
 from events.model import Cooker
-from solver.plan import Job
+from events.table import changed
+from solver.plan import Job, Plan, Walk
 from solver.policy import TURNS_A_WALK
 from solver.rostering.model import LAST_OVER, possible, roster
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turn_times import TurnTimes, least_turns
+from solver.rostering.turns import walk_id
 from solver.scheduling.problem import Person
+from tests.solver.checking import hand_laid
 
 SLOTS = 14
 
@@ -171,3 +175,171 @@ def test_the_turns_of_an_hour_are_counted_as_laying_them_by_hand_counts_them() -
                     by_hand = _stabbed(one, first, last)
                     assert counted <= by_hand, (one, first, last)
                     assert counted == by_hand or now > 0, (one, first, last)
+
+
+# --- who gets what
+
+
+def test_a_job_goes_to_one_who_may_and_of_them_to_one_who_may_little_else() -> None:
+    people = [person("first"), person("able", "mirrors", "lift"), person("lifter", "lift")]
+
+    team = roster(people, [task("x", 2, ("mirrors",)), task("y", 5, ("lift",))], [])
+
+    assert team is not None
+    assert team.people == (("able",), ("lifter",))
+    spared = roster(people[1:], [task("y", 5, ("lift",))], [])
+    assert spared is not None
+    assert spared.people == (("lifter",),)
+
+
+def test_a_long_job_and_a_walk_count_as_their_slots() -> None:
+    """A's quarter of an hour is as much as three jobs; a walk is as much as a job."""
+    both = [person("a", "lift", "mirrors"), person("b", "lift", "burner")]
+    short = [task(f"t{s}", s, ("lift",)) for s in (4, 5, 6)]
+
+    shared = roster(both, [long_task("j", 0, 15, "mirrors"), *short], [])
+    walked = roster(
+        both, [task("t", 8, ("lift",))], [SunExposure(cooker("m", trained=True), 0, 5, 3)]
+    )
+
+    assert shared is not None
+    assert shared.people == (("a",), ("b",), ("b",), ("b",))
+    assert walked is not None
+    assert [t.helper_id for t in walked.trips] == ["a"]
+    assert walked.people == (("b",),)
+
+
+def test_nobody_walks_who_is_not_there() -> None:
+    people = [person("a", "mirrors", away=(1, 2, 3)), person("b", "mirrors")]
+
+    team = roster(people, [], [SunExposure(cooker("m", trained=True), 0, 5, 3)])
+
+    assert team is not None
+    assert [t.helper_id for t in team.trips] == ["b"]
+
+
+def before(jobs: dict[str, str], walks: dict[int, str]) -> Plan:
+    """Return a plan in which these had these jobs, and walked in these slots."""
+    done = tuple(changed(task(n, 0, ()).job, helper_ids=(who,)) for n, who in jobs.items())
+    at = hand_laid.at("12:00")
+    trips = (
+        Walk(id=walk_id(s, who), at=at, minutes=5, helper_id=who, turn_ids=())
+        for s, who in walks.items()
+    )
+    return changed(hand_laid.PLAN, jobs=done, walks=tuple(trips))
+
+
+def test_planning_again_leaves_jobs_and_walks_with_those_who_had_them() -> None:
+    """Alike, A would have the job and the walk, and it would be in slot 3, as late as it may."""
+    people = [person("a", "mirrors"), person("b", "mirrors")]
+    mirror = SunExposure(cooker("m", trained=True), 0, 5, 3)
+    job = task("j", 9, ("mirrors",))
+    fresh = roster(people, [job], [mirror])
+    assert fresh is not None
+    assert [t.slot for t in fresh.trips] == [3]
+
+    for jobs, walks in (({"j": "b"}, {2: "a"}), ({"j": "a"}, {2: "b"}), ({"j": "b"}, {2: "b"})):
+        team = roster(people, [job], [mirror], before=before(jobs, walks))
+
+        assert team is not None
+        assert team.people == ((jobs["j"],),)
+        assert [(t.slot, t.helper_id) for t in team.trips] == [(2, walks[2])]
+
+
+def test_where_all_is_sought_at_once_what_was_is_kept_too() -> None:
+    people = [person("a", "mirrors", "lift"), person("b", "lift", away=tuple(range(2, SLOTS)))]
+    job = long_task("j", 1, 10, "lift")
+    mirror = SunExposure(cooker("m", trained=True), 0, 6, 4)
+    box = SunExposure(cooker("x", trained=False), 0, 4, 2)
+
+    for slot in (3, 4):
+        walks = {1: "b", slot: "a"}
+        team = roster(people, [job], [mirror, box], before=before({"j": "a"}, walks))
+        assert team is not None
+        assert {t.slot: t.helper_id for t in team.trips} == walks
+
+
+# --- turns
+
+
+def test_a_turn_is_as_late_as_its_interval_allows() -> None:
+    mirror = SunExposure(cooker("m", trained=True), 0, 5, 3)
+
+    rounds = TurnTimes([person("a", "mirrors")], [], [mirror], None).solve(2.0, 0.2)
+
+    assert [(r.slot, r.walkers, r.mirror_walkers) for r in rounds or ()] == [(3, 1, 1)]
+
+
+def test_one_walker_turns_three_boxes_and_nobody_trained_is_asked_for_them() -> None:
+    people = [person("able", "mirrors"), person("other")]
+    boxes = [SunExposure(cooker(f"x{k}", trained=False), 0, 5, 3) for k in range(4)]
+
+    three = TurnTimes(people, [], boxes[:3], None).solve(2.0, 0.2)
+    four = TurnTimes(people, [], boxes, None).solve(2.0, 0.2)
+
+    assert [(r.walkers, r.mirror_walkers) for r in three or ()] == [(1, 0)]
+    assert sum(r.walkers for r in four or ()) == 2
+    assert not sum(r.mirror_walkers for r in four or ())
+
+
+def test_what_is_overdue_is_turned_from_now_on() -> None:
+    overdue = SunExposure(cooker("m", trained=True), 0, 9, 2, now=4)
+
+    rounds = TurnTimes([person("a", "mirrors")], [], [overdue], None).solve(2.0, 0.2)
+
+    assert [r.slot for r in rounds or ()] == [4, 6]
+
+
+def test_of_two_who_walk_the_one_who_may_less_has_the_boxes() -> None:
+    away = tuple(s for s in range(SLOTS) if s != 3)
+    people = [person("able", "mirrors", away=away), person("other", away=away)]
+    mirror = SunExposure(cooker("m", trained=True), 0, 5, 3)
+    boxes = [SunExposure(cooker(f"x{k}", trained=False), 0, 5, 3) for k in range(3)]
+
+    team = roster(people, [], [mirror, *boxes])
+
+    assert team is not None
+    assert {t.helper_id: t.exposures for t in team.trips} == {"able": (0,), "other": (1, 2, 3)}
+
+
+@pytest.mark.parametrize(
+    ("end", "now", "slots"),
+    [
+        (4, -1, []),  # the last aim may run over by five minutes
+        (5, -1, [3]),
+        (10, -1, [3, 6]),
+        (11, -1, [3, 6, 9]),
+        (11, 5, [5, 8]),
+    ],
+)
+def test_who_stays_at_a_cooker_turns_it_as_late_as_each_aim_holds(
+    end: int, now: int, slots: list[int]
+) -> None:
+    stall = changed(cooker("m", trained=True), attended=True)
+    tasks = [stays("x", max(now, 0), 12, stall), stays("y", 12, 14, stall)]
+    people = [person("a", "mirrors", away=(12, 13)), person("b", "mirrors", away=(0, 1))]
+
+    team = roster(people, tasks, [SunExposure(stall, 0, end, 3, now)])
+
+    assert team is not None
+    assert [(t.slot, t.helper_id) for t in team.trips] == [(s, "a") for s in slots]
+
+
+def stays(name: str, start: int, end: int, at: Cooker) -> Task:
+    one = long_task(name, start, 5 * (end - start), "mirrors")
+    job = changed(one.job, kind="attend", cooker_id=at.id)
+    return Task(job, start, one.abilities)
+
+
+def test_each_load_of_an_attended_cooker_is_turned_by_the_one_who_stays_then() -> None:
+    stall = changed(cooker("m", trained=True), attended=True)
+    tasks = [stays("x", 0, 6, stall), stays("y", 7, 13, stall)]
+    people = [
+        person("a", "mirrors", away=tuple(range(7, SLOTS))),
+        person("b", "mirrors", away=tuple(range(7))),
+    ]
+
+    team = roster(people, tasks, [SunExposure(stall, 0, 5, 3), SunExposure(stall, 7, 12, 3)])
+
+    assert team is not None
+    assert [(t.slot, t.helper_id) for t in team.trips] == [(3, "a"), (10, "b")]

@@ -6,9 +6,11 @@ import itertools
 from dataclasses import replace
 
 import pytest
+from ortools.sat.python import cp_model
 
 from events.kinds import Ability
 from solver.policy import CHANGE_STEPS
+from solver.scheduling import lexicographic
 from solver.scheduling.lexicographic import solve
 from solver.scheduling.model import build
 from solver.scheduling.problem import Column, DishDemand, Need, Person, Problem, TalkDemand
@@ -218,6 +220,25 @@ def test_a_level_that_costs_in_each_way_is_held_for_the_next() -> None:
     assert told["missed"] == (3, 3)
     assert told["short"] == (120, 120)
     assert told["stale"] == (6, 6)
+
+
+def test_a_levels_bound_is_what_the_levels_before_leave_of_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Two misses weigh 6 each beside five minutes of gas: of a bound of 15 three are for gas."""
+
+    class Tired:
+        best_objective_bound = 15.0
+
+        def solve(self, model: object) -> int:
+            return int(cp_model.UNKNOWN)
+
+    monkeypatch.setattr(lexicographic, "_solver", lambda limit, workers: Tired())
+
+    levels = solve(problem([column("a", "c", 0, 3, missed=2, gas_min=5)])).levels
+
+    told = [(level.key, level.value, level.bound, level.proven) for level in levels[:3]]
+    assert told == [("placed", 32, 32, True), ("missed", 2, 2, True), ("gas", 5, 3, False)]
 
 
 def test_of_a_cut_all_but_one_may_stand() -> None:

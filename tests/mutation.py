@@ -36,6 +36,15 @@ SLOWEST_S = 120  # a break may make a loop endless
 
 CHECKING = "tests/solver/checking/test_"
 LAID_BY_HAND = ("food_safety", "people", "turns", "jobs", "timetable", "capacity", "instants")
+SCHEDULING = "tests/solver/scheduling/test_"
+LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
+    "batches": ("batches",),
+    "columns": ("columns",),
+    "formulation": ("formulation",),
+    "lexicographic": ("model", "timetable"),
+    "model": ("model", "timetable"),
+    "two_stage": ("moves", "two_stage"),
+}
 
 
 def _laid_by_hand(*nearest: str) -> tuple[str, ...]:
@@ -48,7 +57,7 @@ def _laid_by_hand(*nearest: str) -> tuple[str, ...]:
 ROOMS: dict[str, tuple[str, ...]] = {
     "solver/checking/contest_rules.py": (f"{CHECKING}contest_rules.py",),
     "solver/checking/rota_rules.py": (f"{CHECKING}rota_rules.py",),
-    "solver/checking/talk_rules.py": ("tests/solver/talks",),
+    "solver/checking/talk_rules.py": (f"{CHECKING}talk_rules.py",),
     "solver/checking/people_rules.py": _laid_by_hand("people", "turns", "jobs"),
     "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants"),
     "solver/checking/": _laid_by_hand(),
@@ -75,6 +84,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/planning/test_dangers.py",
     ),
     "solver/simulation/": ("tests/solver/simulation", "tests/solver/planning/test_food_limits.py"),
+    **{
+        f"solver/scheduling/{module}.py": tuple(f"{SCHEDULING}{name}.py" for name in nearest)
+        for module, nearest in LAID_OUT.items()
+    },
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
     "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
     "solver/rostering/tasks.py": (
@@ -83,6 +96,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/live/test_replan.py",
     ),
     "solver/rostering/": ("tests/solver/rostering", "tests/solver/checking"),
+    "solver/risk/monte_carlo.py": (
+        "tests/solver/risk/test_one_pot.py",
+        "tests/solver/risk/test_chances.py",
+    ),
     "solver/risk/rescue": tuple(
         f"tests/solver/risk/test_{name}.py" for name in ("rescues", "chances", "monte_carlo")
     ),

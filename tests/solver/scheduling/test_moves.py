@@ -251,3 +251,80 @@ def test_a_pot_is_waited_for_two_hours_beyond_its_meal_and_no_longer(
 
 def test_what_would_go_cold_does_not_leave_its_cooker_early() -> None:
     assert [w for w in ways(begun(core=64.0)) if not w.startswith("ring")] == ["stays 12:00 12:00"]
+
+
+@pytest.mark.parametrize(("done_min", "leaves"), [((700.0, 650.0), 700), ((np.inf,) * 2, 0)])
+def test_on_a_ring_it_stays_until_it_is_done_on_a_poor_day_too(
+    monkeypatch: pytest.MonkeyPatch, done_min: tuple[float, ...], leaves: int
+) -> None:
+    """Expected at ten to eleven, on a poor day at twenty to twelve."""
+
+    def finish(*given: object, **more: object) -> Finish:
+        return Finish(np.asarray(done_min), np.zeros(2), np.zeros(2))
+
+    monkeypatch.setattr(in_progress, "finish", finish)
+    some = begun()
+    batches = load(some.durations.query.load.dishes[0], serve_end=NOON + 5).batches
+
+    found = [*in_progress._to_ring(_again(some), some, batches[0], RING)]
+
+    offs = {c.column.then_occupies[1] * 5 for c in found if c.column.then_occupies}
+    assert offs == ({leaves} if leaves else set())
+
+
+def test_what_was_eaten_is_not_cut_again_and_what_is_warm_goes_in_as_warm_as_it_is() -> None:
+    again = replanned(EVENT, START, finished_ids=frozenset({"stew-1"}), warm_c={"stew-2": 50.0})
+    assert again.replan is not None
+
+    cut = in_progress._as_cut(again, again.replan, EVENT.dish("stew"), PLACEMENTS[:2])
+
+    assert [b.id for b in cut.batches] == ["stew-2"]
+    assert [(b.dish.start_c, b.dish.load_min) for b in cut.batches] == [(50.0, 5)]
+    assert cut.waiting == ((cut.batches[0],),)
+
+
+@pytest.mark.parametrize(("second", "grain_min"), [(HAY, 15), (RING, 30)])
+def test_pots_are_moved_on_a_grain_and_to_the_hay_box_near_the_boil(
+    monkeypatch: pytest.MonkeyPatch, second: Cooker, grain_min: int
+) -> None:
+    """Within four degrees of the boil, on a quarter of an hour; to a ring on the half hour."""
+    pots_c: list[float] = []
+    moved = two_stage.transfer
+
+    def seen(
+        day: Day, sun: heat.Ensemble, *rest: object, members: object, **more: object
+    ) -> object:
+        pots_c.extend(sun.pot_c[0][members].tolist())  # type: ignore[index]
+        return moved(day, sun, *rest, members=members, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(two_stage, "transfer", seen)
+    one = in_cooker(BOX, stew())
+    some, owner = [np.zeros(1, dtype=np.int64)], np.zeros(2, dtype=np.int64)
+
+    found = two_stage._moves(day(), [one.durations], some, owner, second)
+
+    assert found is not None
+    assert {(lift - START) % grain_min for lift in found.lift.tolist()} == {0.0}
+    assert (min(pots_c) >= day().boil_c - 4.0) == (second is HAY)
+
+
+def test_on_drawn_days_a_second_cooker_is_as_strong_as_its_own_draw(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    states: list[heat.Ensemble] = []
+    ends = two_stage.finish
+
+    def seen(state: heat.Ensemble, *rest: object, **more: object) -> Finish:
+        states.append(state)
+        return ends(state, *rest, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(two_stage, "finish", seen)
+    one = in_cooker(MIRROR, stew())
+    lift, off = np.asarray([START + 30]), np.asarray([NOON])
+    moved = TwoStageLoad(NOON, one.durations, one.durations, HAY, lift, off, np.ones(1))
+
+    [*two_stage._on_drawn_days(day(), [moved])]
+
+    row = day().rows["hay"]
+    assert states[0].strength.tolist() == day().member_strength[:, row].tolist()
+    assert states[0].loss.tolist() == day().member_loss[:, row].tolist()

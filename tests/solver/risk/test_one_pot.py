@@ -153,7 +153,7 @@ def test_a_pot_moved_before_it_is_done_is_done_hot_and_safe_in_its_second_cooker
 ) -> None:
     moved: dict[str, float] = {}
 
-    def finish(state: Ensemble, forcing: Forcing, *, until: np.ndarray, boil_c: float) -> Finish:
+    def finish(state: Ensemble, forcing: Forcing, *, until: np.ndarray, **more: object) -> Finish:
         moved.update(start=float(state.minute[0]), until=float(until[0]))
         one = np.ones(RUNS)
         return Finish(700 * one, clock_min * one, coldest_c * one)

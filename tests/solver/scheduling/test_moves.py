@@ -289,15 +289,13 @@ def test_pots_are_moved_on_a_grain_and_to_the_hay_box_near_the_boil(
 ) -> None:
     """Within four degrees of the boil, on a quarter of an hour; to a ring on the half hour."""
     pots_c: list[float] = []
-    moved = two_stage.transfer
+    taken_out = two_stage.taken_out
 
-    def seen(
-        day: Day, sun: heat.Ensemble, *rest: object, members: object, **more: object
-    ) -> object:
-        pots_c.extend(sun.pot_c[0][members].tolist())  # type: ignore[index]
-        return moved(day, sun, *rest, members=members, **more)  # type: ignore[arg-type]
+    def seen(sun: heat.Ensemble, members: np.ndarray, *more: object) -> object:
+        pots_c.extend(sun.pot_c[0][members].tolist())
+        return taken_out(sun, members, *more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(two_stage, "transfer", seen)
+    monkeypatch.setattr(two_stage, "taken_out", seen)
     one = in_cooker(BOX, stew())
     some, owner = [np.zeros(1, dtype=np.int64)], np.zeros(2, dtype=np.int64)
 

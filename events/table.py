@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from datetime import time
 from typing import Annotated, TypeVar
 
-from pydantic import BaseModel, ConfigDict, StringConstraints, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, WithJsonSchema
 
 from events.quantities import within
 
@@ -13,7 +14,21 @@ CLOCK = "^([01]?[0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"
 # A local clock time; JSON Schema's own "time" wants an offset from UTC, which a clock has not.
 Time = Annotated[time, WithJsonSchema({"type": "string", "pattern": CLOCK, "examples": ["12:30"]})]
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,38}[a-z0-9])?$")]
-Name = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
+# Control signs, and those that turn the order of writing round: a name could pass for another, and
+# PostgreSQL stores no NUL.
+_UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]+")
+
+
+def _seen(text: object) -> object:
+    """Return a text with a space for what nobody can see."""
+    return _UNSEEN.sub(" ", text) if isinstance(text, str) else text
+
+
+Name = Annotated[
+    str,
+    BeforeValidator(_seen),
+    StringConstraints(min_length=1, max_length=80, strip_whitespace=True),
+]
 Minutes = Annotated[int, within("minutes")]
 RawTable = dict[str, object]  # a table as TOML or JSON has it, not yet checked
 

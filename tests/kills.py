@@ -146,7 +146,8 @@ def _life(place: Place, name: str, sent: Sent, number: int) -> None:
     service.wait_until_ready()
     sent.ready_s = time.monotonic() - began
     puts_in = number % EVENT_EVERY == 0
-    ends = time.monotonic() + 0.2 + dice.random() * (8 if puts_in else 1)
+    lasts_s = 0.2 + dice.random() * (4 if puts_in else 1)
+    waits = puts_in and dice.random() < 0.7  # until its event is taken; else it is killed before
 
     def phone(k: int) -> tuple[set[str], int]:
         acknowledged, again = set[str](), 0
@@ -164,7 +165,9 @@ def _life(place: Place, name: str, sent: Sent, number: int) -> None:
         if puts_in:
             text = DAY.replace("School day", f"Day {number}")
             made = hands.submit(post, service, "/api/events", text, "application/toml")
-        time.sleep(max(0.0, ends - time.monotonic()))
+            if waits:
+                made.result()
+        time.sleep(lasts_s)
         service.kill()
         for one in phones:
             acknowledged, again = one.result()

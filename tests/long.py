@@ -19,8 +19,10 @@ phones   a day of eight helpers' phones on a bad network, 2,000 presses: none lo
 mutants  single-point breaks of the rules: which do the tests not notice? [module …] for all of one
 hostile  ten hostile bodies of each kind, other pages meanwhile
 flood    forty cook-offs by one client: when another's plan and a day's re-plan come
+crowd    500 phones listen and press beside solves: presses, pages, news, memory
 lines    two thousand open lines: what they cost, and how late news are
-machines two services and a worker on one PostgreSQL, killed one after the other
+machines two services and two workers on one PostgreSQL, killed one after the other
+throughput plans of the cook-off a minute, with one, two and four solver processes
 streams  50 phones that listen, a solve beside them: how long pages take, how late news are
 """
 
@@ -41,14 +43,19 @@ from pathlib import Path
 import numpy as np
 
 from events.errors import FaultyEvent
+from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.table import changed
+from service.application.lanes import ALL_LANES
+from service.application.solver_jobs import job_payload, plan_job
+from service.application.solver_pool import Limits, SolverPool
 from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests import hostile, kills
 from tests.app import Door
 from tests.calendars import followed
 from tests.cook_offs import cook_offs
+from tests.crowd import crowd
 from tests.demos import demos
 from tests.edit_run import edited
 from tests.edits import starting_events
@@ -263,6 +270,22 @@ def tiny() -> str:
     return f"{events} events as by exhaustive search, 50 as by HiGHS; greedy fails on {worse}"
 
 
+def throughput() -> str:
+    """Plan the cook-off eight times each with one, two and four solver processes."""
+    payload, said = job_payload(read_event(sample_text("cook-off"))), []
+    for count in (1, 2, 4):
+        pool = SolverPool([ALL_LANES] * count, Limits(wall_s=3600.0))
+        # Each has begun, and has solved once, before time is taken.
+        for future in [pool.submit(plan_job, payload) for _ in range(count)]:
+            assert future.result().state == "done"
+        began = time.perf_counter()
+        for future in [pool.submit(plan_job, payload) for _ in range(8)]:
+            assert future.result().state == "done"
+        said.append(f"{8 * 60 / (time.perf_counter() - began):.1f} with {count}")
+        pool.close()
+    return f"plans of the cook-off a minute: {', '.join(said)} (load {os.getloadavg()[0]:.0f})"
+
+
 def calendar() -> str:
     """Change a plan a hundred times; each subscribed calendar equals it after each change."""
     with tempfile.TemporaryDirectory() as folder:
@@ -272,6 +295,7 @@ def calendar() -> str:
 
 PARTS: dict[str, Callable[[], str]] = {
     "calendar": calendar,
+    "crowd": crowd,
     **kills.PARTS,
     "solvers": solvers,
     "random": many_random,
@@ -284,6 +308,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "postgres": postgres,
     "schema": schema,
     "streams": streams,
+    "throughput": throughput,
     "edits": random_edits,
     "tiny": tiny,
     "typing": typing,

@@ -1,4 +1,4 @@
-"""Two services and a worker on one PostgreSQL, killed one after the other: nothing is lost.
+"""Two services and two workers on one PostgreSQL, killed one at a time: nothing is lost.
 
 A part of `python -m tests.long`; the server is started here and ends here.
 """
@@ -13,21 +13,54 @@ import tempfile
 import time
 import urllib.error
 import urllib.request
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from itertools import count
 from pathlib import Path
+from threading import Event, Thread
+
+import sqlalchemy as sa
 
 from events.reading.samples import sample_text
-from tests.postgres import postgres_server
+from tests import kills
+from tests.postgres import Server, postgres_server
 from tests.process import COMMAND, ServiceProcess
 
 PORT = 54335
-PRESS = {"id": "press-00001", "kind": "note", "at": "2027-06-10T09:00:00Z"}
 
 
-def _worker(log: Path) -> subprocess.Popen[bytes]:
-    with log.open("a") as out:
-        return subprocess.Popen(
-            [*COMMAND, "worker"], stdout=out, stderr=out, start_new_session=True
-        )
+class Workers:
+    """Two workers; one that ends is started again, as systemd does."""
+
+    def __init__(self, log: Path) -> None:
+        self._log, self._over = log, Event()
+        self._workers = [self._started() for _ in range(2)]
+        self._thread = Thread(target=self._look_after)
+        self._thread.start()
+
+    def kill(self, number: int) -> None:
+        """End one as a power cut would."""
+        os.killpg(self._workers[number].pid, signal.SIGKILL)
+
+    def stop(self) -> list[int]:
+        """Stop both; return how they ended."""
+        self._over.set()
+        self._thread.join()
+        for worker in self._workers:
+            with suppress(ProcessLookupError):
+                os.killpg(worker.pid, signal.SIGTERM)
+        return [worker.wait() for worker in self._workers]
+
+    def _look_after(self) -> None:
+        while not self._over.wait(1.0):
+            self._workers = [w if w.poll() is None else self._started() for w in self._workers]
+
+    def _started(self) -> subprocess.Popen[bytes]:
+        with self._log.open("a") as out:
+            return subprocess.Popen(
+                [*COMMAND, "worker"], stdout=out, stderr=out, start_new_session=True
+            )
 
 
 def _planned_after_s(service: ServiceProcess, name: str) -> float:
@@ -46,55 +79,107 @@ def _put_in(service: ServiceProcess, text: str) -> str:
             time.sleep(0.5)  # another process starts: there is nothing else to wait on
 
 
-def _news_after_s(pressed: ServiceProcess, listening: ServiceProcess, name: str) -> float:
+def _diary_of(line: bytes) -> int:
+    """Return the diary's length by a line of news; 0 by any other."""
+    if not line.startswith(b"data: {"):
+        return 0
+    return int(json.loads(line[6:]).get("diary", 0))
+
+
+def _news_after_s(pressed: ServiceProcess, listening: ServiceProcess, name: str, key: str) -> float:
     """Return how long after a press at one service a line of the other brings the news."""
     with urllib.request.urlopen(f"{listening.base}/e/{name}/live") as line:
         while b"event: news" not in line.readline():
             pass
         began = time.perf_counter()
-        request = urllib.request.Request(
-            f"{pressed.base}/api/events/{name}/diary",
-            json.dumps(PRESS).encode(),
-            {"content-type": "application/json"},
-        )
-        urllib.request.urlopen(request).read()
-        while b"event: news" not in line.readline():
+        body = {"id": key, "kind": "note", "at": "2027-06-10T09:00:00Z"}
+        path = f"/api/events/{name}/diary"
+        answer = kills.post(pressed, path, json.dumps(body), "application/json")
+        assert answer is not None
+        number = json.loads(answer)["stored"]["number"]
+        while _diary_of(line.readline()) < number:
             pass
         return time.perf_counter() - began
 
 
+def _presses(services: list[ServiceProcess], name: str, over: Event) -> set[str]:
+    """Press at whichever service answers, again where it did not; return what was acknowledged."""
+    acknowledged = set[str]()
+    for number in count():
+        key = f"press-{number:06d}"
+        while not over.is_set():
+            if kills.press(services[number % len(services)], name, key):
+                acknowledged.add(key)
+                break
+            over.wait(0.2)
+        if over.wait(0.1):
+            return acknowledged
+    raise AssertionError  # there is always another number
+
+
 def machines() -> str:
-    """Plan on a worker; then kill worker, service and PostgreSQL while a plan is asked for."""
-    day = sample_text("school-day")
+    """Plan on two workers; kill a worker, a service and PostgreSQL while a plan is made."""
+    day, long_day = sample_text("school-day"), sample_text("cook-off")
     with postgres_server(PORT) as server, tempfile.TemporaryDirectory() as folder:
         os.environ["NOONFARE_DATABASE"] = server.database("noonfare")
         os.environ["NOONFARE_QUEUE"] = "postgres"
-        data, log = Path(folder), Path(folder) / "worker.log"
-        first, second = ServiceProcess(data, "--open"), ServiceProcess(data, "--open")
-        worker = _worker(log)
+        data, log, over = Path(folder), Path(folder) / "worker.log", Event()
+        first, second = (ServiceProcess(data, "--open") for _ in range(2))
+        workers = Workers(log)
+        services, news = [first, second], dict[str, float]()
         try:
             name = first.put_in(day)
             after = {"as usual": _planned_after_s(second, name)}
-            news_s = _news_after_s(first, second, name)
+            hands = ThreadPoolExecutor(1)
+            pressed = hands.submit(_presses, services, name, over)
 
-            name = first.put_in(sample_text("cook-off"))
-            time.sleep(2)  # it is being worked at
-            os.killpg(worker.pid, signal.SIGKILL)
-            worker.wait()
-            worker = _worker(log)
-            after["worker killed"] = _planned_after_s(second, name)
+            for number, what in enumerate(("a worker", "the other worker")):
+                planned = first.put_in(long_day.replace("Sun cook-off", f"Day {number}"))
+                _wait_until_begun(server)
+                workers.kill(number)
+                after[f"{what} killed"] = _planned_after_s(second, planned)
+                news[what] = _news_after_s(first, second, name, f"worker-{number:04d}")
 
-            name = first.put_in(day.replace("School day", "Third"))
+            planned = first.put_in(day.replace("School day", "Third"))
             first.kill()
-            after["service killed"] = _planned_after_s(second, name)
+            after["a service killed"] = _planned_after_s(second, planned)
+            first = services[0] = ServiceProcess(data, "--open")
+            news["a service"] = _news_after_s(first, second, name, "service-0001")
 
+            planned = _put_in(second, long_day.replace("Sun cook-off", "Fourth"))
+            _wait_until_begun(server)
             server.restart()
-            name = _put_in(second, day.replace("School day", "Fourth"))
-            after["PostgreSQL restarted"] = _planned_after_s(second, name)
+            after["PostgreSQL restarted"] = _planned_after_s(second, planned)
+            news["PostgreSQL"] = _news_after_s(first, second, name, "postgres-0001")
+            over.set()
+            acknowledged = pressed.result()
+            diary = second.get(f"/api/events/{name}/diary")
         finally:
-            os.killpg(worker.pid, signal.SIGTERM)
-            ended = worker.wait()
-            second.stop()
+            over.set()
+            ended = workers.stop()
+            for service in services:
+                service.stop()
             del os.environ["NOONFARE_DATABASE"], os.environ["NOONFARE_QUEUE"]
+    assert isinstance(diary, list)
+    stored = Counter(entry["stored"]["entry"]["id"] for entry in diary)
+    lost = acknowledged - stored.keys()
+    assert not lost, sorted(lost)[:5]
+    assert max(stored.values()) == 1
     plans = ", ".join(f"{what} after {took_s:.0f} s" for what, took_s in after.items())
-    return f"plans: {plans}; news on the other service after {news_s:.2f} s; worker ended {ended}"
+    late = ", ".join(f"{what} {took_s:.2f} s" for what, took_s in news.items())
+    return (
+        f"plans: {plans}; news on the other service after the loss of {late}; "
+        f"{len(acknowledged)} presses acknowledged, none lost or doubled; workers ended {ended}"
+    )
+
+
+def _wait_until_begun(server: Server) -> None:
+    """Wait until a worker is at something."""
+    engine = sa.create_engine(f"{server.url}/noonfare")
+    begun = sa.text("SELECT count(*) FROM work WHERE state = 'running'")
+    while True:
+        with engine.connect() as db:
+            if db.execute(begun).scalar_one():
+                break
+        time.sleep(0.05)  # another process begins: there is nothing else to wait on
+    engine.dispose()

@@ -53,16 +53,16 @@ class EventRows:
             if old.fingerprint != fingerprint:
                 raise StaleVersion(name, old.fingerprint)
             version = int(old.version) + 1
-            db.execute(
-                sa.insert(t.earlier).values(event_id=name, version=old.version, file=old.file)
-            )
-            done = db.execute(
+            done = db.execute(  # first: it fails where another changed it in this moment
                 sa.update(t.event)
                 .where(t.event.c.id == name, t.event.c.version == old.version)
                 .values(version=version, **_row(event, fingerprint_of(event), now))
             )
             if done.rowcount != 1:
                 raise StaleVersion(name, old.fingerprint)
+            db.execute(
+                sa.insert(t.earlier).values(event_id=name, version=old.version, file=old.file)
+            )
             _ask_plan(db, name, version)
         return self.get(name)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import datetime
 
 import sqlalchemy as sa
 
@@ -20,6 +21,8 @@ class EventState:
     plan_state: PlanState
     replan_number: int  # of the re-plan in force; 0 is the event's own plan
     diary_number: int  # of the newest entry; 0 where there is none
+    version: int
+    made_at: datetime | None  # the event's own plan
 
 
 class NewsRows:
@@ -33,7 +36,14 @@ class NewsRows:
         with self._database.connect() as db:
             rows = db.execute(_states().where(t.event.c.id.in_(names))).all()
         return {
-            r.id: EventState(r.fingerprint, r.plan or "asked", r.replan or 0, r.diary or 0)
+            r.id: EventState(
+                fingerprint=r.fingerprint,
+                plan_state=r.plan or "asked",
+                replan_number=r.replan or 0,
+                diary_number=r.diary or 0,
+                version=r.version,
+                made_at=r.made_at,
+            )
             for r in rows
         }
 
@@ -49,6 +59,8 @@ def _states() -> sa.Select[tuple[object, ...]]:
     return sa.select(
         t.event.c.id,
         t.event.c.fingerprint,
+        t.event.c.version,
+        sa.select(t.plan.c.made_at).where(*of_version).scalar_subquery().label("made_at"),
         sa.select(t.plan.c.state).where(*of_version).scalar_subquery().label("plan"),
         sa.select(sa.func.max(t.replan.c.number)).where(*replans).scalar_subquery().label("replan"),
         sa.select(sa.func.max(t.diary.c.number)).where(entries).scalar_subquery().label("diary"),

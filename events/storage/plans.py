@@ -127,16 +127,16 @@ class PlanRows:
             event, offer = find_event(db, name, locked=True), _find_replan(db, name, number)
             if offer.taken_at is not None:
                 return offer
-            last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
-            taken = db.execute(last.where(_in_force(name, offer.version))).scalar_one()
-            if taken != offer.after or event.version != offer.version:
-                raise StaleVersion(name, event.fingerprint)
+            present = sa.select(t.event.c.version).where(t.event.c.id == name)
+            # All of it in the one statement: SQLite has no lock that holds from reading to writing.
             done = db.execute(
                 sa.update(t.replan)
                 .where(
                     t.replan.c.event_id == name,
                     t.replan.c.number == number,
                     t.replan.c.taken_at.is_(None),
+                    present.scalar_subquery() == offer.version,
+                    _last_taken(name, offer.version) == offer.after,
                 )
                 .values(taken_at=now.astimezone(UTC))
             )
@@ -160,6 +160,16 @@ def _find_replan(db: Connection, name: str, number: int) -> Replan:
 
 def _plan_key(name: str, version: int) -> sa.ColumnElement[bool]:
     return sa.and_(t.plan.c.event_id == name, t.plan.c.version == version)
+
+
+def _last_taken(name: str, version: int) -> sa.ScalarSelect[int]:
+    """Return the number of the re-plan in force, as part of another statement; 0 is none."""
+    other = t.replan.alias()
+    return (
+        sa.select(sa.func.coalesce(sa.func.max(other.c.number), 0))
+        .where(other.c.event_id == name, other.c.version == version, other.c.taken_at.is_not(None))
+        .scalar_subquery()
+    )
 
 
 def _in_force(name: str, version: int) -> sa.ColumnElement[bool]:

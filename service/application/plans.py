@@ -7,11 +7,13 @@ from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
+from threading import Lock
 
 from pydantic import ValidationError
 
 from events.errors import NotFound, Stopped
 from events.model import Event
+from events.storage.news import EventState
 from events.storage.tables import AskedPlan, PlanState, Replan, StoredEvent
 from service.application.asker import ASKER
 from service.application.context import Context
@@ -26,6 +28,7 @@ from solver.stages import Stage
 SUPERSEDED = PlanResult("stopped", "A newer version took its place.")
 # A page that shows an older plan meanwhile asks again when this changes.
 UNFINISHED: dict[PlanState, str] = {"done": "", "asked": "?", "broken": "!", "stopped": "-"}
+KNOWN_MOST = 32  # plans in force that are held ready
 log = logging.getLogger("noonfare")
 
 
@@ -97,9 +100,29 @@ class PlanService:
         self._context, self._store = context, context.store.plans
         self._times = PlanTimes()
         self._missed: set[AskedPlan] = set()
+        self._lock = Lock()
+        self._known: dict[str, tuple[EventState, PlanInForce]] = {}
 
     def in_force(self, name: str) -> PlanInForce:
-        """Return the plan of an event's present version."""
+        """Return the plan of an event's present version.
+
+        One that is done changes only with what one short question shows, so it is read once.
+        """
+        state = self._context.store.news.states([name]).get(name)
+        key = state and replace(state, diary_number=0)
+        known = self._known.get(name)
+        if known is not None and known[0] == key:
+            return known[1]
+        in_force = self._in_force(name)
+        with self._lock:
+            self._known.pop(name, None)
+            if key is not None and in_force.state == "done":
+                self._known[name] = (key, in_force)
+            while len(self._known) > KNOWN_MOST:
+                del self._known[next(iter(self._known))]
+        return in_force
+
+    def _in_force(self, name: str) -> PlanInForce:
         stored = self._context.store.events.get(name)
         try:
             return self._read(stored)

@@ -6,6 +6,7 @@ answer is ours and not of some network on the way.
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
@@ -20,6 +21,7 @@ from service.asgi.problems import TYPED, problem
 from service.asgi.rate_limit import Limits
 
 LARGEST_BODY = 600_000
+BODY_S = 60.0  # so long may a body take to come; the largest does at 100 kbit/s
 HOST_SHOWN = 80  # characters of a host that is refused
 NOT_OURS = (
     "This service does not answer to “{host}”. Open it at this machine’s address, or start it with "
@@ -62,14 +64,19 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = {k.decode("latin-1").lower(): v.decode("latin-1") for k, v in scope["headers"]}
-        received = 0
+        received, waits, began_s = 0, True, asyncio.get_running_loop().time()
         # A form's words are shown again, ready to be sent again, where they could not be taken.
         typed = bytearray() if headers.get("content-type", "").startswith(FORM) else None
         scope[TYPED] = typed
 
         async def limited() -> Message:
-            nonlocal received
-            message = await receive()
+            nonlocal received, waits
+            try:
+                async with asyncio.timeout_at(began_s + BODY_S if waits else None):
+                    message = await receive()
+            except TimeoutError:
+                raise HTTPException(408, f"The body took over {BODY_S:g} seconds.") from None
+            waits = bool(message.get("more_body"))
             received += len(message.get("body", b""))
             if received > LARGEST_BODY:
                 raise HTTPException(413, f"The body is over {LARGEST_BODY} bytes.")
@@ -122,8 +129,11 @@ def _refusal(method: str, headers: dict[str, str]) -> Response | None:
         return problem(413, f"The body is {length} bytes; {LARGEST_BODY} is the limit.")
     if method in ("GET", "HEAD", "OPTIONS"):
         return None
-    if headers.get("sec-fetch-site") == "same-origin":
+    site = headers.get("sec-fetch-site")  # a browser's own word; no page can set it
+    if site == "same-origin":
         return None
+    if site in ("cross-site", "same-site"):
+        return problem(403, "This form was sent from another site.")
     origin = headers.get("origin")
     if origin is not None and origin.partition("://")[2] != headers.get("host"):
         return problem(403, "This form was sent from another site.")

@@ -123,6 +123,7 @@ def serve(
         log_level="warning",
         timeout_graceful_shutdown=2,
         server_header=False,
+        http="h11",  # a head of 64 kB at most; other parsers take any
         access_log=False,  # links are secrets: none is ever written to a log
     )
 

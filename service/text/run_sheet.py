@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 from events.model import Cooker, Event
 from service.text import formatting, messages, turn_orders
@@ -13,6 +14,7 @@ from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
 HAND_OVERS = ("insulate", "move")  # kinds of job that bring a pot to a second cooker
 AIMED = ("load", "preheat")  # kinds of job in which a cooker is set on the sun
+KEPT = 16  # plans whose items are held ready
 PROBED = ("lift", "insulate", "move", "probe")  # kinds of job that a probe reading belongs to
 
 
@@ -35,15 +37,38 @@ class RunSheetItem:
     reading: bool  # a probe reading belongs here
 
 
-def run_sheet_items(event: Event, plan: Plan) -> list[RunSheetItem]:
-    """Return everything to do in time order."""
+def run_sheet_items(event: Event, plan: Plan) -> tuple[RunSheetItem, ...]:
+    """Return everything to do in time order.
+
+    Each helper's page asks for it, of the same few plans: the last are kept.
+    """
+    return _items(_Same(event, plan))
+
+
+@dataclass(frozen=True, eq=False)
+class _Same:
+    """An event and its plan, known by being the same objects: to compare them takes longer."""
+
+    event: Event
+    plan: Plan
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.event is other.event and self.plan is other.plan
+
+    def __hash__(self) -> int:
+        return hash((id(self.event), id(self.plan)))
+
+
+@lru_cache(maxsize=KEPT)
+def _items(of: _Same) -> tuple[RunSheetItem, ...]:
+    event, plan = of.event, of.plan
     items = [
         *(_job(event, plan, j) for j in plan.jobs),
         *(_walk(event, plan, w) for w in plan.walks),
         *(_rescue(event, plan, r) for r in plan.rescues),
     ]
     # What is lifted in the minute of a meal comes before it.
-    return sorted(items, key=lambda item: (item.at, item.kind == "serve", item.id))
+    return tuple(sorted(items, key=lambda item: (item.at, item.kind == "serve", item.id)))
 
 
 def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:

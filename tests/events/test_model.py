@@ -12,6 +12,7 @@ from events.errors import NotFound
 from events.kinds import COOKER_KINDS, DONE_MODES, Done, Kind
 from events.model import Cooker, Dish, Event
 from events.table import changed
+from tests.conftest import sample_event
 
 
 def test_each_table_is_found_by_its_id(harvest: Event) -> None:
@@ -76,3 +77,16 @@ def test_what_a_kind_asks_for_are_keys_of_a_cooker(kind: Kind) -> None:
 @pytest.mark.parametrize("done", DONE_MODES)
 def test_what_a_way_of_being_done_asks_for_are_keys_of_a_dish(done: Done) -> None:
     assert set(DONE_MODES[done].requires) <= Dish.model_fields.keys()
+
+
+@pytest.mark.parametrize("unseen", ["\0", "\r\n", "\u202e", "\u2066", "\x7f", "\u2028"])
+def test_what_nobody_can_see_is_no_part_of_a_name(unseen: str) -> None:
+    """PostgreSQL stores no NUL; a name whose letters are turned round passes for another."""
+    event = changed(sample_event("harvest-lunch"), title=f"Harvest{unseen}lunch{unseen}")
+
+    assert event.title == "Harvest lunch"
+
+
+def test_letters_of_every_writing_stay_in_a_name() -> None:
+    for name in ("Água", "می‌خواهم", "क्षेत्र", "👩‍🍳 kitchen", "日の出"):
+        assert changed(sample_event("harvest-lunch"), title=name).title == name

@@ -5,9 +5,13 @@ from __future__ import annotations
 import contextlib
 import itertools
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
+from threading import Barrier, BrokenBarrierError
 
 import pytest
 import sqlalchemy as sa
@@ -255,3 +259,58 @@ def test_own_cookers_are_seen_by_their_owners_alone(store: Store, harvest: Event
         "The house's",
         "Mine",
     ]
+
+
+def both_at_once(store: Store, *works: Callable[[], object]) -> list[object]:
+    """Have several write in the same moment: each has read before any of them writes."""
+    ready = Barrier(len(works))
+
+    def meet(_db: object, _cursor: object, statement: str, *_more: object) -> None:
+        if statement.startswith(("UPDATE", "INSERT")) and not ready.broken:
+            with suppress(BrokenBarrierError):  # on a server, the others wait for the first
+                ready.wait(0.5)
+
+    def outcome(work: Callable[[], object]) -> object:
+        try:
+            return work()
+        except StaleVersion as stale:
+            return stale
+
+    engine = store.events._database._engine
+    sa.event.listen(engine, "before_cursor_execute", meet)
+    with ThreadPoolExecutor(len(works)) as threads:
+        done = list(threads.map(outcome, works))
+    sa.event.remove(engine, "before_cursor_execute", meet)
+    return done
+
+
+def test_of_two_offers_that_are_taken_at_once_one_is_in_force(store: Store, harvest: Event) -> None:
+    """On SQLite both were: who took the first saw another plan than they had taken."""
+    kept = store.events.add(harvest, now=NOW)
+    offers = [
+        store.plans.save_offer(kept.id, version=1, after=0, body="{}", now=NOW) for _ in range(2)
+    ]
+
+    first, second = both_at_once(
+        store, *(partial(store.plans.take, kept.id, o.number, now=NOW) for o in offers)
+    )
+
+    assert isinstance(first, StaleVersion) != isinstance(second, StaleVersion)
+    (taken,) = [o for o in (first, second) if not isinstance(o, StaleVersion)]
+    assert store.plans.replan_in_force(kept.id, 1) == taken
+
+
+def test_of_two_changes_that_are_made_at_once_one_is_made(store: Store, harvest: Event) -> None:
+    kept = store.events.add(harvest, now=NOW)
+    wished = [changed(harvest, wanted_margin_min=minutes) for minutes in (25, 30)]
+
+    outcomes = both_at_once(
+        store,
+        *(
+            partial(store.events.change, kept.id, e, fingerprint=kept.fingerprint, now=NOW)
+            for e in wished
+        ),
+    )
+
+    assert sum(isinstance(o, StaleVersion) for o in outcomes) == 1
+    assert store.events.get(kept.id).version == 2

@@ -418,3 +418,14 @@ def test_every_field_of_the_event_and_its_site_stands_in_one_part() -> None:
         keys = [f.key for f in fields]
 
         assert sorted(keys) == sorted(f.key for f in (*EVENT_FIELDS, *fields_of(SITE, units)))
+
+
+def test_whoever_plans_talks_is_told_where_groups_that_go_round_are_made(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = (await client.get(f"/e/{EVENT}/plan/talks")).text
+
+        assert "Groups that go round" in page
+        assert f'href="/e/{EVENT}/plan/check"' in page
+        assert "Groups that go round" not in (await client.get(f"/e/{EVENT}/plan/helpers")).text
+
+    ready(work)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -19,6 +20,7 @@ from solver.risk.monte_carlo import simulate
 from solver.risk.rescue import RingUse, rescues
 from solver.risk.rescue_draws import flown, savable
 from solver.simulation.day import make_day
+from solver.simulation.day_state import LoadInProgress
 from solver.thermal.energy_balance import Ensemble
 from tests.conftest import sample_event, sample_plan
 
@@ -181,6 +183,31 @@ def test_what_is_served_cold_counts_while_it_stands() -> None:
     assert told(safe, eaten_late(plan, dish, 6)) == before
     hot, _, _ = eggs(serve_hot=True)
     assert told(hot, eaten_late(plan, dish, 6)) == before  # other rules hold what is served hot
+
+
+@pytest.mark.parametrize(
+    ("clock_min", "hours", "eaten"),
+    [(30.0, 1.0, True), (30.0, 6.0, False), (235.0, 1.0, False), (241.0, 0.0, False)],
+)
+def test_what_is_out_already_goes_on_counting_until_it_is_eaten(
+    clock_min: float, hours: float, eaten: bool
+) -> None:
+    """Eggs at 60 °C when they are lifted: every minute that they stand counts, to 240."""
+    event, plan, dish = eggs()
+    plan = eaten_late(plan, dish, hours)
+    day = make_day(event)
+    samples = monte_carlo._samples(day, 5, 1)
+    fill = next(f for f in monte_carlo._fills(day, plan) if f.first.dish_id == dish)
+    forcing = monte_carlo._forcing(day, plan, fill, samples)
+    state = monte_carlo._loaded(day, fill, forcing, samples)
+    state.core_c = np.full_like(state.core_c, 60.0)
+    clocks = (clock_min,) * len(fill.placements)
+    out = LoadInProgress(fill.placements, "lifted", None, state, clocks, ())  # type: ignore[arg-type]
+
+    ready = monte_carlo._ready(day, plan, replace(fill, in_progress=out), samples)
+
+    assert np.isfinite(ready).all() == eaten
+    assert np.isfinite(ready).any() == eaten
 
 
 def test_people_load_late_and_turn_late(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,10 +1,10 @@
 """Are a contest's entries tasted hot, safe and within the rule? `python -m tests.long cook-offs`.
 
 Random contests, each followed in `tests/world.py`, which shares no code with the solver: on a day
-as described, and on drawn days, where entries must be ready as often as told. On a day as
-described an entry must be ready when its tasting begins, and hot and safe until it ends; how long
-it was held is compared with the rule. An entry that this harsher world has ready some minutes
-later is counted apart where no more than even odds were told.
+as described, and on drawn days, where entries must be ready at least as often as told: a wide
+band about unmeasured cookers tells less than this world has. On a day as described an entry that is
+ready must be hot and safe until its tasting ends, and held no longer than the rule; one that is not
+ready is named where at least 70 of 100 were told.
 """
 
 from __future__ import annotations
@@ -34,8 +34,9 @@ WORLD_K = 1.0  # as in tests/held.py
 POINTS = 4
 SURE = 70  # of 100: less is told as a risk, and may well be late on a day as described
 # Another world may have food ready sooner, by such a share of its minutes. In this one a panel
-# wins the same light whatever its pot, where ours goes by the pot's size: it is a third faster.
-SOONER = {"parabolic": 0.15, "box": 0.15, "panel": 0.35}
+# wins the same light whatever its pot, where ours goes by the pot's size: it is a third faster or
+# more, so how long its food is held, and how often it is ready, is not compared.
+SOONER = {"parabolic": 0.15, "box": 0.15, "panel": np.inf}
 
 
 @dataclass(frozen=True)
@@ -237,7 +238,7 @@ def cook_offs() -> str:
         _print(kind, [one for one in told if one[0] == kind])
     said, came = _print("without panels", [one for one in told if one[0] != "panel"])
     assert not [line for f in found for line in f.bad], "an entry is cold, unsafe or held too long"
-    assert abs(said - came) <= POINTS, "told is off"
+    assert said - came <= POINTS, "told flatters"
     tasted, entries = sum(f.tasted for f in found), sum(f.entries for f in found)
     late = sum(len(f.late) for f in found)
     return (

@@ -20,6 +20,7 @@ from tests.solver.checking.hand_laid import EVENT
 AIR_C, START_C, WATTS = 20.0, 40.0, 300.0
 MIRROR, BOX, RING = (EVENT.cooker(c) for c in ("mirror", "box", "ring"))
 POT, RICE = EVENT.pot("small"), changed(EVENT.dish("rice"), start_c=START_C)
+MINUTE = np.ones(1, dtype=np.int64)
 WIND_FACTOR = MIRROR.wind_factor_s_m
 
 
@@ -119,3 +120,50 @@ def test_two_pots_share_their_cookers_light_but_not_their_flames() -> None:
 
     assert share(MIRROR) == pytest.approx([0.5, 0.5 * 0.4])
     assert share(RING) == [1.0, 1.0]
+
+
+@pytest.mark.parametrize(("strength", "wind_m_s"), [(1.0, 0.0), (0.8, 0.0), (1.0, 4.0)])
+def test_an_empty_oven_warms_by_its_sun_and_loses_to_the_wind(
+    strength: float, wind_m_s: float
+) -> None:
+    oven = changed(BOX, body_kj_k=20.0)
+    sky = Forcing(np.full((1, 5), WATTS), np.full(5, AIR_C), np.full(5, wind_m_s))
+
+    (body_c,) = heat.preheated_c(
+        oven, sky, 0, minutes=np.ones(1, int), for_min=1, strength=strength
+    )
+
+    hold, ua = 20_000 / 60, (oven.loss_w_k or 0.0) * (1 + oven.wind_factor_s_m * wind_m_s)
+    assert body_c - AIR_C == pytest.approx(strength * WATTS / (hold + ua))
+
+
+def test_a_loaf_meets_its_hot_oven_at_once_and_its_middle_never_passes_the_boil() -> None:
+    loaf = {"shape": "baked", "thickness_mm": 40.0, "needs_body_c": 150.0}
+    state = loaded(changed(BOX, body_kj_k=500.0), body_c=250.0, **loaf)
+    assert set(state.lag_c.ravel().tolist()) == {250.0 - START_C}
+
+    warmest_c = 0.0
+    for _ in range(120):
+        stepped(state, watts=3000.0)
+        warmest_c = max(warmest_c, float(state.core_c[0, 0]))
+
+    assert warmest_c == 100.0
+
+
+def test_what_is_solid_is_done_by_its_middle_not_by_its_pot() -> None:
+    state = loaded(MIRROR, shape="slab", thickness_mm=60.0)
+    for _ in range(40):
+        stepped(state, watts=3000.0)
+        if state.pot_c[0, 0] > 90:
+            break
+
+    assert state.pot_c[0, 0] > 75 > state.core_c[0, 0]
+    assert state.won_min.tolist() == [[0.0]]
+
+
+def test_water_boils_for_a_minute_at_least() -> None:
+    def asked(hold_min: int) -> float:
+        tea = loaded(RING, done="boil", core_c=None, hold_min=hold_min)
+        return float(tea.needed_min[0, 0])
+
+    assert [asked(m) for m in (0, 1, 5)] == [1.0, 1.0, 5.0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import itertools
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -30,7 +31,14 @@ from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
 from solver.simulation.run import advance
-from solver.simulation.transfer import finish, part_of, some_pots, transfer
+from solver.simulation.transfer import (
+    finish,
+    part_of,
+    put_down,
+    some_pots,
+    taken_out,
+    together,
+)
 from solver.solar.irradiance import minute_of
 
 RING_STEP_MIN = 15
@@ -303,35 +311,53 @@ def _to_ring(
         return
     start = int(durations.query.starts[0])
     usual = start + float(durations.expected_min[0, 0])
-    state = copy.deepcopy(load.state)
-    for minute in range(next_slot_min(day), batch.serve_minute, RING_STEP_MIN):
-        if minute >= min(usual, np.inf if latest is None else latest + 1):
-            break  # it is done by then where it stands
-        advance(state, day.forcing, until=np.full(3, float(minute)), boil_c=day.boil_c)
-        lifted = np.full(2, float(minute))
-        after = transfer(
-            day, state, durations.query.load, ring, members=np.asarray([0, 1]), lifted=lifted
-        )
-        last = np.full(2, float(batch.serve_minute + LATEST_MIN))
-        end = finish(after, day.forcing, until=last, boil_c=day.boil_c)
-        if not np.isfinite(end.done[1]):
+    # Where it stands it is done by `usual`: it is moved before.
+    until = min(batch.serve_minute, usual, math.inf if latest is None else latest + 1)
+    minutes = range(next_slot_min(day), math.ceil(until), RING_STEP_MIN)
+    ends = _on_ring(day, load, ring, minutes, last=batch.serve_minute + LATEST_MIN)
+    for minute, (slow_at, usual_at, clock_min) in zip(minutes, ends, strict=True):
+        if not np.isfinite(usual_at):
             continue
-        usual_min = end.done[1] - start
-        slow_min = max(float(end.done[0]) - start + SLOT_MIN, usual_min)
+        usual_min = usual_at - start
+        slow_min = max(slow_at - start + SLOT_MIN, usual_min)
         moved = dataclasses.replace(
             durations,
             expected_min=np.asarray([[usual_min]]),
             fast_min=np.asarray([[usual_min]]),
             cautious_min=np.asarray([[slow_min]]),
-            clock_min=np.asarray([[end.clock_min[1] + load.placements[0].spent_min]]),
+            clock_min=np.asarray([[clock_min + load.placements[0].spent_min]]),
             hot_min=np.minimum(durations.hot_min, usual_min),
             draws_min=None,
         )
         timed = timed_load((batch,), moved, 0)
         # It stays until it is done on a poor day too, or is served.
-        sure = ceil_to_slot(min(float(end.done[0]), batch.serve_minute - batch.dish.rest_min))
-        ready = ceil_to_slot(float(end.done[1])) + RING_LONGER_MIN
+        sure = ceil_to_slot(min(slow_at, batch.serve_minute - batch.dish.rest_min))
+        ready = ceil_to_slot(usual_at) + RING_LONGER_MIN
         ready = max(ready, sure, minute + 2 * SLOT_MIN)
         serve = max(batch.serve_minute, ceil_to_slot(ready + batch.dish.rest_min))
         off = ring_off(day, _served_at(timed, serve), ready)
         yield from _goes(day, load, timed, lift=minute, second=Second(ring, off))
+
+
+def _on_ring(
+    day: Day, load: LoadInProgress, ring: Cooker, minutes: Sequence[int], *, last: int
+) -> list[tuple[float, float, float]]:
+    """Return what comes of a lone pot put on a ring at each of some minutes, until `last`.
+
+    That is when it is done, weak and expected (minutes of the day, inf for never), and the expected
+    minutes between 5 and 60 °C until then.
+    """
+    state, members = copy.deepcopy(load.state), np.asarray([0, 1])
+    taken = []
+    for minute in minutes:
+        advance(state, day.forcing, until=np.full(3, float(minute)), boil_c=day.boil_c)
+        out = taken_out(state, members)
+        taken.append(dataclasses.replace(out, lifted=np.full(2, float(minute))))
+    if not taken:
+        return []
+    owner = np.zeros(2 * len(minutes), dtype=np.int64)
+    after = put_down(day, together(taken), [(ring, load.durations.query.load)], owner)
+    until = np.full(owner.size, float(last))
+    end = finish(after, day.forcing, until=until, boil_c=day.boil_c, cools=False)
+    weak, expected, clock_min = end.done[::2], end.done[1::2], end.clock_min[1::2]
+    return [*zip(weak.tolist(), expected.tolist(), clock_min.tolist(), strict=True)]

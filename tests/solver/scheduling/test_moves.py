@@ -259,8 +259,8 @@ def test_on_a_ring_it_stays_until_it_is_done_on_a_poor_day_too(
 ) -> None:
     """Expected at ten to eleven, on a poor day at twenty to twelve."""
 
-    def finish(*given: object, **more: object) -> Finish:
-        return Finish(np.asarray(done_min), np.zeros(2), np.zeros(2))
+    def finish(*given: object, until: np.ndarray, **more: object) -> Finish:
+        return Finish(np.resize(done_min, until.size), np.zeros(until.size), np.zeros(until.size))
 
     monkeypatch.setattr(in_progress, "finish", finish)
     some = begun()

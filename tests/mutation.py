@@ -39,7 +39,7 @@ LAID_BY_HAND = ("food_safety", "people", "turns", "jobs", "timetable", "capacity
 SCHEDULING = "tests/solver/scheduling/test_"
 LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
     "batches": ("batches",),
-    "columns": ("columns",),
+    "columns": ("columns", "hands"),
     "formulation": ("formulation",),
     "lexicographic": ("model", "timetable"),
     "model": ("model", "timetable"),

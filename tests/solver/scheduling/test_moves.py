@@ -272,6 +272,18 @@ def test_on_a_ring_it_stays_until_it_is_done_on_a_poor_day_too(
     assert offs == ({leaves} if leaves else set())
 
 
+def test_a_pot_that_goes_to_a_ring_keeps_the_minutes_it_was_warm_before() -> None:
+    some = begun()
+    older = replace(some, placements=tuple(changed(p, spent_min=60) for p in some.placements))
+    batches = load(some.durations.query.load.dishes[0], serve_end=NOON + 5).batches
+
+    def warm_min(of: LoadInProgress) -> list[float]:
+        found = in_progress._to_ring(_again(of), of, batches[0], RING)
+        return [float(c.load.durations.clock_min[0, 0]) for c in found]
+
+    assert warm_min(older) == [pytest.approx(m + 60) for m in warm_min(some)] != []
+
+
 def test_what_was_eaten_is_not_cut_again_and_what_is_warm_goes_in_as_warm_as_it_is() -> None:
     again = replanned(EVENT, START, finished_ids=frozenset({"stew-1"}), warm_c={"stew-2": 50.0})
     assert again.replan is not None

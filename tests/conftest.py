@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
+import shutil
+import tempfile
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -54,12 +57,42 @@ def sample_event(name: str) -> Event:
 _plans: dict[str, Plan] = {}
 
 
+def _plans_of_run(process: int) -> Path:
+    return Path(tempfile.gettempdir()) / f"noonfare-plans-{process}"
+
+
+# Where the workers of one run (pytest-xdist), started by one process, leave each other their plans.
+SHARED = _plans_of_run(os.getppid()) if "PYTEST_XDIST_WORKER" in os.environ else None
+
+
 def plan_of(event: Event) -> Plan:
-    """Return an event's plan, made once in a run of tests."""
+    """Return an event's plan, made once in a run of tests, by whichever of its processes."""
     key = event.model_dump_json()
     if key not in _plans:
-        _plans[key] = make_plan(event)
+        _plans[key] = _made_once(event, key, SHARED) if SHARED else make_plan(event)
     return _plans[key]
+
+
+def _made_once(event: Event, key: str, folder: Path) -> Plan:
+    file = folder / f"{hashlib.sha256(key.encode()).hexdigest()}.json"
+    if file.exists():
+        return Plan.model_validate_json(file.read_text())
+    plan = make_plan(event)
+    folder.mkdir(exist_ok=True)
+    half = file.with_suffix(f".{os.getpid()}")
+    half.write_text(plan.model_dump_json())
+    half.replace(file)
+    return plan
+
+
+def pytest_sessionstart() -> None:
+    """Take away what a run that was killed may have left under the same number."""
+    shutil.rmtree(_plans_of_run(os.getpid()), ignore_errors=True)
+
+
+def pytest_sessionfinish() -> None:
+    """Take away what the workers of this run shared."""
+    shutil.rmtree(_plans_of_run(os.getpid()), ignore_errors=True)
 
 
 @pytest.fixture(scope="session", autouse=True)

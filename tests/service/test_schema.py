@@ -34,7 +34,7 @@ CHECKS = (
     content_type_conformance,
     response_schema_conformance,
 )
-EXAMPLES = int(os.environ.get("NOONFARE_TEST_EXAMPLES", "12"))
+EXAMPLES = int(os.environ.get("NOONFARE_TEST_EXAMPLES", "8"))
 QUIET: dict[str, Any] = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 

@@ -1,7 +1,8 @@
 """What each kind of cooker is, and what each way of being done asks for: one row each.
 
-A new kind of cooker is a row here, and its words and cautions in service/text. Its physics are
-the figures of its `Cooker`; nothing else asks for a kind by name.
+A new kind of cooker is a row here, its words in service/text, its drawings and an entry of the
+catalogue: DEVELOPERS.md says where. Its physics are the figures of its `Cooker`; nothing else asks
+for a kind by name.
 """
 
 from __future__ import annotations

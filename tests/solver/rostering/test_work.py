@@ -16,8 +16,9 @@ from solver.scheduling.columns import Candidate, Costs, Second, make_column
 from solver.simulation.day import Day
 from solver.solar.aiming import Pose
 from tests.solver.checking import hand_laid
-from tests.solver.scheduling.test_columns import BOX, HAY, HEAVY, MIRROR, RING, clock, in_cooker
+from tests.solver.scheduling.test_columns import BOX, HAY, MIRROR, RING, clock, in_cooker
 from tests.solver.scheduling.test_formulation import in_progress, replanned
+from tests.solver.scheduling.test_hands import HEAVY
 from tests.solver.scheduling.test_timed_load import EVENT, NOON, START, day, stew
 
 

@@ -25,6 +25,8 @@ from tests.engines import (
     takes_all,
 )
 
+pytestmark = pytest.mark.slow
+
 WAIT_S = 60.0  # for what comes within a second on an idle machine
 Engine = Callable[..., Solvers]
 

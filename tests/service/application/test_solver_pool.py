@@ -21,6 +21,8 @@ from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
 from service.application.worker_process import GOOD_SHARE, seconds_left
 
+pytestmark = pytest.mark.slow
+
 ONE = [ALL_LANES]
 WAIT_S = 60.0  # for what comes within a second on an idle machine
 

@@ -23,6 +23,8 @@ from tests.app import HTML, Door, put_in
 from tests.conftest import SAMPLES, plan_of, sample_event, sample_plan
 from tests.service.paper.odd_names import odd_event
 
+pytestmark = pytest.mark.slow
+
 
 def test_the_shopping_list_is_the_mix_times_the_portions() -> None:
     event = sample_event("harvest-lunch")

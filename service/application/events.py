@@ -80,7 +80,7 @@ class EventService:
         if event.date > old.date:
             self._context.store.links.renew_all(name, link_end(event.date, now), now=now)
         if stays and begun_under:
-            self._plans.keep(name, begun_under)
+            self._plans.keep(name, stored.version, begun_under)
         else:
             self._plans.ask(stored.id, stored.version)
         return stored

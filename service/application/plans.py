@@ -212,9 +212,8 @@ class PlanService:
         entries = tuple(self._context.store.diary.entries(name))
         return DayBegun(plan=plan, diary=entries, now=self._context.now())
 
-    def keep(self, name: str, plan: Plan) -> None:
-        """Leave a plan in force for an event's newest version."""
-        version = self._context.store.events.get(name).version
+    def keep(self, name: str, version: int, plan: Plan) -> None:
+        """Leave a plan in force for a new version of its event."""
         self._save(name, version, PlanResult("done", plan.model_dump_json()))
 
     def ask_waiting(self) -> None:

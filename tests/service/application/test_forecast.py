@@ -76,6 +76,7 @@ def test_an_uploaded_forecast_makes_a_new_plan(ready: Door, body: str) -> None:
     old, new, event = ready(work)
 
     assert new["event_id"] != old["event_id"]
+    assert event["weather"]["days_ahead"] == 1  # it was put in the day before
     assert [h["cloud_pct"] for h in event["weather"]["hours"]] == [30, 60]
     assert [h["wind_m_s"] for h in event["weather"]["hours"]] == pytest.approx([2, 3])
 

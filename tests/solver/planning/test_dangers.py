@@ -14,6 +14,8 @@ from service.text.notices import refusal, warning
 from service.text.run_sheet import run_sheet_items
 from solver.notices import Refusal
 from solver.planning.pipeline import make_plan
+from solver.planning.warnings import _boils_dry
+from tests.conftest import sample_event, sample_plan
 
 DAY = """
 format = 1
@@ -305,3 +307,14 @@ def test_a_box_that_is_tipped_far_with_pots_in_it_is_warned_of(cooker: str, warn
         assert w.figures["tipped_deg"] == pytest.approx(90.0 - lowest)
         assert w.figures["tipped_deg"] > 45
         assert "must swing" in warning(event, w)
+
+
+@pytest.mark.parametrize(("lost", "dry"), [(0.6, False), (0.61, True)])
+def test_a_pot_is_said_to_boil_dry_once_over_six_tenths_of_its_water_go(
+    lost: float, dry: bool
+) -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    pot = next(p for p in plan.placements if p.dish_id == "rice")
+    water_kg = event.dish("rice").composition.water * pot.mass_kg
+
+    assert _boils_dry(event, changed(pot, water_lost_kg=lost * water_kg)) is dry

@@ -16,10 +16,15 @@ NoonfareError
 from __future__ import annotations
 
 from dataclasses import astuple, dataclass
+from datetime import date, time
 from typing import ClassVar, Literal
+
+from events.fault_kinds import FaultKind
 
 StopReason = Literal["stopped", "time", "memory", "died"]
 SHOWN_LONGEST = 200  # characters of a value
+# What stands in a file, or a figure of a fault; a name ends in its unit, as everywhere.
+Figure = str | float | time | date | tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -30,28 +35,29 @@ class Place:
     number: int | None = None  # which of the table's rows, from 1; None where there is one only
     id: str = ""  # the row's own id; of a skyline's row, its file
 
-    def fault(self, key: str, value: str, limit: str, remedy: str = "") -> Fault:
+    def fault(self, key: str, value: Figure, kind: FaultKind, **figures: Figure) -> Fault:
         """Return a mistake made here; service/text/faults.py makes its sentence."""
+        known = {name: _figure(figure) for name, figure in figures.items()}
         return Fault(
-            self.table, self.number, _short(self.id), _short(key), _short(value), limit, remedy
+            self.table, self.number, _short(self.id), _short(key), _figure(value), kind, known
         )
 
     def not_a_number(self, key: str, value: object) -> Fault:
         """Return that something else stands where a number belongs."""
-        return self.fault(key, repr(value), "is not a number")
+        return self.fault(key, repr(value), "not-a-number")
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One mistake in a file or a form: its place, what stands there, the limit, what to do."""
+    """One mistake in a file or a form: its place, what stands there, its kind with its figures."""
 
     table: str
     number: int | None
     id: str
     key: str  # as the file spells it; empty for the whole table
-    value: str  # what stands there; empty where nothing does
-    limit: str
-    remedy: str
+    value: Figure  # what stands there; empty where nothing does
+    kind: FaultKind
+    figures: dict[str, Figure]
 
 
 def _short(text: str) -> str:
@@ -59,8 +65,12 @@ def _short(text: str) -> str:
     return text if len(text) <= SHOWN_LONGEST else f"{text[:SHOWN_LONGEST]}…"
 
 
+def _figure(figure: Figure) -> Figure:
+    return _short(figure) if isinstance(figure, str) else figure
+
+
 WHOLE_FILE, SITE, WEATHER = Place(), Place("site"), Place("weather")
-NOT_UTF8 = WHOLE_FILE.fault("", "", "is not UTF-8 text", "Save it as UTF-8.")
+NOT_UTF8 = WHOLE_FILE.fault("", "", "not-utf8")
 
 
 class NoonfareError(Exception):
@@ -83,8 +93,10 @@ def _again(
 class FaultyEvent(NoonfareError):
     """An event file has faults; `faults` lists every one."""
 
-    def __init__(self, source: str, faults: list[Fault]) -> None:
-        self.source = source
+    def __init__(
+        self, source: str, faults: list[Fault], *, units: str = "metric", clock_h: int = 24
+    ) -> None:
+        self.source, self.units, self.clock_h = source, units, clock_h  # as the file says figures
         self.faults = list(faults)  # plain: it travels between processes
         fields = (" ".join(str(v) for v in astuple(f) if v not in ("", None)) for f in faults)
         super().__init__(f"{source}: {'; '.join(fields)}")

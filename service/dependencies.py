@@ -8,6 +8,7 @@ from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 from pydantic import BeforeValidator, Field
+from pydantic_core import PydanticCustomError
 from starlette.concurrency import run_in_threadpool
 
 from service.application.services import Services
@@ -37,12 +38,15 @@ Name = Annotated[str, Field(max_length=80, examples=["harvest-lunch-2026-11-28"]
 def _instant(value: object) -> datetime:
     """Admit only an ISO 8601 instant with its offset: a bare number or a local time is neither."""
     if not isinstance(value, str) or "T" not in value.upper():
-        raise ValueError("write an instant like 2026-11-28T10:40:00+02:00")
-    at = datetime.fromisoformat(value.replace(" ", "+"))
+        raise PydanticCustomError("instant-form", "no instant")
+    try:
+        at = datetime.fromisoformat(value.replace(" ", "+"))
+    except ValueError:
+        raise PydanticCustomError("instant-form", "no instant") from None
     if at.tzinfo is None:
-        raise ValueError("add the offset from UTC: 2026-11-28T10:40:00+02:00")
+        raise PydanticCustomError("instant-offset", "no offset")
     if not 1950 <= at.year <= 2150:
-        raise ValueError("the year must be 1950 to 2150")
+        raise PydanticCustomError("instant-year", "another year")
     return at
 
 

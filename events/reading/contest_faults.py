@@ -20,11 +20,11 @@ def contest_faults(event: Event) -> Iterator[Fault]:
     if event.contest is None:
         for table, some in zip(TABLES, rows, strict=True):
             if some:
-                yield Place(table).fault("", "", "there is no [contest]", "Add its hours.")
+                yield Place(table).fault("", "", "no-contest")
         return
     for table, some in zip(TABLES, rows, strict=True):
         if not some and table != "contest_cooker":
-            yield Place(table).fault("", "", "there is none", f"A contest needs a [[{table}]].")
+            yield Place(table).fault("", "", "contest-needs")
     for rule in _RULES:
         yield from rule(event, event.contest)
 
@@ -44,8 +44,8 @@ def _each_team_has_one_entry(event: Event, _: Contest) -> Iterator[Fault]:
     entered: dict[str, str] = {}
     for place, entry in _entries(event):
         if entry.team in entered:
-            limit = f"has entered {entered[entry.team]}"
-            yield place.fault("team", repr(entry.team), limit, "One entry a team.")
+            other = entered[entry.team]
+            yield place.fault("team", repr(entry.team), "second-entry", other=other)
         entered.setdefault(entry.team, entry.id)
 
 
@@ -55,11 +55,12 @@ def _own_cookers_are_the_teams(event: Event, _: Contest) -> Iterator[Fault]:
         cooker = next((c for c in event.contest_cookers if c.id == entry.cooker), None)
         if cooker is None:
             continue
-        if cooker.team != entry.team:
-            owner = f"belongs to {cooker.team}" if cooker.team else "is to be drawn"
-            yield place.fault("cooker", repr(cooker.id), owner, "Name the team's own, or none.")
+        if cooker.team is None:
+            yield place.fault("cooker", repr(cooker.id), "cooker-is-drawn")
+        elif cooker.team != entry.team:
+            yield place.fault("cooker", repr(cooker.id), "cooker-of-another", team=cooker.team)
         if cooker.id in used:
-            yield place.fault("cooker", repr(cooker.id), f"cooks {used[cooker.id]}")
+            yield place.fault("cooker", repr(cooker.id), "cooker-in-use", entry=used[cooker.id])
         used.setdefault(cooker.id, entry.id)
 
 
@@ -67,31 +68,29 @@ def _cookers_to_draw_are_enough_and_alike(event: Event, _: Contest) -> Iterator[
     drawn = [c for c in event.contest_cookers if c.team is None]
     wanting = [entry for _, entry in _entries(event) if entry.cooker is None]
     if len(wanting) > len(drawn):
-        limit = f"{len(wanting)} entries are to be drawn a cooker; there are {len(drawn)}"
-        remedy = "Add a [[contest_cooker]] without a team, or name the team's own."
-        yield Place("contest_cooker").fault("", "", limit, remedy)
+        yield Place("contest_cooker").fault(
+            "", "", "too-few-to-draw", entries=len(wanting), cookers=len(drawn)
+        )
     if len({c.model_dump_json(exclude=ALIKE) for c in drawn}) > 1:
-        limit = "those that are drawn must have the same figures"
-        yield Place("contest_cooker").fault("like", "", limit, "An unlike one is a team's own.")
+        yield Place("contest_cooker").fault("like", "", "drawn-unlike")
 
 
 def _places_are_enough(event: Event, contest: Contest) -> Iterator[Fault]:
     place, known = Place("contest"), {s.id for s in event.stations}
     for name in contest.stations:
         if name not in known:
-            there = f"There are: {', '.join(sorted(known)) or 'none'}."
-            yield place.fault("stations", repr(name), "is not in this file", there)
+            yield place.fault("stations", repr(name), "not-in-file", known=tuple(sorted(known)))
     if doubled := [s for s, n in Counter(contest.stations).items() if n > 1]:
-        yield place.fault("stations", repr(doubled[0]), "stands twice", "Name each place once.")
+        yield place.fault("stations", repr(doubled[0]), "station-twice")
     fixed = [entry.station for _, entry in _entries(event) if entry.station]
     free = set(contest.stations) - set(fixed)
     wanting = sum(entry.station is None for _, entry in _entries(event))
     if len(free) < wanting:
-        limit = f"{len(free)} places for {wanting} entries"
-        yield place.fault("stations", str(len(contest.stations)), limit, "Add places.")
+        there = len(contest.stations)
+        yield place.fault("stations", there, "too-few-places", free=len(free), entries=wanting)
     for at, entry in _entries(event):
         if entry.station and fixed.count(entry.station) > 1:
-            yield at.fault("station", repr(entry.station), "two entries stand there", "Move one.")
+            yield at.fault("station", repr(entry.station), "two-at-station")
 
 
 def _tastings_have_time(event: Event, contest: Contest) -> Iterator[Fault]:
@@ -99,17 +98,14 @@ def _tastings_have_time(event: Event, contest: Contest) -> Iterator[Fault]:
     hours = 60 * (contest.end.hour - contest.start.hour) + contest.end.minute
     there = hours - contest.start.minute - closed
     if there <= 0:
-        yield place.fault("until", f"{contest.end:%H:%M}", f"must be after {contest.start:%H:%M}")
+        yield place.fault("until", contest.end, "not-after", first="from", start=contest.start)
         return
     span, lanes = contest.span_and_lanes(len(event.judges))
     needed = -(-sum(1 for _ in _entries(event)) // lanes) * span
     if needed > there:
-        limit = f"the tastings need {needed} min"
-        yield place.fault("until", f"{there} min", limit, "Longer hours, or fewer minutes.")
+        yield place.fault("until", there, "tastings-too-long", needed_min=needed)
     if span > contest.held_max_min:
-        limit = f"judges one after another keep a pot open {span} min; held_max_min is less"
-        remedy = "Let more judges taste at once, or take a table."
-        yield place.fault("held_max_min", str(contest.held_max_min), limit, remedy)
+        yield place.fault("held_max_min", contest.held_max_min, "open-too-long", open_min=span)
 
 
 def _teams_can_cook(event: Event, _: Contest) -> Iterator[Fault]:
@@ -117,33 +113,30 @@ def _teams_can_cook(event: Event, _: Contest) -> Iterator[Fault]:
     drawn = next((c for c in event.contest_cookers if c.team is None), None)
     for n, team in enumerate(event.teams, 1):
         if team.young >= team.people:
-            limit = "all its people are young"
-            yield Place("team", n, team.id).fault("young", str(team.young), limit, "Add an adult.")
+            yield Place("team", n, team.id).fault("young", team.young, "all-young")
     for place, entry in _entries(event):
         known, cooker = teams.get(entry.team), cooker_of(event, entry) or drawn
         if known is None or cooker is None:
             continue
         if cooker.nature.concentrates and not known.trained:
-            limit = "cooks in a mirror; nobody in the team may work one"
-            yield place.fault("team", repr(entry.team), limit, "Write trained = true if one may.")
+            yield place.fault("team", repr(entry.team), "team-untrained")
         if cooker.kind not in entry.dish.kinds:
-            yield place.fault("cooker", cooker.kind, "is not for this dish", "Another dish.")
+            yield place.fault("cooker", cooker.kind, "not-for-this-dish")
         if entry.dish.lift_helpers > known.people:
-            limit = f"its pot takes {entry.dish.lift_helpers} people to lift"
-            yield place.fault("team", str(known.people), limit, "A smaller pot, or more people.")
+            lift = entry.dish.lift_helpers
+            yield place.fault("team", known.people, "too-heavy-for-team", people=lift)
 
 
 def _the_runner_is_adult(event: Event, contest: Contest) -> Iterator[Fault]:
     adults = {h.id for h in event.helpers if h.adult}
     if contest.runner is not None and contest.runner not in adults:
-        yield Place("contest").fault("runner", repr(contest.runner), "is no adult helper")
+        yield Place("contest").fault("runner", repr(contest.runner), "runner-not-adult")
 
 
 def _judges_taste_something(event: Event, contest: Contest) -> Iterator[Fault]:
     for n, judge in enumerate(event.judges, 1):
         if judge.end <= contest.start or judge.start >= contest.end:
-            limit = "is not there while entries are tasted"
-            yield Place("judge", n, judge.id).fault("from", f"{judge.start:%H:%M}", limit)
+            yield Place("judge", n, judge.id).fault("from", judge.start, "judge-away")
 
 
 _RULES: list[Callable[[Event, Contest], Iterator[Fault]]] = [

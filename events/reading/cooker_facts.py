@@ -19,6 +19,7 @@ from collections.abc import Callable
 from typing import cast
 
 from events.errors import Fault, Place
+from events.fault_kinds import FaultKind
 from events.kinds import COOKER_KINDS, CookerKind, Kind
 from events.measured import Measured
 from events.model import round_opening_m2
@@ -33,6 +34,16 @@ FIELD: RawTable = {"kind": "measured", "note": "in the field"}
 SHAPED: RawTable = {"kind": "computed", "note": "from its shape"}
 
 Facts = dict[str, float]
+
+
+class _CantBe(Exception):
+    """Figures that can't be."""
+
+    def __init__(self, kind: FaultKind, **figures: float) -> None:
+        self.kind, self.figures = kind, figures
+        super().__init__(kind)
+
+
 KEYS = tuple(Measured.model_fields)
 _USUAL: Facts = {
     k: f.default for k, f in Measured.model_fields.items() if isinstance(f.default, float)
@@ -45,9 +56,7 @@ def with_opening(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTabl
     if isinstance(diameter_m, bool) or not isinstance(diameter_m, (int, float)):
         return cooker
     if area_m2 not in (None, round_opening_m2(diameter_m)):
-        faults.append(
-            place.fault("diameter_m", f"{diameter_m:g}", "aperture_m2 is given too", "Keep one.")
-        )
+        faults.append(place.fault("diameter_m", diameter_m, "given-too", other="aperture_m2"))
     return {**cooker, "aperture_m2": round_opening_m2(diameter_m)}
 
 
@@ -72,14 +81,14 @@ def to_parameters(cooker: RawTable, place: Place, faults: list[Fault]) -> RawTab
         try:
             converted = convert(converted, _USUAL | facts, facts)
         except KeyError as error:  # convert() misses a key
-            limit = f"{', '.join(facts)} need it too"
-            faults.append(place.fault(str(error.args[0]), "", limit, "Add it."))
+            fault = place.fault(str(error.args[0]), "", "needed-too", known=tuple(facts))
+            faults.append(fault)
             break
         except ZeroDivisionError:
-            faults.append(place.fault(", ".join(facts), "", "must all be over 0", "Measure again."))
+            faults.append(place.fault(", ".join(facts), "", "over-0"))
             break
-        except ValueError as error:  # the figures can't be
-            faults.append(place.fault(", ".join(facts), "", str(error), "Measure again."))
+        except _CantBe as error:
+            faults.append(place.fault(", ".join(facts), "", error.kind, **error.figures))
             break
     return converted
 
@@ -114,9 +123,7 @@ def _aperture(cooker: RawTable) -> float:
 
 def _possible(efficiency: float) -> float:
     if not 0.02 <= efficiency <= 0.95:
-        raise ValueError(
-            f"would mean that {100 * efficiency:.0f} % of the light gets in; 2 to 95 can be"
-        )
+        raise _CantBe("too-much-light", light_pct=100 * efficiency)
     return efficiency
 
 
@@ -126,7 +133,7 @@ def _from_test_line(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
         if key not in facts:
             raise KeyError(key)
     if figures["line_slope_w_k"] >= 0:
-        raise ValueError(f"a slope of {figures['line_slope_w_k']:g} W/K is not below 0")
+        raise _CantBe("slope-not-below-0", slope_w_k=figures["line_slope_w_k"])
     efficiency = _possible(figures["line_intercept_w"] / 700 / _aperture(cooker))
     loss = -figures["line_slope_w_k"] * figures["line_sun_w_m2"] / 700
     cooker = _set(cooker, TEST, optical_efficiency=efficiency, strength_band_fraction=MEASURED_BAND)
@@ -140,23 +147,23 @@ def _from_field_facts(cooker: RawTable, figures: Facts, facts: Facts) -> RawTabl
     area, sun = _aperture(cooker), figures["heat_sun_w_m2"]
     rise = figures["empty_c"] - figures["empty_air_c"] if "empty_c" in facts else None
     if rise is not None and rise <= 0:
-        raise ValueError("the hottest empty temperature must be above the air's")
+        raise _CantBe("empty-not-above-air")
     if rise is not None and _nature(cooker).concentrates:
-        raise ValueError("an empty pot must never stand at a mirror's focus")
+        raise _CantBe("empty-in-mirror")
     if "heat_litres" in facts:
         for key in ("heat_from_c", "heat_to_c", "heat_min"):
             if key not in facts:
                 raise KeyError(key)
         low, high = (figures[key] - figures["heat_air_c"] for key in ("heat_from_c", "heat_to_c"))
         if high <= low or figures["heat_min"] <= 0 or figures["heat_litres"] <= 0:
-            raise ValueError("the water must get warmer, in more than 0 minutes")
+            raise _CantBe("water-not-warmer")
         capacity, seconds = figures["heat_litres"] * WATER_J_KG_K, figures["heat_min"] * 60
         if rise is None:
             power = capacity * (high - low) / seconds + _loss(cooker) * (low + high) / 2
         else:
             reach = rise * sun / figures["empty_sun_w_m2"]
             if high >= reach:
-                raise ValueError("the water got hotter than the empty cooker")
+                raise _CantBe("water-hotter-than-empty")
             power = capacity * reach / seconds * math.log((reach - low) / (reach - high))
         cooker = _set(
             cooker,
@@ -189,13 +196,12 @@ def _from_shape(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
     width = float(given) if isinstance(given, (int, float)) else _width(_aperture(cooker))
     focal = figures["focal_m"] if "focal_m" in facts else width**2 / (16 * figures["depth_m"])
     if not 0.05 <= focal <= 10:
-        raise ValueError(f"a focal length of {focal:.2f} m is not 0.05 to 10")
+        raise _CantBe("focal-length", focal_m=focal)
     rim_m = focal + width**2 / (16 * focal)
     spot_m = rim_m * math.radians(2 * SLOPE_ERROR_DEG + SUN_RADIUS_DEG)
     half_m = figures["pot_width_m"] / 2
     if half_m <= spot_m:
-        pot = f"a pot {2 * half_m:g} m wide"
-        raise ValueError(f"{pot} is smaller than the bright spot, {2 * spot_m:.2f} m")
+        raise _CantBe("pot-under-spot", pot_m=2 * half_m, spot_m=2 * spot_m)
     holds_deg = math.degrees(math.atan((half_m - spot_m) / rim_m))
     lost_deg = math.degrees(math.atan((half_m + spot_m) / focal))
     return _set(cooker, SHAPED, acceptance_deg=holds_deg, lost_deg=max(lost_deg, holds_deg + 1))
@@ -208,9 +214,7 @@ def _from_heat_kept(cooker: RawTable, figures: Facts, facts: Facts) -> RawTable:
         raise KeyError("kept_litres")
     air = figures["kept_air_c"]
     if not air < figures["kept_c"] < 95:
-        raise ValueError(
-            f"{figures['kept_c']:g} °C after four hours must lie between the air and 95 °C"
-        )
+        raise _CantBe("kept-between", kept_c=figures["kept_c"], most_c=95)
     loss = litres * WATER_J_KG_K / (4 * 3600) * math.log((95 - air) / (figures["kept_c"] - air))
     return _set(cooker, TEST, loss_w_k=loss)
 

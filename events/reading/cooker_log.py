@@ -18,10 +18,11 @@ from events.errors import WHOLE_FILE, Fault, FaultyEvent, Place
 from events.reading.units import to_metric
 
 _LIMITS = {
-    "water_c": (-5.0, 115.0, "Is it °F? Head the column water_f."),
-    "air_c": (-40.0, 55.0, "Is it °F? Head the column air_f."),
-    "wind_m_s": (0.0, 60.0, "Is it km/h? Head the column wind_km_h."),
-    "sun_w_m2": (0.0, 1500.0, ""),
+    # Lowest, highest, and what it may be in instead, with the head of such a column.
+    "water_c": (-5.0, 115.0, "°F", "water_f"),
+    "air_c": (-40.0, 55.0, "°F", "air_f"),
+    "wind_m_s": (0.0, 60.0, "km/h", "wind_km_h"),
+    "sun_w_m2": (0.0, 1500.0, "", ""),
 }
 
 
@@ -46,8 +47,7 @@ def read_log(
     known = to_metric(dict.fromkeys(head, 1.0), Place("row", 1), faults)
     for key in ("time", "water_c", "air_c"):
         if key not in known:
-            do = "Head the columns time,water_c,air_c,wind_m_s,sun_w_m2."
-            faults.append(Place("row", 1).fault(key, "", "is not in the header", do))
+            faults.append(Place("row", 1).fault(key, "", "log-header"))
     if faults:
         raise FaultyEvent(source, faults)
     readings: list[LogReading] = []
@@ -55,19 +55,15 @@ def read_log(
         reading = _row(raw, n, zone, day, faults)
         if reading is not None:
             if readings and reading.at <= readings[-1].at:
-                shown = str(raw.get("time"))
-                limit = "is not after the row before"
-                do = "Was the clock changed? Log with an offset, like 10:00+02:00 in ISO form."
-                faults.append(Place("row", n).fault("time", repr(shown), limit, do))
+                shown = repr(str(raw.get("time")))
+                faults.append(Place("row", n).fault("time", shown, "not-after-row-before"))
             readings.append(reading)
     if not faults and len(readings) < 3:
-        faults.append(WHOLE_FILE.fault("", f"{len(readings)} readings", "are too few: 3 at least"))
+        faults.append(WHOLE_FILE.fault("", len(readings), "too-few-readings"))
     swapped = len(readings) > 5 and sum(r.water_c < r.air_c for r in readings) > 0.8 * len(readings)
     if not faults and swapped and _rises([r.air_c for r in readings]) > 20:
         first = f"{readings[0].water_c:g} and {readings[0].air_c:g}"
-        faults.append(
-            Place("row", 2).fault("water_c, air_c", first, "look swapped", "Mend the header.")
-        )
+        faults.append(Place("row", 2).fault("water_c, air_c", first, "columns-swapped"))
     if faults:
         raise FaultyEvent(source, faults[:40])
     return readings
@@ -96,14 +92,18 @@ def _row(
         except (TypeError, ValueError):
             faults.append(place.not_a_number(str(key), value))
     row = to_metric(row, place, faults)
-    for key, (low, high, do) in _LIMITS.items():
+    for key, (low, high, unit, head) in _LIMITS.items():
         given = row.get(key)
         if isinstance(given, float) and not (math.isfinite(given) and low <= given <= high):
-            limit = f"must be {low:g} to {high:g}"
-            faults.append(place.fault(key, f"{given:g}", limit, do))
+            fault = place.fault(key, given, "out-of-range", low=low, high=high)
+            if unit:
+                fault = place.fault(
+                    key, given, "out-of-range-or-unit", low=low, high=high, unit=unit, head=head
+                )
+            faults.append(fault)
     for key in ("water_c", "air_c"):
         if key not in row and len(faults) == before:
-            faults.append(place.fault(key, "", "is missing"))
+            faults.append(place.fault(key, "", "no-figure"))
     at = _time(str(raw.get("time") or ""), zone, day, place, faults)
     if len(faults) > before or at is None:
         return None
@@ -128,7 +128,6 @@ def _time(
             text = f"{day.isoformat()}T{text.zfill(5)}"
         at = datetime.fromisoformat(text)
     except ValueError:
-        do = "Write 2027-06-10T10:00, or 10:00 and give the day."
-        faults.append(place.fault("time", repr(text), "is no time", do))
+        faults.append(place.fault("time", repr(text), "log-time"))
         return None
     return (at if at.tzinfo else at.replace(tzinfo=zone)).astimezone(UTC)

@@ -51,18 +51,16 @@ def read_event(
 def read_json(text: str, *, source: str) -> model.Event:
     """Return the event in the text of a file's tables as JSON; raises FaultyEvent."""
 
-    def refuse(limit: str) -> FaultyEvent:
-        return FaultyEvent(source, [WHOLE_FILE.fault("", "", limit)])
-
     too_large = oversize_json(text)
     if too_large is not None:
         raise FaultyEvent(source, [too_large])
     try:
         table = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise refuse(f"is not JSON: {error}") from None
+        fault = WHOLE_FILE.fault("", "", "not-json", why=str(error))
+        raise FaultyEvent(source, [fault]) from None
     if not isinstance(table, dict):
-        raise refuse("is not a JSON object")
+        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", "not-json-object")])
     return read_table(table, source=source)
 
 
@@ -78,7 +76,13 @@ def read_table(
     except TooManyFaults:
         pass  # these are enough to mend at once
     if faults or event is None:
-        raise FaultyEvent(source, faults)
+        units, clock_h = raw.get("units"), raw.get("clock_h")
+        raise FaultyEvent(
+            source,
+            faults,
+            units="us" if units == "us" else "metric",
+            clock_h=12 if clock_h == 12 else 24,
+        )
     return event
 
 
@@ -90,27 +94,22 @@ def load_event(path: Path) -> model.Event:
     except UnicodeDecodeError:
         fault = NOT_UTF8
     except OSError as error:
-        fault = WHOLE_FILE.fault("", "", str(error.strerror or error), "Check the path.")
+        fault = WHOLE_FILE.fault("", "", "no-such-path", why=str(error.strerror or error))
     raise FaultyEvent(str(path), [fault])
 
 
 def read_toml(text: str, *, source: str) -> RawTable:
     """Return the tables of a file's text; raises FaultyEvent where it is too large or no TOML."""
-
-    def refuse(limit: str, do: str) -> FaultyEvent:
-        return FaultyEvent(source, [WHOLE_FILE.fault("", "", limit, do)])
-
     if not text.strip():
-        raise refuse(
-            "is empty", 'Start with format = 1, a title and a date; see "noonfare schema".'
-        )
+        raise FaultyEvent(source, [WHOLE_FILE.fault("", "", "empty-file")])
     too_large = oversize(text)
     if too_large is not None:
         raise FaultyEvent(source, [too_large])
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise refuse(f"is not TOML: {error}", "Mend that line; text stands in quotes.") from None
+        fault = WHOLE_FILE.fault("", "", "not-toml", why=str(error))
+        raise FaultyEvent(source, [fault]) from None
 
 
 def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event | None:
@@ -140,7 +139,7 @@ def _build(raw: RawTable, base: Path | None, faults: list[Fault]) -> model.Event
 def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) -> BaseModel | None:
     given = raw.get("site")
     if not isinstance(given, dict):
-        faults.append(SITE.fault("", "", "is missing", "Give latitude_deg, longitude_deg."))
+        faults.append(SITE.fault("", "", "no-site"))
         return None
     site = with_turbidity(to_metric(dict(given), SITE, faults), day, faults)
     site = _with_skyline(site, SITE, base, faults)
@@ -149,8 +148,7 @@ def _site(raw: RawTable, day: object, base: Path | None, faults: list[Fault]) ->
         site["timezone"] = zone_at(site.get("latitude_deg"), site.get("longitude_deg"))
     elif str(site["timezone"]) not in _zones():
         near = nearest(str(site["timezone"]), _zones())
-        hint = f'Did you mean "{near[0]}"?' if near else 'Write it like "Europe/Paris".'
-        faults.append(SITE.fault("timezone", repr(site["timezone"]), "is no known time zone", hint))
+        faults.append(SITE.fault("timezone", repr(site["timezone"]), "no-such-zone", near=near))
     return _checked(Site, site, SITE, faults)
 
 
@@ -187,13 +185,12 @@ def _beside(
     name: str, place: Place, key: str, base: Path | None, faults: list[Fault]
 ) -> str | None:
     if base is None:
-        do = "Put the figures in the event file, or use the command with a file on disk."
-        faults.append(place.fault(key, repr(name), "names a file, and there is no folder", do))
+        faults.append(place.fault(key, repr(name), "no-folder"))
         return None
     try:
         return (base / name).read_text(encoding="utf-8")
     except (OSError, ValueError) as error:
-        faults.append(place.fault(key, repr(name), f"can't be read: {error}", "Check the path."))
+        faults.append(place.fault(key, repr(name), "unreadable-file", why=str(error)))
         return None
 
 
@@ -233,7 +230,7 @@ def _single(
     key: str, kind: type[BaseModel], given: object, faults: list[Fault]
 ) -> BaseModel | None:
     if not isinstance(given, dict):
-        faults.append(Place(key).fault("", repr(given), "is not a table", f"Head it with [{key}]."))
+        faults.append(Place(key).fault("", repr(given), "not-one-table"))
         return None
     return _checked(kind, to_metric(_renamed(given), Place(key), faults), Place(key), faults)
 
@@ -242,17 +239,16 @@ def _rows(
     key: str, kind: type[BaseModel], given: object, base: Path | None, faults: list[Fault]
 ) -> list[BaseModel]:
     if not isinstance(given, list):
-        faults.append(Place(key).fault("", "", "is not a list", f"Head each with [[{key}]]."))
+        faults.append(Place(key).fault("", "", "not-a-list"))
         return []
     most = ROWS_MOST[key]
     if len(given) > most:
-        limit = f"{most} is the most"
-        faults.append(Place(key).fault("", f"{len(given)} of them", limit, "Leave some out."))
+        faults.append(Place(key).fault("", len(given), "too-many-rows", most=most))
         return []
     rows = []
     for n, table in enumerate(given, 1):
         if not isinstance(table, dict):
-            faults.append(Place(key, n).fault("", short(table), "is not a table"))
+            faults.append(Place(key, n).fault("", short(table), "not-a-table"))
             continue
         place = Place(key, n, str(table.get("id", "")))
         row = _completed(key, to_metric(_renamed(table), place, faults), place, base, faults)
@@ -269,7 +265,7 @@ def _with_dish(row: RawTable, place: Place, faults: list[Fault]) -> RawTable | N
     own = {k: v for k, v in row.items() if k in ENTRY_KEYS}
     given = {k: v for k, v in row.items() if k not in ENTRY_KEYS}
     if "meal" in given:
-        faults.append(place.fault("meal", short(given["meal"]), "an entry is tasted by judges"))
+        faults.append(place.fault("meal", short(given["meal"]), "entry-has-meal"))
     dish = {**given, "meal": TASTING, "id": own.get("id"), "name": own.get("name")}
     checked = _checked(model.Dish, dish, place, faults)
     return None if checked is None else {**own, "dish": checked}
@@ -287,9 +283,12 @@ def _completed(
         try:
             row = resolve(key, row)
         except KeyError:
-            near = nearest(str(row["like"]), entries(key))
-            hint = f'Did you mean "{near[0]}"?' if near else ", ".join(entries(key))
-            faults.append(place.fault("like", repr(row["like"]), "is not in the catalogue", hint))
+            like, there = str(row["like"]), entries(key)
+            near, known = nearest(like, there), tuple(there)
+            fault = place.fault(
+                "like", repr(row["like"]), "not-in-catalogue", near=near, known=known
+            )
+            faults.append(fault)
             return None
     if key == "cooker":
         row = to_parameters(row, place, faults)
@@ -336,7 +335,7 @@ def _with_times(
             read[key] = time(hours, minutes)
             continue
         shown = _IN_FILES.get(key, key)
-        faults.append(place.fault(shown, f"“{value}”", "is not a time", "Write 12:30."))
+        faults.append(place.fault(shown, f"“{value}”", "not-a-time"))
         read[key] = time(12, 0)
     return read
 
@@ -345,5 +344,5 @@ def _date(text: str, faults: list[Fault]) -> object:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        faults.append(WHOLE_FILE.fault("date", f"“{text}”", "is not a date", "Write 2026-11-28."))
+        faults.append(WHOLE_FILE.fault("date", f"“{text}”", "not-a-date"))
         return date(2026, 1, 1)

@@ -56,9 +56,7 @@ def weather_from(text: str, *, source: str, day: date, zone: ZoneInfo) -> Weathe
             continue
         hours[f"{hour.start}"] = hour
     if not faults and not hours:
-        faults.append(
-            WHOLE_FILE.fault("time", "", f"has no hour of {day.isoformat()}", "Another day?")
-        )
+        faults.append(WHOLE_FILE.fault("time", "", "no-hour-of-day", day=day.isoformat()))
     if faults:
         raise FaultyEvent(source, faults)
     return Weather(source=source[:200], hours=tuple(sorted(hours.values(), key=lambda h: h.start)))
@@ -67,9 +65,7 @@ def weather_from(text: str, *, source: str, day: date, zone: ZoneInfo) -> Weathe
 def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
     reader = csv.DictReader(io.StringIO(text))
     if not reader.fieldnames or "time" not in reader.fieldnames:
-        faults.append(
-            Place("row", 1).fault("time", "", "is not in the header", "Head: time,cloud_pct,air_c")
-        )
+        faults.append(Place("row", 1).fault("time", "", "forecast-header"))
         return []
     rows = []
     for n, raw in enumerate(reader, 2):
@@ -80,23 +76,21 @@ def _csv(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
             try:
                 row[str(key)] = float(str(value))
             except ValueError:
-                faults.append(place.fault(str(key), repr(value), "is not a number"))
+                faults.append(place.not_a_number(str(key), value))
         rows.append((place, to_metric(row, place, faults)))
     return rows
 
 
 def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
-    def refuse(limit: str) -> list[tuple[Place, RawTable]]:
-        faults.append(WHOLE_FILE.fault("hourly", "", limit, "See README: weather."))
-        return []
-
     try:
         raw = json.loads(text)
     except (ValueError, RecursionError) as error:
-        return refuse(f"is not JSON: {error}")
+        faults.append(WHOLE_FILE.fault("hourly", "", "feed-not-json", why=str(error)))
+        return []
     hourly = raw.get("hourly")
     if not isinstance(hourly, dict) or not isinstance(hourly.get("time"), list):
-        return refuse("must be an object of lists, with time")
+        faults.append(WHOLE_FILE.fault("hourly", "", "feed-without-lists"))
+        return []
     units = raw.get("hourly_units")
     units = units if isinstance(units, dict) else {}
     rows = []
@@ -109,7 +103,7 @@ def _json(text: str, faults: list[Fault]) -> list[tuple[Place, RawTable]]:
                 continue
             value = hourly[name][n]
             if isinstance(value, bool) or not isinstance(value, (int, float)):
-                faults.append(place.fault(name, repr(value), "is not a number"))
+                faults.append(place.not_a_number(name, value))
                 continue
             row[ours_name] = _converted(ours_name, float(value), str(units.get(name, "")))
         rows.append((place, row))
@@ -148,6 +142,6 @@ def _instant(
             text = f"{day.isoformat()}T{text.zfill(5)}"
         at = datetime.fromisoformat(text)
     except ValueError:
-        faults.append(place.fault("time", repr(value), "is no time", "Write 2026-11-28T10:00."))
+        faults.append(place.fault("time", repr(value), "forecast-time"))
         return None
     return at.astimezone(zone).replace(tzinfo=None) if at.tzinfo else at

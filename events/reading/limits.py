@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from typing import SupportsIndex
 
 from events.errors import WHOLE_FILE, Fault
+from events.fault_kinds import FaultKind
 
 BYTES_MOST = 500_000
 KEYS_MOST = 20_000
@@ -67,45 +68,44 @@ def oversize(text: str) -> Fault | None:
     """Return in what a file's text is too large to be read, or None."""
     size = len(text.encode())
     if size > BYTES_MOST:
-        return _most("bytes", size, BYTES_MOST)
+        return _too("too-many-bytes", size, BYTES_MOST)
     tables = text.count("[[")
     if tables > TABLES_MOST:
-        return _most("tables", tables, TABLES_MOST)
+        return _too("too-many-tables", tables, TABLES_MOST)
     commas = text.count(",")  # far faster than finding each word; texts in quotes have few
     if commas > WORDS_MOST:
-        return _most("commas", commas, WORDS_MOST)
+        return _too("too-many-commas", commas, WORDS_MOST)
     dots = depth = keys = words = 0
     for part in _PARTS.finditer(text):
         sign, word, quoted = part["sign"], part["word"], part["text"]
         if quoted is not None and len(quoted) > TEXT_LONGEST:
-            return _most("letters in one text", len(quoted), TEXT_LONGEST)
+            return _too("too-long-quoted", len(quoted), TEXT_LONGEST)
         words += word is not None
         if words > WORDS_MOST:
-            return _most("numbers and names", words, WORDS_MOST)
+            return _too("too-many-words", words, WORDS_MOST)
         if word is not None and len(word) > WORD_LONGEST:
-            return _most("letters in one number or key", len(word), WORD_LONGEST)
+            return _too("too-long-word", len(word), WORD_LONGEST)
         if sign == ".":
             dots += 1
             if dots > DOTS_MOST:
-                return _most("dots in one key", dots, DOTS_MOST)
+                return _too("too-many-dots", dots, DOTS_MOST)
         elif sign is not None:
             dots = 0
             keys += sign == "="
             depth = max(0, depth + (sign in "[{") - (sign in "]}"))
             if depth > DEPTH_MOST:
-                return _most("brackets inside each other", depth, DEPTH_MOST)
-    return _most("keys", keys, KEYS_MOST) if keys > KEYS_MOST else None
+                return _too("too-deep", depth, DEPTH_MOST)
+    return _too("too-many-keys", keys, KEYS_MOST) if keys > KEYS_MOST else None
 
 
 def oversize_json(text: str) -> Fault | None:
     """Return in what a JSON text is too large to be read, or None."""
     size = len(text.encode())
     if size > BYTES_MOST:
-        return _most("bytes", size, BYTES_MOST)
+        return _too("too-many-bytes", size, BYTES_MOST)
     keys = text.count('":') + text.count('" :')
-    return _most("keys", keys, KEYS_MOST) if keys > KEYS_MOST else None
+    return _too("too-many-keys", keys, KEYS_MOST) if keys > KEYS_MOST else None
 
 
-def _most(of_what: str, given: int, most: int) -> Fault:
-    limit = f"{of_what}: {most} is the most"
-    return WHOLE_FILE.fault("", str(given), limit, "One file holds one event.")
+def _too(kind: FaultKind, given: int, most: int) -> Fault:
+    return WHOLE_FILE.fault("", given, kind, most=most)

@@ -10,18 +10,15 @@ from events.reading.event_file import read_toml
 from events.reading.limits import Faults, TooManyFaults
 from events.reading.model_faults import faults_of
 
-REMEDY = "Take the file as it was written."
-
 
 def own_from(text: str) -> list[Cooker]:
     """Return the cookers of a file's [[cooker]] tables; raises FaultyEvent with every fault."""
     rows = read_toml(text, source="the file").get("cooker")
     faults, cookers = Faults(), list[Cooker]()
     if not isinstance(rows, list) or not rows:
-        faults.append(WHOLE_FILE.fault("cooker", "", "none is in it", REMEDY))
+        faults.append(WHOLE_FILE.fault("cooker", "", "no-own-cookers"))
     elif len(rows) > COOKERS_MOST:
-        limit = f"{COOKERS_MOST} is the most"
-        faults.append(Place("cooker").fault("", f"{len(rows)} of them", limit, REMEDY))
+        faults.append(Place("cooker").fault("", len(rows), "too-many-own", most=COOKERS_MOST))
     else:
         cookers = _cookers(rows, faults)
     if faults:

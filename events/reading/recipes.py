@@ -30,9 +30,8 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
         if food is not None:
             parts.append((food, float(kg)))
         elif "composition" not in dish or "portion_kg" not in dish:
-            do = f"Give the dish's composition and portion_kg, or one of: {', '.join(foods())}."
-            key = f"ingredients {n} food"
-            faults.append(place.fault(key, repr(name), "is not in the food table", do))
+            key, known = f"ingredients {n} food", tuple(foods())
+            faults.append(place.fault(key, repr(name), "no-such-food", known=known))
             return dish
     return _mixed(dish, parts)
 
@@ -63,7 +62,7 @@ def with_allergens(dish: RawTable, place: Place, faults: list[Fault]) -> RawTabl
     for word in given:
         named = allergens_of(word) if isinstance(word, str) else ()
         if not named:
-            known = f"Write one of: {', '.join(allergen_words())}. Any other: also_contains."
-            faults.append(place.fault("allergens", repr(word), "is no allergen we know", known))
+            known = tuple(allergen_words())
+            faults.append(place.fault("allergens", repr(word), "no-such-allergen", known=known))
         names |= dict.fromkeys(named)
     return {**dish, "allergens": list(names)}

@@ -18,30 +18,29 @@ def rota_faults(event: Event) -> Iterator[Fault]:
 
 def _both_are_there(event: Event) -> Iterator[Fault]:
     if not event.groups:
-        yield Place("group").fault("", "", "there is none", "Add a [[group]], or drop the stops.")
+        yield Place("group").fault("", "", "no-group")
     if not event.stops:
-        yield Place("stop").fault("", "", "there is none", "Add a [[stop]], or drop the groups.")
+        yield Place("stop").fault("", "", "no-stop")
 
 
 def _stops_are_somewhere(event: Event) -> Iterator[Fault]:
     for place, stop in _stops(event):
         if stop.station is None and (stop.x_m is None or stop.y_m is None):
-            yield place.fault("station", "", "a stop needs a place", "Name it, or x_m and y_m.")
+            yield place.fault("station", "", "stop-nowhere")
         if stop.sees and not stop.cookers:
-            names = ", ".join(stop.sees)
-            yield place.fault("sees", names, "no cooker is named", "Say at which cookers.")
+            yield place.fault("sees", ", ".join(stop.sees), "sees-no-cooker")
 
 
 def _the_young_have_an_adult(event: Event) -> Iterator[Fault]:
     with_group: dict[str, str] = {}
     for place, group in _groups(event):
         if group.young and not group.adult:
-            yield place.fault("adult", "", "the young go round with a named adult", "Name one.")
-        if group.young and group.adult in {h.id for h in event.helpers if not h.adult}:
-            yield place.fault("adult", group.adult, "is not adult", "Name another.")
+            yield place.fault("adult", "", "young-alone")
+        if group.adult in {h.id for h in event.helpers if not h.adult} and group.young:
+            yield place.fault("adult", group.adult, "not-adult")
         if group.adult and group.adult in with_group:
-            limit = f"is with {with_group[group.adult]} already"
-            yield place.fault("adult", group.adult, limit, "One adult goes with one group.")
+            other = with_group[group.adult]
+            yield place.fault("adult", group.adult, "with-another-group", group=other)
         with_group.setdefault(group.adult, group.name)
 
 
@@ -53,9 +52,9 @@ def _guides_are_adult_and_at_one_stop(event: Event) -> Iterator[Fault]:
         if stop.guide is None:
             continue
         if stop.guide not in adults:
-            yield place.fault("guide", stop.guide, "is no adult helper", "Name another.")
+            yield place.fault("guide", stop.guide, "guide-not-adult")
         if stop.guide in seen or stop.guide in named:
-            yield place.fault("guide", stop.guide, "is elsewhere on the round", "Name another.")
+            yield place.fault("guide", stop.guide, "guide-elsewhere")
         seen.add(stop.guide)
 
 
@@ -63,8 +62,10 @@ def _groups_fit_their_stops(event: Event) -> Iterator[Fault]:
     for place, group in _groups(event):
         for stop in event.stops:
             if stop.id not in group.skips and group.people > stop.people_max:
-                limit = f"{stop.name} takes {stop.people_max}"
-                yield place.fault("people", str(group.people), limit, "Part the group.")
+                most = stop.people_max
+                yield place.fault(
+                    "people", group.people, "group-too-large", stop=stop.name, most=most
+                )
 
 
 def _hours_can_be(event: Event) -> Iterator[Fault]:
@@ -72,18 +73,17 @@ def _hours_can_be(event: Event) -> Iterator[Fault]:
     hours = rota.hours(event.site)
     start, end = hours.start, hours.end
     if end <= start:
-        yield place.fault("until", f"{end:%H:%M}", f"must be after from {start:%H:%M}")
+        yield place.fault("until", end, "not-after", first="from", start=start)
         return
     opens, closes = event.site.opens, event.site.closes
     if start < opens or end > closes:
-        limit = f"must be inside the site's opening hours, {opens:%H:%M} to {closes:%H:%M}"
-        yield place.fault("from", f"{start:%H:%M} to {end:%H:%M}", limit, "Move one of them.")
+        yield place.fault("from", start, "rota-outside-hours", end=end, opens=opens, closes=closes)
     if rota.pause_min and (rota.pause_from is None or rota.pause_until is None):
-        remedy = "Give pause_from and pause_until."
-        yield place.fault("pause_min", str(rota.pause_min), "begins between two times", remedy)
+        yield place.fault("pause_min", rota.pause_min, "pause-without-times")
     elif rota.pause_from and rota.pause_until and rota.pause_until < rota.pause_from:
-        limit = f"must not be before pause_from {rota.pause_from:%H:%M}"
-        yield place.fault("pause_until", f"{rota.pause_until:%H:%M}", limit)
+        yield place.fault(
+            "pause_until", rota.pause_until, "pause-ends-first", start=rota.pause_from
+        )
 
 
 def _rounds_fit_their_hours(event: Event) -> Iterator[Fault]:
@@ -94,16 +94,17 @@ def _rounds_fit_their_hours(event: Event) -> Iterator[Fault]:
         walks = max(0, len(visits) - 1) * rota.walk_min_least
         needed, there = sum(visits) + walks + rota.pause_min, hours.minutes
         if needed > there:
-            limit = f"{len(visits)} stops, the walks and the pause need {needed} min at least"
-            remedy = "Longer hours, fewer stops (skips), or shorter visits."
-            yield place.fault("until", f"{there} min", limit, remedy)
+            yield place.fault(
+                "until", there, "round-too-long", stops=len(visits), needed_min=needed
+            )
     for place, stop in _stops(event):
         groups = [g for g in event.groups if stop.id not in g.skips]
         needed = len(groups) * (rota.minutes_at(stop) + stop.ready_min) - stop.ready_min
         there = rota.hours(event.site).minutes
         if needed > there:
-            limit = f"{len(groups)} groups one after another need {needed} min"
-            yield place.fault("minutes", f"{there} min", limit, "Shorter visits, or longer hours.")
+            yield place.fault(
+                "minutes", there, "visits-too-long", groups=len(groups), needed_min=needed
+            )
 
 
 def _groups(event: Event) -> Iterator[tuple[Place, Group]]:

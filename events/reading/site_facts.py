@@ -18,14 +18,13 @@ def with_turbidity(site: RawTable, day: object, faults: list[Fault]) -> RawTable
     given = site.get("turbidity")
     if isinstance(given, str):
         if given not in HAZE:
-            known = ", ".join(HAZE)
-            faults.append(SITE.fault("turbidity", repr(given), "is no word for haze", known))
+            fault = SITE.fault("turbidity", repr(given), "no-word-for-haze", known=tuple(HAZE))
+            faults.append(fault)
             return {**site, "turbidity": 3.0}
         return {**site, "turbidity": HAZE[given]}
     if isinstance(given, list):
         if len(given) != 12:
-            do = "Give one for each month, January first."
-            faults.append(SITE.fault("turbidity", f"{len(given)} values", "must be 12", do))
+            faults.append(SITE.fault("turbidity", len(given), "not-twelve"))
             return {**site, "turbidity": 3.0}
         return {**site, "turbidity": given[day.month - 1] if isinstance(day, date) else given[0]}
     return site
@@ -39,10 +38,7 @@ def skyline_from(text: str, name: str, faults: list[Fault]) -> tuple[tuple[float
     if rows and not _number(rows[0][0]):
         head = [c.strip().lower() for c in rows[0]]
         if head[:2] != ["azimuth_deg", "elevation_deg"]:
-            do = "Head it azimuth_deg,elevation_deg, clockwise from true north."
-            faults.append(
-                Place("row", 1, name).fault("", ",".join(rows[0])[:40], "is another header", do)
-            )
+            faults.append(Place("row", 1, name).fault("", ",".join(rows[0])[:40], "skyline-header"))
             return ()
     pairs = []
     for n, row in enumerate(rows, 1):
@@ -50,12 +46,11 @@ def skyline_from(text: str, name: str, faults: list[Fault]) -> tuple[tuple[float
         if n == 1 and not _number(row[0]):
             continue
         if len(row) < 2 or not (_number(row[0]) and _number(row[1])):
-            faults.append(place.fault("", ",".join(row)[:40], "is not two numbers"))
+            faults.append(place.fault("", ",".join(row)[:40], "not-two-numbers"))
             continue
         azimuth, elevation = float(row[0]), float(row[1])
         if not (0 <= azimuth <= 360 and 0 <= elevation <= 89):
-            limit = "must be 0 to 360 and 0 to 89"
-            faults.append(place.fault("", f"{azimuth:g}, {elevation:g}", limit))
+            faults.append(place.fault("", f"{azimuth:g}, {elevation:g}", "not-in-the-sky"))
             continue
         pairs.append((azimuth, elevation))
     return tuple(pairs)

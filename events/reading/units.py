@@ -44,7 +44,7 @@ def to_metric(table: RawTable, place: Place, faults: list[Fault]) -> RawTable:
             metric[key] = value
             continue
         if name in table:
-            faults.append(place.fault(key, repr(value), f"{name} is given too", "Keep one."))
+            faults.append(place.fault(key, repr(value), "given-too", other=name))
             continue
         metric[name] = convert(float(value))
     return metric

@@ -24,15 +24,13 @@ def _places(event: Event, table: str) -> Iterator[tuple[Place, object]]:
 
 
 def _something_of_each(event: Event) -> Iterator[Fault]:
-    for table, remedy in (
-        ("cooker", "Add a [[cooker]]."),
-        ("pot", "Add a [[pot]]."),
-        ("meal", "Add a [[meal]] with from and until."),
-        ("dish", "Add a [[dish]]."),
-        ("helper", "Add a [[helper]]: somebody must load and lift."),
-    ):
+    for table in ("cooker", "pot", "dish"):
         if not any(_places(event, table)):
-            yield Place(table).fault("", "", "there is none", remedy)
+            yield Place(table).fault("", "", "none")
+    if not event.meals:
+        yield Place("meal").fault("", "", "no-meal")
+    if not event.helpers:
+        yield Place("helper").fault("", "", "no-helper")
 
 
 def _ids_are_unique(event: Event) -> Iterator[Fault]:
@@ -40,7 +38,7 @@ def _ids_are_unique(event: Event) -> Iterator[Fault]:
         seen: set[str] = set()
         for place, _ in _places(event, table):
             if place.id in seen:
-                yield place.fault("id", repr(place.id), "is taken", "Give each its own id.")
+                yield place.fault("id", repr(place.id), "id-taken")
             seen.add(place.id)
 
 
@@ -65,12 +63,11 @@ def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
         ("judge", "kin", "team"),
         ("judge", "helper", "helper"),
     ):
-        known = [place.id for place, _ in _places(event, target)]
+        known = tuple(sorted(place.id for place, _ in _places(event, target)))
         for place, row in _places(event, table):
             for name in _names(getattr(row, key)):
                 if name not in known:
-                    there = f"There are: {', '.join(sorted(known)) or 'none'}."
-                    yield place.fault(key, repr(name), "is not in this file", there)
+                    yield place.fault(key, repr(name), "not-in-file", known=known)
 
 
 def _names(value: str | tuple[str, ...] | None) -> Iterable[str]:
@@ -80,8 +77,7 @@ def _names(value: str | tuple[str, ...] | None) -> Iterable[str]:
 def _months_are_twelve(event: Event) -> Iterator[Fault]:
     given = len(event.site.sunlit_pct)
     if given not in (0, 12):
-        remedy = "Give one for each month, January first."
-        yield SITE.fault("sunlit_pct", f"{given} values", "must be 12", remedy)
+        yield SITE.fault("sunlit_pct", given, "not-twelve")
 
 
 def _hours_can_be(event: Event) -> Iterator[Fault]:
@@ -97,14 +93,13 @@ def _hours_can_be(event: Event) -> Iterator[Fault]:
         spans.append((Place("helper", n, helper.id), "from", "until", helper.start, helper.end))
     for place, first, second, start, end in spans:
         if end <= start:
-            yield place.fault(second, f"{end:%H:%M}", f"must be after {first} {start:%H:%M}")
+            yield place.fault(second, end, "not-after", first=first, start=start)
     if site.opens < site.closes:
         yield from _inside_the_sites_hours(event)
 
 
 def _inside_the_sites_hours(event: Event) -> Iterator[Fault]:
     opens, closes = event.site.opens, event.site.closes
-    limit = f"must be inside the site's opening hours, {opens:%H:%M} to {closes:%H:%M}"
     starts: list[tuple[Place, str, time, bool]] = []
     for n, meal in enumerate(event.meals, 1):
         starts.append((Place("meal", n, meal.id), "from", meal.start, opens < meal.start < closes))
@@ -113,28 +108,16 @@ def _inside_the_sites_hours(event: Event) -> Iterator[Fault]:
             starts.append((Place("talk", n, talk.id), "at", talk.at, opens <= talk.at < closes))
     for place, key, at, inside in starts:
         if not inside:
-            remedy = f"Move the {place.table}, or the hours of the site."
-            yield place.fault(key, f"{at:%H:%M}", limit, remedy)
+            yield place.fault(key, at, "outside-hours", opens=opens, closes=closes)
 
 
 def _clouds_stand_in_order(event: Event) -> Iterator[Fault]:
     for n, hour in enumerate(event.weather.hours):
         low, cloud, high = hour.cloud_low_pct, hour.cloud_pct, hour.cloud_high_pct
         if low is not None and low > cloud:
-            limit = f"must be at most cloud_pct, {cloud:g}"
-            yield WEATHER.fault(f"hours.{n}.cloud_low_pct", f"{low:g}", limit)
+            yield WEATHER.fault(f"hours.{n}.cloud_low_pct", low, "over-cloud", cloud=cloud)
         if high is not None and high < cloud:
-            limit = f"must be at least cloud_pct, {cloud:g}"
-            yield WEATHER.fault(f"hours.{n}.cloud_high_pct", f"{high:g}", limit)
-
-
-_HOW_TO_KNOW = {
-    "aperture_m2": "Give its opening in m².",
-    "power_w": "A camping ring has about 2500.",
-    "loss_w_k": 'Or take like = "box-plain".',
-    "core_c": "Give the middle's °C.",
-    "ordinary_min": "A recipe's minutes.",
-}
+            yield WEATHER.fault(f"hours.{n}.cloud_high_pct", high, "under-cloud", cloud=cloud)
 
 
 def _cookers_are_whole(event: Event) -> Iterator[Fault]:
@@ -147,20 +130,18 @@ def _cookers_are_whole(event: Event) -> Iterator[Fault]:
 def _cooker_faults(c: Cooker, place: Place) -> Iterator[Fault]:
     for key in c.nature.requires:
         if getattr(c, key) is None:
-            yield place.fault(key, "", f"a {c.kind} needs it", _HOW_TO_KNOW[key])
+            yield place.fault(key, "", "cooker-needs", cooker=c.kind)
     if c.on_sun and c.lost_deg <= c.acceptance_deg:
-        limit = f"must be over acceptance_deg, {c.acceptance_deg:g}"
-        yield place.fault("lost_deg", f"{c.lost_deg:g}", limit)
+        yield place.fault("lost_deg", c.lost_deg, "lost-too-soon", acceptance=c.acceptance_deg)
 
 
 def _hands_for_mirrors(event: Event) -> Iterator[Fault]:
     danger = [c for c in event.cookers if c.nature.concentrates or c.on_gas]
     for ability in ("mirrors", "burner"):
-        names = [c.id for c in danger if c.ability == ability]
+        names = tuple(c.id for c in danger if c.ability == ability)
         if names and event.helpers and not any(ability in h.works for h in event.helpers):
-            limit = f"nobody may work {', '.join(names)}"
-            remedy = f'Add "{ability}" to a trained adult\'s may.'
-            yield Place("helper").fault("may", "", limit, remedy)
+            fault = Place("helper").fault("may", "", "nobody-may", cookers=names, ability=ability)
+            yield fault
 
 
 def _dishes_are_whole(event: Event) -> Iterator[Fault]:
@@ -173,18 +154,17 @@ def _dishes_are_whole(event: Event) -> Iterator[Fault]:
 def _dish_faults(d: Dish, place: Place) -> Iterator[Fault]:
     total = sum(d.composition.model_dump().values())
     if abs(total - 1) > 0.02:
-        yield place.fault("composition", f"{total:.3f}", "must add up to 1", "Mend the shares.")
+        yield place.fault("composition", f"{total:.3f}", "not-whole")
     for key in d.done_mode.requires:
         if getattr(d, key) == Dish.model_fields[key].default:
-            yield place.fault(key, "", f'done = "{d.done}" needs it', _HOW_TO_KNOW[key])
+            yield place.fault(key, "", "done-needs", done=d.done)
     if d.shape in ("pieces", "slab", "baked") and d.thickness_mm == 0:
-        yield place.fault("thickness_mm", "0", f'shape = "{d.shape}" needs it', "Measure a piece.")
+        yield place.fault("thickness_mm", 0, "shape-needs", shape=d.shape)
 
 
 def _an_adult_is_there(event: Event) -> Iterator[Fault]:
     if event.helpers and not any(h.adult for h in event.helpers):
-        remedy = "Add an adult: the young work no cooker and lift no pot."
-        yield Place("helper").fault("adult", "false", "nobody is adult", remedy)
+        yield Place("helper").fault("adult", False, "nobody-adult")
 
 
 def _talks_can_be(event: Event) -> Iterator[Fault]:
@@ -193,16 +173,20 @@ def _talks_can_be(event: Event) -> Iterator[Fault]:
         place = Place("talk", n, talk.id)
         floats = (talk.start, talk.end, talk.moment, talk.cooker, *talk.speakers)
         if talk.at is not None and (any(f is not None for f in floats) or talk.times > 1):
-            limit = "has a fixed time and what belongs to one that floats"
-            yield place.fault("at", f"{talk.at:%H:%M}", limit, "Keep one.")
+            yield place.fault("at", talk.at, "fixed-and-floating")
         if talk.at is None and talk.stage is not None:
-            yield place.fault("stage", talk.stage, "is for a fixed time", "Give a moment, or at.")
+            yield place.fault("stage", talk.stage, "stage-without-time")
         hours = talk.hours(event.site)
         needed = talk.times * (talk.minutes + talk.apart_min) - talk.apart_min
         if talk.at is None and needed > hours.minutes:
-            limit = f"{talk.times} times {talk.minutes} min, {talk.apart_min} min apart, need "
-            limit += f"{needed} min; there are {max(0, hours.minutes)}"
-            yield place.fault("until", f"{hours.end:%H:%M}", limit, "Wider hours, or fewer times.")
+            yield place.fault(
+                *("until", hours.end, "talks-too-long"),
+                times=talk.times,
+                each_min=talk.minutes,
+                apart_min=talk.apart_min,
+                needed_min=needed,
+                there=max(0, hours.minutes),
+            )
 
 
 _RULES: list[Callable[[Event], Iterator[Fault]]] = [

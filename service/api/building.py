@@ -25,9 +25,7 @@ def read_build(form: Annotated[BuildForm, Query()], services: ServicesDep) -> Bu
     design, filled = form.design(), form.filled()
     found = tried(design, filled, form.sun(services.now().date()).sun)
     if found is None:
-        limit = too_wide(design, filled.pot_litres)
-        fault = WHOLE_FILE.fault(
-            "pot_litres", f"{filled.pot_litres:g}", limit, "Take a smaller pot."
-        )
+        why = too_wide(design, filled.pot_litres)
+        fault = WHOLE_FILE.fault("pot_litres", filled.pot_litres, "pot-too-wide", why=why)
         raise FaultyEvent("the question", [fault])
     return found

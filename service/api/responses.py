@@ -8,6 +8,7 @@ from typing import Literal, TypeVar
 from fastapi import Response
 from pydantic import BaseModel, Field
 
+from events.fault_kinds import FaultKind
 from service.application.waiting import Waiting
 from service.dependencies import in_time
 
@@ -22,6 +23,8 @@ class FaultAnswer(BaseModel):
     id: str = Field(examples=["stew"])
     key: str = Field(examples=["portions"])
     value: str = Field(examples=["0"], description="what stands there")
+    kind: FaultKind = Field(examples=["at-least"])
+    figures: dict[str, bool | float | str | list[str]] = Field(examples=[{"least": 1}])
     limit: str = Field(examples=["must be greater than or equal to 1"])
     remedy: str
     text: str = Field(description="all of it in one line")

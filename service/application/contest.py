@@ -117,8 +117,9 @@ class ContestService:
             raise NotFound(f"{number} is not on this judge's list.")
         for c in event.criteria:
             if not 0 <= points.get(c.id, -1) <= c.points_max:
-                limit = f"{c.name} has 0 to {c.points_max} points"
-                raise FaultyEvent("the sheet", [Place("sheet").fault(c.id, "", limit, "Mark it.")])
+                place, most = Place("sheet"), c.points_max
+                fault = place.fault(c.id, "", "points-missing", criterion=c.name, most=most)
+                raise FaultyEvent("the sheet", [fault])
         kept = {c.id: points[c.id] for c in event.criteria}
         body = json.dumps({"judge": judge_id, "number": number, "points": kept})
         now = self._context.now()
@@ -158,8 +159,8 @@ class ContestService:
         entry_ids = {n: e for e, n in self.numbers(name).items()}
         chosen = dict.fromkeys(entry_ids[n] for n in picks if n in entry_ids)
         if not 1 <= len(chosen) <= votes.picks:
-            limit = f"1 to {votes.picks} can be picked"
-            raise FaultyEvent("the vote", [Place("vote").fault("picks", str(len(chosen)), limit)])
+            fault = Place("vote").fault("picks", len(chosen), "picks", most=votes.picks)
+            raise FaultyEvent("the vote", [fault])
         digest = self.secrets(name).used_digest(given)
         return self._store.vote(name, digest=digest, picks=tuple(chosen))
 
@@ -179,8 +180,7 @@ class ContestService:
     def reopen(self, name: str, reason: str) -> None:
         """Open the count again; the reason stays on the results for good."""
         if not reason.strip():
-            fault = Place("count").fault("reason", "", "must be given", "It stays on the results.")
-            raise FaultyEvent("the count", [fault])
+            raise FaultyEvent("the count", [Place("count").fault("reason", "", "reason-missing")])
         if self.closed_at(name) is not None:
             self._append(name, "reopened", reason.strip()[:200])
 

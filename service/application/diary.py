@@ -8,6 +8,7 @@ from threading import Lock
 
 from events.diary import Entry, StoredEntry, effective_entries
 from events.errors import WHOLE_FILE, FaultyEvent
+from events.fault_kinds import FaultKind
 from events.model import Event
 from service.application.context import Context
 from service.application.last_word import as_meant
@@ -39,9 +40,9 @@ class DiaryService:
         event = self._context.store.events.get(name).event
         self._must_be_in(event, entry)
         if entry.kind == "probed" and entry.core_c is None:
-            raise _incomplete("core_c", "a reading needs it", "Write what the probe shows.")
+            raise _incomplete("core_c", "", "reading-needs-figure")
         if entry.kind == "undo" and not entry.undoes:
-            raise _incomplete("undoes", "an undo needs it", "Say which entry was a mistake.")
+            raise _incomplete("undoes", "", "undo-needs-entry")
         now = self._context.now()
         for meant in as_meant(self._store.entries(name), entry, now):
             stored = self._store.append(name, meant, now=now)
@@ -58,7 +59,7 @@ class DiaryService:
             ("cooker_id", entry.cooker_id, event.cookers),
         ):
             if named is not None and named not in {row.id for row in rows}:
-                raise _incomplete(key, f"“{named}” is not in this event", "Look at the new plan.")
+                raise _incomplete(key, f"“{named}”", "not-in-event")
 
     def entries(self, name: str, *, after: int = 0) -> list[DiaryEntry]:
         """Return what was written down, in order, with what contradicts the plan."""
@@ -83,8 +84,8 @@ class DiaryService:
         return self._store.last_number(name)
 
 
-def _incomplete(key: str, limit: str, remedy: str) -> FaultyEvent:
-    return FaultyEvent("the press", [WHOLE_FILE.fault(key, "", limit, remedy)])
+def _incomplete(key: str, value: str, kind: FaultKind) -> FaultyEvent:
+    return FaultyEvent("the press", [WHOLE_FILE.fault(key, value, kind)])
 
 
 class _Shown:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Sequence
+from collections.abc import Mapping
 from http import HTTPStatus
+from typing import Any
 from urllib.parse import parse_qsl
 
 from fastapi import FastAPI, Request, Response
@@ -28,7 +29,8 @@ from events.errors import (
     Unreachable,
     VersionMissing,
 )
-from service.text.faults import fault_json
+from events.reading.model_faults import fault_of
+from service.text.faults import fault_json, said
 from service.web.rendering import refusal
 
 log = logging.getLogger("noonfare")
@@ -62,7 +64,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(Exception, _refuse_bug)
 
 
-def problem(status: int, detail: str, *, faults: Sequence[Fault] = ()) -> Response:
+def problem(status: int, detail: str, refused: FaultyEvent | None = None) -> Response:
     """Return a refusal in RFC 9457's shape."""
     body: dict[str, object] = {
         "type": "about:blank",
@@ -70,46 +72,45 @@ def problem(status: int, detail: str, *, faults: Sequence[Fault] = ()) -> Respon
         "status": status,
         "detail": detail,
     }
-    if faults:
-        body["faults"] = [fault_json(f) for f in faults]
+    if refused is not None:
+        body["faults"] = [fault_json(f, refused) for f in refused.faults]
     return Response(
         json.dumps(body, ensure_ascii=False), status, media_type="application/problem+json"
     )
 
 
 def _answer(
-    request: Request, status: int, detail: str, *, faults: Sequence[Fault] = ()
+    request: Request, status: int, detail: str, refused: FaultyEvent | None = None
 ) -> Response:
     """Return a page to those who read pages, a problem to all others."""
     path = request.scope["path"]
     if not path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
         again = _typed(request) if status in TRY_AGAIN else []
+        faults = [said(f, refused) for f in refused.faults] if refused is not None else []
         return refusal(status, detail, faults, again=again, path=path)
-    return problem(status, detail, faults=faults)
+    return problem(status, detail, refused)
 
 
 async def _refuse(request: Request, error: Exception) -> Response:
-    faults: list[Fault] = []
-    detail = str(error)
+    refused, detail = None, str(error)
     if isinstance(error, FaultyEvent):
-        faults = error.faults
-        detail = f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in {error.source}"
+        refused, count = error, len(error.faults)
+        detail = f"{count} fault{'s' if count != 1 else ''} in {error.source}"
     kind = next(k for k in type(error).__mro__ if k in STATUS or k is NoonfareError)
-    return _answer(request, STATUS.get(kind, HTTPStatus.BAD_REQUEST), detail, faults=faults)
+    return _answer(request, STATUS.get(kind, HTTPStatus.BAD_REQUEST), detail, refused)
 
 
 async def _refuse_input(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
-    faults = [
-        Place(str(e["loc"][0])).fault(
-            ".".join(str(p) for p in e["loc"][1:]),
-            repr(e.get("input"))[:60],
-            str(e["msg"]).replace("Value error, ", ""),
-        )
-        for e in error.errors()
-    ]
-    detail = "; ".join(f"{f.key} is {f.value}: {f.limit}" for f in faults)
-    return _answer(request, 422, detail, faults=faults)
+    refused = FaultyEvent("the request", [_fault(e) for e in error.errors()])
+    detail = "; ".join(said(f).text for f in refused.faults)
+    return _answer(request, 422, detail, refused)
+
+
+def _fault(wrong: Mapping[str, Any]) -> Fault:  # a mistake as pydantic has it: of any value
+    where, *inside = wrong["loc"]
+    key, value = ".".join(map(str, inside)), wrong.get("input")
+    return fault_of(wrong["type"], Place(str(where)), key, value, context=wrong.get("ctx"))
 
 
 async def _refuse_http(request: Request, error: Exception) -> Response:

@@ -51,7 +51,7 @@ def faults(name: EventArg, as_json: AsJson = False) -> None:
         event = event_named(name)
     except FaultyEvent as error:
         if as_json:
-            write_json([fault_json(f) for f in error.faults])
+            write_json([fault_json(f, error) for f in error.faults])
             raise typer.Exit(1) from None
         raise
     if as_json:

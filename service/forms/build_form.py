@@ -84,6 +84,5 @@ class BuildForm(BaseModel):
             air_c=self.air_c,
         )
         if sun is None:
-            limit, remedy = "the sun stays too low there to cook", "Try another date."
-            raise FaultyEvent("the page", [WHOLE_FILE.fault("On", f"{day}", limit, remedy)])
+            raise FaultyEvent("the page", [WHOLE_FILE.fault("On", f"{day}", "sun-too-low")])
         return SunAsked(sun, spot.name, day)

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import NoReturn
 from urllib.parse import unquote
 
-from events.errors import WHOLE_FILE, FaultyEvent
+from events.errors import WHOLE_FILE, FaultyEvent, Figure
+from events.fault_kinds import FaultKind
 
 LATITUDE_MOST, LONGITUDE_MOST = 90.0, 180.0
 _NUMBER = r"[-+]?\d{1,3}(?:[.,]\d+)?"
@@ -28,7 +29,6 @@ LINK = re.compile(r"(?i)^(?:https?://|www\.|geo:|maps?[./])")
 IN_LINK = re.compile(r"(?<![\d.])(-?\d{1,3}\.\d+)(?:,|/|,?\+)(-?\d{1,3}\.\d+)(?![\d])")
 IN_LINK_BY_NAME = re.compile(r"(?i)m?lat(?:itude)?=(-?[\d.]+)&m?lon(?:gitude)?=(-?[\d.]+)")
 MARKS = str.maketrans({"−": "-", "–": "-", "º": "°", "˚": "°", "′": "'", "’": "'", "″": '"'})
-EXAMPLE = "-34.6, 19.0"
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def place_in(text: str) -> Coordinates:
         return _by_letters(text, (before[2], before[1]), (before[4], before[3]))
     pair = PAIR.fullmatch(plain) or TWO_WITH_DEGREES.fullmatch(plain)
     if pair is None:
-        _refuse(text, "can't be read as coordinates", f"Write latitude, longitude: {EXAMPLE}.")
+        _refuse(text, "no-coordinates")
     return _in_range(text, _degrees(text, pair[1]), _degrees(text, pair[2]))
 
 
@@ -61,8 +61,7 @@ def _in_link(text: str) -> Coordinates:
         return _in_range(text, float(named[1]), float(named[2]))
     pairs = list(dict.fromkeys(IN_LINK.findall(address)))
     if not pairs:
-        remedy = "Open it, and paste the long address or the coordinates that it shows."
-        _refuse(text, "is a link without coordinates", remedy)
+        _refuse(text, "link-without-coordinates")
     return _in_range(text, float(pairs[0][0]), float(pairs[0][1]))
 
 
@@ -72,10 +71,10 @@ def _by_letters(text: str, first: tuple[str, str], second: tuple[str, str]) -> C
     for words, letter in (first, second):
         value = _degrees(text, words)
         if words.strip().startswith("-"):
-            _refuse(text, f"has a minus and {letter}", "Write one of them.")
+            _refuse(text, "minus-and-letter", letter=letter)
         degrees[letter in "NS"] = -value if letter in "SW" else value
     if len(degrees) < 2:
-        _refuse(text, "has two of one kind", "Write N or S for one and E or W for the other.")
+        _refuse(text, "two-of-one-kind")
     return _in_range(text, degrees[True], degrees[False])
 
 
@@ -83,10 +82,10 @@ def _degrees(text: str, words: str) -> float:
     """Return an angle of degrees, or of degrees, minutes and seconds."""
     angle = ANGLE.fullmatch(words.strip())
     if angle is None:
-        _refuse(text, "can't be read as coordinates", f"Write latitude, longitude: {EXAMPLE}.")
+        _refuse(text, "no-coordinates")
     whole, minutes, seconds = (float((part or "0").replace(",", ".")) for part in angle.groups())
     if max(minutes, seconds) >= 60 or (angle[2] and not whole.is_integer()):
-        _refuse(text, "has minutes or seconds that can't be", "They go from 0 to 59.")
+        _refuse(text, "minutes-over-59")
     size = abs(whole) + minutes / 60 + seconds / 3600
     return -size if angle[1].startswith("-") else size
 
@@ -95,12 +94,9 @@ def _in_range(text: str, latitude_deg: float, longitude_deg: float) -> Coordinat
     if abs(latitude_deg) <= LATITUDE_MOST and abs(longitude_deg) <= LONGITUDE_MOST:
         return Coordinates(latitude_deg, longitude_deg)
     if abs(longitude_deg) <= LATITUDE_MOST and abs(latitude_deg) <= LONGITUDE_MOST:
-        limit = f"has the latitude {latitude_deg:g}, which goes from -90 to 90"
-        remedy = f"Is the longitude first? Then write {longitude_deg:g}, {latitude_deg:g}."
-        _refuse(text, limit, remedy)
-    _refuse(text, "is not on the earth", "Latitude is -90 to 90, longitude -180 to 180.")
+        _refuse(text, "longitude-first", latitude=latitude_deg, longitude=longitude_deg)
+    _refuse(text, "not-on-the-earth")
 
 
-def _refuse(text: str, limit: str, remedy: str) -> NoReturn:
-    fault = WHOLE_FILE.fault("Where", f"“{text[:60]}”", limit, remedy)
-    raise FaultyEvent("the page", [fault])
+def _refuse(text: str, kind: FaultKind, **figures: Figure) -> NoReturn:
+    raise FaultyEvent("the page", [WHOLE_FILE.fault("Where", f"“{text[:60]}”", kind, **figures)])

@@ -322,8 +322,9 @@ def _count(kind: str, form: Form) -> int:
     text = form.get(f"{NEW}.count", "").strip() or "1"
     if text.isdecimal() and 0 < int(text) <= ADDED_MOST:
         return int(text)
-    limit = f"must be a whole number, 1 to {ADDED_MOST}"
-    raise FaultyEvent("the page", [Place(kind).fault("count", f"“{text[:20]}”", limit)])
+    shown = f"“{text[:20]}”"
+    fault = Place(kind).fault("count", shown, "whole-from-to", least=1, most=ADDED_MOST)
+    raise FaultyEvent("the page", [fault])
 
 
 def own_row(cooker: Cooker) -> Table:

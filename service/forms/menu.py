@@ -90,8 +90,7 @@ def menu_of(form: Mapping[str, str], people: int, faults: list[Fault]) -> list[P
     """Return the dishes that are ticked with their portions; what can't be read is a fault."""
     ticked = {d for d in form.get("dish", "").split(",") if d in entries("dish")}
     if not ticked:
-        remedy = "Tick at least one."
-        faults.append(WHOLE_FILE.fault("Dishes", "", "no dish is ticked", remedy))
+        faults.append(WHOLE_FILE.fault("Dishes", "", "no-dish-ticked"))
     menu: list[Portions] = []
     for course in COURSES:
         dishes = [d for d in course.dishes if d in ticked]
@@ -115,9 +114,10 @@ def _per_head(form: Mapping[str, str], course: Course, faults: list[Fault]) -> f
     except ValueError:
         per_head = math.nan
     if not 0 < per_head <= PER_HEAD_MOST:
-        limit = f"must be a number up to {PER_HEAD_MOST:g}"
-        label = f"{course.name} for each person"
-        faults.append(WHOLE_FILE.fault(label, f"“{text}”", limit, f"{course.per_head:g} is usual."))
+        label, usual = f"{course.name} for each person", course.per_head
+        faults.append(
+            WHOLE_FILE.fault(label, f"“{text}”", "per-head", most=PER_HEAD_MOST, usual=usual)
+        )
         return course.per_head
     return per_head
 
@@ -126,7 +126,7 @@ def _whole(text: str, dish: str, faults: list[Fault]) -> int:
     if text.isdecimal() and 0 < int(text) <= 5000:
         return int(text)
     label = f"Portions of {entries('dish')[dish]['name']}"
-    faults.append(WHOLE_FILE.fault(label, f"“{text}”", "must be a whole number, 1 to 5000"))
+    faults.append(WHOLE_FILE.fault(label, f"“{text}”", "whole-from-to", least=1, most=5000))
     return 1
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, time, timedelta
 
 from events.errors import WHOLE_FILE, Fault, FaultyEvent
+from events.fault_kinds import FaultKind
 from events.model import Cooker
 from events.reading.catalogue import entries, kind_of
 from service.forms.event_form import NEW, POTS_SUGGESTED, Form, Table, new_id, new_rows
@@ -53,16 +54,17 @@ class FirstPage:
         """Return a field as it was typed, or as it starts."""
         return self.form.get(key, "").strip() or USUAL.get(key, "")
 
-    def refuse(self, label: str, value: str, limit: str, remedy: str = "") -> None:
-        """Note that a field can't be taken as it is."""
-        self.faults.append(WHOLE_FILE.fault(label, f"“{value}”" if value else "", limit, remedy))
+    def refuse(self, label: str, kind: FaultKind) -> None:
+        """Note that a field can't be left as it is."""
+        self.faults.append(WHOLE_FILE.fault(label, "", kind))
 
     def whole(self, key: str, label: str, most: int, *, least: int = 0) -> int:
         """Return a whole number, or its least where it is none: that is a fault."""
         text = self.text(key) or "0"
         if text.isdecimal() and least <= int(text) <= most:
             return int(text)
-        self.refuse(label, text, f"must be a whole number, {least} to {most}")
+        fault = WHOLE_FILE.fault(label, f"“{text}”", "whole-from-to", least=least, most=most)
+        self.faults.append(fault)
         return least
 
 
@@ -105,7 +107,7 @@ def suggested_pots(people: int) -> dict[str, int]:
 def _spot(page: FirstPage) -> Spot:
     text = page.text("where")
     if not text:
-        page.refuse("Where", "", "is empty", "Type a town, a map link or coordinates.")
+        page.refuse("Where", "no-where")
         return Spot("", "", 0, 0, 0)
     try:
         return spot_of(text)
@@ -147,7 +149,7 @@ def _cookers(page: FirstPage) -> list[Table]:
         form = {f"{NEW}.like": like, f"{NEW}.count": str(count)}
         cookers += new_rows("cooker", form, taken, page.own) if count else []
     if not any(page.form.get(f"count.{k}", "").strip() not in ("", "0") for k in names):
-        page.refuse("Cookers", "", "none is counted", "Say how many you have of at least one.")
+        page.refuse("Cookers", "no-cooker-counted")
     for row in cookers:
         row["station"] = "yard"
     _short_names(cookers)
@@ -162,7 +164,7 @@ def _pots(page: FirstPage, *, us: bool) -> list[Table]:
             name = name_in(entry, "us" if us else "metric")
             rows.append({"id": pot, "like": pot, "name": name, "count": count})
     if not rows and not page.faults:
-        page.refuse("Pots", "", "none is counted", "Say which pots you have.")
+        page.refuse("Pots", "no-pot-counted")
     return rows
 
 

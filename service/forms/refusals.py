@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from events.errors import Fault
 from events.reading.schema import LISTS
 from service.forms.event_form import EVENT, ROWS, SITE, Table, rows_of
 from service.forms.us_units import US
-from service.text.faults import fault_advice
+from service.text.faults import InFiles, said
 
 # What a page calls a row of each table, where the row has no name of its own.
 ROW_NAMES = {
@@ -34,7 +35,9 @@ def refusal_line(fault: Fault, table: Table) -> str:
     if fault.table in LISTS and fault.number is None and not fault.key:
         return f"There is no {ROW_NAMES[fault.table]} yet. Add at least one."
     place = ", ".join(filter(None, (_row_name(fault, table), label_of(fault.table, fault.key))))
-    return f"{place or 'The event'}: {fault_advice(fault)}"
+    units: Literal["metric", "us"] = "us" if table.get("units") == "us" else "metric"
+    manner = InFiles(units, 12 if table.get("clock_h") == 12 else 24)
+    return f"{place or 'The event'}: {said(fault, manner).advice}"
 
 
 def label_of(table: str, key: str) -> str:

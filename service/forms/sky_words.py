@@ -111,13 +111,8 @@ def hours_of(text: str, event: Event) -> list[dict[str, object]]:
 def _spell(clause: str, before: list[_Spell]) -> _Spell:
     sky, figure = _SKY.search(clause), _CLOUD.search(clause)
     if sky is None and figure is None:
-        remedy = (
-            "Say clear, mostly sunny, some cloud, cloudy, overcast or rain; or a share, as 40 %."
-        )
-        raise FaultyEvent(
-            "the page",
-            [Place("weather").fault("words", f"“{clause[:60]}”", "isn't understood", remedy)],
-        )
+        fault = Place("weather").fault("words", f"“{clause[:60]}”", "sky-not-understood")
+        raise FaultyEvent("the page", [fault])
     cloud = min(100, int(figure[1])) if figure else SKIES[sky[1]] if sky else 0
     rest = _CLOUD.sub(" ", clause)
     starts, ends = _times(rest, before[-1].ends if before else 0)

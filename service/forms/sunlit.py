@@ -19,11 +19,6 @@ def twelve_percents(text: str) -> tuple[int, ...]:
     if not text.strip():
         return ()
     if len(figures) != MONTHS or any(f > 100 for f in figures):
-        fault = FIELD.fault(
-            "sunlit_pct",
-            f"“{text.strip()}”",
-            "is not twelve figures from 0 to 100",
-            "Write one for each month, January first: 40 45 50 …",
-        )
+        fault = FIELD.fault("sunlit_pct", f"“{text.strip()}”", "not-twelve-shares")
         raise FaultyEvent("sunny hours by month", [fault])
     return tuple(round(f) for f in figures)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from events.errors import WHOLE_FILE, Fault, FaultyEvent
+from events.errors import WHOLE_FILE, FaultyEvent
 from events.reading.places import Place, gazetteer
 from service.forms.coordinates import LINK, place_in
 
@@ -35,24 +35,22 @@ def spot_of(text: str) -> Spot:
         return _at_coordinates(text)
     found = gazetteer().search(text, most=OFFERED)
     if not found:
-        remedy = "Try the nearest town, a map link, or coordinates as -34.6, 19.0."
-        raise FaultyEvent("the page", [_fault(text, "is no place that we know", remedy)])
+        raise FaultyEvent("the page", [WHOLE_FILE.fault("Where", _quoted(text), "no-such-place")])
     first = found[0]
     rivals = [
         p for p in found[1:] if p.name == first.name and p.thousands and _comes_near(p, first)
     ]
     if rivals and "," not in text:
         names = "; ".join(p.title for p in (first, *rivals))
-        raise FaultyEvent(
-            "the page", [_fault(text, "is more than one place", f"Write one: {names}.")]
-        )
+        fault = WHOLE_FILE.fault("Where", _quoted(text), "several-places", names=names)
+        raise FaultyEvent("the page", [fault])
     return Spot(
         first.title, first.country_code, first.latitude_deg, first.longitude_deg, first.altitude_m
     )
 
 
-def _fault(text: str, limit: str, remedy: str) -> Fault:
-    return WHOLE_FILE.fault("Where", f"“{text[:60]}”", limit, remedy)
+def _quoted(text: str) -> str:
+    return f"“{text[:60]}”"
 
 
 def _at_coordinates(text: str) -> Spot:

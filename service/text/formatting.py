@@ -164,9 +164,9 @@ def sentences(parts: Sequence[str]) -> str:
     return "".join(f". {part[:1].upper()}{part[1:]}" for part in parts if part)
 
 
-def listed(names: list[str]) -> str:
+def listed(names: list[str], last: str = "and") -> str:
     """Return names as people list them: one, two and three."""
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    return f" {last} ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def joined(names: Sequence[str]) -> str:

@@ -14,7 +14,7 @@ from service.access import for_role
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import contest as words
-from service.text.faults import fault_text
+from service.text.faults import said
 from service.web.context import PageContext, page_context
 from service.web.form_data import FormFields
 from service.web.press import new_press_id
@@ -63,13 +63,13 @@ def write_sheet(
         if not queued:
             raise
         # It comes too late for good: the judge is told, and the phone sends it no more.
-        late = Place("sheet").fault(f"number {number}", "", str(error), "Tell the organiser.")
+        late = Place("sheet").fault(f"number {number}", "", "too-late-for-good", why=str(error))
         raise FaultyEvent("the sheet", [late]) from None
     except FaultyEvent as error:
         if queued:
             raise
         context = _visitor(event_name, services, request)
-        fault = " ".join(fault_text(f) for f in error.faults)
+        fault = " ".join(said(f).text for f in error.faults)
         page = _judge_page(context, services, own, code, fault=fault, typed=form)
         page.status_code = 422
         return page
@@ -109,7 +109,7 @@ def vote(
     except (Busy, NotFound) as error:
         return _vote_page(context, services, code, says=str(error))
     except FaultyEvent as error:
-        return _vote_page(context, services, code, says=fault_text(error.faults[0]))
+        return _vote_page(context, services, code, says=said(error.faults[0]).text)
     if not taken:
         return _vote_page(context, services, code, says="This ticket has voted already.")
     return context.page("vote.html", thanks=True, code="", numbers=[], says="", once="")

@@ -25,7 +25,7 @@ from service.forms.us_units import METRIC_OF, fields_of, in_units
 from service.text import formatting
 from service.text.allergens import columns, name_of
 from service.text.catalogue import name_in
-from service.text.faults import fault_advice
+from service.text.faults import Manner, said
 from service.text.row_lines import ABILITY_WORDS, row_lines
 from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
@@ -92,7 +92,7 @@ def form_values(
         "top": table,
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,
-        "fault_of": _fault_beside(typed.faults, rows, kind),
+        "fault_of": _fault_beside(typed.faults, rows, kind, event),
         "has_fault": _has_fault(typed.faults, rows, kind),
         "row_lines": row_lines(event, kind) if kind else {},
         "faults": refusal_lines(typed.faults, table),
@@ -155,7 +155,7 @@ def _text_in_field(form: Mapping[str, str], clock_h: int) -> Callable[[str, obje
 
 
 def _fault_beside(
-    faults: Sequence[Fault], rows: Sequence[Table], kind: str | None
+    faults: Sequence[Fault], rows: Sequence[Table], kind: str | None, manner: Manner
 ) -> Callable[[str, str], str]:
     """Return how a field's fault is found: by its row's id, else its number, and by its key."""
     is_in_row = _in_row(rows, kind)
@@ -164,7 +164,7 @@ def _fault_beside(
         for f in faults:
             whole = kind is None and f.table in ("", "site")
             if (whole or is_in_row(f, row_id)) and f.key in (key, METRIC_OF.get(key)):
-                return fault_advice(f)
+                return said(f, manner).advice
         return ""
 
     return advice

@@ -71,7 +71,7 @@ class PressForm(BaseModel):
             raise FaultyEvent("the press", faults_of(error, WHOLE_FILE)) from None
         except ValueError:
             typed = f"“{self.reading or self.minutes}”"
-            fault = WHOLE_FILE.fault("reading", typed, "is not a number", "Write 78 or 78.5.")
+            fault = WHOLE_FILE.fault("reading", typed, "reading-not-a-number")
             raise FaultyEvent("the press", [fault]) from None
 
     def _core_c(self) -> float | None:

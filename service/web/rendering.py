@@ -12,11 +12,10 @@ from fastapi import APIRouter, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
-from events.errors import Fault
 from events.kinds import COOKER_KINDS
 from events.model import Event
 from service.text import cookers, formatting, glossary, messages, notices
-from service.text.faults import fault_place, fault_text
+from service.text.faults import SaidFault, said
 from service.web.static_files import with_static_hash
 
 _templates = Environment(
@@ -32,8 +31,7 @@ _templates.filters |= {
     "kind_name": cookers.kind_name,
     "caution": cookers.caution,
     "strength_source": cookers.strength_source,
-    "fault": fault_text,
-    "fault_place": fault_place,
+    "fault": lambda it: said(it).text,
     "symbol": lambda kind: COOKER_KINDS[kind].symbol,
 }
 _templates.globals |= {
@@ -85,7 +83,7 @@ def render(
 def refusal(
     status: int,
     detail: str,
-    faults: Sequence[Fault],
+    faults: Sequence[SaidFault],
     *,
     again: Sequence[tuple[str, str]] = (),
     path: str = "",
@@ -134,6 +132,7 @@ def _localized_templates(event: Event) -> Environment:
             "temp": partial(formatting.temp, event),
             "refusal": lambda it: notices.refusal(_shown.get(), it),
             "warning": lambda it: notices.warning(_shown.get(), it),
+            "fault": lambda it: said(it, _shown.get()).text,
             "tradeoff": lambda it: notices.tradeoff(_shown.get(), it),
             "hour": partial(formatting.hour, event),
             "size": partial(formatting.size, units=event.units),

@@ -55,18 +55,12 @@ def is_possible(event: Event, p: Placement) -> bool:
 
 def _faults(event: Event, p: Placement) -> Iterator[Fault]:
     """Yield what a placement needs and the event has no more."""
-    since = f"since {p.loaded_at.astimezone(event.zone):%H:%M} today"
-    in_it = f"{p.dish_id} has been cooking in it {since}"
-    broken, thrown_away = " and press “out of action” for it", " and press “thrown away” for it"
+    since = p.loaded_at.astimezone(event.zone).time()
     cookers = {c.id for c in event.cookers}
     for name in (p.cooker_id, p.then_cooker_id):
         if name is not None and name not in cookers:
-            yield _missing("cooker", name, in_it, instead=broken)
+            yield Place("cooker").fault(name, "", "cooker-has-food", dish=p.dish_id, since=since)
     if p.pot_id not in {k.id for k in event.pots}:
-        yield _missing("pot", p.pot_id, in_it)
+        yield Place("pot").fault(p.pot_id, "", "pot-has-food", dish=p.dish_id, since=since)
     if p.dish_id not in {d.id for d in event.dishes}:
-        yield _missing("dish", p.dish_id, f"it has been cooking {since}", instead=thrown_away)
-
-
-def _missing(table: str, name: str, limit: str, *, instead: str = "") -> Fault:
-    return Place(table).fault(name, "not there", limit, f"Put {name} back{instead}.")
+        yield Place("dish").fault(p.dish_id, "", "dish-is-cooking", since=since)

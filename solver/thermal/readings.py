@@ -27,7 +27,7 @@ READING_C, HAZE, MASS = 1.0, 0.05, 0.02  # how sure a reading, the sky and a lit
 
 @dataclass(frozen=True)
 class CalibrationResult:
-    """What a short test says of a cooker: how strong astrengthst what was assumed, and how sure."""
+    """What a short test says of a cooker: how strong against what was assumed, and how sure."""
 
     factor: float
     optical_efficiency: float
@@ -78,16 +78,16 @@ def litre_test(
     sun = float((sky.beam_w_m2 + sky.diffuse_w_m2)[start : start + minutes].mean())
     fault = None
     if minutes < 5 or to_c - from_c < 5:
-        fault = ("the water must get 5 °C warmer, in 5 minutes or more", "Wait longer.")
+        fault = WHOLE_FILE.fault("to_c", to_c, "rise-too-small", rise_kelvin=5, least_min=5)
     elif to_c > boil_c - NEAR_BOIL_C:
-        fault = (f"is near the boil, {boil_c:.0f} °C: the power can't be told", "Read it earlier.")
+        fault = WHOLE_FILE.fault("to_c", to_c, "near-the-boil", boil_c=round(boil_c))
     elif not ends[0] <= to_c <= ends[-1] or sun < 200:
-        span = (
-            f"with {sun:.0f} W/m² this cooker could bring it to {ends[0]:.0f} to {ends[-1]:.0f} °C"
+        low_c, high_c = round(float(ends[0])), round(float(ends[-1]))
+        fault = WHOLE_FILE.fault(
+            "to_c", to_c, "out-of-reach", sun_w_m2=round(sun), low_c=low_c, high_c=high_c
         )
-        fault = (span, "Look at time, place, litres and sky astrength.")
     if fault is not None:
-        raise FaultyEvent("litre test", [WHOLE_FILE.fault("to_c", f"{to_c:g}", *fault)])
+        raise FaultyEvent("litre test", [fault])
     factor = float(np.interp(to_c, ends, strengths))
     rise = to_c - from_c
     band = math.sqrt((READING_C * math.sqrt(2) / rise) ** 2 + HAZE**2 + MASS**2)

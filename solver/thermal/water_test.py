@@ -103,8 +103,7 @@ def water_test(
     ]
     if dark:
         shown = f"{dark[0].at.astimezone(event.zone):%Y-%m-%d %H:%M}"
-        do = "Are the zone and the coordinates those of the test?"
-        raise FaultyEvent(source, [WHOLE_FILE.fault("time", shown, "is night there", do)])
+        raise FaultyEvent(source, [WHOLE_FILE.fault("time", shown, "night-there")])
     suns = suns_w_m2(log, event)
     boil_c = boiling_c(site.altitude_m)
     found = []
@@ -113,9 +112,8 @@ def water_test(
         found.append(_interval(log, suns, mine, event, boil_c=boil_c, water_kg=water_kg))
     used = [i for i in found if i.used]
     if len(used) < 3:
-        limit = "are too few for a line: 3 at least"
-        do = "Log every minute or two without gaps; water from 40 to 90 °C counts."
-        raise FaultyEvent(source, [WHOLE_FILE.fault("", f"{len(used)} intervals", limit, do)])
+        fault = WHOLE_FILE.fault("", len(used), "too-few-intervals", low_c=40, high_c=90)
+        raise FaultyEvent(source, [fault])
     x = np.asarray([i.above_c for i in used])
     y = np.asarray([i.standard_w for i in used])
     slope, intercept = np.polyfit(x, y, 1)

@@ -20,7 +20,7 @@ from events.reading.samples import sample_text
 from events.reading.schema import event_schema
 from events.reading.write import write_event
 from events.table import changed
-from service.text.faults import fault_text
+from service.text.faults import said
 from tests.conftest import SAMPLES, replaced, sample_event
 
 HARVEST = sample_text("harvest-lunch")
@@ -29,7 +29,7 @@ HARVEST = sample_text("harvest-lunch")
 def faults_of(text: str) -> list[str]:
     with pytest.raises(FaultyEvent) as caught:
         read_event(text, source="e.toml")
-    return [fault_text(f) for f in caught.value.faults]
+    return [said(f).text for f in caught.value.faults]
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -168,7 +168,7 @@ def test_an_event_without_any_of_a_kind_is_refused(kind: str) -> None:
     with pytest.raises(FaultyEvent) as caught:
         read_table(tables, source="e")
 
-    assert any(f.table == kind and "none" in f.limit for f in caught.value.faults)
+    assert any(f.table == kind and "none" in said(f).limit for f in caught.value.faults)
 
 
 def test_five_hundred_dishes_are_too_many_and_the_limit_is_said() -> None:
@@ -222,7 +222,7 @@ def test_any_value_at_any_key_is_read_or_faulted(table: str, key: str, value: ob
     try:
         read_table(tables, source="e")
     except FaultyEvent as error:
-        assert all(f.limit for f in error.faults)
+        assert all(said(f).limit for f in error.faults)
 
 
 @given(

@@ -8,7 +8,7 @@ from events.errors import FaultyEvent
 from events.food_rules import KIDNEY_BEANS_BOIL_C, KIDNEY_BEANS_HIGHEST_M
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
-from service.text.faults import fault_text
+from service.text.faults import said
 from solver.thermal.food import boiling_c
 from tests.conftest import replaced
 
@@ -53,7 +53,7 @@ def faults(dish: str, *pairs: tuple[str, str]) -> list[str]:
     try:
         read_event(replaced(EVENT.replace("{dish}", dish), *pairs))
     except FaultyEvent as error:
-        return [fault_text(f) for f in error.faults]
+        return [said(f).text for f in error.faults]
     return []
 
 
@@ -285,8 +285,8 @@ def test_an_entry_is_held_to_the_rules_of_a_dish(dish: str, key: str) -> None:
 
     (fault,) = caught.value.faults
     assert (fault.table, fault.number, fault.id, fault.key) == ("entry", 2, "e02", key)
-    assert fault.limit
-    assert fault.remedy
+    assert said(fault).limit
+    assert said(fault).remedy
 
 
 def test_an_entry_for_vulnerable_guests_is_not_held_long_either() -> None:

@@ -12,6 +12,7 @@ from events.errors import FaultyEvent
 from events.reading.event_file import read_table
 from events.reading.forecast_file import weather_from
 from events.site import Weather
+from service.text.faults import said
 from tests.trial_events import event_table
 
 DAY, ZONE = date(2026, 11, 28), ZoneInfo("Africa/Johannesburg")
@@ -69,4 +70,4 @@ def test_low_middle_and_high_stand_in_order(key: str, value: float, limit: str) 
 
     (fault,) = refused.value.faults
     assert fault.key == f"hours.0.{key}"
-    assert limit in fault.limit
+    assert limit in said(fault).limit

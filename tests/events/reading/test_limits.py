@@ -12,6 +12,7 @@ from events.reading.limits import BYTES_MOST, FAULTS_MOST, TEXT_LONGEST, oversiz
 from events.reading.samples import sample_names, sample_text
 from events.reading.schema import ROWS_MOST
 from events.reading.write import write_event
+from service.text.faults import said
 from tests.scale import grown
 
 DOTS = "a." * 50
@@ -45,8 +46,8 @@ def test_what_would_take_long_to_read_is_refused_before_it_is_read(text: str, li
         read_event(text)
 
     (fault,) = refused.value.faults
-    assert fault.limit.startswith(limit)
-    assert len(fault.value) < 20
+    assert said(fault).limit.startswith(limit)
+    assert len(said(fault).value) < 20
 
 
 def test_quotes_and_comments_are_no_keys() -> None:
@@ -60,7 +61,7 @@ def test_quotes_that_never_close_are_looked_at_once(quotes: str) -> None:
     fault = oversize(quotes)
 
     assert fault is not None
-    assert fault.limit.startswith("letters in one text")
+    assert said(fault).limit.startswith("letters in one text")
 
 
 @pytest.mark.parametrize(
@@ -105,8 +106,8 @@ def test_a_table_that_is_too_long_says_its_limit(text: str, key: str, limit: str
     with pytest.raises(FaultyEvent) as refused:
         read_event(HEAD + text)
 
-    (fault,) = [f for f in refused.value.faults if f.key == key and limit in f.limit]
-    assert len(fault.value) <= 201
+    (fault,) = [f for f in refused.value.faults if f.key == key and limit in said(f).limit]
+    assert len(said(fault).value) <= 201
 
 
 @pytest.mark.parametrize(

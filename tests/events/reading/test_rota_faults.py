@@ -8,6 +8,7 @@ from events.errors import FaultyEvent
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.reading.write import write_event
+from service.text.faults import said
 from tests.conftest import replaced, sample_event
 
 SCHOOL = sample_text("school-rounds")
@@ -16,7 +17,7 @@ SCHOOL = sample_text("school-rounds")
 def faults(*pairs: tuple[str, str]) -> list[tuple[str, str, str]]:
     with pytest.raises(FaultyEvent) as caught:
         read_event(replaced(SCHOOL, *pairs))
-    return [(f.table, f.key, f.limit) for f in caught.value.faults]
+    return [(f.table, f.key, said(f).limit) for f in caught.value.faults]
 
 
 def test_what_is_written_reads_back_equal() -> None:

@@ -141,7 +141,7 @@ def test_what_could_not_be_read_again_is_not_kept(store: Store) -> None:
     kept = store.events.add(event, now=NOW)
     twice = changed(event, helpers=(*event.helpers, event.helpers[0]))
 
-    with pytest.raises(FaultyEvent, match="is taken"):
+    with pytest.raises(FaultyEvent, match="id-taken"):
         store.events.change(kept.id, twice, fingerprint=kept.fingerprint, now=NOW)
 
     assert store.events.get(kept.id).event == event

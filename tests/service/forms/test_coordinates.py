@@ -6,6 +6,7 @@ import pytest
 
 from events.errors import FaultyEvent
 from service.forms.coordinates import place_in
+from service.text.faults import said
 
 TUCSON = (32.2226, -110.9747)
 
@@ -71,4 +72,4 @@ def test_what_is_not_clear_is_asked_back(text: str, asked: str) -> None:
     with pytest.raises(FaultyEvent) as refused:
         place_in(text)
 
-    assert asked in refused.value.faults[0].remedy
+    assert asked in said(refused.value.faults[0]).remedy

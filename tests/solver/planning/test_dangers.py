@@ -10,6 +10,7 @@ from events.errors import FaultyEvent
 from events.model import Event
 from events.reading.event_file import read_event
 from events.table import changed
+from service.text.faults import said
 from service.text.notices import refusal, warning
 from service.text.run_sheet import run_sheet_items
 from solver.notices import Refusal
@@ -276,7 +277,7 @@ def test_what_a_file_may_not_say_of_its_food_is_a_fault(dish: str, key: str) -> 
 
     faults = [f for f in caught.value.faults if f.key == key]
     assert faults
-    assert all(f.limit and f.remedy for f in faults)
+    assert all(said(f).limit and said(f).remedy for f in faults)
 
 
 def test_one_pot_does_not_feed_a_meal_of_six_hours() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ import pytest
 from events.errors import FaultyEvent
 from events.model import Cooker, Event, Pot
 from events.reading.cooker_log import gaps, read_log
+from service.text.faults import faults_text
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Forcing, Load
 from solver.thermal.food import boiling_c
@@ -150,7 +152,7 @@ GOOD = "time,water_c,air_c,wind_m_s\n" + "\n".join(
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "words"),
     [
         ("a,b\n1,2", "not in the header"),
         (GOOD.replace("25.0,24", "warm,24"), "row 2.*water_c.*'warm'"),
@@ -162,15 +164,17 @@ GOOD = "time,water_c,air_c,wind_m_s\n" + "\n".join(
         (GOOD.replace("time,water_c,air_c", "time,air_c,water_c"), "look swapped"),
     ],
 )
-def test_a_bad_log_names_row_and_value(text: str, said: str) -> None:
-    with pytest.raises(FaultyEvent, match=said):
+def test_a_bad_log_names_row_and_value(text: str, words: str) -> None:
+    with pytest.raises(FaultyEvent) as refused:
         read_log(text, source="log", zone=ZONE, day=DAY)
+
+    assert any(re.search(words, line) for line in faults_text(refused.value))
 
 
 def test_a_log_of_the_night_is_refused(school: Event) -> None:
     log = read_log(GOOD.replace("1", "0", 0), source="l", zone=ZoneInfo("Asia/Tokyo"), day=DAY)
 
-    with pytest.raises(FaultyEvent, match="is night there"):
+    with pytest.raises(FaultyEvent, match="night-there"):
         water_test(log, school, aperture_m2=0.5, water_kg=3, source="l")
 
 

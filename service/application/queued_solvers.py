@@ -17,7 +17,7 @@ from threading import Event, Lock, Thread
 from typing import TypeVar, cast
 
 from procrastinate import App, SyncPsycopgConnector
-from procrastinate.exceptions import AlreadyEnqueued
+from procrastinate.exceptions import AlreadyEnqueued, ConnectorException
 from procrastinate.jobs import JobDeferrer
 
 from events.errors import NoonfareError, Stopped, StopReason
@@ -124,7 +124,8 @@ class QueuedSolvers:
         self._word.set()
 
     def _defer(self, work: Work) -> None:
-        with suppress(AlreadyEnqueued):
+        # Where the server goes away just now, a worker gives the row its place when it is back.
+        with suppress(AlreadyEnqueued, ConnectorException):
             task_for(self._app, work, self._store.work.open()).defer(key=work.key)
 
     def _wait(self) -> None:
@@ -154,7 +155,7 @@ class QueuedSolvers:
                     future.set_exception(NoonfareError(work.result))
 
 
-def task_for(app: App, work: Work, rows: Iterable[OpenWork]) -> JobDeferrer:
+def task_for(app: App, work: Work | OpenWork, rows: Iterable[OpenWork]) -> JobDeferrer:
     """Return a place in the queue; who has much there already comes later with the next."""
     there = sum(other.origin == work.origin for other in rows)
     return app.configure_task(

@@ -55,7 +55,10 @@ _ALLERGEN_WORDS: dict[Allergen, tuple[str, ...]] = {
         *("prawn", "shrimp", "crab", "lobster", "crayfish"),
     ),
     "eggs": ("egg",),
-    "fish": ("fish", "anchovy", "salmon", "tuna", "cod"),
+    "fish": (
+        *("fish", "anchovy", "salmon", "tuna", "cod", "trout", "mackerel", "herring"),
+        *("sardine", "haddock", "tilapia"),
+    ),
     "lupin": ("lupin", "lupine"),
     "milk": ("milk", "dairy", "lactose", "cheese", "butter", "cream", "yoghurt", "yogurt"),
     "molluscs": (
@@ -73,7 +76,10 @@ _ALLERGEN_WORDS: dict[Allergen, tuple[str, ...]] = {
     "sulphites": ("sulphite", "sulfite", "sulphur dioxide", "sulfur dioxide", "so2"),
 }
 _DIET_WORDS: dict[Diet, tuple[str, ...]] = {
-    "meat": ("meat", "beef", "chicken", "turkey", "duck", "lamb", "mutton", "veal", "sausage"),
+    "meat": (
+        *("meat", "beef", "chicken", "turkey", "duck", "goose", "poultry", "lamb", "mutton"),
+        *("veal", "venison", "rabbit", "sausage", "meatball", "carne", "hamburger"),
+    ),
     "pork": ("pork", "bacon", "ham", "chorizo", "salami"),
     "alcohol": ("alcohol", "wine", "beer", "rum", "brandy", "cider", "sherry"),
     "honey": ("honey",),
@@ -82,7 +88,16 @@ _DIET_WORDS: dict[Diet, tuple[str, ...]] = {
 # Foods that are called after one of these and have none of it.
 _NONE_OF_IT = re.compile(r"coconut (milk|cream)|cocoa butter|(?<=peanut) butter|butter ?beans?")
 # In a dish's name these ask whether its beans are kidney beans.
-_BEANS = ("bean", "kidney", "haricot", "frijol", "bohne", "fagiol", "feij", "rajma")
+_BEANS = (
+    *("bean", "kidney", "haricot", "frijol", "bohne", "fagiol", "feij", "rajma", "cannellini"),
+    *("borlotti", "pinto", "flageolet", "cassoulet", "chili con", "chilli con", "chili sin"),
+    *("chilli sin", "habichuela", "poroto", "alubia"),
+)
+# Raw, until its file says otherwise, is a dish that is called after one of these.
+FLESH: frozenset[FoodFact] = frozenset(("meat", "fish", "crustaceans", "molluscs"))
+_PLANTS = re.compile(r"vegan|vegetarian|veggie|sin carne|meat(less|[ -]free)|plant[ -]based")
+# Cooked and moist, these spoil when they stand (rice and pulses: Bacillus cereus; from memory).
+_SPOIL = ("rice", "pasta", "noodle", "potato", "bean", "lentil", "chickpea", "tofu", "gravy")
 _FOLLOWS: dict[FoodFact, FoodFact] = {"wheat": "gluten", "pork": "meat"}  # the one is the other too
 
 
@@ -112,6 +127,18 @@ def named(name: str) -> frozenset[FoodFact]:
 def names_beans(name: str) -> bool:
     """Return whether a dish's name speaks of beans, in one of a few languages."""
     return any(stem in name.casefold() for stem in _BEANS)
+
+
+def names_flesh(name: str) -> bool:
+    """Return whether a dish's name speaks of meat or fish, and not of what stands in for it."""
+    return bool(named(name) & FLESH) and not _PLANTS.search(name.casefold())
+
+
+def names_what_spoils(name: str) -> bool:
+    """Return whether a dish's name speaks of what must be kept hot or cold once it is cooked."""
+    words = _singular(name.casefold().replace("milk chocolate", "")).split()
+    speaks_of = {fact for word in words for fact in _WORDS.get(word, ())}
+    return bool(speaks_of & (FLESH | {"milk", "eggs"}) or set(words) & set(_SPOIL))
 
 
 def _singular(text: str) -> str:

@@ -125,6 +125,7 @@ FaultKind = Literal[
     "shape-needs",
     "raw-is-hazardous",
     "raw-middle",
+    "raw-middle-by-name",
     "cooked-is-hazardous",
     "raw-out-of-cold",
     "cooked-out-of-cold",

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time
 
-from events.allergens import names_beans
+from events.allergens import names_beans, names_what_spoils
 from events.errors import Fault, Place
+from events.fault_kinds import FaultKind
 from events.food_rules import (
     COLD_C,
     KIDNEY_BEANS_BOIL_C,
@@ -42,13 +43,17 @@ def _raw_meat_is_hazardous(event: Event, dish: Dish, place: Place) -> Iterator[F
         yield place.fault("hazardous", dish.hazardous, "raw-is-hazardous")
     least = rules_of(event).middle_c
     if dish.done_mode.measured == "core" and dish.core_c is not None and dish.core_c < least:
+        known = any(f.raw_meat for f in _foods_of(dish))
+        kind: FaultKind = "raw-middle" if known else "raw-middle-by-name"
         edition = rules_of(event).edition
-        yield place.fault("core_c", dish.core_c, "raw-middle", least_c=least, edition=edition)
+        yield place.fault("core_c", dish.core_c, kind, least_c=least, edition=edition)
 
 
 def _cooked_food_is_hazardous(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:
     """Heat-treated plant food too is kept hot or cold (US Food Code, memory); a bake is dry."""
     wet = tuple(f.shop for f in _foods_of(dish) if f.hazardous)
+    if not dish.ingredients and names_what_spoils(dish.name):
+        wet = (dish.name,)
     if dish.hazardous or dish.raw_meat or dish.shape == "baked" or not wet:
         return
     yield place.fault("hazardous", dish.hazardous, "cooked-is-hazardous", foods=wet)

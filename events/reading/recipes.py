@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from events.allergens import allergen_words, allergens_of
+from events.allergens import allergen_words, allergens_of, names_flesh
 from events.errors import Fault, Place
+from events.kinds import DONE_MODES
 from events.reading.foods import Food, foods
 from events.table import RawTable
 
@@ -14,12 +15,13 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
     """Return a dish's table with what its ingredients say, where it is not given.
 
     That is its composition, the mass of a portion, whether it is raw meat, and its z_c where a
-    food (a dry pulse) has one of its own. A food that the
-    catalogue has not is a fault where the composition is to come from it.
+    food (a dry pulse) has one of its own. Where not every ingredient is known, a name that speaks
+    of meat or fish counts as raw. A food that the catalogue has not is a fault where the
+    composition is to come from it.
     """
     given = dish.get("ingredients")
     if not isinstance(given, (list, tuple)) or not given:
-        return dish
+        return {"raw_meat": True, **dish} if _is_called_raw(dish) else dish
     parts: list[tuple[Food, float]] = []
     for n, ingredient in enumerate(given, 1):
         row = ingredient if isinstance(ingredient, dict) else {}
@@ -33,13 +35,20 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
             key, known = f"ingredients {n} food", tuple(foods())
             faults.append(place.fault(key, repr(name), "no-such-food", known=known))
             return dish
-    return _mixed(dish, parts)
+    return _mixed(dish, parts, all_known=len(parts) == len(given))
 
 
-def _mixed(dish: RawTable, parts: list[tuple[Food, float]]) -> RawTable:
+def _is_called_raw(dish: RawTable) -> bool:
+    """Return whether a dish is called after meat or fish and was not cooked before."""
+    cooked_before = any(dish.get("done") == key for key, m in DONE_MODES.items() if m.cooked_before)
+    return names_flesh(str(dish.get("name", ""))) and not cooked_before
+
+
+def _mixed(dish: RawTable, parts: list[tuple[Food, float]], *, all_known: bool) -> RawTable:
     mixed = dict(dish)
     mixed.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
-    mixed.setdefault("raw_meat", any(food.raw_meat for food, _ in parts))
+    raw = any(food.raw_meat for food, _ in parts) or (not all_known and _is_called_raw(dish))
+    mixed.setdefault("raw_meat", raw)
     own_z = [food.z_c for food, _ in parts if food.z_c is not None]
     if own_z:
         mixed.setdefault("z_c", min(own_z))

@@ -123,6 +123,10 @@ FOOD: dict[FaultKind, Words] = {
         "raw meat and fish must reach {least_c} in the middle ({edition})",
         "Write core_c = {least_c:g}.",
     ),
+    "raw-middle-by-name": Words(
+        "raw meat and fish must reach {least_c} in the middle ({edition})",
+        "Write core_c = {least_c:g} (or raw_meat = false, if it is none or was cooked before).",
+    ),
     "cooked-is-hazardous": Words("cooked, {foods:and} must be kept hot or cold", _HAZARDOUS),
     "raw-out-of-cold": Words(
         "raw meat or fish over {cold_c} must say how long it has been out of the cold",
@@ -134,7 +138,8 @@ FOOD: dict[FaultKind, Words] = {
     ),
     "which-beans": Words(
         "a dish of beans must say whether they are kidney beans, and how boiled",
-        'Write "no" (none at all), "boiled" (for 30 minutes before, or tinned) or "raw".',
+        'Write "no" (none at all, nor white ones: cannellini), "boiled" (for 30 minutes before, or '
+        'tinned) or "raw".',
     ),
     "beans-boil": Words(
         'needs done = "boil" and hold_min of at least {least} (US FDA)',

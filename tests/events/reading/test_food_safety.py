@@ -125,6 +125,66 @@ def test_a_fault_says_which_dish_it_is_in() -> None:
     assert (fault.table, fault.number, fault.id) == ("dish", 1, "food")
 
 
+def raw(name: str, *lines: str, done: str = "core") -> bool:
+    """Return whether a dish of no known ingredients counts as raw meat by its name."""
+    dish = OWN.format(name=name, done=done) + "core_c = 80\nout_min = 0\n" + "\n".join(lines)
+    return read_event(EVENT.replace("{dish}", dish)).dishes[0].raw_meat
+
+
+@pytest.mark.parametrize("name", ["Chicken skewers", "Trout", "Prawns", "Meatballs", "Ham rolls"])
+def test_a_dish_that_is_called_after_meat_or_fish_is_raw_unless_it_says_otherwise(
+    name: str,
+) -> None:
+    assert raw(name)
+    assert not raw(name, "raw_meat = false")
+    assert not raw(name, done="reheat")  # it was cooked before
+
+
+@pytest.mark.parametrize("name", ["Vegan sausages", "Chili sin carne", "Meatless balls", "Dinner"])
+def test_what_stands_in_for_meat_is_not_raw_meat(name: str) -> None:
+    assert not raw(name, 'kidney_beans = "no"')
+
+
+def test_an_unknown_ingredient_leaves_the_name_to_say_whether_it_is_raw_meat() -> None:
+    def with_food(food: str) -> bool:
+        return raw("Duck", f'ingredients = [{{ food = "{food}", portion_kg = 0.3 }}]')
+
+    assert with_food("duck-breast")  # no food of the catalogue
+    assert not with_food("potato")  # all of it is known: a name only
+
+
+def test_meat_by_name_reaches_what_the_food_rules_ask() -> None:
+    skewers = OWN.format(name="Chicken skewers", done="core") + "start_c = 5\n"
+
+    found = faults(skewers + "core_c = 60")
+    assert says(found, "core_c is 60", "75 °C", "Write core_c = 75 (or raw_meat = false")
+    assert faults(skewers + "core_c = 75") == []
+    known = faults('like = "chicken-stew"\ncore_c = 60')
+    assert says(known, "Write core_c = 75.")  # its ingredients leave no doubt
+
+
+@pytest.mark.parametrize(
+    "name", ["Rice salad", "Egg custard", "Cheese sauce", "Chicken salad", "Potato mash"]
+)
+def test_what_spoils_by_its_name_can_not_be_called_safe(name: str) -> None:
+    dish = OWN.format(name=name, done="core") + "core_c = 80\nraw_meat = false\n"
+
+    found = faults(dish + "hazardous = false")
+
+    assert says(found, "hazardous is false", name, "kept hot or cold", "Write hazardous = true")
+    assert faults(dish) == []
+    known = 'hazardous = false\ningredients = [{ food = "apple", portion_kg = 0.3 }]'
+    assert faults(dish + known) == []
+    assert faults(dish + 'hazardous = false\nshape = "baked"\nthickness_mm = 20') == []
+
+
+@pytest.mark.parametrize("name", ["Milk chocolate", "Plum sauce", "Mulled wine"])
+def test_what_keeps_by_its_name_may_be_called_safe(name: str) -> None:
+    dish = OWN.format(name=name, done="core") + "core_c = 60\nhazardous = false\n"
+
+    assert faults(dish) == []
+
+
 def test_a_dish_of_raw_meat_is_raw_meat_unless_it_says_otherwise() -> None:
     own = """
 name = "Dinner"
@@ -150,7 +210,11 @@ def test_what_is_loaded_warm_says_how_long_it_has_been_out_of_the_cold(like: str
 
 
 @pytest.mark.parametrize(
-    "name", ["Butter beans", "KIDNEY stew", "Frijoles de olla", "Bohneneintopf", "Rajma"]
+    "name",
+    [
+        *("Butter beans", "KIDNEY stew", "Frijoles de olla", "Bohneneintopf", "Rajma"),
+        *("Cannellini salad", "Cassoulet", "Chilli sin carne"),
+    ],
 )
 def test_a_dish_of_beans_by_its_name_says_which(name: str) -> None:
     own = OWN.format(name=name, done="simmer") + "ordinary_min = 60\n"

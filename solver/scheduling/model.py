@@ -1,36 +1,60 @@
-"""The timetable's rules as a CP-SAT model: set packing, one boolean for each column.
+"""The timetable's rules as sums: set packing, one variable of 0 or 1 for each column.
 
 One function for each rule, called from `RULES`, which reads as the specification. Capacities are
-linear sums in each slot; slots in which the same columns meet share one row.
+linear sums in each slot; slots in which the same columns meet share one row. The relaxation and
+the solver are both built from these rows.
 """
 
 from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from ortools.sat.python import cp_model
 
 from solver.scheduling.problem import Problem
-from solver.thermal.energy_balance import Ints
+from solver.thermal.energy_balance import Array, Ints
 
 Span = tuple[int, int, int, int]  # start, end, coefficient, column index
 
 
+@dataclass(frozen=True)
+class Row:
+    """least <= Σ weight · variable <= most; None where there is no such limit."""
+
+    variables: Ints
+    weights: Ints
+    most: int | None
+    least: int | None = None
+
+
 @dataclass
-class Model:
-    """The model under construction, with its variables."""
+class Rows:
+    """The rows under construction, over a pool of columns.
+
+    Variables are numbered: columns by their index, then whether each dish is placed, then its ways
+    to be cut, where it has several.
+    """
 
     problem: Problem
-    cp: cp_model.CpModel
-    take: dict[int, cp_model.IntVar]
-    placed: dict[str, cp_model.IntVar]
+    pool: Collection[int]
     batch: Ints  # by column index, the number of its first batch
-    splits: dict[str, list[cp_model.IntVar]] = field(default_factory=dict)  # by dish, if several
-    rows: list[tuple[list[int], list[int], int]] = field(default_factory=list)  # sums and limits
+    placed: Mapping[str, int]  # by dish, its variable
+    splits: Mapping[str, Sequence[int]]  # by dish of several ways to be cut, theirs
+    rows: list[Row] = field(default_factory=list)
+
+    @property
+    def size(self) -> int:
+        """How many variables are numbered, those of columns outside of the pool among them."""
+        return len(self.batch) + len(self.placed) + sum(map(len, self.splits.values()))
+
+    def add(self, terms: Mapping[int, int], *, least: int | None, most: int | None) -> None:
+        """Add least <= sum(weight · variable) <= most."""
+        variables = np.fromiter(terms.keys(), dtype=np.int64, count=len(terms))
+        weights = np.fromiter(terms.values(), dtype=np.int64, count=len(terms))
+        self.rows.append(Row(variables, weights, most, least))
 
     def at_most(self, columns: Ints, coefficients: Ints, limit: int) -> None:
         """Add sum(coefficient · column) <= limit; a column may come several times."""
@@ -41,35 +65,45 @@ class Model:
         most = np.zeros(len(self.batch), dtype=np.int64)
         np.maximum.at(most, self.batch[which], weights)
         if most.sum() > limit:
-            row = which.tolist(), weights.tolist(), limit
-            total = cp_model.LinearExpr.weighted_sum([self.take[k] for k in row[0]], row[1])
-            self.cp.add(total <= limit)
-            self.rows.append(row)
+            self.rows.append(Row(which, weights, limit))
 
-    def hint(self, chosen: Iterable[int]) -> None:
-        """Tell the solver where to begin: columns that keep every rule."""
-        took = set(chosen)
-        covered = {b for k in took for b in self.problem.columns[k].batch_ids}
-        for k, var in self.take.items():
-            self.cp.add_hint(var, k in took)
+    def of(self, pool: Collection[int]) -> Rows:
+        """Return the rows over fewer columns."""
+        kept = np.zeros(self.size, dtype=np.bool_)
+        kept[list(pool)] = True
+        kept[len(self.batch) :] = True
+        fewer = Rows(self.problem, pool, self.batch, self.placed, self.splits)
+        for row in self.rows:
+            some = kept[row.variables]
+            if some.any() or row.least is not None:
+                part = Row(row.variables[some], row.weights[some], row.most, row.least)
+                fewer.rows.append(part)
+        return fewer
+
+    def values(self, chosen: Iterable[int]) -> Array:
+        """Return every variable's value where these columns are chosen."""
+        values = np.zeros(self.size)
+        values[list(chosen)] = 1.0
+        covered = {b for k in chosen for b in self.problem.columns[k].batch_ids}
         for dish in self.problem.dishes:
             whole = [covered.issuperset(split) for split in dish.splits()]
-            self.cp.add_hint(self.placed[dish.id], any(whole))
-            for var, is_whole in zip(self.splits.get(dish.id, ()), whole, strict=False):
-                self.cp.add_hint(var, is_whole)
+            values[self.placed[dish.id]] = any(whole)
+            for variable, is_whole in zip(self.splits.get(dish.id, ()), whole, strict=False):
+                values[variable] = is_whole
+        return values
 
 
-def build(problem: Problem, pool: Iterable[int]) -> Model:
-    """Return the model with every rule, for options of a pool, without a goal."""
-    cp = cp_model.CpModel()
-    take = {k: cp.new_bool_var("") for k in pool}
-    placed = {d.id: cp.new_bool_var("") for d in problem.dishes}
+def rows_of(problem: Problem, pool: Collection[int]) -> Rows:
+    """Return the rows of every rule, for columns of a pool."""
     numbers: dict[str, int] = {}
     batch = [numbers.setdefault(c.batch_ids[0], len(numbers)) for c in problem.columns]
-    model = Model(problem, cp, take, placed, np.asarray(batch, dtype=np.int64))
+    count = itertools.count(len(batch))
+    placed = {d.id: next(count) for d in problem.dishes}
+    splits = {d.id: [next(count) for _ in d.splits()] for d in problem.dishes if d.alternatives}
+    rows = Rows(problem, pool, np.asarray(batch, dtype=np.int64), placed, splits)
     for rule in RULES:
-        rule(model)
-    return model
+        rule(rows)
+    return rows
 
 
 def watchable(problem: Problem, k: int) -> bool:
@@ -97,55 +131,53 @@ def _rows(spans: Sequence[Span]) -> Iterator[tuple[Ints, Ints]]:
             yield column[meet], coefficient[meet]
 
 
-def each_batch_once(model: Model) -> None:
+def each_batch_once(rows: Rows) -> None:
     """A dish is placed when each batch of one split takes exactly one column; else none does."""
     by_batch: dict[str, list[int]] = defaultdict(list)
-    for k in model.take:
-        for batch in model.problem.columns[k].batch_ids:
+    for k in rows.pool:
+        for batch in rows.problem.columns[k].batch_ids:
             by_batch[batch].append(k)
-    for dish in model.problem.dishes:
-        splits = dish.splits()
-        taken = [model.placed[dish.id]]
+    for dish in rows.problem.dishes:
+        splits, placed = dish.splits(), rows.placed[dish.id]
+        taken = rows.splits.get(dish.id, [placed])
         if len(splits) > 1:
-            taken = model.splits[dish.id] = [model.cp.new_bool_var("") for _ in splits]
-            model.cp.add(cp_model.LinearExpr.sum(taken) == model.placed[dish.id])
+            rows.add({**dict.fromkeys(taken, 1), placed: -1}, least=0, most=0)
         for split, whole in zip(splits, taken, strict=True):
             for batch in split:
-                times = cp_model.LinearExpr.sum([model.take[k] for k in by_batch[batch]])
-                model.cp.add(times == whole)
+                rows.add({**dict.fromkeys(by_batch[batch], 1), whole: -1}, least=0, most=0)
 
 
-def cookers_hold_what_they_can(model: Model) -> None:
+def cookers_hold_what_they_can(rows: Rows) -> None:
     """A sun cooker holds one load at a time; burners and insulated boxes their number of pots."""
     spans: dict[str, list[Span]] = defaultdict(list)
-    for k in model.take:
-        o = model.problem.columns[k]
+    for k in rows.pool:
+        o = rows.problem.columns[k]
         several = len(o.batch_ids) if o.route == "burner" else 1
         spans[o.cooker_id].append((*o.occupies, several, k))
         if o.then_cooker_id and o.then_occupies:
             spans[o.then_cooker_id].append((*o.then_occupies, len(o.batch_ids), k))
     for cooker, own in spans.items():
         for columns, coefficients in _rows(own):
-            model.at_most(columns, coefficients, model.problem.cooker_capacity[cooker])
+            rows.at_most(columns, coefficients, rows.problem.cooker_capacity[cooker])
 
 
-def pots_are_stock(model: Model) -> None:
+def pots_are_stock(rows: Rows) -> None:
     """No more pots of a kind are in use, washing included, than there are."""
     spans: dict[str, list[Span]] = defaultdict(list)
-    for k in model.take:
-        o = model.problem.columns[k]
+    for k in rows.pool:
+        o = rows.problem.columns[k]
         for pot in dict.fromkeys(o.pot_ids):
             spans[pot].append((*o.pots_busy, o.pot_ids.count(pot), k))
     for pot, own in spans.items():
         for columns, coefficients in _rows(own):
-            model.at_most(columns, coefficients, model.problem.pot_count[pot])
+            rows.at_most(columns, coefficients, rows.problem.pot_count[pot])
 
 
-def people_are_enough(model: Model) -> None:
+def people_are_enough(rows: Rows) -> None:
     """For every set of abilities: the people needed are no more than those who have any of them."""
-    q = model.problem
+    q = rows.problem
     work: dict[int, list[tuple[str | None, int, int]]] = defaultdict(list)
-    for k in model.take:
+    for k in rows.pool:
         for need in q.columns[k].needs:
             work[need.slot].append((need.ability, need.people, k))
     groups: dict[tuple[frozenset[str | None], tuple[bool, ...]], list[_Group]] = {}
@@ -156,7 +188,7 @@ def people_are_enough(model: Model) -> None:
         for all_kinds, able in groups[kinds, free]:
             terms = [(k, n) for a, n, k in jobs if a in all_kinds]
             columns, people = np.asarray(terms, dtype=np.int64).T
-            model.at_most(columns, people, able)
+            rows.at_most(columns, people, able)
 
 
 _Group = tuple[set[str | None], int]  # kinds of work, and how many people can do any of it
@@ -176,18 +208,16 @@ def _groups(q: Problem, kinds: frozenset[str | None], free: tuple[bool, ...]) ->
     return [(all_kinds, len(able)) for able, all_kinds in rows.items()]
 
 
-def a_walk_fits_every_interval(model: Model) -> None:
+def a_walk_fits_every_interval(rows: Rows) -> None:
     """In every window of a mirror's interval a trained helper has a slot free for the walk."""
-    q = model.problem
+    q = rows.problem
     lit = sorted(
-        {s for k in model.take if q.columns[k].watched for s in range(*q.columns[k].occupies)}
+        {s for k in rows.pool if q.columns[k].watched for s in range(*q.columns[k].occupies)}
     )
     if not lit:
         return
     needs = [
-        (n.slot, k, n.people, n.ability == "mirrors")
-        for k in model.take
-        for n in q.columns[k].needs
+        (n.slot, k, n.people, n.ability == "mirrors") for k in rows.pool for n in q.columns[k].needs
     ]
     work = np.asarray(sorted(needs, key=lambda n: n[0]), dtype=np.int64).reshape(-1, 4)
     free = np.asarray([[p.free[s] for s in range(q.slots)] for p in q.people], dtype=np.bool_)
@@ -197,22 +227,24 @@ def a_walk_fits_every_interval(model: Model) -> None:
     for first in lit:
         end = min(first + q.walk_window_slots, q.slots)
         # Where all are trained, all work is counted, once.
-        rows = {int(hands[first:end].sum()) - 1: jobs for jobs, hands in whose}
+        limits = {int(hands[first:end].sum()) - 1: jobs for jobs, hands in whose}
         if whose[0][1][first]:
-            for limit, jobs in rows.items():
+            for limit, jobs in limits.items():
                 begin, past = np.searchsorted(jobs[:, 0], [first, end])
-                model.at_most(jobs[begin:past, 1], jobs[begin:past, 2], limit)
+                rows.at_most(jobs[begin:past, 1], jobs[begin:past, 2], limit)
 
 
-def talks_get_their_dish(model: Model) -> None:
+def talks_get_their_dish(rows: Rows) -> None:
     """A dish that a talk shows is placed only in a way that shows it."""
-    for talk in model.problem.talks:
-        fit = [model.take[k] for k in sorted(talk.column_indexes) if k in model.take]
-        if talk.dish_id in model.placed:
-            model.cp.add(sum(fit) >= model.placed[talk.dish_id])
+    pool = set(rows.pool)
+    for talk in rows.problem.talks:
+        fit = sorted(talk.column_indexes & pool)
+        if talk.dish_id in rows.placed:
+            placed = rows.placed[talk.dish_id]
+            rows.add({**dict.fromkeys(fit, 1), placed: -1}, least=0, most=None)
 
 
-RULES: list[Callable[[Model], None]] = [
+RULES: list[Callable[[Rows], None]] = [
     each_batch_once,
     cookers_hold_what_they_can,
     pots_are_stock,

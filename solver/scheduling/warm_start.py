@@ -8,27 +8,28 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 
-from solver.scheduling.model import Model
+from solver.scheduling.model import Rows
 from solver.scheduling.problem import DishDemand
 
 
-def greedy(model: Model, cost: Callable[[int], object]) -> tuple[int, ...]:
-    """Return columns that keep every rule of a model; dishes that found no room are left out."""
-    return _Greedy(model, cost).fill()
+def greedy(rows: Rows, cost: Callable[[int], object]) -> tuple[int, ...]:
+    """Return columns that keep every rule; dishes that found no room are left out."""
+    return _Greedy(rows, cost).fill()
 
 
 class _Greedy:
-    """Room left in every row of a model, and each batch's columns, cheapest first."""
+    """Room left in every row, and each batch's columns, cheapest first."""
 
-    def __init__(self, model: Model, cost: Callable[[int], object]) -> None:
-        self.problem = model.problem
-        self.room = [limit for _, _, limit in model.rows]
+    def __init__(self, rows: Rows, cost: Callable[[int], object]) -> None:
+        self.problem = rows.problem
+        limits = [row for row in rows.rows if row.least is None and row.most is not None]
+        self.room = [row.most or 0 for row in limits]
         self.rows: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        for n, (columns, coefficients, _) in enumerate(model.rows):
-            for k, c in zip(columns, coefficients, strict=True):
+        for n, row in enumerate(limits):
+            for k, c in zip(row.variables.tolist(), row.weights.tolist(), strict=True):
                 self.rows[k].append((n, c))
         self.cheapest: dict[str, list[int]] = defaultdict(list)
-        for k in sorted(model.take, key=cost):  # type: ignore[arg-type]
+        for k in sorted(rows.pool, key=cost):  # type: ignore[arg-type]
             batches = self.problem.columns[k].batch_ids
             if len(batches) == 1:
                 self.cheapest[batches[0]].append(k)

@@ -12,7 +12,7 @@ from events.kinds import Ability
 from solver.policy import CHANGE_STEPS
 from solver.scheduling import lexicographic
 from solver.scheduling.lexicographic import solve
-from solver.scheduling.model import build
+from solver.scheduling.model import rows_of
 from solver.scheduling.problem import Column, DishDemand, Need, Person, Problem, TalkDemand
 from solver.scheduling.warm_start import greedy
 from tests.solver.scheduling.test_timetable import SLOTS, column, problem
@@ -150,7 +150,7 @@ def test_a_dish_that_a_talk_shows_is_placed_so_that_it_shows_it() -> None:
 
     assert solve(problem(ways)).chosen == (0,)
     assert solve(shown).chosen == (1,)
-    start = greedy(build(shown, range(2)), cost=lambda k: k)
+    start = greedy(rows_of(shown, range(2)), cost=lambda k: k)
     assert start == ()  # the cheapest shows nothing: no answer rather than a wrong one
 
 
@@ -160,8 +160,8 @@ def test_what_was_tried_in_vain_leaves_its_room_to_others() -> None:
     dishes = (DishDemand("a", 9, ("a-1", "a-2")), DishDemand("b", 1, ("b",)))
     q = problem(ways, dishes=dishes)
 
-    assert greedy(build(q, range(3)), cost=lambda k: k) == (2,)
-    one = greedy(build(problem(ways[:2]), range(2)), cost=lambda k: k)
+    assert greedy(rows_of(q, range(3)), cost=lambda k: k) == (2,)
+    one = greedy(rows_of(problem(ways[:2]), range(2)), cost=lambda k: k)
     assert one == (0,)
 
 

@@ -218,7 +218,7 @@ def test_a_cut_leaves_out_one_of_its_options() -> None:
 
 
 # For each rule a question whose best answer without it breaks it.
-NEEDS_RULE: dict[Callable[[rules.Model], None], Problem] = {
+NEEDS_RULE: dict[Callable[[rules.Rows], None], Problem] = {
     rules.each_batch_once: problem(
         [column("a-1", "c", 0, 3)], dishes=(DishDemand("a", 5, ("a-1", "a-2")),)
     ),
@@ -246,7 +246,7 @@ NEEDS_RULE: dict[Callable[[rules.Model], None], Problem] = {
 
 @pytest.mark.parametrize("rule", rules.RULES, ids=lambda r: r.__name__)
 def test_without_a_rule_some_question_is_answered_wrongly(
-    rule: Callable[[rules.Model], None], monkeypatch: pytest.MonkeyPatch
+    rule: Callable[[rules.Rows], None], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     q = NEEDS_RULE[rule]
     with_it = solve(q).levels[0].value

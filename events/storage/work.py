@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import fields
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import sqlalchemy as sa
 
@@ -13,6 +13,7 @@ from events.storage.database import Database
 from events.storage.tables import OpenWork, Work, WorkState, open_work, stored_work
 
 TRIES_MOST = 2  # of work whose solver died
+JUST_BEGUN = timedelta(seconds=5)  # two workers may both find that a third is gone
 OPEN: tuple[WorkState, ...] = ("asked", "running")
 
 
@@ -36,14 +37,15 @@ class WorkRows:
         return self._database.retried(insert, "Many ask the same at once. Ask again.")
 
     def begin(self, key: str, *, now: datetime, died: str) -> Work | None:
-        """Take a piece of work to do it; None where it is done, stopped or has killed solvers.
+        """Take a piece of work to do it; None where it is done, stopped, or begun just now.
 
-        `died` becomes the result of what has.
+        None as well where it has killed solvers: `died` becomes its result.
         """
         again = sa.and_(t.work.c.key == key, t.work.c.state.in_(OPEN))
         with self._database.begin() as db:
             row = db.execute(sa.select(t.work).where(again).with_for_update()).first()
-            if row is None:
+            began_at = stored_work(row).began_at if row else None
+            if row is None or (began_at and now - began_at < JUST_BEGUN):
                 return None
             gone = row.tries >= TRIES_MOST
             values = {"state": "stopped", "result": died} if gone else {"state": "running"}

@@ -17,11 +17,17 @@ from __future__ import annotations
 
 from dataclasses import astuple, dataclass
 from datetime import date, time
-from typing import ClassVar, Literal
+from typing import Literal
 
 from events.fault_kinds import FaultKind
 
 StopReason = Literal["stopped", "time", "memory", "died"]
+ErrorKind = (
+    StopReason
+    | Literal["no-event", "no-version", "no-plan", "no-replan", "no-sample", "no-row"]
+    | Literal["many-events", "many-entries", "many-sheets", "many-replans", "many-questions"]
+    | Literal["no-backup", "stale", "out-of-range", "plan-broken"]
+)
 SHOWN_LONGEST = 200  # characters of a value
 # What stands in a file, or a figure of a fault; a name ends in its unit, as everywhere.
 Figure = str | float | time | date | tuple[str, ...]
@@ -74,7 +80,16 @@ NOT_UTF8 = WHOLE_FILE.fault("", "", "not-utf8")
 
 
 class NoonfareError(Exception):
-    """Any refusal of ours."""
+    """Any refusal of ours: a sentence where `service` makes it, below it a kind with its figures.
+
+    service/text/error_words.py says both.
+    """
+
+    def __init__(
+        self, said: str = "", *, kind: ErrorKind | None = None, **figures: str | float
+    ) -> None:
+        self.kind, self.figures = kind, figures
+        super().__init__(said or f"{kind}: {', '.join(map(str, figures.values()))}")
 
     def __reduce__(self) -> tuple[object, ...]:
         """Travel between processes with all it carries."""
@@ -111,7 +126,7 @@ class StaleVersion(NoonfareError):
 
     def __init__(self, name: str, fingerprint: str) -> None:
         self.fingerprint = fingerprint
-        super().__init__(f"{name} was changed in between. Read it again, then change that.")
+        super().__init__(kind="stale", name=name)
 
 
 class VersionMissing(NoonfareError):
@@ -129,16 +144,14 @@ class Busy(NoonfareError):
 class Stopped(NoonfareError):
     """A solve was ended before it had an answer."""
 
-    _WORDS: ClassVar = {
-        "stopped": "It was stopped.",
-        "time": "It was not done within {limit:g} seconds. Take fewer dishes or cookers at once.",
-        "memory": "It needs more than {limit:g} MB. Take fewer dishes or cookers at once.",
-        "died": "Its solver died twice, perhaps for want of memory ({limit:g} MB).",
-    }
-
     def __init__(self, reason: StopReason, limit: float = 0.0) -> None:
         self.reason, self.limit = reason, limit
-        super().__init__(self._WORDS[reason].format(limit=limit))
+        super().__init__(kind=reason, limit=limit)
+
+    @property
+    def written(self) -> str:
+        """Return the reason with its limit, as it is stored."""
+        return f"{self.reason} {self.limit:g}"
 
 
 class TooLarge(NoonfareError):
@@ -149,7 +162,7 @@ class OutOfRange(NoonfareError):
     """A figure is outside the range its formula holds for."""
 
     def __init__(self, name: str, value: float, low: float, high: float) -> None:
-        super().__init__(f"{name} is {value:g}; it must be {low:g} to {high:g}.")
+        super().__init__(kind="out-of-range", name=name, value=value, low=low, high=high)
 
 
 class PlanBroken(NoonfareError):
@@ -157,4 +170,4 @@ class PlanBroken(NoonfareError):
 
     def __init__(self, breaches: list[str]) -> None:
         self.breaches = breaches
-        super().__init__("the plan broke its own rules: " + "; ".join(breaches))
+        super().__init__(kind="plan-broken", breaches="; ".join(breaches))

@@ -209,5 +209,6 @@ class Event(EventHead):
     def _row(self, kind: type[Row], id: str) -> Row:
         row = self._rows.get((kind, id))
         if not isinstance(row, kind):
-            raise NotFound(f"{self.title} has no {kind.__name__.lower()} “{id}”.")
+            table = kind.__name__.lower()
+            raise NotFound(kind="no-row", event=self.title, table=table, id=id)
         return row

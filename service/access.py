@@ -69,7 +69,7 @@ def require_access(request: Request) -> None:
         request.app.state.limits.trust(digest_of(token))
         if least in RANK and RANK[link.role] >= RANK[least]:
             return
-    raise NotFound(f"No event “{name}” here.")
+    raise NotFound(kind="no-event", name=name)
 
 
 def _may_without_event(request: Request, least: Least) -> bool:

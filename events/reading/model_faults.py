@@ -6,6 +6,7 @@ import difflib
 import math
 import re
 from collections.abc import Iterable, Mapping
+from datetime import date, time
 
 from pydantic import ValidationError
 
@@ -101,5 +102,5 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
 def short(value: object) -> str:
     """Return a value as it is shown."""
-    text = repr(value)
+    text = str(value) if isinstance(value, (time, date)) else repr(value)
     return text if len(text) < LONGEST else text[: LONGEST - 3] + "…"

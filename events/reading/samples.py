@@ -16,5 +16,5 @@ def sample_names() -> list[str]:
 def sample_text(name: str) -> str:
     """Return a ready event's text; raises NotFound with the names there are."""
     if name not in sample_names():
-        raise NotFound(f'No sample "{name}". There are: {", ".join(sample_names())}.')
+        raise NotFound(kind="no-sample", name=name, known=", ".join(sample_names()))
     return (files("events") / "samples" / f"{name}.toml").read_text(encoding="utf-8")

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from events.errors import Busy
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.events import find_event
@@ -37,8 +38,7 @@ class ContestRows:
             db.execute(sa.insert(t.contest_record).values(event_id=name, id=id, **values))
             return ContestRecord(id, number, now, kind, body)
 
-        busy = f"The contest of {name} is being written by many at once. Send it again."
-        return self._database.retried(insert, busy)
+        return self._database.retried(insert, Busy(kind="many-sheets", name=name))
 
     def records(self, name: str) -> list[ContestRecord]:
         """Return an event's records in the order in which they were received."""

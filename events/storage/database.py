@@ -47,7 +47,7 @@ class Database:
         """Return a transaction: all of it is written, or nothing."""
         return self._engine.begin()
 
-    def retried(self, write: Callable[[Connection], T], busy: str) -> T:
+    def retried(self, write: Callable[[Connection], T], busy: Busy) -> T:
         """Write in one transaction, again where another took the same name or number."""
         for _ in range(TRIES):
             try:
@@ -55,7 +55,7 @@ class Database:
                     return write(db)
             except sa.exc.IntegrityError:
                 continue
-        raise Busy(busy)
+        raise busy
 
     def tell(self, word: str) -> None:
         """Tell every process that listens a word; a file has nobody who listens."""
@@ -66,7 +66,7 @@ class Database:
     def backup(self, file: Path) -> None:
         """Write a consistent copy of a SQLite database, while it is in use."""
         if self._engine.dialect.name != "sqlite":
-            raise Busy("This database has its own tools for backup: pg_dump for PostgreSQL.")
+            raise Busy(kind="no-backup")
         with self._engine.connect() as db:
             source = db.connection.dbapi_connection
             with closing(sqlite3.connect(file)) as target:

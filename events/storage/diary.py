@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from events.diary import Entry, StoredEntry, happened_at
+from events.errors import Busy
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.events import find_event
@@ -49,8 +50,7 @@ class DiaryRows:
             at = happened_at(entry, now)
             return StoredEntry(entry=entry, received_at=now, happened_at=at, number=number)
 
-        busy = f"The diary of {name} is being written by many at once. Send it again."
-        return self._database.retried(insert, busy)
+        return self._database.retried(insert, Busy(kind="many-entries", name=name))
 
     def entries(self, name: str, *, after: int = 0) -> list[StoredEntry]:
         """Return an event's entries in the order in which they were received.

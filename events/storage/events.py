@@ -8,7 +8,7 @@ from functools import lru_cache
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from events.errors import NotFound, StaleVersion
+from events.errors import Busy, NotFound, StaleVersion
 from events.identity import fingerprint_of, slug
 from events.model import Event
 from events.reading.event_file import read_event
@@ -39,9 +39,7 @@ class EventRows:
             _ask_plan(db, name, 1)
             return name
 
-        return self.get(
-            self._database.retried(insert, "Many put in events at once. Send it again.")
-        )
+        return self.get(self._database.retried(insert, Busy(kind="many-events")))
 
     def change(self, name: str, event: Event, *, fingerprint: str, now: datetime) -> StoredEvent:
         """Store a new version of an event; `fingerprint` is that of the version it changes.
@@ -119,7 +117,7 @@ class EventRows:
         with self._database.connect() as db:
             row = db.execute(query).first()
         if row is None:
-            raise NotFound(f"No version {version} of {name} here.")
+            raise NotFound(kind="no-version", name=name, version=version)
         return _read(row.file)
 
 
@@ -132,7 +130,7 @@ def find_event(db: Connection, name: str, *, locked: bool = False) -> sa.Row[tup
     query = sa.select(t.event).where(t.event.c.id == name)
     row = db.execute(query.with_for_update() if locked else query).first()
     if row is None:
-        raise NotFound(f"No event “{name}” here.")
+        raise NotFound(kind="no-event", name=name)
     return row
 
 

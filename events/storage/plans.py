@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from events.errors import NotFound, StaleVersion
+from events.errors import Busy, NotFound, StaleVersion
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.events import find_event
@@ -25,7 +25,7 @@ class PlanRows:
         with self._database.connect() as db:
             row = db.execute(sa.select(t.plan).where(_plan_key(name, version))).first()
         if row is None:
-            raise NotFound(f"No plan of {name}, version {version}.")
+            raise NotFound(kind="no-plan", name=name, version=version)
         return _stored_plan(row)
 
     def last_done(self, name: str, *, before: int) -> StoredPlan | None:
@@ -107,7 +107,7 @@ class PlanRows:
             db.execute(sa.insert(t.replan).values(**vars(offer)))
             return offer
 
-        return self._database.retried(insert, f"Many plan {name} anew at once. Try again.")
+        return self._database.retried(insert, Busy(kind="many-replans", name=name))
 
     def replan(self, name: str, number: int) -> Replan:
         """Return a re-plan, offered or taken; raises NotFound."""
@@ -154,7 +154,7 @@ def _find_replan(db: Connection, name: str, number: int) -> Replan:
     same = sa.and_(t.replan.c.event_id == name, t.replan.c.number == number)
     row = db.execute(sa.select(t.replan).where(same)).first()
     if row is None:
-        raise NotFound(f"No plan {number} made anew for {name}.")
+        raise NotFound(kind="no-replan", name=name, number=number)
     return stored_replan(row)
 
 

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import sqlalchemy as sa
 
+from events.errors import Busy
 from events.storage import tables as t
 from events.storage.database import Database
 from events.storage.tables import OpenWork, Work, WorkState, open_work, stored_work
@@ -34,7 +35,7 @@ class WorkRows:
             db.execute(sa.insert(t.work).values(**vars(work)))
             return True
 
-        return self._database.retried(insert, "Many ask the same at once. Ask again.")
+        return self._database.retried(insert, Busy(kind="many-questions"))
 
     def begin(self, key: str, *, now: datetime, died: str) -> Work | None:
         """Take a piece of work to do it; None where it is done, stopped, or begun just now.

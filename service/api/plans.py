@@ -8,11 +8,13 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field
 
-from events.errors import PlanBroken
+from events.errors import FaultyEvent, PlanBroken
+from events.reading.food_safety import food_faults
 from service.access import for_role
 from service.api.responses import PROBLEM, REFUSALS
 from service.application.event_analyses import sun_windows
 from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
+from service.text.error_words import why_stopped
 from solver.contest_plan import ContestPlan
 from solver.plan import Plan, Turn, Window
 from solver.programme import RotaPlan
@@ -56,7 +58,10 @@ def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnsw
     """Return the checked plan; 202 while it is being counted."""
     in_force = services.plans.in_force(name)
     if in_force.state in ("broken", "stopped"):
-        raise PlanBroken([in_force.refusal])
+        event = services.events.get(name).event
+        if faults := list(food_faults(event)):  # it was stored under laxer rules
+            raise FaultyEvent(name, faults, units=event.units, clock_h=event.clock_h)
+        raise PlanBroken([why_stopped(in_force.refusal)])
     if in_force.state == "asked":
         response.status_code = 202
         response.headers["retry-after"] = "1"

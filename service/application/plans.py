@@ -265,7 +265,7 @@ class PlanService:
         except CancelledError:
             return
         except Stopped as stopped:
-            result = PlanResult("stopped", str(stopped))
+            result = PlanResult("stopped", stopped.written)
             if self._context.store.events.get(name).version != version:
                 result = SUPERSEDED
         except Exception:  # a bug of ours: nobody is left waiting for a plan that never comes

@@ -26,7 +26,6 @@ from service.application.queued_solvers import (
     queue_of,
     running_and_waiting,
     task_for,
-    written_stop,
 )
 from service.application.solver_jobs import JOBS
 from service.application.solver_pool import REPLANS, SolverPool, limits_of
@@ -68,7 +67,7 @@ class QueueWorker:
 
     async def solve(self, key: str) -> None:
         """Do a piece of work."""
-        died = written_stop(Stopped("died", self._limits.memory_mb))
+        died = Stopped("died", self._limits.memory_mb).written
         work = await _kept_asking(self._store.work.begin, key, now=self._now(), died=died)
         if work is not None:
             ended = await self._result(work)
@@ -94,7 +93,7 @@ class QueueWorker:
         try:
             return "done", written.dump_json(wrapped.result()).decode()
         except Stopped as stopped:
-            return "stopped", written_stop(stopped)
+            return "stopped", stopped.written
         except NoonfareError as error:
             return "failed", str(error)
         except Exception:

@@ -166,11 +166,6 @@ def task_for(app: App, work: Work | OpenWork, rows: Iterable[OpenWork]) -> JobDe
     )
 
 
-def written_stop(stopped: Stopped) -> str:
-    """Return why work was stopped as its row has it."""
-    return f"{stopped.reason} {stopped.limit:g}"
-
-
 def read_stop(written: str) -> Stopped:
     """Return why work was stopped from its row."""
     reason, _, limit = written.partition(" ")

@@ -13,7 +13,7 @@ from time import monotonic
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
 from events.diary import StoredEntry
-from events.errors import FaultyEvent, NoonfareError
+from events.errors import FaultyEvent, NoonfareError, PlanBroken
 from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.food_safety import food_faults
@@ -104,6 +104,8 @@ def plan_job(payload: str) -> PlanResult:
             else:
                 plan = replan(job.event, job.begun.plan, job.begun.diary, job.begun.now)
         return PlanResult("done", plan.model_dump_json(), monotonic() - began_s)
+    except PlanBroken as error:
+        return PlanResult("broken", "; ".join(error.breaches))
     except NoonfareError as error:
         return PlanResult("broken", str(error))
 

@@ -30,6 +30,7 @@ from events.errors import (
     VersionMissing,
 )
 from events.reading.model_faults import fault_of
+from service.text.error_words import error_text
 from service.text.faults import fault_json, said
 from service.web.rendering import refusal
 
@@ -92,7 +93,7 @@ def _answer(
 
 
 async def _refuse(request: Request, error: Exception) -> Response:
-    refused, detail = None, str(error)
+    refused, detail = None, error_text(error)
     if isinstance(error, FaultyEvent):
         refused, count = error, len(error.faults)
         detail = f"{count} fault{'s' if count != 1 else ''} in {error.source}"

@@ -22,6 +22,7 @@ from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, err, out, write_json
 from service.cli.planning import sheet, show_plan, show_season, show_window
+from service.text.error_words import error_text
 from service.text.faults import fault_json, faults_text
 from solver.plan import Plan, Window
 
@@ -178,7 +179,7 @@ def main() -> None:
             err.print(line, highlight=False, markup=False, soft_wrap=True)
         raise SystemExit(1) from None
     except NoonfareError as error:
-        err.print(str(error), highlight=False, markup=False, soft_wrap=True)
+        err.print(error_text(error), highlight=False, markup=False, soft_wrap=True)
         raise SystemExit(1) from None
     except sqlite3.OperationalError as error:
         err.print(f"The database could not be opened: {error}", highlight=False, markup=False)

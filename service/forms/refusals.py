@@ -8,8 +8,8 @@ from typing import Literal
 from events.errors import Fault
 from events.reading.schema import LISTS
 from service.forms.event_form import EVENT, ROWS, SITE, Table, rows_of
-from service.forms.us_units import US
-from service.text.faults import InFiles, said
+from service.forms.us_units import US, as_typed
+from service.text.faults import InFiles, Manner, said
 
 # What a page calls a row of each table, where the row has no name of its own.
 ROW_NAMES = {
@@ -34,10 +34,16 @@ def refusal_line(fault: Fault, table: Table) -> str:
     """Return a fault by its field's label and its row's name."""
     if fault.table in LISTS and fault.number is None and not fault.key:
         return f"There is no {ROW_NAMES[fault.table]} yet. Add at least one."
-    place = ", ".join(filter(None, (_row_name(fault, table), label_of(fault.table, fault.key))))
     units: Literal["metric", "us"] = "us" if table.get("units") == "us" else "metric"
     manner = InFiles(units, 12 if table.get("clock_h") == 12 else 24)
-    return f"{place or 'The event'}: {said(fault, manner).advice}"
+    label = label_of(fault.table, as_typed(fault, units).key)
+    place = ", ".join(filter(None, (_row_name(fault, table), label)))
+    return f"{place or 'The event'}: {advice(fault, manner)}"
+
+
+def advice(fault: Fault, manner: Manner) -> str:
+    """Return what is wrong in a field and what to do, beside the field itself."""
+    return said(as_typed(fault, manner.units), manner).advice
 
 
 def label_of(table: str, key: str) -> str:

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import cast
 
+from events.errors import Fault, Figure
 from events.kinds import COOKER_KINDS, Kind
 from service.forms.fields import Field
 
@@ -42,6 +43,23 @@ def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
     return tuple(
         replace(f, key=US[f.key][0], label=US[f.key][1]) if f.key in US else f for f in fields
     )
+
+
+def as_typed(fault: Fault, units: str) -> Fault:
+    """Return a fault by the field that is typed in an event's units, its figures in them."""
+    if units != "us" or fault.key not in US:
+        return fault
+    key, _, factor = US[fault.key]
+    figures = {name: _by(factor, figure) for name, figure in fault.figures.items()}
+    return replace(fault, key=key, value=_by(factor, fault.value), figures=figures)
+
+
+def _by(factor: float, figure: Figure) -> Figure:
+    """Return a number in other units; what is none as it is."""
+    try:
+        return float(str(figure)) / factor
+    except ValueError:
+        return figure
 
 
 def size_key(cooker: Table) -> str:

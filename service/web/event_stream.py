@@ -44,7 +44,7 @@ async def live(
         raise Busy("Too many pages listen from here. This one looks again by itself.")
     stands = (await run_in_threadpool(services.news.of, [name])).get(name)
     if stands is None:
-        raise NotFound(f"No event “{name}” here.")
+        raise NotFound(kind="no-event", name=name)
     line = Line(name, helper, asker, stands)
     return StreamingResponse(_events(lines, line), media_type="text/event-stream")
 
@@ -63,7 +63,7 @@ def state(
     """
     stands = services.news.of([name]).get(name)
     if stands is None:
-        raise NotFound(f"No event “{name}” here.")
+        raise NotFound(kind="no-event", name=name)
     if helper:
         concerned = services.news.concerned(name, after, [helper])
         stands = EventNews(stands.plan, concerned.get(helper, after))

@@ -14,6 +14,7 @@ from service.access import for_role
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.text import contest as words
+from service.text.error_words import error_text
 from service.text.faults import said
 from service.web.context import PageContext, page_context
 from service.web.form_data import FormFields
@@ -63,7 +64,9 @@ def write_sheet(
         if not queued:
             raise
         # It comes too late for good: the judge is told, and the phone sends it no more.
-        late = Place("sheet").fault(f"number {number}", "", "too-late-for-good", why=str(error))
+        late = Place("sheet").fault(
+            f"number {number}", "", "too-late-for-good", why=error_text(error)
+        )
         raise FaultyEvent("the sheet", [late]) from None
     except FaultyEvent as error:
         if queued:
@@ -107,7 +110,7 @@ def vote(
         picks = tuple(int(number) for number in pick or () if number.isdigit())
         taken = services.contest.vote(event_name, code, picks)
     except (Busy, NotFound) as error:
-        return _vote_page(context, services, code, says=str(error))
+        return _vote_page(context, services, code, says=error_text(error))
     except FaultyEvent as error:
         return _vote_page(context, services, code, says=said(error.faults[0]).text)
     if not taken:

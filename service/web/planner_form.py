@@ -18,14 +18,14 @@ from service.forms import event_form
 from service.forms.event_form import Table
 from service.forms.fields import shown
 from service.forms.multiline import LINES, lines_of
-from service.forms.refusals import refusal_lines
+from service.forms.refusals import advice, refusal_lines
 from service.forms.site_parts import shade_line, site_parts
 from service.forms.sky_table import sky_rows
 from service.forms.us_units import METRIC_OF, fields_of, in_units
 from service.text import formatting
 from service.text.allergens import columns, name_of
 from service.text.catalogue import name_in
-from service.text.faults import Manner, said
+from service.text.faults import Manner
 from service.text.row_lines import ABILITY_WORDS, row_lines
 from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
@@ -160,14 +160,14 @@ def _fault_beside(
     """Return how a field's fault is found: by its row's id, else its number, and by its key."""
     is_in_row = _in_row(rows, kind)
 
-    def advice(row_id: str, key: str) -> str:
+    def beside(row_id: str, key: str) -> str:
         for f in faults:
             whole = kind is None and f.table in ("", "site")
             if (whole or is_in_row(f, row_id)) and f.key in (key, METRIC_OF.get(key)):
-                return said(f, manner).advice
+                return advice(f, manner)
         return ""
 
-    return advice
+    return beside
 
 
 def _has_fault(

@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from events.kinds import COOKER_KINDS
 from events.model import Event
 from service.text import cookers, formatting, glossary, messages, notices
+from service.text.error_words import why_stopped
 from service.text.faults import SaidFault, said
 from service.web.static_files import with_static_hash
 
@@ -32,6 +33,7 @@ _templates.filters |= {
     "caution": cookers.caution,
     "strength_source": cookers.strength_source,
     "fault": lambda it: said(it).text,
+    "why_stopped": why_stopped,
     "symbol": lambda kind: COOKER_KINDS[kind].symbol,
 }
 _templates.globals |= {

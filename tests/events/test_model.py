@@ -30,7 +30,7 @@ def test_each_table_is_found_by_its_id(harvest: Event) -> None:
 
 
 def test_an_unknown_id_is_named(harvest: Event) -> None:
-    with pytest.raises(NotFound, match="no dish “mirror-1”"):
+    with pytest.raises(NotFound, match="dish, mirror-1"):
         harvest.dish("mirror-1")
 
 

@@ -15,7 +15,7 @@ def test_water_boils_where_the_standard_says(altitude_m: float, printed: float) 
 
 
 def test_an_altitude_off_the_earth_is_refused_with_its_value() -> None:
-    with pytest.raises(OutOfRange, match="altitude_m is 9000"):
+    with pytest.raises(OutOfRange, match="altitude_m, 9000"):
         boiling_c(9000.0)
 
 

@@ -59,13 +59,13 @@ def test_work_that_takes_too_much_memory_is_ended_and_the_next_is_done(
     large = solvers.submit(takes_all, str(tmp_path / "large"))
     small = solvers.submit(pid, str(tmp_path / "small"))
 
-    with pytest.raises(Stopped, match="300 MB"):
+    with pytest.raises(Stopped, match="memory: 300"):
         large.result(WAIT_S)
     assert small.result(WAIT_S)
 
 
 def test_work_that_takes_too_long_is_ended(solvers_of: Engine, tmp_path: Path) -> None:
-    with pytest.raises(Stopped, match=r"within 0\.2 seconds"):
+    with pytest.raises(Stopped, match=r"time: 0\.2"):
         solvers_of(wall_s=0.2).submit(sleeps, str(tmp_path / "long")).result(WAIT_S)
 
 
@@ -75,7 +75,7 @@ def test_work_whose_process_died_is_done_again_once(solvers_of: Engine, tmp_path
     never = solvers.submit(dies, "")
 
     assert again.result(WAIT_S) == "done"
-    with pytest.raises(Stopped, match="died twice"):
+    with pytest.raises(Stopped, match="died"):
         never.result(WAIT_S)
 
 
@@ -94,7 +94,7 @@ def test_an_events_work_can_be_stopped_while_it_runs_and_while_it_waits(
     assert solvers.stop("a", Lane.PLAN) == 2
 
     for stopped in (running, waits):
-        with pytest.raises(Stopped, match="was stopped"):
+        with pytest.raises(Stopped, match="stopped"):
             stopped.result(WAIT_S)
     assert others.result(WAIT_S)
     assert not (tmp_path / "waits").exists()

@@ -76,5 +76,8 @@ def test_an_event_stored_under_laxer_rules_says_what_to_mend(door: Door) -> None
         assert "The food rules ask for more" in page.text
         assert "use tins" in page.text
         assert "our fault" not in page.text
+        answer = await client.get(f"/api/events/{name}/plan")
+        assert answer.status_code == 422
+        assert answer.json()["faults"][0]["kind"] == "beans-boil"
 
     door(work)

@@ -7,7 +7,6 @@ from datetime import date, datetime, time
 
 from events.allergens import names_beans, names_what_spoils
 from events.errors import Fault, Place
-from events.fault_kinds import FaultKind
 from events.food_rules import (
     COLD_C,
     KIDNEY_BEANS_BOIL_C,
@@ -44,9 +43,11 @@ def _raw_meat_is_hazardous(event: Event, dish: Dish, place: Place) -> Iterator[F
     least = rules_of(event).middle_c
     if dish.done_mode.measured == "core" and dish.core_c is not None and dish.core_c < least:
         known = any(f.raw_meat for f in _foods_of(dish))
-        kind: FaultKind = "raw-middle" if known else "raw-middle-by-name"
-        edition = rules_of(event).edition
-        yield place.fault("core_c", dish.core_c, kind, least_c=least, edition=edition)
+        yield place.fault(
+            *("core_c", dish.core_c, "raw-middle" if known else "raw-middle-by-name"),
+            least_c=least,
+            edition=rules_of(event).edition,
+        )
 
 
 def _cooked_food_is_hazardous(event: Event, dish: Dish, place: Place) -> Iterator[Fault]:

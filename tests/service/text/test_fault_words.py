@@ -28,9 +28,9 @@ def calls() -> Iterator[tuple[FaultKind, ast.Call, list[ast.expr]]]:
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and name_of(node.func) in MAKERS:
                 args = [a for arg in node.args for a in unpacked(arg)]
-                for arg in args:
-                    if isinstance(arg, ast.Constant) and arg.value in WORDS:
-                        yield arg.value, node, args
+                for part in (p for arg in args for p in ast.walk(arg)):
+                    if isinstance(part, ast.Constant) and part.value in WORDS:
+                        yield part.value, node, args
 
 
 def name_of(function: ast.expr) -> str:

@@ -185,8 +185,8 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
         state = _as_it_stands(fill, in_progress, samples)
     if in_progress is not None and in_progress.stage == "on-ring":
         forcing = _flame(day, in_progress.durations.query.cooker, samples.runs)
-    elif first.then_cooker_id is not None and first.done_at > first.lifted_at:
-        return _ready_in_second_cooker(day, fill, state, forcing)
+    elif first.then_cooker_id is not None and len(fill.placements) == 1:
+        return _ready_in_second_cooker(day, fill, state, forcing, samples)
     loaded = state.minute.copy()
     until = np.full(samples.runs, float(minute_of(day.sky, _heat_ends(day, first))) + 1)
     stands = any(_spoils_cold(dish) for dish in fill.load.dishes)
@@ -348,7 +348,9 @@ def _as_it_stands(fill: Fill, in_progress: LoadInProgress, samples: Samples) -> 
     return state
 
 
-def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forcing) -> Array:
+def _ready_in_second_cooker(
+    day: Day, fill: Fill, state: Ensemble, forcing: Forcing, samples: Samples
+) -> Array:
     """Return when a lone pot that is moved on is done: as sampled at first, then kept or on gas."""
     first, dish = fill.first, fill.load.dishes[0]
     runs = state.minute.size
@@ -357,6 +359,8 @@ def _ready_in_second_cooker(day: Day, fill: Fill, state: Ensemble, forcing: Forc
     ends = _heat_ends(day, first) if then.on_gas else first.last_plate_at
     advance(state, forcing, until=lifted, boil_c=day.boil_c)
     after = transfer(day, state, fill.load, then, members=np.arange(runs), lifted=lifted)
+    after.strength = samples.cookers[then.id].strength.copy()
+    after.loss = samples.cookers[then.id].loss.copy()
     until = np.full(runs, float(minute_of(day.sky, ends)))
     end = finish(after, day.forcing, until=until, boil_c=day.boil_c, cools=not then.on_gas)
     hot_c = rules_of(day.event).hot_holding_c if dish.serve_hot else 0.0

@@ -113,12 +113,9 @@ def test_it_is_ready_its_minutes_after_it_was_really_loaded(
     [
         (changed(ALONE, lifted_at=at("11:20")), "11:20"),
         (changed(ALONE, lifted_at=at("13:00")), "12:00"),  # heat after it was served is none
-        (STEW, "12:00"),  # a hay box goes on cooking
-        (changed(MOVED, off_at=at("12:10")), "12:10"),  # a ring is off then
-        (changed(MOVED, off_at=None), "12:30"),
         (TEA, "12:00"),
     ],
-    ids=["lifted", "left-in", "hay", "ring-off", "ring-until-served", "on-gas"],
+    ids=["lifted", "left-in", "on-gas"],
 )
 def test_what_leaves_its_heat_is_heated_no_longer(
     monkeypatch: pytest.MonkeyPatch, placement: Placement, until: str
@@ -129,6 +126,36 @@ def test_what_leaves_its_heat_is_heated_no_longer(
 
 
 # --- in the second cooker
+
+
+@pytest.mark.parametrize(
+    ("placement", "lifted", "until"),
+    [
+        (STEW, "10:20", "12:30"),  # a hay box goes on cooking, to the last plate
+        (changed(MOVED, off_at=at("12:10")), "11:40", "12:10"),  # a ring is off then
+        (changed(MOVED, off_at=None), "11:40", "12:30"),
+    ],
+    ids=["hay", "ring-off", "ring-until-served"],
+)
+def test_what_was_to_be_done_when_it_is_moved_gets_no_more_sun_where_it_is_not(
+    monkeypatch: pytest.MonkeyPatch, placement: Placement, lifted: str, until: str
+) -> None:
+    """Each second cooker is worth, and loses, what the day has drawn for it."""
+    moved: dict[str, list[float]] = {}
+
+    def finish(state: Ensemble, forcing: Forcing, *, until: np.ndarray, **more: object) -> Finish:
+        moved.update(start=state.minute.tolist(), until=until.tolist())
+        moved.update(strength=state.strength.tolist(), loss=state.loss.tolist())
+        return Finish(*np.full((3, RUNS), 90.0))
+
+    monkeypatch.setattr(monte_carlo, "finish", finish)
+    plan, fill = fill_of(day(), placement)
+    monte_carlo._ready(day(), plan, fill, samples(day()))
+
+    start, end = ((at(c) - at("00:00")).total_seconds() / 60 for c in (lifted, until))
+    assert max(moved["start"]) < start + 5 + 3  # five in the open, after steps of three minutes
+    assert moved["until"] == [end] * RUNS
+    assert (moved["strength"], moved["loss"]) == ([0.9] * RUNS, [1.2] * RUNS)
 
 
 @pytest.mark.parametrize(

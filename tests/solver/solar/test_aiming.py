@@ -27,7 +27,7 @@ from solver.solar.aiming import (
     radius_cm,
 )
 from solver.solar.irradiance import at_minute, expected_sky
-from solver.solar.tracking import aim_position, factor, ring_for
+from solver.solar.tracking import aim_position, factor, interval_min, ring_for
 from tests.conftest import sample_event
 
 
@@ -236,3 +236,13 @@ def test_who_knows_only_the_ring_aims_at_the_sun_of_halfway(equator: Event) -> N
     azimuth, elevation = aim_position(sky, 600, 640)
 
     assert (azimuth, elevation) == (sky.azimuth_deg[620], sky.elevation_deg[620])
+
+
+@pytest.mark.parametrize(("acceptance", "minutes"), [(0.1, 5), (4.7, 35), (5.0, 40), (20.0, 60)])
+def test_a_cooker_is_turned_before_the_sun_leaves_it_in_whole_slots(
+    acceptance: float, minutes: int
+) -> None:
+    """At the equinox the sun runs 15° an hour: 4.7° to either side are 37.6 minutes."""
+    mirror = changed(cooker("mirror-140cm"), acceptance_deg=acceptance, lost_deg=40.0)
+
+    assert interval_min(mirror, declination_deg=0.0) == minutes

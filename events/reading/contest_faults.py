@@ -34,6 +34,10 @@ def cooker_of(event: Event, entry: Entry) -> Cooker | None:
     return next((c for c in event.contest_cookers if c.id == entry.cooker), None)
 
 
+def _team(event: Event, id: str) -> str:
+    return next((t.name for t in event.teams if t.id == id), id)
+
+
 def _entries(event: Event) -> Iterator[tuple[Place, Entry]]:
     for n, entry in enumerate(event.entries, 1):
         if not entry.withdrawn:
@@ -45,8 +49,8 @@ def _each_team_has_one_entry(event: Event, _: Contest) -> Iterator[Fault]:
     for place, entry in _entries(event):
         if entry.team in entered:
             other = entered[entry.team]
-            yield place.fault("team", repr(entry.team), "second-entry", other=other)
-        entered.setdefault(entry.team, entry.id)
+            yield place.fault("team", _team(event, entry.team), "second-entry", other=other)
+        entered.setdefault(entry.team, entry.name)
 
 
 def _own_cookers_are_the_teams(event: Event, _: Contest) -> Iterator[Fault]:
@@ -56,12 +60,13 @@ def _own_cookers_are_the_teams(event: Event, _: Contest) -> Iterator[Fault]:
         if cooker is None:
             continue
         if cooker.team is None:
-            yield place.fault("cooker", repr(cooker.id), "cooker-is-drawn")
+            yield place.fault("cooker", cooker.name, "cooker-is-drawn")
         elif cooker.team != entry.team:
-            yield place.fault("cooker", repr(cooker.id), "cooker-of-another", team=cooker.team)
+            owner = _team(event, cooker.team)
+            yield place.fault("cooker", cooker.name, "cooker-of-another", team=owner)
         if cooker.id in used:
-            yield place.fault("cooker", repr(cooker.id), "cooker-in-use", entry=used[cooker.id])
-        used.setdefault(cooker.id, entry.id)
+            yield place.fault("cooker", cooker.name, "cooker-in-use", entry=used[cooker.id])
+        used.setdefault(cooker.id, entry.name)
 
 
 def _cookers_to_draw_are_enough_and_alike(event: Event, _: Contest) -> Iterator[Fault]:
@@ -69,7 +74,7 @@ def _cookers_to_draw_are_enough_and_alike(event: Event, _: Contest) -> Iterator[
     wanting = [entry for _, entry in _entries(event) if entry.cooker is None]
     if len(wanting) > len(drawn):
         yield Place("contest_cooker").fault(
-            "", "", "too-few-to-draw", entries=len(wanting), cookers=len(drawn)
+            "team", "", "too-few-to-draw", entries=len(wanting), cookers=len(drawn)
         )
     if len({c.model_dump_json(exclude=ALIKE) for c in drawn}) > 1:
         yield Place("contest_cooker").fault("like", "", "drawn-unlike")
@@ -90,7 +95,8 @@ def _places_are_enough(event: Event, contest: Contest) -> Iterator[Fault]:
         yield place.fault("stations", there, "too-few-places", free=len(free), entries=wanting)
     for at, entry in _entries(event):
         if entry.station and fixed.count(entry.station) > 1:
-            yield at.fault("station", repr(entry.station), "two-at-station")
+            name = next((s.name for s in event.stations if s.id == entry.station), entry.station)
+            yield at.fault("station", name, "two-at-station")
 
 
 def _tastings_have_time(event: Event, contest: Contest) -> Iterator[Fault]:
@@ -119,7 +125,7 @@ def _teams_can_cook(event: Event, _: Contest) -> Iterator[Fault]:
         if known is None or cooker is None:
             continue
         if cooker.nature.concentrates and not known.trained:
-            yield place.fault("team", repr(entry.team), "team-untrained")
+            yield place.fault("team", known.name, "team-untrained")
         if cooker.kind not in entry.dish.kinds:
             yield place.fault("cooker", cooker.kind, "not-for-this-dish")
         if entry.dish.lift_helpers > known.people:

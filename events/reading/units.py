@@ -18,6 +18,7 @@ UNITS: list[tuple[str, str, Callable[[float], float]]] = [
     ("_km_h", "_m_s", _times(1 / 3.6)),
     ("_qt", "litres", _times(0.946352946)),
     ("_lb", "_kg", _times(0.45359237)),
+    ("_ft_min", "_m_min", lambda ft: round(ft * 0.3048)),  # a walk, in whole metres
     ("_ft2", "_m2", _times(0.09290304)),
     ("_ft", "_m", _times(0.3048)),
     ("_f", "_c", lambda f: round((f - 32) * 5 / 9, 6)),

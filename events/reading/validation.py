@@ -42,27 +42,31 @@ def _ids_are_unique(event: Event) -> Iterator[Fault]:
             seen.add(place.id)
 
 
+# A row's key that names a row, or rows, of another table.
+REFERENCES = (
+    ("cooker", "station", "station"),
+    ("dish", "meal", "meal"),
+    ("dish", "only_in", "cooker"),
+    ("dish", "not_in", "cooker"),
+    ("talk", "speaker", "helper"),
+    ("talk", "dish", "dish"),
+    ("talk", "speakers", "helper"),
+    ("talk", "cooker", "cooker"),
+    ("group", "skips", "stop"),
+    ("stop", "station", "station"),
+    ("stop", "cookers", "cooker"),
+    ("stop", "guide", "helper"),
+    ("entry", "team", "team"),
+    ("entry", "cooker", "contest_cooker"),
+    ("entry", "station", "station"),
+    ("contest_cooker", "team", "team"),
+    ("judge", "kin", "team"),
+    ("judge", "helper", "helper"),
+)
+
+
 def _names_lead_somewhere(event: Event) -> Iterator[Fault]:
-    for table, key, target in (
-        ("cooker", "station", "station"),
-        ("dish", "meal", "meal"),
-        ("dish", "only_in", "cooker"),
-        ("dish", "not_in", "cooker"),
-        ("talk", "speaker", "helper"),
-        ("talk", "dish", "dish"),
-        ("talk", "speakers", "helper"),
-        ("talk", "cooker", "cooker"),
-        ("group", "skips", "stop"),
-        ("stop", "station", "station"),
-        ("stop", "cookers", "cooker"),
-        ("stop", "guide", "helper"),
-        ("entry", "team", "team"),
-        ("entry", "cooker", "contest_cooker"),
-        ("entry", "station", "station"),
-        ("contest_cooker", "team", "team"),
-        ("judge", "kin", "team"),
-        ("judge", "helper", "helper"),
-    ):
+    for table, key, target in REFERENCES:
         known = tuple(sorted(place.id for place, _ in _places(event, target)))
         for place, row in _places(event, table):
             for name in _names(getattr(row, key)):

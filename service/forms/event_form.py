@@ -6,15 +6,20 @@ import tomllib
 from collections.abc import Mapping
 from datetime import time
 
+from events.contest import ENTRY_KEYS
 from events.errors import FaultyEvent, Place
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_table
+from events.reading.schema import AS
 from events.reading.write import write_event
+from service.forms.contest_rows import bring_entries, draw_ticked, give_own
 from service.forms.fields import Field, shown, typed
 from service.forms.multiline import LINES, lines_of, typed_lines
+from service.forms.references import let_go, name_helpers, new_id
 from service.forms.sky_table import NUMBER, typed_hours
 from service.forms.sky_words import hours_of
+from service.forms.table_fields import EVENT, ROWS, SINGLES, SITE, TICKED
 from service.forms.us_units import SPELLINGS, fields_of, in_units, size_key
 from service.text.catalogue import name_in
 
@@ -22,118 +27,9 @@ Table = dict[str, object]
 Form = Mapping[str, str]
 
 
-SITE = (
-    Field("name", "Place"),
-    Field("latitude_deg", "Latitude", "number", "degrees, south is minus"),
-    Field("longitude_deg", "Longitude", "number", "degrees, west is minus"),
-    Field("altitude_m", "Altitude, m", "number", "water boils cooler higher up"),
-    Field("opens", "Crew from", "time", "may set up and load"),
-    Field("closes", "Crew until", "time", "all packed"),
-    Field("visitors_from", "Visitors from", "time", "if it is public"),
-    Field("visitors_until", "Visitors until", "time"),
-    Field("turbidity", "Haze", "number", "Linke turbidity: 2 very clear, 3 clear, 5 hazy"),
-    Field("food_rules", "Food rules", "rules", "strictest, where you are not sure"),
-    Field("emergency", "Emergency contact"),
-    Field("fire_rules_read", "I have read the local fire rules for this date", "tick"),
-)
-EVENT = (
-    Field("title", "Name of the event"),
-    Field("date", "Date", "date"),
-    Field("units", "Units", "units"),
-    Field("wanted_margin_min", "Minutes wanted between ready and served", "number"),
-    Field(
-        "chance_pct",
-        "Go ahead if at least so many of 100 likely skies work",
-        "number",
-        "otherwise cut dishes",
-    ),
-    Field(
-        "gas_price_dishes_h",
-        "An hour of gas must save so much of a dish",
-        "number",
-        "0: gas as it comes; 0.1: as usual; 10: only where the sun can't",
-    ),
-    Field(
-        "gas_day_under_pct",
-        "Switch to gas if fewer than this % of dishes can stay on the sun",
-        "number",
-    ),
-    Field("vulnerable_guests", "Guests under five, old, ill or with child", "tick"),
-)
-ROWS: dict[str, tuple[Field, ...]] = {
-    "cooker": (
-        Field("name", "Name"),
-        Field("station", "Where", "station"),
-        Field("diameter_m", "Across, m", "number", "scales the typical figures"),
-        Field("aperture_m2", "Opening, m²", "number", "scales the typical figures"),
-        Field("litres", "Holds, L", "number"),
-        Field("wind_limit_m_s", "Wind limit, m/s", "number", "the maker's or your own"),
-        Field("opens", "From", "time"),
-        Field("closes", "Until", "time"),
-        Field("attended", "Always staffed", "tick"),
-    ),
-    "dish": (
-        Field("name", "Name"),
-        Field("meal", "Eaten at", "meal"),
-        Field("portions", "Portions", "number"),
-        Field("portion_kg", "Portion size (raw), kg", "number"),
-        Field("thickness_mm", "Thickness of the largest piece, mm", "number"),
-        Field("priority", "Priority", "number", "9 = most important"),
-        Field("only_in", "Must go in", "cookers", "and nowhere else"),
-        Field("load_at", "Load at", "time"),
-        Field("not_in", "Keep out of", "cookers"),
-        Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
-        Field("out_min", "Minutes out of the cold", "number", "before it is loaded"),
-        Field("holding_max_min", "Held hot at most, min", "number"),
-        Field("allergens", "Other allergens", "allergens", "beside those of its ingredients"),
-        Field("also_contains", "Also contains", "phrases", "what no list of allergens has"),
-        Field("allergens_checked", "Every label is read: nothing else is in it", "tick"),
-    ),
-    "meal": (
-        Field("name", "Name"),
-        Field("from", "From", "time"),
-        Field("until", "Until", "time"),
-        Field("portions", "Portions", "number"),
-        Field("waves", "Groups", "number", "people come in this many groups"),
-    ),
-    "helper": (
-        Field("name", "Name"),
-        Field("from", "From", "time"),
-        Field("until", "Until", "time"),
-        Field("may", "Can do", "abilities"),
-        Field("adult", "Adult (under 18: light jobs only, beside an adult)", "tick"),
-    ),
-    "talk": (
-        Field("name", "Name"),
-        Field("at", "At", "time", "leave it empty and the plan chooses the time"),
-        Field("minutes", "Minutes", "number"),
-        Field("speaker", "Speaker", "helper"),
-        Field("dish", "Shows", "dish"),
-        Field("stage", "At the stage", "stage", "at a fixed time"),
-        Field("from", "Not before", "time", "where the plan chooses"),
-        Field("until", "Over by", "time", "where the plan chooses"),
-        Field("times", "How often", "number", "where the plan chooses"),
-        Field("apart_min", "Minutes apart", "number", "from one’s end to the next"),
-        Field("speakers", "Any of these may speak", "speakers", "where the plan chooses"),
-        Field("moment", "To be seen", "moment", "where the plan chooses"),
-        Field("cooker", "At which cooker", "cooker", "where the plan chooses"),
-        Field("chance_pct", "Seen in at least, of 100", "number", "empty: as the event asks"),
-    ),
-    "station": (
-        Field("name", "Name"),
-        Field("x_m", "East, m", "number", "of the middle of the place"),
-        Field("y_m", "North, m", "number"),
-    ),
-    "pot": (
-        Field("name", "Name"),
-        Field("count", "How many", "number"),
-        Field("litres", "Holds, L", "number"),
-        Field("mass_kg", "Empty, it weighs, kg", "number"),
-    ),
-}
-TICKED = ("tick", "abilities", "allergens", "speakers")
-LIKE = ("cooker", "dish", "pot")
+ROW_KEYS = frozenset(f.key for f in ROWS["entry"])
 NEW = "new"
+NEWS = (NEW, *(f"{NEW}{n}" for n in range(1, 11)))  # rows that can be added at once
 ADDED_MOST = 20
 
 
@@ -225,12 +121,32 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
         rows.append(_filled(event, row, kind, form))
         if kind == "meal":
             _end_follows(row, rows[-1])
-    gone = set(old) - {str(r["id"]) for r in rows}
-    rows += new_rows(kind, form, set(old), own, event.units)
+    gone, taken = set(old) - {str(r["id"]) for r in rows}, set(old)
+    for new in NEWS:
+        added = new_rows(kind, form, taken, own, event.units, new=new)
+        rows += added
+        if kind == "team":
+            bring_entries(table, form, new, added, event.units)
     table[kind] = rows
-    _let_go(table, kind, gone)
+    let_go(table, kind, gone)
     if kind == "cooker":
         _with_pots(table)
+    elif kind == "station":
+        draw_ticked(table, form, set(old))
+    elif kind == "contest_cooker":
+        give_own(table, old)
+    elif kind == "group":
+        name_helpers(event, rows, old)
+    return table
+
+
+def with_singles(event: Event, kinds: tuple[str, ...], form: Form) -> Table:
+    """Return an event's tables with those as typed of which it has one of each."""
+    table = table_of(event)
+    for kind in kinds:
+        held = table.get(kind, {})
+        assert isinstance(held, dict)
+        table[kind] = _filled(event, held, kind, form, name=kind)
     return table
 
 
@@ -239,48 +155,47 @@ def _stands(text: str, value: object, event: Event) -> bool:
     return text.strip() == shown(value, event.clock_h)
 
 
-def _let_go(table: Table, kind: str, gone: set[str]) -> None:
-    """Take what is left out of the places that named it."""
-    for talk in rows_of(table, "talk"):
-        if kind == "helper" and talk.get("speaker") in gone:
-            talk.pop("speaker")
-        speakers = talk.get("speakers")
-        if kind == "helper" and isinstance(speakers, list):
-            talk["speakers"] = [s for s in speakers if s not in gone]
-        if kind == "cooker" and talk.get("cooker") in gone:
-            talk.pop("cooker")
-        if kind == "dish" and talk.get("dish") in gone:
-            talk.pop("dish")
-            talk.pop("stage", None)
-    for dish in rows_of(table, "dish") if kind == "cooker" else []:
-        for key in ("only_in", "not_in"):
-            cooker_ids = dish.get(key)
-            if isinstance(cooker_ids, list):
-                dish[key] = [c for c in cooker_ids if c not in gone]
+def as_shown(event: Event, row: Table) -> Table:
+    """Return a row as it stands in its fields: in the event's units, a helper by name."""
+    out, adult = in_units(row, event.units), row.get("adult")
+    if isinstance(adult, str):
+        out["adult"] = next((h.name for h in event.helpers if h.id == adult), adult)
+    return out
 
 
-def _filled(event: Event, row: Table, kind: str, form: Form) -> Table:
+def _filled(event: Event, row: Table, kind: str, form: Form, name: str = "") -> Table:
     """Return a row with what was typed; what stands as it was shown keeps all its digits."""
-    out, name = dict(row), str(row["id"])
+    out, name = dict(row), name or str(row["id"])
     if f"{name}.id" not in form:
         return out  # this row was not on the page
-    as_shown = in_units(row, event.units)
+    held = as_shown(event, row)
     for field in row_fields(kind, row, event.units):
         key = f"{name}.{field.key}"
         # A box that is not ticked is not sent: it counts only where the whole row was on the page.
         if key not in form and not (field.kind in TICKED and f"{name}.whole" in form):
             continue
         text = form.get(key, "")
-        if field.kind in TICKED or not _stands(text, as_shown.get(field.key), event):
+        if field.kind in TICKED or not _stands(text, held.get(field.key), event):
             _put(out, field.key, typed(field, text))
+    if kind == "entry" and out.get("like", row.get("like")) != row.get(
+        "like"
+    ):  # another dish: nothing of the one before is kept
+        new = {k for k, v in out.items() if k in ROW_KEYS and v != row.get(k)}
+        out = {k: v for k, v in out.items() if k in ENTRY_KEYS | new | {"portions"}}
     return out
 
 
 def new_rows(
-    kind: str, form: Form, taken: set[str], own: Mapping[str, Cooker], units: str = "metric"
+    kind: str,
+    form: Form,
+    taken: set[str],
+    own: Mapping[str, Cooker],
+    units: str = "metric",
+    *,
+    new: str = NEW,
 ) -> list[Table]:
-    """Return the rows that a form's last, empty fields add: as many as it says."""
-    like, name = form.get(f"{NEW}.like", ""), form.get(f"{NEW}.name", "").strip()
+    """Return the rows that one of a form's empty rows adds: as many as it says."""
+    like, name = form.get(f"{new}.like", ""), form.get(f"{new}.name", "").strip()
     if not name and not like:
         return []
     count = _count(kind, form)
@@ -296,22 +211,22 @@ def new_rows(
         row["id"] = new_id(str(row["name"]), taken)
         taken.add(str(row["id"]))
         for field in fields_of(ROWS[kind], units):
-            text = form.get(f"{NEW}.{field.key}", "")
-            boxes = field.kind in TICKED and f"{NEW}.whole" in form  # unticked: no, not unsaid
-            if field.key != "name" and (text or boxes):
+            text = form.get(f"{new}.{field.key}", "")
+            boxes = field.kind in TICKED and f"{new}.whole" in form  # unticked: no, not unsaid
+            if field.key not in ("name", "like") and (text or boxes):
                 row[field.key] = typed(field, text)
         rows.append(row)
     return rows
 
 
 def _like_name(kind: str, like: str, units: str) -> str:
-    return name_in(entries(kind).get(like, {"name": like}), units)
+    return name_in(entries(AS.get(kind, kind)).get(like, {"name": like}), units)
 
 
 def row_fields(kind: str, row: Table, units: str) -> tuple[Field, ...]:
     """Return the fields of a row as they are typed: a cooker has those in which it is sized."""
-    fields = ROWS[kind]
-    if kind == "cooker":
+    fields = ROWS[kind] if kind in ROWS else SINGLES[kind]
+    if kind in ("cooker", "contest_cooker"):
         others = {"diameter_m", "aperture_m2"} - {size_key(row)}
         fields = tuple(f for f in fields if f.key not in others)
     return fields_of(fields, units)
@@ -332,15 +247,6 @@ def own_row(cooker: Cooker) -> Table:
     row = {k: v for k, v in cooker.model_dump(mode="json").items() if v is not None}
     row.pop("like", None)
     return row
-
-
-def new_id(name: str, taken: set[str]) -> str:
-    """Return an id made of a name that none of its kind has yet."""
-    words = "".join(c if c.isascii() and c.isalnum() else "-" for c in name.lower())
-    stem = "-".join(w for w in words.split("-") if w)[:34].strip("-") or "one"
-    if stem not in taken:
-        return stem
-    return next(f"{stem}-{n}" for n in range(2, 500) if f"{stem}-{n}" not in taken)
 
 
 # For every 25 people. Common practice, no published source: shown, and to be changed.

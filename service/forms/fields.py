@@ -8,6 +8,11 @@ from datetime import date, time
 
 from service.text.formatting import plain_hour
 
+# Kinds of fields that hold ids, or other words without a space.
+WORDS = (
+    *("words", "cookers", "abilities", "speakers", "ties"),
+    *("teams", "stops", "these-cookers", "moments"),
+)
 FIRST_HOUR = 7  # from which an hour that is typed alone is meant by day
 
 
@@ -30,7 +35,9 @@ def shown(value: object, clock_h: int = 24) -> str:
     if isinstance(value, time):
         return plain_hour(value, clock_h)
     if isinstance(value, list):
-        return ", ".join(str(v) for v in value)
+        return ", ".join(shown(v, clock_h) for v in value)
+    if isinstance(value, dict):  # a break: its time and its minutes
+        return " ".join(shown(v, clock_h) for v in value.values())
     if isinstance(value, float):
         return f"{value:g}"
     return str(value)
@@ -41,10 +48,12 @@ def typed(field: Field, text: str) -> object:
     text = text.strip()
     if field.kind == "tick":
         return text == "on"
-    if field.kind in ("words", "cookers", "abilities", "speakers"):
+    if field.kind in WORDS:
         return [w for w in re.split(r"[,\s]+", text) if w]
-    if field.kind in ("phrases", "allergens"):
+    if field.kind in ("phrases", "allergens", "avoided"):
         return [p.strip() for p in text.split(",") if p.strip()]
+    if field.kind == "breaks":
+        return [_break(p.strip()) for p in text.split(",") if p.strip()]
     if field.kind == "time":
         return clock_24(text)
     if field.kind == "number":
@@ -54,6 +63,14 @@ def typed(field: Field, text: str) -> object:
             return text
         return int(number) if number.is_integer() else number
     return text
+
+
+def _break(text: str) -> dict[str, object]:
+    """Return what “14:00 15” means: when a break begins, and its minutes."""
+    at, _, minutes = text.rpartition(" ")
+    if not at:
+        at, minutes = text, ""
+    return {"at": clock_24(at), "minutes": int(minutes) if minutes.isdecimal() else minutes}
 
 
 def clock_24(text: str) -> str:

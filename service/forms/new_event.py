@@ -11,9 +11,10 @@ from events.errors import WHOLE_FILE, Fault, FaultyEvent
 from events.fault_kinds import FaultKind
 from events.model import Cooker
 from events.reading.catalogue import entries, kind_of
-from service.forms.event_form import NEW, POTS_SUGGESTED, Form, Table, new_id, new_rows
+from service.forms.event_form import NEW, POTS_SUGGESTED, Form, Table, new_rows
 from service.forms.fields import Field, clock_24, typed
 from service.forms.menu import menu_of
+from service.forms.references import new_id
 from service.forms.sky_words import cloud_of
 from service.forms.where import Spot, spot_of
 from service.text.catalogue import name_in

@@ -7,7 +7,9 @@ from typing import Literal
 
 from events.errors import Fault
 from events.reading.schema import LISTS
-from service.forms.event_form import EVENT, ROWS, SITE, Table, rows_of
+from service.forms.event_form import Table, rows_of
+from service.forms.part_start import CONTEST_START, ROTA_START
+from service.forms.table_fields import EVENT, ROWS, SINGLES, SITE
 from service.forms.us_units import US, as_typed
 from service.text.faults import InFiles, Manner, said
 
@@ -19,9 +21,26 @@ ROW_NAMES = {
     "dish": "dish",
     "helper": "helper",
     "talk": "talk",
-    "station": "spot",
+    "station": "place",
+    "team": "team",
+    "entry": "entry",
+    "contest_cooker": "cooker of the contest",
+    "judge": "judge",
+    "criterion": "line of points",
+    "group": "group",
+    "stop": "stop",
+}
+NONE_THERE = ("none", "no-meal", "no-helper", "contest-needs", "no-group", "no-stop")
+# What is said of a part for which there is one table, where a fault has no key.
+_TABLES = {"contest": "Contest", "rota": "Round", "votes": "Votes"}
+_FIELDS = {
+    **ROWS,
+    **SINGLES,
+    "contest": (*SINGLES["contest"], *CONTEST_START),
+    "rota": (*SINGLES["rota"], *ROTA_START),
 }
 _OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind", "where": "Where"}
+_OTHER_LABELS |= {"stations": "Places that are drawn", "groups": "Groups"}
 _OTHER_LABELS |= {"days_ahead": "Days before the day that the forecast was made"}
 
 
@@ -32,7 +51,7 @@ def refusal_lines(faults: Sequence[Fault], table: Table | None = None) -> list[s
 
 def refusal_line(fault: Fault, table: Table) -> str:
     """Return a fault by its field's label and its row's name."""
-    if fault.table in LISTS and fault.number is None and not fault.key:
+    if fault.kind in NONE_THERE and fault.table in LISTS:
         return f"There is no {ROW_NAMES[fault.table]} yet. Add at least one."
     units: Literal["metric", "us"] = "us" if table.get("units") == "us" else "metric"
     manner = InFiles(units, 12 if table.get("clock_h") == 12 else 24)
@@ -56,14 +75,14 @@ def label_of(table: str, key: str) -> str:
 
 
 def _labels(table: str) -> Mapping[str, str]:
-    fields = ROWS.get(table, (*SITE, *EVENT))
+    fields = _FIELDS.get(table, (*SITE, *EVENT))
     labels = {f.key: f.label for f in fields}
     return labels | {other: label for key, (other, label, _) in US.items() if key in labels}
 
 
 def _row_name(fault: Fault, table: Table) -> str:
     if fault.table not in ROW_NAMES:
-        return ""
+        return _TABLES.get(fault.table, "")
     rows = rows_of(table, fault.table)
     row = next((r for r in rows if r.get("id") == fault.id), None)
     if row is None and fault.number is not None and fault.number <= len(rows):

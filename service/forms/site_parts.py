@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from events.model import Event
-from service.forms.event_form import EVENT, SITE
 from service.forms.fields import Field
+from service.forms.table_fields import EVENT, SITE
 from service.forms.us_units import METRIC_OF, fields_of
 from service.text.formatting import metres
 

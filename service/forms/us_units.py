@@ -17,6 +17,7 @@ US = {
     "portion_kg": ("portion_lb", "Portion size (raw), lb", 0.45359237),
     "thickness_mm": ("thickness_in", "Thickness of the largest piece, in", 25.4),
     "wind_limit_m_s": ("wind_limit_mph", "Wind limit, mph", 0.44704),
+    "walk_m_min": ("walk_ft_min", "Walk, ft a minute", 0.3048),
     "x_m": ("x_ft", "East, ft", 0.3048),
     "y_m": ("y_ft", "North, ft", 0.3048),
     "diameter_m": ("diameter_in", "Across, in", 0.0254),
@@ -26,6 +27,7 @@ US = {
 }
 # Behind the point, on the screen alone: what stands as it was shown keeps all its own.
 _DIGITS = {"altitude_m": 0, "diameter_m": 1, "aperture_m2": 2, "litres": 1, "mass_kg": 2}
+_DIGITS |= {"walk_m_min": 0}
 METRIC_OF = {other: key for key, (other, _, _) in US.items()}
 _OPENING = {"diameter_m", "diameter_in", "aperture_m2", "aperture_ft2"}
 # What goes when a key is typed: the same figure in the other units, an opening's other measure.

@@ -176,10 +176,10 @@ CONTEST: dict[FaultKind, Words] = {
     "second-entry": Words("has entered {other}", "One entry a team."),
     "cooker-is-drawn": Words("is to be drawn", "Name the team's own, or none."),
     "cooker-of-another": Words("belongs to {team}", "Name the team's own, or none."),
-    "cooker-in-use": Words("cooks {entry}"),
+    "cooker-in-use": Words("cooks {entry} already"),
     "too-few-to-draw": Words(
         "{entries} entries are to be drawn a cooker; there are {cookers}",
-        "Add a [[contest_cooker]] without a team, or name the team's own.",
+        "Add a cooker of the contest that is no team's, or name the team's own.",
     ),
     "drawn-unlike": Words(
         "those that are drawn must have the same figures", "An unlike one is a team's own."
@@ -191,12 +191,13 @@ CONTEST: dict[FaultKind, Words] = {
         "the tastings need {needed_min}", "Longer hours, or fewer minutes.", "{value} min"
     ),
     "open-too-long": Words(
-        "judges one after another keep a pot open {open_min}; held_max_min is less",
-        "Let more judges taste at once, or take a table.",
+        "judges one after another keep a pot open {open_min}",
+        "Hold it longer, let more judges taste at once, or take a table.",
     ),
     "all-young": Words("all its people are young", "Add an adult."),
     "team-untrained": Words(
-        "cooks in a mirror; nobody in the team may work one", "Write trained = true if one may."
+        "cooks in a mirror; nobody in the team may work one",
+        "Say that one is trained, if one is; or take another cooker.",
     ),
     "not-for-this-dish": Words("is not for this dish", "Another dish."),
     "too-heavy-for-team": Words(
@@ -207,9 +208,9 @@ CONTEST: dict[FaultKind, Words] = {
 }
 
 ROTA: dict[FaultKind, Words] = {
-    "no-group": Words("there is none", "Add a [[group]], or drop the stops."),
-    "no-stop": Words("there is none", "Add a [[stop]], or drop the groups."),
-    "stop-nowhere": Words("a stop needs a place", "Name it, or x_m and y_m."),
+    "no-group": Words("there is none", "Add one, or leave out the stops."),
+    "no-stop": Words("there is none", "Add one, or leave out the groups."),
+    "stop-nowhere": Words("a stop needs a place", "Name it, or say how far east and north."),
     "sees-no-cooker": Words("no cooker is named", "Say at which cookers."),
     "young-alone": Words("the young go round with a named adult", "Name one."),
     "not-adult": Words("is not adult", _OTHER_HELPER),
@@ -222,11 +223,13 @@ ROTA: dict[FaultKind, Words] = {
         "Move one of them.",
         "{value} to {end}",
     ),
-    "pause-without-times": Words("begins between two times", "Give pause_from and pause_until."),
-    "pause-ends-first": Words("must not be before pause_from {start}"),
+    "pause-without-times": Words(
+        "begins between two times", "Say from when and until when it may begin."
+    ),
+    "pause-ends-first": Words("must not be before {start}"),
     "round-too-long": Words(
         "{stops} stops, the walks and the pause need {needed_min} at least",
-        "Longer hours, fewer stops (skips), or shorter visits.",
+        "Longer hours, shorter visits, or stops that the group skips.",
         "{value} min",
     ),
     "visits-too-long": Words(

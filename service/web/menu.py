@@ -36,6 +36,8 @@ PLANNER = (
     MenuEntry("Meals", "/plan/servings"),
     MenuEntry("Helpers", "/plan/helpers"),
     MenuEntry("Talks", "/plan/talks"),
+    MenuEntry("Contest", "/plan/contest", shown=lambda event: event.contest is not None),
+    MenuEntry("Groups", "/plan/rota", shown=lambda event: bool(event.groups)),
     MenuEntry("Check", "/plan/check"),
 )
 ON_NOW = "/now"  # organisers get there from the page Now

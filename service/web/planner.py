@@ -23,6 +23,7 @@ from service.web.dish_matrix import matrix_rows
 from service.web.form_data import FormFields, event_of, text_of
 from service.web.own_cookers import OwnDep
 from service.web.planner_form import TABLE_OF_TAB, Typed, form_values
+from service.web.planner_parts import PARTS, part_of, typed_part
 from service.web.rendering import page_router, render, see_other
 
 Own = Mapping[str, Cooker]
@@ -48,12 +49,13 @@ def save(
     context: PageContextDep, tab: Name, services: ServicesDep, own: OwnDep, form: FormFields
 ) -> Response:
     """Store what was typed and plan anew; faults stand beside their fields, nothing is lost."""
-    name, picked = context.name, form.get("picked", "")
+    name, picked, table = context.name, form.get("picked", ""), {}
     try:
-        event = _event_typed(own, context.stored.event, tab, form)
+        table = _table_typed(own, context.stored.event, tab, form)
+        event = event_form.event_of(table)
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
-        page = _show(context, services, own, tab, Typed(picked, form, error.faults))
+        page = _show(context, services, own, tab, Typed(picked, form, error.faults, table=table))
         page.status_code = 422
         return page
     except StaleVersion:
@@ -123,16 +125,20 @@ def retry(name: Name, services: ServicesDep) -> Response:
 
 def _show(context: PageContext, services: Services, own: Own, tab: str, typed: Typed) -> Response:
     values = form_values(context, own, tab, typed) | {"credit": services.events.forecast_credit}
-    return context.page("plan.html", page_path=f"/plan/{tab}", news_for=None, **values)
+    part = part_of(tab, context.stored.event)
+    path = f"/plan/{part.tab if part else tab}"
+    return context.page("plan.html", page_path=path, news_for=None, **values)
 
 
-def _event_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> Event:
-    """Return an event as one part of its form was typed; raises FaultyEvent."""
+def _table_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> event_form.Table:
+    """Return an event's tables as one part of its form was typed; raises FaultyEvent."""
     if tab == "site":
-        return event_form.event_of(event_form.with_site(event, form))
+        return event_form.with_site(event, form)
+    if tab in PARTS:
+        return typed_part(event, PARTS[tab], form)
     if tab not in TABLE_OF_TAB:
         raise NotFound(f"Nothing is stored on “{tab}”.")
-    return event_form.event_of(event_form.with_rows(event, TABLE_OF_TAB[tab], form, own))
+    return event_form.with_rows(event, TABLE_OF_TAB[tab], form, own)
 
 
 def _attempt(
@@ -141,7 +147,7 @@ def _attempt(
     event = get().event
     window = ""
     try:
-        event = _event_typed(own, event, tab, form)
+        event = event_form.event_of(_table_typed(own, event, tab, form))
     except FaultyEvent as error:
         table = event_form.table_of(event)
         return render(

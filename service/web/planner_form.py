@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import get_args
 
 from events.errors import Fault, NotFound
 from events.food_rules import FOOD_RULES
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
-from events.rounds import Moment
 from events.site import Station
 from service.application.event_analyses import siting, sun_spans, sun_windows
 from service.charts.sun_path import sun_path
 from service.forms import event_form
 from service.forms.event_form import Table
-from service.forms.fields import shown
+from service.forms.fields import Field, shown
 from service.forms.multiline import LINES, lines_of
 from service.forms.refusals import advice, refusal_lines
 from service.forms.site_parts import shade_line, site_parts
 from service.forms.sky_table import sky_rows
+from service.forms.table_fields import LIKE, ROWS
 from service.forms.us_units import METRIC_OF, fields_of, in_units
 from service.text import formatting
 from service.text.allergens import columns, name_of
@@ -29,6 +28,17 @@ from service.text.faults import Manner
 from service.text.row_lines import ABILITY_WORDS, row_lines
 from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
+from service.web.part_choices import MOMENTS, part_choices
+from service.web.planner_parts import (
+    LIKE_OF,
+    NEW_FIELDS,
+    PARTS,
+    TABLE_OF_PAGE,
+    near_and_aside,
+    new_usual,
+    part_of,
+    part_values,
+)
 
 TABS = (
     ("site", "Place and hours"),
@@ -39,6 +49,7 @@ TABS = (
     ("helpers", "Helpers"),
     ("talks", "Talks"),
     ("check", "Check"),
+    *((tab, name) for part in PARTS.values() for tab, name in ((part.tab, part.name), *part.pages)),
 )
 TABLE_OF_TAB = {
     "cookers": "cooker",
@@ -47,6 +58,7 @@ TABLE_OF_TAB = {
     "servings": "meal",
     "helpers": "helper",
     "talks": "talk",
+    **TABLE_OF_PAGE,
 }
 STATIONS_DRAWN = 6
 SWAPS_SHOWN = 3
@@ -61,6 +73,7 @@ class Typed:
     form: Mapping[str, str] = field(default_factory=dict)
     faults: Sequence[Fault] = ()
     conflict: bool = False  # another changed the event in between
+    table: Table = field(default_factory=dict)  # the event's tables as they were typed
 
 
 def form_values(
@@ -73,7 +86,8 @@ def form_values(
     table = event_form.table_of(event)
     kind = TABLE_OF_TAB.get(tab)
     rows = event_form.rows_of(table, kind) if kind else []
-    rows = [in_units(row, event.units) for row in rows]
+    rows = [event_form.as_shown(event, row) for row in rows]
+    part = part_of(tab, event)
     dish = next((d for d in event.dishes if d.id == typed.picked), event.dishes[0])
     site = table["site"]
     assert isinstance(site, dict)
@@ -82,9 +96,13 @@ def form_values(
         "tabs": TABS,
         "kind": kind,
         "rows": rows,
-        "fields": fields_of(event_form.ROWS.get(kind or "", ()), event.units),
+        "fields": _new_fields(event, kind or ""),
         "fields_of_row": {
-            str(r["id"]): event_form.row_fields(kind, r, event.units) for r in rows if kind
+            str(r["id"]): near_and_aside(
+                _of_the_day(event, event_form.row_fields(kind, r, event.units)), kind
+            )
+            for r in rows
+            if kind
         },
         "site": in_units(site, event.units),
         "lines": lines_of(site, event.units),
@@ -93,9 +111,17 @@ def form_values(
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,
         "fault_of": _fault_beside(typed.faults, rows, kind, event),
+        "part": part,
+        "part_faults": bool(part and any(f.table in part.singles for f in typed.faults)),
+        "row_counts": {k: len(event_form.rows_of(table, t)) for k, t in TABLE_OF_PAGE.items()},
+        "drawn": event.contest is not None and event.contest.seed is not None,
+        "typed_new": any(typed.form.get(f"{new}.name") for new in event_form.NEWS),
+        "new_usual": new_usual(event, kind or ""),
+        "like_of": LIKE_OF.get(kind or "", ""),
+        "empty_rows": event_form.NEWS[1:] if kind in NEW_FIELDS else (),
         "has_fault": _has_fault(typed.faults, rows, kind),
         "row_lines": row_lines(event, kind) if kind else {},
-        "faults": refusal_lines(typed.faults, table),
+        "faults": refusal_lines(typed.faults, typed.table or table),
         "conflict": typed.conflict,
         "choices": _choices(event, own),
         "window": formatting.stretches(event, sun_windows(event)[0].stretches),
@@ -104,8 +130,22 @@ def form_values(
         "row_of": {str(r["id"]): r for r in rows},
         "version": context.stored.version,
         **(_site_parts(event, typed) if tab == "site" else {}),
+        **(part_values(event, part, table) if part and tab == part.tab else {}),
         **_beside_form(context, tab),
     }
+
+
+def _new_fields(event: Event, kind: str) -> tuple[Field, ...]:
+    """Return the fields of a row that is added."""
+    fields = ROWS.get(kind, ())
+    some = NEW_FIELDS.get(kind)
+    chosen = tuple(f for f in fields if some is None or f.key in some)
+    return fields_of(_of_the_day(event, chosen), event.units)
+
+
+def _of_the_day(event: Event, fields: tuple[Field, ...]) -> tuple[Field, ...]:
+    """Return the fields without those of a part that the day has not."""
+    return tuple(f for f in fields if f.kind != "who-comes" or event.groups)
 
 
 def _site_parts(event: Event, typed: Typed) -> dict[str, object]:
@@ -162,7 +202,7 @@ def _fault_beside(
 
     def beside(row_id: str, key: str) -> str:
         for f in faults:
-            whole = kind is None and f.table in ("", "site")
+            whole = kind is None and f.table in ("", "site", row_id or "site")
             if (whole or is_in_row(f, row_id)) and f.key in (key, METRIC_OF.get(key)):
                 return advice(f, manner)
         return ""
@@ -191,7 +231,7 @@ def _in_row(rows: Sequence[Table], kind: str | None) -> Callable[[Fault, str], b
 def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
     catalogue = {
         kind: [(k, name_in({"name": k, **v}, event.units)) for k, v in entries(kind).items()]
-        for kind in event_form.LIKE
+        for kind in LIKE
     }
     catalogue["cooker"] += [(f"own:{k}", f"{c.name} (own)") for k, c in own.items()]
     return {
@@ -203,7 +243,7 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "cooker": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
-        "moment": [("", "-"), *((m, m.replace("-", " ")) for m in get_args(Moment))],
+        "moment": [("", "-"), *MOMENTS],
         "rules": [(r, r) for r in FOOD_RULES],
         "kidney": [
             ("", "-"),
@@ -214,6 +254,7 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "abilities": [(str(ability), words) for ability, words in ABILITY_WORDS.items()],
         "allergens": [(a, name_of(event, a)) for a in columns(event)],
         "units": [("metric", "metric"), ("us", "US")],
+        **part_choices(event),
         **{f"like-{k}": v for k, v in catalogue.items()},
     }
 

@@ -14,8 +14,8 @@ from events.model import Event
 from service.application.versions import PlannedVersion
 from service.charts.day_timeline import day_wide
 from service.dependencies import Name, ServicesDep
-from service.forms import event_form
 from service.forms.fields import shown
+from service.forms.table_fields import EVENT, ROWS, SINGLES, SITE
 from service.forms.us_units import fields_of, in_units
 from service.text import formatting
 from service.text.verdict import short_verdict
@@ -107,8 +107,8 @@ def _change(event: Event, table: str, change: Difference) -> str:
 
 
 def _label(event: Event, table: str, key: str) -> str:
-    plain = {"": event_form.EVENT, "site": event_form.SITE}
-    fields = plain.get(table, event_form.ROWS.get(table, ()))
+    plain = {"": EVENT, "site": SITE}
+    fields = plain.get(table) or ROWS.get(table) or SINGLES.get(table, ())
     file_key = {"start": "from", "end": "until"}.get(key, key)
     units = fields_of(tuple(f for f in fields if f.key == file_key), event.units)
     words = units[0].label if units else key.replace("_", " ")

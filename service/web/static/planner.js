@@ -15,6 +15,7 @@ function unfold(field) {
   const head = row?.matches(".more") ? row.previousElementSibling : row;
   const fold = head?.querySelector(".fold");
   if (fold) fold.open = true;
+  for (let d = field.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
 }
 
 function restore(form) {

@@ -61,12 +61,44 @@ def test_every_field_of_the_event_and_its_site_stands_in_one_part() -> None:
         assert sorted(keys) == sorted(f.key for f in (*EVENT_FIELDS, *fields_of(SITE, units)))
 
 
-def test_whoever_plans_talks_is_told_where_groups_that_go_round_are_made(ready: Door) -> None:
+def test_whoever_plans_talks_is_led_to_groups_and_a_contest(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         page = (await client.get(f"/e/{EVENT}/plan/talks")).text
 
-        assert "Groups that go round" in page
-        assert f'href="/e/{EVENT}/plan/check"' in page
-        assert "Groups that go round" not in (await client.get(f"/e/{EVENT}/plan/helpers")).text
+        for tab in ("rota", "contest"):
+            assert f'href="/e/{EVENT}/plan/{tab}"' in page
+            asked = await client.get(f"/e/{EVENT}/plan/{tab}")
+            assert (asked.status_code, asked.text.count('name="do" value="begin"')) == (200, 1)
+        helpers = (await client.get(f"/e/{EVENT}/plan/helpers")).text
+        assert "/plan/rota" not in helpers
+        assert "/plan/contest" not in helpers
+
+    ready(work)
+
+
+def test_a_contest_is_made_typed_over_and_left_out_again(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        async def post(tab: str, **typed: str) -> httpx.Response:
+            typed["etag"] = await fingerprint_of(client)
+            return await client.post(f"/e/{EVENT}/plan/{tab}", data=typed)
+
+        before = await event(client)
+        usual = {"from": "13:00", "until": "15:00", "dish": "lentil-soup", "house": "panel-deep"}
+
+        begun = await post("contest", do="begin", teams="2", judges="1", codes="0", **usual)
+        typed = {"t1.id": "t1", "t1.whole": "on", "t1.name": "The Kettles", "t1.people": "3"}
+        teams = await post("teams", **typed)
+        refused = await post("teams", **(typed | {"t1.people": "none"}))
+
+        assert (begun.status_code, teams.status_code, refused.status_code) == (303, 303, 422)
+        assert "The Kettles, People: &#39;none&#39;: must be a whole number" in refused.text
+        page = (await client.get(f"/e/{EVENT}/plan/judges")).text
+        assert 'href="/e/' + EVENT + '/plan/contest" aria-current="page"' in page
+        assert [t["name"] for t in (await event(client))["teams"]] == ["The Kettles", "Team 2"]
+        assert (await post("contest", do="end")).status_code == 303
+        after = await event(client)
+        places = [s for s in after["stations"] if s not in before["stations"]]
+        assert [s["name"][:5] for s in places] == ["Place", "Place"]
+        assert after | {"stations": before["stations"]} == before
 
     ready(work)

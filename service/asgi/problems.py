@@ -32,6 +32,7 @@ from events.errors import (
 from events.reading.model_faults import fault_of
 from service.text.error_words import error_text
 from service.text.faults import fault_json, said
+from service.web.absent import PageInstead
 from service.web.rendering import refusal
 
 log = logging.getLogger("noonfare")
@@ -80,12 +81,17 @@ def problem(status: int, detail: str, refused: FaultyEvent | None = None) -> Res
     )
 
 
+def _reads_pages(request: Request) -> bool:
+    asks = request.headers.get("accept", "")
+    return not request.scope["path"].startswith("/api") and "text/html" in asks
+
+
 def _answer(
     request: Request, status: int, detail: str, refused: FaultyEvent | None = None
 ) -> Response:
     """Return a page to those who read pages, a problem to all others."""
     path = request.scope["path"]
-    if not path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
+    if _reads_pages(request):
         again = _typed(request) if status in TRY_AGAIN else []
         faults = [said(f, refused) for f in refused.faults] if refused is not None else []
         return refusal(status, detail, faults, again=again, path=path)
@@ -93,6 +99,8 @@ def _answer(
 
 
 async def _refuse(request: Request, error: Exception) -> Response:
+    if isinstance(error, PageInstead) and _reads_pages(request):
+        return error.page
     refused, detail = None, error_text(error)
     if isinstance(error, FaultyEvent):
         refused, count = error, len(error.faults)

@@ -60,6 +60,10 @@ def contest_facts(
             }
             for t in contest.tastings
         ],
+        "contains": [
+            {"number": number, "contains": allergens.sentence(event, event.entry(id).dish)}
+            for id, number in sorted(numbers.items(), key=lambda n: n[1])
+        ],
         "criteria": [f"{c.name}, 0 to {c.points_max}" for c in event.criteria],
         "judges": [
             {"name": j.name, "rows": _sheet_rows(event, contest, j.id, numbers)}
@@ -110,10 +114,17 @@ def _team(event: Event, t: Tasting) -> Facts:
 def _sheet_rows(
     event: Event, contest: ContestPlan, judge_id: str, numbers: Mapping[str, int]
 ) -> list[Facts]:
-    own = [
-        (j.at, numbers[t.entry_id])
+    own = sorted(
+        (j.at, numbers[t.entry_id], t.entry_id)
         for t in contest.tastings
         for j in t.judges
         if j.judge_id == judge_id
+    )
+    return [
+        {
+            "at": formatting.clock(event, at),
+            "number": number,
+            "contains": allergens.sentence(event, event.entry(id).dish),
+        }
+        for at, number, id in own
     ]
-    return [{"at": formatting.clock(event, at), "number": n} for at, n in sorted(own)]

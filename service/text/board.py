@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -29,7 +29,7 @@ class BoardRow:
     """One dish as visitors see it."""
 
     food: str
-    kind: Kind  # of the cooker whose symbol stands beside it
+    kind: Kind | None  # of the cooker whose symbol stands beside it; of an entry nobody is told
     state: str  # "warming in Box 1, about 75 °C"
     diet: str
     allergens: str
@@ -67,8 +67,18 @@ class Board:
     how: tuple[str, ...]  # how the cookers in use work, a sentence for each kind
 
 
-def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]) -> Board:
-    """Return the board at a moment; `entries` are those of the diary that still count."""
+def board(
+    event: Event,
+    plan: Plan,
+    at: datetime,
+    entries: Sequence[StoredEntry],
+    *,
+    numbers: Mapping[str, int] | None = None,
+) -> Board:
+    """Return the board at a moment; `entries` are those of the diary that still count.
+
+    `numbers` are those under which a contest's entries are tasted: their names stay hidden.
+    """
     thrown = {e.entry.placement_id for e in entries if e.entry.kind == "discarded"}
     batches = [p for p in plan.placements if p.id not in thrown]
     dishes = [d for d in event.dishes if any(p.dish_id == d.id for p in batches)]
@@ -77,6 +87,7 @@ def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
         left = [p for p in batches if p.dish_id == dish.id and p.last_plate_at > at]
         if left:
             rows.append(_row(event, dish, left, at, entries))
+    rows += _tasted(event, plan, at, numbers) if numbers else []
     kinds = dict.fromkeys(event.cooker(p.cooker_id).kind for p in batches)
     return Board(
         heading=_heading(event, at),
@@ -86,6 +97,31 @@ def board(event: Event, plan: Plan, at: datetime, entries: Sequence[StoredEntry]
         sun=sun_now(event, plan, at, entries) if formatting.same_day(event, at) else None,
         how=tuple(COOKER_WORDS[kind].works for kind in kinds),
     )
+
+
+def _tasted(event: Event, plan: Plan, at: datetime, numbers: Mapping[str, int]) -> list[BoardRow]:
+    """Return the contest's entries by number with what they contain, while they may be tasted.
+
+    Neither cooker nor time stands beside a number: teams know theirs, and would know the number.
+    """
+    if plan.contest is None or event.contest is None:
+        return []
+    ends = max(event.contest.end, event.votes.end or event.contest.end)
+    if at >= event.instant(ends):
+        return []
+    tasted = {numbers[t.entry_id]: t.entry_id for t in plan.contest.tastings}
+    return [
+        BoardRow(
+            food=f"Number {number}",
+            kind=None,
+            state="in the contest",
+            diet=diet(event, event.entry(tasted[number]).dish),
+            allergens=sentence(event, event.entry(tasted[number]).dish),
+            when="",
+            clock="",
+        )
+        for number in sorted(tasted)
+    ]
 
 
 def _served_at(batches: Sequence[Placement], dish: Dish) -> tuple[datetime, str]:

@@ -44,7 +44,8 @@ def _board_page(context: PageContext, services: ServicesDep, code: QrCode | None
     if plan is None:
         return context.counting()
     entries = services.diary.effective_entries(context.name)
-    shown = board(context.event, plan, context.at, entries)
+    numbers = services.contest.numbers(context.name) if plan.contest else {}
+    shown = board(context.event, plan, context.at, entries, numbers=numbers)
     return context.page(
         "board.html",
         board=shown,

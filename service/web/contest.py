@@ -8,7 +8,6 @@ from typing import Annotated, Literal
 from fastapi import Form, Request, Response
 
 from events.contest import Contest
-from events.errors import NotFound
 from service.access import for_role
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
@@ -17,6 +16,7 @@ from service.paper.contest import contest_pdf
 from service.text import allergens
 from service.text import contest as words
 from service.text.cookers import cautions
+from service.web.absent import CONTEST, DRAW, absent
 from service.web.context import PageContext, PageContextDep
 from service.web.rendering import attachment, page_router, see_other
 from solver.contest_plan import ContestPlan, Tasting
@@ -112,7 +112,7 @@ def count(context: PageContextDep, services: ServicesDep, request: Request) -> R
         return context.counting()
     service, event = services.contest, context.event
     if _plan(context).draw is None:
-        raise NotFound("Places are not drawn yet.")
+        raise absent(context, DRAW)
     own = service.secrets(context.name)
     base = f"{request.url.scheme}://{request.url.netloc}/judge/{context.name}"
     links = [(j, QrCode(f"{base}/{own.judge_code(j.id)}")) for j in event.judges]
@@ -133,7 +133,7 @@ def paper(context: PageContextDep, services: ServicesDep, request: Request) -> R
     """Return the contest's paper: draw and sun, cards, the table's numbers, sheets, tickets."""
     _contest(context)
     if context.plan is None or _plan(context).draw is None:
-        raise NotFound("Places are not drawn yet.")
+        raise absent(context, DRAW)
     data = contest_pdf(
         context.event,
         context.plan,
@@ -206,14 +206,14 @@ def certificates(
 
 def _contest(context: PageContext) -> Contest:
     if context.event.contest is None:
-        raise NotFound(f"{context.event.title} is no contest.")
+        raise absent(context, CONTEST, coming=context.stored.event.contest is not None)
     return context.event.contest
 
 
 def _plan(context: PageContext) -> ContestPlan:
     plan = context.plan.contest if context.plan else None
     if plan is None:
-        raise NotFound("There is no plan of the contest yet.")
+        raise absent(context, CONTEST, coming=True)
     return plan
 
 

@@ -13,9 +13,11 @@ from events.errors import Busy, FaultyEvent, NotFound, Place
 from service.access import for_role
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
+from service.text import allergens
 from service.text import contest as words
 from service.text.error_words import error_text
 from service.text.faults import said
+from service.web.absent import VOTES, absent
 from service.web.context import PageContext, page_context
 from service.web.form_data import FormFields
 from service.web.press import new_press_id
@@ -147,6 +149,7 @@ def _judge_page(
         fault=fault,
         press_ids={n: new_press_id() for n in asked},
         closed=service.closed_at(name) is not None,
+        contains=_contains(context, services),
         walking=context.event.contest is not None and context.event.contest.how == "walk",
     )
 
@@ -155,8 +158,21 @@ def _vote_page(
     context: PageContext, services: ServicesDep, code: str, *, says: str = ""
 ) -> Response:
     if context.event.contest is None or not context.event.votes.codes:
-        raise NotFound("Nothing is voted on here.")
+        raise absent(context, VOTES)
     numbers = sorted(services.contest.numbers(context.name).values())
     return context.page(
-        "vote.html", thanks=False, code=code, numbers=numbers, says=says, once=words.VOTE_ONCE
+        "vote.html",
+        thanks=False,
+        code=code,
+        numbers=numbers,
+        contains=_contains(context, services),
+        says=says,
+        once=words.VOTE_ONCE,
     )
+
+
+def _contains(context: PageContext, services: Services) -> dict[int, str]:
+    """Return what each number contains, and what nobody knows of it, for who is about to taste."""
+    numbers = services.contest.numbers(context.name)
+    event = context.stored.event
+    return {numbers[e.id]: allergens.sentence(event, e.dish) for e in event.entries}

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from fastapi import Response
 
-from events.errors import NotFound
 from events.model import Cooker, Event
 from service.access import for_role
 from service.dependencies import Name
 from service.text import rota as words
+from service.web.absent import GROUPS, absent
 from service.web.context import PageContext, PageContextDep
 from service.web.rendering import page_router
 
@@ -59,7 +59,7 @@ def stop_visits(context: PageContextDep, stop_id: Name) -> Response:
 
 def _with_groups(context: PageContext) -> Event:
     if not context.event.groups:
-        raise NotFound(f"No groups go round in {context.name}.")
+        raise absent(context, GROUPS, coming=bool(context.stored.event.groups))
     return context.event
 
 

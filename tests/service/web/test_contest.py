@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from events.model import Event
 from events.reading.samples import sample_text
 from service.application.contest_secrets import CODE_SIGNS, ContestSecrets, check_sign
+from service.text import allergens
 from solver.contest_plan import ContestPlan
 from tests.app import HTML, Door, put_in
 from tests.conftest import sample_event, sample_plan
@@ -303,16 +304,54 @@ def test_a_wrong_judges_code_opens_nothing(cook_off: Door) -> None:
     assert cook_off(work) == [404, 404]
 
 
-def test_an_event_without_a_contest_has_none_of_its_pages(ready: Door) -> None:
+def test_an_event_without_a_contest_says_so_on_each_of_its_pages_and_where_it_is_added(
+    ready: Door,
+) -> None:
     from tests.app import EVENT
 
-    async def work(client: httpx.AsyncClient) -> list[int]:
-        paths = ("contest", "contest/count", "results", "contest/table")
+    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
+        paths = ("contest", "contest/count", "results", "contest/table", "contest.pdf")
         answers = [await client.get(f"/e/{EVENT}/{p}", headers=HTML) for p in paths]
-        answers.append(await client.get(f"/vote/{EVENT}", headers=HTML))
-        return [a.status_code for a in answers]
+        return [*answers, await client.get(f"/vote/{EVENT}", headers=HTML)]
 
-    assert ready(work) == [404] * 5
+    *pages, vote = ready(work)
+
+    assert {page.status_code for page in (*pages, vote)} == {404}
+    for page in pages:
+        assert "This day is no contest" in page.text
+        assert f'href="/e/{EVENT}/plan/contest"' in page.text
+    assert "Nothing is voted on here" in vote.text
+    assert "/plan/contest" not in vote.text  # whoever votes plans nothing
+    assert not any("have access" in page.text for page in (*pages, vote))
+
+
+def test_what_every_number_contains_stands_where_it_is_tasted_and_voted_on(cook_off: Door) -> None:
+    sentences = {e.id: allergens.sentence(event(), e.dish) for e in event().entries}
+    assert any("ot known" in s for s in sentences.values())
+
+    async def work(client: httpx.AsyncClient) -> None:
+        service = cook_off.services.contest
+        numbers = service.numbers(NAME)
+        code = service.secrets(NAME).judge_code("j1")
+        judge = (await client.get(f"/judge/{NAME}/{code}")).text
+        vote = (await client.get(f"/vote/{NAME}")).text
+        board = (await client.get(f"{PAGE}/board")).text
+        paper = (await client.get(f"{PAGE}/contest.pdf")).content
+        printed = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(paper)).pages)
+        for entry, number in numbers.items():
+            said = sentences[entry]
+            sheet = judge.split(f"Number {number}\n")[1].split("</summary>")[0]
+            assert said in sheet
+            assert f"<b>{number}</b> {said}" in vote
+            row = board.split(f"Number {number}</h2>")[1].split("</li>")[0]
+            assert said in row
+            assert event().entry(entry).name not in row
+        for said in set(sentences.values()):
+            pages = "".join(printed.split())
+            asked = sum(said == s for s in sentences.values())
+            assert pages.count("".join(said.split())) >= asked * 2  # beside the plates, on sheets
+
+    cook_off(work)
 
 
 def test_a_phones_queue_is_told_which_sheet_is_safe_and_when_it_comes_too_late(

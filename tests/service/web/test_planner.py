@@ -109,7 +109,7 @@ def test_people_share_the_dishes_of_a_course(ready: Door) -> None:
         ({"people": "about 120"}, "People: “about 120”: must be a whole number"),
         ({"people": "-5"}, "People: “-5”"),
         ({"pot.pot-5l": "0", "pot.pot-8l": ""}, "Pots: none is counted"),
-        ({"meal": "03:00"}, "Lunch, From: 03:00: must be inside"),
+        ({"meal": "03:00"}, "Lunch, From: 3:00 am: must be inside"),
         ({"altitude": "99999"}, "Altitude"),
         ({"where": "Springfield"}, "is more than one place"),
         ({"sky": "marmalade"}, "Forecast: “marmalade”: isn't understood"),

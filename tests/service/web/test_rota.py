@@ -57,13 +57,20 @@ def test_a_stop_shows_who_comes_and_who_is_with_them(door: Door) -> None:
     assert "8 people, with Mrs Achieng" in page.text
 
 
-def test_without_groups_there_is_no_rota_and_no_way_to_it(ready: Door) -> None:
+def test_without_groups_there_is_no_rota_no_way_to_it_and_it_says_where_they_are_made(
+    ready: Door,
+) -> None:
     async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
-        return [await client.get(f"/e/{EVENT}{p}", headers=HTML) for p in ("/rota", "")]
+        paths = ("", "/rota", "/rota/group/red", "/rota/stop/wall")
+        return [await client.get(f"/e/{EVENT}{p}", headers=HTML) for p in paths]
 
-    rota, day = ready(work)
+    day, *pages = ready(work)
 
-    assert rota.status_code == 404
+    for page in pages:
+        assert page.status_code == 404
+        assert "No groups go round on this day" in page.text
+        assert f'href="/e/{EVENT}/plan/rota"' in page.text
+        assert "have access" not in page.text
     assert "/rota" not in day.text
 
 

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import hashlib
 import os
+import pickle
 import shutil
 import tempfile
-from collections.abc import Iterator
-from functools import cache
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 from pathlib import Path
+from typing import Any, TypeVar, cast
 
 import pytest
 from hypothesis import settings
+from xdist.scheduler.worksteal import WorkStealingScheduling
 
 from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_names, sample_text
+from solver.feasibility.duration_table import estimates
+from solver.feasibility.improvements import improvements
+from solver.feasibility.season import season
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 
@@ -23,6 +29,11 @@ settings.register_profile("noonfare", deadline=None, max_examples=40, derandomiz
 settings.load_profile("noonfare")
 
 SAMPLES = sample_names()
+# The same where a test asks for the plan: the cook-off's takes as long as all others together.
+PLANNED_SAMPLES = [
+    pytest.param(name, marks=pytest.mark.slow) if name == "cook-off" else name for name in SAMPLES
+]
+T = TypeVar("T")
 
 
 _databases: dict[Path, str] = {}
@@ -54,55 +65,71 @@ def sample_event(name: str) -> Event:
     return read_event(sample_text(name), source=name)
 
 
-_plans: dict[str, Plan] = {}
+_made: dict[str, Any] = {}
 
 
-def _plans_of_run(process: int) -> Path:
-    return Path(tempfile.gettempdir()) / f"noonfare-plans-{process}"
+def _made_by_run(process: int) -> Path:
+    return Path(tempfile.gettempdir()) / f"noonfare-tests-{process}"
 
 
-# Where the workers of one run (pytest-xdist), started by one process, leave each other their plans.
-SHARED = _plans_of_run(os.getppid()) if "PYTEST_XDIST_WORKER" in os.environ else None
+# Where the workers of one run (pytest-xdist), started by one process, leave each other what they
+# made of events.
+SHARED = _made_by_run(os.getppid()) if "PYTEST_XDIST_WORKER" in os.environ else None
+
+
+def once(work: Callable[..., T], event: Event, *more: object) -> T:
+    """Return what comes of an event, made once in a run of tests, by whichever of its processes.
+
+    What more the work is given follows from the event.
+    """
+    key = hashlib.sha256(f"{work.__name__} {event.model_dump_json()}".encode()).hexdigest()
+    if key not in _made:
+        _made[key] = _shared(SHARED / key, work, event, *more) if SHARED else work(event, *more)
+    return cast(T, _made[key])
+
+
+def _shared(file: Path, work: Callable[..., T], *given: object) -> T:
+    if file.exists():
+        return cast(T, pickle.loads(file.read_bytes()))
+    made = work(*given)
+    file.parent.mkdir(exist_ok=True)
+    half = file.with_suffix(f".{os.getpid()}")
+    half.write_bytes(pickle.dumps(made))
+    half.replace(file)
+    return made
 
 
 def plan_of(event: Event) -> Plan:
-    """Return an event's plan, made once in a run of tests, by whichever of its processes."""
-    key = event.model_dump_json()
-    if key not in _plans:
-        _plans[key] = _made_once(event, key, SHARED) if SHARED else make_plan(event)
-    return _plans[key]
+    """Return an event's plan, made once in a run of tests."""
+    return once(make_plan, event)
 
 
-def _made_once(event: Event, key: str, folder: Path) -> Plan:
-    file = folder / f"{hashlib.sha256(key.encode()).hexdigest()}.json"
-    if file.exists():
-        return Plan.model_validate_json(file.read_text())
-    plan = make_plan(event)
-    folder.mkdir(exist_ok=True)
-    half = file.with_suffix(f".{os.getpid()}")
-    half.write_text(plan.model_dump_json())
-    half.replace(file)
-    return plan
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> WorkStealingScheduling:
+    """Let a worker have whole files, as far as may be: what a file's tests share is made once."""
+    return WorkStealingScheduling(config, log)
 
 
 def pytest_sessionstart() -> None:
     """Take away what a run that was killed may have left under the same number."""
-    shutil.rmtree(_plans_of_run(os.getpid()), ignore_errors=True)
+    shutil.rmtree(_made_by_run(os.getpid()), ignore_errors=True)
 
 
 def pytest_sessionfinish() -> None:
     """Take away what the workers of this run shared."""
-    shutil.rmtree(_plans_of_run(os.getpid()), ignore_errors=True)
+    shutil.rmtree(_made_by_run(os.getpid()), ignore_errors=True)
 
 
 @pytest.fixture(scope="session", autouse=True)
-def planned_once() -> Iterator[None]:
-    """Let the service plan the same event once: that plans repeat, the solver's tests try."""
+def worked_out_once() -> Iterator[None]:
+    """Let the service work out the same once: that answers repeat, the solver's tests try."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("service.application.solver_jobs.make_plan", plan_of)
+        for work in (make_plan, improvements, season, estimates):
+            patch.setattr(f"service.application.solver_jobs.{work.__name__}", partial(once, work))
         yield
 
 
+@cache
 def sample_plan(name: str) -> Plan:
     return plan_of(sample_event(name))
 

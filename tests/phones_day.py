@@ -21,9 +21,9 @@ from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playw
 
 from events.reading.write import write_event
 from tests.app import Door, Served, planned, put_in
+from tests.browser.conftest import CHROMIUM
 from tests.scale import grown
 
-CHROMIUM = "/usr/bin/chromium"
 PRESSES = 2000
 DAY_MIN = 600
 SLACK = timedelta(seconds=5)
@@ -103,7 +103,7 @@ def phones_day(presses: int = PRESSES, seed: int = 7) -> str:
         door.now = first - timedelta(minutes=20)
         served = Served(door)
         browser = tool.chromium.launch(
-            executable_path=CHROMIUM,
+            executable_path=str(CHROMIUM),
             args=["--no-sandbox", "--host-resolver-rules=MAP farm.test 127.0.0.1"],
         )
         try:

@@ -74,8 +74,9 @@ def test_the_page_opens_again_without_a_signal_where_it_was_seen_before(
     contest = judges_page(tab, cook_off)
     while not tab.evaluate("async () => Boolean(await caches.match(location.href))"):
         tab.wait_for_timeout(50)
-    tab.context.set_offline(True)
+    asked = contest.asked(NAME, "j1")
+    cook_off.stop()
 
     tab.reload()
 
-    expect(tab.locator("details[data-number]")).to_have_count(len(contest.asked(NAME, "j1")))
+    expect(tab.locator("details[data-number]")).to_have_count(len(asked))

@@ -15,7 +15,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.app import EVENT, NOON, Door, Served, put_in
-from tests.browser.conftest import Open
+from tests.browser.conftest import Open, demo
 from tests.browser.phone import (
     ALL_DELIVERED,
     PRESS,
@@ -271,8 +271,7 @@ def test_a_saved_page_opens_with_the_server_dead_says_its_age_and_counts_on(
 @pytest.fixture(scope="module")
 def process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServiceProcess]:
     """Yield a server that can be stopped in the middle of what it does."""
-    process = ServiceProcess(tmp_path_factory.mktemp("data"), "--demo", "--name", PLAIN)
-    process.wait_for_plans(EVENT)
+    process = demo(tmp_path_factory.mktemp("data"), "--name", PLAIN)
     yield process
     process.stop()
 

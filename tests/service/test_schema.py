@@ -25,8 +25,7 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
-from service.app import create_app
-from tests.app import EVENT, NOON, Door
+from tests.app import EVENT, Door
 
 CHECKS = (
     not_a_server_error,
@@ -47,8 +46,8 @@ def checks_of(case: Any) -> tuple[Any, ...]:
 def api(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """Yield the schema of an app whose lifespan is kept running in a thread."""
     door = Door(tmp_path_factory.mktemp("data"))
-    settings = replace(door.settings, demo=True, hosts=("testserver",))
-    app = create_app(settings, clock=lambda: NOON)  # its solver is a process of its own
+    door.settings = replace(door.settings, demo=True, hosts=("testserver",))
+    app = door.make_app()
     begun, over = threading.Event(), asyncio.Event()
     loop = asyncio.new_event_loop()
 

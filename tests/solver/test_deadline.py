@@ -35,6 +35,7 @@ def test_a_solve_ends_with_the_deadline_it_is_in() -> None:
     assert limit_s() == math.inf
 
 
+@pytest.mark.slow
 def test_the_timetable_at_a_deadline_is_what_was_found_without_search(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -65,6 +66,7 @@ def test_a_large_day_whose_time_is_over_has_a_checked_plan_with_its_gaps() -> No
     assert not check(event, plan)
 
 
+@pytest.mark.slow
 def test_a_deadline_that_is_far_changes_nothing() -> None:
     event = grown(6, 4, 2)
 

@@ -263,7 +263,13 @@ if ("EventSource" in window) {
   setInterval(mend, 5_000);
 }
 // Only where the address is safe; over plain http the page still counts and keeps its presses.
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+if ("serviceWorker" in navigator) startWorker().catch(() => {});
+
+async function startWorker() {
+  await navigator.serviceWorker.register("/sw.js");
+  const { active } = await navigator.serviceWorker.ready;
+  if (!navigator.serviceWorker.controller) active.postMessage("keep");
+}
 openFolds();
 look();
 send();

@@ -41,16 +41,23 @@ self.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
       for (const name of await caches.keys()) if (name !== STORE) await caches.delete(name);
-      await self.clients.claim();
-      // The page that is open was loaded before the worker was: keep it too.
-      const store = await caches.open(STORE);
-      for (const client of await self.clients.matchAll({ type: "window" })) {
-        const url = pageOf(client.url);
-        if (KEPT.test(new URL(url).pathname)) await fetchAndKeep(store, url).catch(() => {});
-      }
+      await keepOpenPages();
     })(),
   );
 });
+
+// A page that came up while the worker began was not there to be claimed: it asks.
+self.addEventListener("message", (event) => event.waitUntil(keepOpenPages()));
+
+// Pages that are open were loaded before the worker was: keep them too.
+async function keepOpenPages() {
+  await self.clients.claim();
+  const store = await caches.open(STORE);
+  for (const client of await self.clients.matchAll({ type: "window" })) {
+    const url = pageOf(client.url);
+    if (KEPT.test(new URL(url).pathname)) await fetchAndKeep(store, url).catch(() => {});
+  }
+}
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;

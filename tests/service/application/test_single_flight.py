@@ -43,6 +43,7 @@ def test_what_failed_is_tried_again() -> None:
     assert flight.get("day", 1, lambda: 5) == 5
 
 
+@pytest.mark.slow
 def test_now_and_today_are_worked_out_once_for_plan_diary_entry_and_minute(
     ready: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -76,7 +76,7 @@ def test_what_is_gone_is_cancelled_and_stamps_are_the_editions() -> None:
 def test_who_subscribes_has_the_plan_after_every_change(door: Door) -> None:
     door.settings = replace(door.settings, open=False)
 
-    assert "10 changes" in door(lambda client: followed(door, client, 10))
+    assert "4 changes" in door(lambda client: followed(door, client, 4))
 
 
 def test_the_address_opens_one_calendar_and_ends_with_its_link(door: Door) -> None:

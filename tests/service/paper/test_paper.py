@@ -47,7 +47,10 @@ def harvest_pdf() -> PdfReader:
 
 
 def text_of(page: PageObject) -> str:
-    return re.sub(r"\s+", " ", page.extract_text())
+    """Return what stands on a page, which is read out once: that takes long."""
+    if not hasattr(page, "words_read"):
+        page.words_read = re.sub(r"\s+", " ", page.extract_text())
+    return str(page.words_read)
 
 
 def page_with(found: PdfReader, words_there: str) -> PageObject:

@@ -7,10 +7,10 @@ import pytest
 from service.text.notices import warning
 from service.text.run_sheet import items_of_cooker, items_of_helper, run_sheet_items
 from solver.notices import PlanWarning
-from tests.conftest import SAMPLES, sample_event, sample_plan
+from tests.conftest import PLANNED_SAMPLES, sample_event, sample_plan
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", PLANNED_SAMPLES)
 def test_each_look_is_on_the_phone_of_one_adult_who_is_there_and_at_its_cooker(name: str) -> None:
     event, plan = sample_event(name), sample_plan(name)
     looks = {i.id: i for i in run_sheet_items(event, plan) if i.kind == "rescue"}

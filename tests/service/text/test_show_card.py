@@ -14,7 +14,7 @@ from service.text import messages
 from service.text.cookers import cautions
 from service.text.show_card import budget, heat_sentence, show_card
 from service.text.teaching import PRICES, TEACHING
-from tests.conftest import SAMPLES, sample_event, sample_plan
+from tests.conftest import PLANNED_SAMPLES, sample_event, sample_plan
 
 MONEY = re.compile(r"[€$£¥]|\b(euro|dollar|pound|shilling|cents?)s?\b", re.IGNORECASE)
 
@@ -44,7 +44,7 @@ def test_no_price_is_made_up(kind: Kind) -> None:
     assert "local" in PRICES
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", PLANNED_SAMPLES)
 def test_each_cookers_card_has_its_cautions_and_watts_that_add_up(name: str) -> None:
     event, plan = sample_event(name), sample_plan(name)
 

@@ -209,7 +209,9 @@ def test_the_form_takes_a_file_and_shows_every_fault(door: Door) -> None:
     assert "<h1>You don’t have access, or it doesn’t exist</h1>" in missing.text
 
 
-@pytest.mark.parametrize("name", ["cook-off", "school-day", "winter-refusal"])
+@pytest.mark.parametrize(
+    "name", [pytest.param("cook-off", marks=pytest.mark.slow), "school-day", "winter-refusal"]
+)
 def test_every_sample_has_a_day_for_desk_and_phone(door: Door, name: str) -> None:
     event = read_event(sample_text(name))
     answers = read(
@@ -224,6 +226,7 @@ def test_every_sample_has_a_day_for_desk_and_phone(door: Door, name: str) -> Non
     assert [a.status_code for a in answers] == [200] * len(answers)
 
 
+@pytest.mark.slow
 def test_events_of_one_zone_are_each_told_of_by_their_own_names(door: Door) -> None:
     """Templates are shared by events that say figures alike; names are not."""
     event = sample_event("harvest-lunch")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import httpx
+import pytest
 
 from events.reading.samples import sample_text
 from tests.app import HTML, TOML, Door, fingerprint_of
@@ -64,6 +65,7 @@ def test_a_change_is_offered_only_where_it_makes_something_better(ready: Door) -
     ready(work)
 
 
+@pytest.mark.slow
 def test_what_a_press_says_it_brings_is_what_it_brings(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         name = await put_in(client)

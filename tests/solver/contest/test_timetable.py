@@ -51,6 +51,7 @@ def best(question: Question) -> Goal:
     return min(goal(question, way) for way in ways if fits(question, way))
 
 
+@pytest.mark.slow
 def test_small_orders_are_as_good_as_the_best_of_all() -> None:
     for seed in range(80):
         question = small(seed)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
+
 from events.table import changed
 from solver.feasibility.season import season
 from tests.conftest import sample_event
@@ -12,6 +14,7 @@ EVERY_SEVENTH = range(1, 52, 7)
 JUNE, DECEMBER = 3, 7  # of these eight weeks
 
 
+@pytest.mark.slow
 def test_the_year_is_longer_in_summer_and_fair_to_both_hemispheres() -> None:
     shares: list[float] = []
     north = season(sample_event("winter-refusal"), 2027, weeks=EVERY_SEVENTH)

@@ -15,17 +15,27 @@ from tests.conftest import sample_event, sample_plan
 from tests.diaries import local, pressed
 
 NAME = "harvest-lunch"
-EVENT, PLAN = sample_event(NAME), sample_plan(NAME)
-assert PLAN.risk is not None
-KEPT: Risk = PLAN.risk
+EVENT = sample_event(NAME)
 
 
-def status(*, plan: Plan = PLAN) -> DayStatus:
+@pytest.fixture
+def plan() -> Plan:
+    return sample_plan(NAME)
+
+
+def risk_kept() -> Risk:
+    risk = sample_plan(NAME).risk
+    assert risk is not None
+    return risk
+
+
+def status(plan: Plan) -> DayStatus:
     return day_status(EVENT, plan, pressed(EVENT), local(EVENT, "08:00"))
 
 
 def with_chance(plan: Plan, more_dishes: float) -> Plan:
-    risk = changed(KEPT, dishes_on_time=KEPT.dishes_on_time + more_dishes)
+    kept = risk_kept()
+    risk = changed(kept, dishes_on_time=kept.dishes_on_time + more_dishes)
     return changed(plan, risk=risk)
 
 
@@ -43,43 +53,43 @@ def on_ring(plan: Plan, minutes: int) -> Plan:
 
 
 def won(old: Plan, new: Plan) -> list[str]:
-    return list(gains(status(plan=old), new, KEPT))
+    return list(gains(status(old), new, risk_kept()))
 
 
-def test_the_same_plan_wins_nothing() -> None:
-    assert won(PLAN, PLAN) == []
+def test_the_same_plan_wins_nothing(plan: Plan) -> None:
+    assert won(plan, plan) == []
 
 
 @pytest.mark.parametrize(("more", "kinds"), [(NOISE_DISHES, ["chance"]), (NOISE_DISHES / 2, [])])
-def test_a_chance_wins_by_three_steps_and_not_by_noise(more: float, kinds: list[str]) -> None:
-    assert won(PLAN, with_chance(PLAN, more + 1e-9)) == kinds
+def test_a_chance_wins_by_three_steps_and_not_by_noise(
+    plan: Plan, more: float, kinds: list[str]
+) -> None:
+    assert won(plan, with_chance(plan, more + 1e-9)) == kinds
 
 
-def test_food_that_is_served_sooner_or_needs_less_gas_is_a_gain() -> None:
-    assert won(later(PLAN, SMALL_MIN), PLAN) == ["sooner"]
-    assert won(later(PLAN, SMALL_MIN - 1), PLAN) == []
-    assert won(on_ring(PLAN, SMALL_MIN), PLAN) == ["gas"]
-    assert won(on_ring(PLAN, SMALL_MIN - 1), PLAN) == []
+def test_food_that_is_served_sooner_or_needs_less_gas_is_a_gain(plan: Plan) -> None:
+    assert won(later(plan, SMALL_MIN), plan) == ["sooner"]
+    assert won(later(plan, SMALL_MIN - 1), plan) == []
+    assert won(on_ring(plan, SMALL_MIN), plan) == ["gas"]
+    assert won(on_ring(plan, SMALL_MIN - 1), plan) == []
 
 
-def test_gas_is_not_saved_at_the_price_of_chances() -> None:
-    assert won(on_ring(PLAN, 60), with_chance(PLAN, -NOISE_DISHES - 1e-9)) == []
+def test_gas_is_not_saved_at_the_price_of_chances(plan: Plan) -> None:
+    assert won(on_ring(plan, 60), with_chance(plan, -NOISE_DISHES - 1e-9)) == []
 
 
-def test_a_dish_more_is_a_gain() -> None:
-    dish_id = PLAN.placements[0].dish_id
-    fewer = changed(PLAN, placements=tuple(p for p in PLAN.placements if p.dish_id != dish_id))
+def test_a_dish_more_is_a_gain(plan: Plan) -> None:
+    dish_id = plan.placements[0].dish_id
+    fewer = changed(plan, placements=tuple(p for p in plan.placements if p.dish_id != dish_id))
 
-    assert won(fewer, PLAN) == ["dishes"]
+    assert won(fewer, plan) == ["dishes"]
 
 
-def test_without_a_forecast_a_moved_pot_says_that_the_goal_won() -> None:
-    clear = changed(PLAN, risk=None)
-    p = PLAN.placements[0]
+def test_without_a_forecast_a_moved_pot_says_that_the_goal_won(plan: Plan) -> None:
+    clear = changed(plan, risk=None)
+    p = plan.placements[0]
     food = {"dish_id": p.dish_id, "batch": p.batch, "batches": p.batches}
     move = PotChange.model_validate({"kind": "moved", "food": food})
 
-    assert list(gains(status(plan=clear), clear, None)) == []
-    assert list(gains(status(plan=clear), changed(clear, pot_changes=(move,)), None)) == [
-        "timetable"
-    ]
+    assert list(gains(status(clear), clear, None)) == []
+    assert list(gains(status(clear), changed(clear, pot_changes=(move,)), None)) == ["timetable"]

@@ -12,13 +12,13 @@ from tests.diaries import local, pressed
 pytestmark = pytest.mark.slow
 
 NAME = "harvest-lunch"
-EVENT, PLAN = sample_event(NAME), sample_plan(NAME)
+EVENT = sample_event(NAME)
 Press = tuple[str, str, dict[str, object]]
 
 
 def looked(clock: str, *presses: Press, plan_again: bool = False) -> DayLook:
     entries = pressed(EVENT, *presses)
-    return look(EVENT, PLAN, entries, local(EVENT, clock), plan_again=plan_again)
+    return look(EVENT, sample_plan(NAME), entries, local(EVENT, clock), plan_again=plan_again)
 
 
 def test_a_day_that_goes_as_planned_gives_no_cause() -> None:
@@ -31,12 +31,12 @@ def test_a_day_that_goes_as_planned_gives_no_cause() -> None:
 
 @pytest.mark.parametrize(("below", "fallen"), [(FALL_POINTS - 5, False), (FALL_POINTS, True)])
 def test_a_chance_has_fallen_by_ten_points_and_no_fewer(below: int, fallen: bool) -> None:
-    assert PLAN.risk is not None
-    planned = PLAN.risk.meals[0]
+    assert sample_plan(NAME).risk is not None
+    planned = sample_plan(NAME).risk.meals[0]
 
     now = MealChance(meal_id=planned.meal_id, of_100=planned.of_100 - below)
 
-    assert has_fallen(PLAN, now) is fallen
+    assert has_fallen(sample_plan(NAME), now) is fallen
 
 
 def test_a_long_cloud_is_a_cause_and_a_plan_is_offered_only_where_it_wins() -> None:
@@ -62,7 +62,7 @@ def test_where_no_cooker_and_no_hand_is_missing_an_equal_plan_wins_nothing() -> 
 def test_a_broken_cooker_that_the_plan_needs_is_a_cause_and_one_that_it_does_not_need_is_none() -> (
     None
 ):
-    used = {c for p in PLAN.placements for c in (p.cooker_id, p.then_cooker_id)}
+    used = {c for p in sample_plan(NAME).placements for c in (p.cooker_id, p.then_cooker_id)}
     idle = next(c.id for c in EVENT.cookers if c.id not in used)
 
     needed = looked("09:40", ("out-of-action", "09:40", {"cooker_id": "mirror-1"}))
@@ -74,7 +74,7 @@ def test_a_broken_cooker_that_the_plan_needs_is_a_cause_and_one_that_it_does_not
 
 def test_a_helper_who_has_gone_and_still_has_work_is_a_cause() -> None:
     at = local(EVENT, "09:40")
-    busy = next(w.helper_id for w in PLAN.walks if w.at > at)
+    busy = next(w.helper_id for w in sample_plan(NAME).walks if w.at > at)
 
     assert "people" in looked("09:40", ("gone", "09:40", {"helper_id": busy})).causes
 
@@ -94,4 +94,6 @@ def test_what_was_planned_for_a_cloud_is_looked_at_again_when_the_sun_is_back() 
     assert after.causes == ("sun",)
     assert after.plan is not None
     assert after.plan.replanned_at == local(EVENT, "10:42")
-    assert not back_to_sun(PLAN, (), local(EVENT, "10:42"))  # it was made on the morning
+    assert not back_to_sun(
+        sample_plan(NAME), (), local(EVENT, "10:42")
+    )  # it was made on the morning

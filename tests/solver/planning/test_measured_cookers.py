@@ -63,6 +63,7 @@ def test_its_minutes_its_season_and_its_places_are_told() -> None:
     assert len(siting(measured()).spots) == len(measured().stations)
 
 
+@pytest.mark.slow
 def test_its_day_is_followed_and_planned_again() -> None:
     event, at = measured(), local(measured(), "10:30")
 

@@ -57,6 +57,7 @@ def two_batches(plan: Plan) -> tuple[str, str, str]:
     return name, first, second
 
 
+@pytest.mark.slow
 def test_a_dish_is_in_time_when_each_of_its_batches_is(monkeypatch: pytest.MonkeyPatch) -> None:
     event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, second = two_batches(plan)
@@ -68,6 +69,7 @@ def test_a_dish_is_in_time_when_each_of_its_batches_is(monkeypatch: pytest.Monke
     assert set(chances.values()) == {95}  # never more
 
 
+@pytest.mark.slow
 def test_a_dish_must_have_rested_when_it_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
     event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, _ = two_batches(plan)
@@ -84,6 +86,7 @@ def test_a_dish_must_have_rested_when_it_is_served(monkeypatch: pytest.MonkeyPat
     assert told(resting(21), plan)[dish] == 0
 
 
+@pytest.mark.slow
 def test_chances_are_shown_to_the_nearest_step_of_five(monkeypatch: pytest.MonkeyPatch) -> None:
     event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, _ = two_batches(plan)
@@ -93,6 +96,7 @@ def test_chances_are_shown_to_the_nearest_step_of_five(monkeypatch: pytest.Monke
         assert told(event, plan)[dish] == shown
 
 
+@pytest.mark.slow
 def test_meals_and_the_whole_plan_need_every_dish(monkeypatch: pytest.MonkeyPatch) -> None:
     event, plan = sample_event("cook-off"), sample_plan("cook-off")
     dish, first, _ = two_batches(plan)

@@ -15,12 +15,12 @@ from solver.planning.pipeline import make_plan
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
 from solver.simulation.day import make_day
-from tests.conftest import SAMPLES, replaced, sample_event, sample_plan
+from tests.conftest import PLANNED_SAMPLES, replaced, sample_event, sample_plan
 
 HARVEST = sample_text("harvest-lunch")
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", PLANNED_SAMPLES)
 def test_a_whole_meal_is_never_likelier_than_its_weakest_dish(name: str) -> None:
     event, plan = sample_event(name), sample_plan(name)
     assert plan.risk is not None
@@ -32,6 +32,7 @@ def test_a_whole_meal_is_never_likelier_than_its_weakest_dish(name: str) -> None
     assert all(c % 5 == 0 and 0 <= c <= 95 for c in chance.values())
 
 
+@pytest.mark.slow
 def test_without_a_forecast_no_chance_is_shown(harvest: Event) -> None:
     plan = make_plan(changed(harvest, weather=type(harvest.weather)()))
 
@@ -84,7 +85,7 @@ def test_a_rescue_is_in_time_and_no_later_than_lifting(harvest: Event, harvest_p
         assert "burner" in dish.kinds
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", PLANNED_SAMPLES)
 def test_on_a_poor_day_no_ring_is_promised_twice(name: str) -> None:
     event, plan = sample_event(name), sample_plan(name)
     rings = {c.id: c for c in event.cookers if c.kind == "burner"}

@@ -8,8 +8,6 @@ import numpy as np
 import pytest
 
 from events.model import Event
-from events.reading.event_file import read_event
-from events.reading.samples import sample_text
 from events.table import changed
 from solver.planning.pipeline import make_plan
 from solver.simulation import durations
@@ -18,16 +16,24 @@ from solver.simulation.kept import Kept, query_keys
 from solver.simulation.query import DurationQuery
 from solver.simulation.run import run
 from solver.thermal.energy_balance import Forcing, Load
+from tests.conftest import sample_event
 
 pytestmark = pytest.mark.slow
 
 
 def _school_day() -> Event:
-    return read_event(sample_text("school-day"))
+    return sample_event("school-day")
+
+
+def _short_day() -> Event:
+    """Return the school day with two dishes, a mirror and a box, and no talk: soon planned."""
+    event = _school_day()
+    kept = tuple(d for d in event.dishes if d.id in ("soup", "eggs"))
+    return changed(event, dishes=kept, cookers=event.cookers[:2], talks=())
 
 
 def _edited(kind: str) -> Event:
-    event = _school_day()
+    event = _short_day()
     dish, *dishes = event.dishes
     cooker, *cookers = event.cookers
     pot, *pots = event.pots
@@ -58,14 +64,18 @@ def _edited(kind: str) -> Event:
     raise AssertionError(kind)
 
 
+@pytest.fixture(scope="module")
+def before_edits() -> None:
+    make_plan(_short_day())  # now its answers are kept
+
+
 @pytest.mark.parametrize(
     "kind",
     ["priority", "portions", "start_c", "hazardous", "cloud", "wind", "pot", "altitude", "band"],
 )
 def test_an_edit_is_planned_as_if_nothing_were_kept(
-    kind: str, monkeypatch: pytest.MonkeyPatch
+    kind: str, before_edits: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    make_plan(_school_day())  # now its answers are kept
     with_kept = make_plan(_edited(kind))
     monkeypatch.setattr(durations, "_EXPECTED", Kept(lambda result: result.size_bytes))
     monkeypatch.setattr(durations, "_DRAWN", Kept(lambda done_min: done_min.nbytes))

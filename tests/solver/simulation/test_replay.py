@@ -50,7 +50,7 @@ def test_a_plan_whose_replay_disagrees_is_never_shown(monkeypatch: pytest.Monkey
     )
 
     with pytest.raises(PlanBroken, match="replay is done at minute 1400"):
-        make_plan(sample_event("harvest-lunch"))
+        make_plan(sample_event("winter-refusal"))
 
 
 def test_a_mirror_left_too_long_loses_the_sun_in_the_replay() -> None:

@@ -67,6 +67,7 @@ def test_mirrors_see_the_sun_from_ten_degrees_and_boxes_from_fifteen() -> None:
         assert height == pytest.approx(lowest_deg, abs=0.1)
 
 
+@pytest.mark.slow
 def test_starts_go_back_as_far_as_they_make_a_dish_surer() -> None:
     """The surest start that stays until it is served is among the columns, or one step from it."""
     day = make_day(EVENT)

@@ -8,11 +8,15 @@ tests/service/test_schema.py and tests.long.
 from __future__ import annotations
 
 import asyncio
+import atexit
+import shutil
 import socket
+import tempfile
 from collections.abc import AsyncIterator, Callable, Coroutine
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from threading import Lock, Thread
 from typing import Any, TypeVar
@@ -198,6 +202,25 @@ async def put_in(client: httpx.AsyncClient, text: str = HARVEST) -> httpx.Respon
     if made.status_code == 201 and made.json()["organiser_token"]:
         client.headers["authorization"] = f"Bearer {made.json()['organiser_token']}"
     return made
+
+
+@cache
+def _planned_data(sample: str) -> Path:
+    """Return a folder of data in which a sample is, planned."""
+    data = Path(tempfile.mkdtemp(prefix="noonfare-ready-"))
+    atexit.register(shutil.rmtree, data, ignore_errors=True)
+    Door(data)(lambda client: put_in(client, sample_text(sample)))
+    return data
+
+
+def with_sample(door: Door, sample: str = "harvest-lunch") -> Door:
+    """Put a sample, planned, into a door's empty data: a copy of what was made once."""
+    if door.settings.database_url or not door.settings.open:
+        # On a server, which no copied file brings, or where its maker is told from others.
+        door(lambda client: put_in(client, sample_text(sample)))
+    else:
+        shutil.copytree(_planned_data(sample), door.settings.data_dir, dirs_exist_ok=True)
+    return door
 
 
 async def fingerprint_of(client: httpx.AsyncClient, name: str = EVENT) -> str:

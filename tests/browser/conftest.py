@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
-from tests.app import EVENT, Door, Served, put_in
+from tests.app import EVENT, Door, Served, with_sample
 from tests.process import ServiceProcess
 
 # The shell opens a tab at a fifth of the cost: it has no window of its own to draw.
@@ -80,16 +80,14 @@ def open_tab(chromium: Browser) -> Iterator[Open]:
 @pytest.fixture
 def own(tmp_path: Path) -> Iterator[Served]:
     """Yield a server of one's own, with the harvest lunch planned: to press on, or to stop."""
-    door = Door(tmp_path)
-    door(put_in)
-    served = Served(door)
+    served = Served(with_sample(Door(tmp_path)))
     yield served
     served.stop()
 
 
 def demo(data: Path, *options: str) -> ServiceProcess:
     """Return the demo as a process; its plan is there, as another test may have made it."""
-    Door(data / "demo")(put_in)
+    with_sample(Door(data / "demo"))
     process = ServiceProcess(data, "--demo", *options)
     process.wait_for_plans(EVENT)
     return process

@@ -9,8 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from events.reading.samples import sample_text
-from tests.app import Door, Served, put_in
+from tests.app import Door, Served, with_sample
 from tests.browser.conftest import Open
 from tests.browser.test_screens import axe_finds_nothing
 from tests.conftest import sample_event, sample_plan
@@ -39,7 +38,7 @@ CUT = """() => {
 def cook_off(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     door = Door(tmp_path_factory.mktemp("cook-off"))
     door.now = datetime(2027, 8, 14, 16, 32, tzinfo=UTC)  # 10:32 there
-    door(lambda client: put_in(client, sample_text("cook-off")))
+    with_sample(door, "cook-off")
     served = Served(door)
     yield served
     served.stop()
@@ -101,9 +100,7 @@ def test_without_scripts_and_on_an_upright_phone_it_is_one_list(
 def test_news_that_do_not_come_are_said_and_a_clock_never_stands_unseen(
     open_tab: Open, tmp_path: Path
 ) -> None:
-    door = Door(tmp_path)
-    door(put_in)
-    served = Served(door)
+    served = Served(with_sample(Door(tmp_path)))
     tab = open_tab("desk")
     tab.clock.install()
     tab.goto(f"{served.base}/e/harvest-lunch-2026-11-28/board")

@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from events.reading.samples import sample_text
 from service.application.contest import ContestService
-from tests.app import Door, Served, put_in
+from tests.app import Door, Served, with_sample
 from tests.browser.conftest import Open
 from tests.browser.phone import ALL_DELIVERED
 from tests.browser.test_screens import axe_finds_nothing
@@ -24,7 +23,7 @@ TASTING = datetime(2027, 6, 19, 12, 0, tzinfo=UTC)
 def cook_off(tmp_path: Path) -> Iterator[Served]:
     """Yield a server with the cook-off, in the middle of its tastings."""
     door = Door(tmp_path, TASTING)
-    door(lambda client: put_in(client, sample_text("twelve-pots")))
+    with_sample(door, "twelve-pots")
     served = Served(door)
     yield served
     served.stop()

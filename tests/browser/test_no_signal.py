@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.app import EVENT, NOON, Door, Served, put_in
+from tests.app import EVENT, NOON, Door, Served, with_sample
 from tests.browser.conftest import Open, demo
 from tests.browser.phone import (
     ALL_DELIVERED,
@@ -37,7 +37,7 @@ def line(tmp_path: Path) -> Iterator[list[Served]]:
     """Yield a list whose last server runs; a test that stops it starts it again."""
     door = Door(tmp_path)
     door.now = NOON + timedelta(minutes=2)
-    door(put_in)
+    with_sample(door)
     running = [Served(door)]
     yield running
     running[-1].stop()

@@ -10,14 +10,14 @@ import pytest
 from playwright.sync_api import expect
 
 from events.table import changed
-from tests.app import EVENT, NOON, Door, Served, put_in
+from tests.app import EVENT, NOON, Door, Served, with_sample
 from tests.browser.conftest import Open
 
 
 @pytest.fixture
 def door(tmp_path: Path) -> Door:
     door = Door(tmp_path)
-    door(put_in)
+    with_sample(door)
     door.now = NOON - timedelta(days=3)
     return door
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.app import Door, put_in
+from tests.app import Door, with_sample
 
 
 @pytest.fixture
@@ -18,5 +18,4 @@ def door(tmp_path: Path) -> Door:
 @pytest.fixture
 def ready(door: Door) -> Door:
     """Return a door to a database in which the harvest lunch is, planned."""
-    door(put_in)
-    return door
+    return with_sample(door)

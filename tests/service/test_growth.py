@@ -10,6 +10,7 @@ import pytest
 from events.diary import Entry
 from events.model import Event
 from events.storage.store import Store
+from events.table import changed
 from service.application.events import PAGE
 from service.web.diary import PAGE as ENTRIES
 from tests.app import EVENT, HTML, NOON, Door
@@ -25,13 +26,13 @@ def note(number: int, **more: object) -> Entry:
 
 
 def test_events_are_listed_by_the_page_without_reading_their_files(ready: Door) -> None:
-    event = sample_event("harvest-lunch")
+    event = sample_event("winter-refusal")  # a short one
 
     async def work(client: httpx.AsyncClient) -> None:
         ready.solvers.hold()  # the latest ones are asked for; no plan is worked out
         add = ready.services.events._store.add
         for n in range(PAGE):
-            add(event.model_copy(update={"date": event.date + timedelta(days=n)}), now=NOON)
+            add(changed(event, date=event.date + timedelta(days=n)), now=NOON)
         first = (await client.get("/", headers=HTML)).text
         second = (await client.get(f"/?first={PAGE}", headers=HTML)).text
         listed = (await client.get("/api/events")).json()

@@ -35,6 +35,7 @@ def test_plan_as_json_is_the_plan_and_keeps_its_schema(noonfare: Command) -> Non
     jsonschema.validate(json.loads(done.stdout), schema)
 
 
+@pytest.mark.slow
 def test_the_solver_is_loaded_where_something_is_solved_and_nowhere_else() -> None:
     """ortools, with pandas, takes longer to load than most commands take."""
     code = "import service.cli.main, sys; print(*({'ortools', 'pandas'} & {*sys.modules}))"
@@ -126,6 +127,7 @@ def test_misuse_has_its_status_and_a_plain_word(
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.slow
 def test_packages_that_are_not_ours_are_refused(tmp_path: Path) -> None:
     """Public packages called events and solver exist: importing one of them must not pass."""
     (tmp_path / "solver").mkdir()

@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Sequence
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -33,6 +34,7 @@ from tests.service.paper.odd_names import odd_event
 pytestmark = pytest.mark.slow
 
 POINT_MM = 25.4 / 72
+HARVEST = "harvest-lunch"
 
 
 def reader(event: Event, paper: str = "a4", parts: Sequence[str] = PARTS) -> PdfReader:
@@ -41,9 +43,14 @@ def reader(event: Event, paper: str = "a4", parts: Sequence[str] = PARTS) -> Pdf
     return PdfReader(io.BytesIO(made))
 
 
+@cache
+def whole_paper(sample: str) -> PdfReader:
+    return reader(sample_event(sample))
+
+
 @pytest.fixture(scope="module")
 def harvest_pdf() -> PdfReader:
-    return reader(sample_event("harvest-lunch"))
+    return whole_paper(HARVEST)
 
 
 def text_of(page: PageObject) -> str:
@@ -58,7 +65,7 @@ def page_with(found: PdfReader, words_there: str) -> PageObject:
 
 
 def test_the_run_sheet_has_every_job_at_its_time(harvest_pdf: PdfReader) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    event, plan = sample_event(HARVEST), sample_plan(HARVEST)
     sheet = " ".join(text_of(p) for p in harvest_pdf.pages[:3])
 
     for d in run_sheet_items(event, plan):
@@ -129,7 +136,7 @@ def card_pages(found: PdfReader, name: str) -> list[PageObject]:
 
 
 def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> None:
-    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    event, plan = sample_event(HARVEST), sample_plan(HARVEST)
 
     for cooker in event.cookers:
         sides = card_pages(harvest_pdf, cooker.name)
@@ -148,8 +155,11 @@ def test_every_card_has_its_loads_turns_and_cautions(harvest_pdf: PdfReader) -> 
             assert "look into the bowl" in card
 
 
-@pytest.mark.parametrize("name", SAMPLES)
-@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+# Each sample on one size; the largest and the README's own on the other as well.
+SIZES = [*((name, "a4") for name in SAMPLES), *((n, "us-letter") for n in ("cook-off", HARVEST))]
+
+
+@pytest.mark.parametrize(("name", "paper"), SIZES)
 def test_cards_are_read_at_arms_length_and_nothing_is_split(name: str, paper: str) -> None:
     event = sample_event(name)
     found = reader(event, paper, parts=("cards",))
@@ -179,14 +189,12 @@ def test_cards_are_read_at_arms_length_and_nothing_is_split(name: str, paper: st
             assert not re.match(r".{0,24}Do Tip\W*(Read|Probe:|in the middle)", text_of(page))
 
 
-@pytest.mark.parametrize("name", SAMPLES)
-def test_no_page_holds_a_few_words_alone(name: str) -> None:
-    event = sample_event(name)
+@pytest.mark.parametrize(("name", "paper"), SIZES)
+def test_no_page_holds_a_few_words_alone(name: str, paper: str) -> None:
+    parts = ("run-sheet", "helpers", "aiming", "before", "food")
 
-    for paper in ("a4", "us-letter"):
-        found = reader(event, paper, parts=("run-sheet", "helpers", "aiming", "before", "food"))
-        for page in found.pages:
-            assert len(text_of(page)) > 150, text_of(page)
+    for page in reader(sample_event(name), paper, parts).pages:
+        assert len(text_of(page)) > 150, text_of(page)
 
 
 def test_only_the_parts_that_are_asked_for_are_printed() -> None:
@@ -230,7 +238,7 @@ def test_cards_are_a5_and_sheets_a4_or_letter(harvest_pdf: PdfReader) -> None:
 def test_rings_and_ruler_are_true_to_two_tenths_of_a_millimetre(
     harvest_pdf: PdfReader, pin_cm: int
 ) -> None:
-    event = sample_event("harvest-lunch")
+    event = sample_event(HARVEST)
     page = page_with(harvest_pdf, f"Aiming card, pin {pin_cm} cm")
     drawn = page.get_contents()
     assert drawn is not None
@@ -256,7 +264,7 @@ def test_rings_and_ruler_are_true_to_two_tenths_of_a_millimetre(
 
 def test_at_the_equinox_rings_have_the_printed_radii() -> None:
     # 10 cm pin, tan(0.25 deg x minutes): 10 min 4.4 mm, 20 8.7, 30 13.2.
-    event = changed(sample_event("harvest-lunch"), date=datetime(2027, 3, 21).date())
+    event = changed(sample_event(HARVEST), date=datetime(2027, 3, 21).date())
 
     pins = aiming(event)["pins"]
 
@@ -309,9 +317,7 @@ def test_how_the_card_sits_is_drawn_for_each_kind(harvest_pdf: PdfReader) -> Non
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_every_sample_has_its_paper(name: str) -> None:
-    found = reader(sample_event(name))
-
-    whole = " ".join(text_of(p) for p in found.pages)
+    whole = " ".join(text_of(p) for p in whole_paper(name).pages)
     assert "Stay behind the rope." in whole
     for u in sample_plan(name).unplaced:
         dish = next(d.name for d in sample_event(name).dishes if d.id == u.dish_id)

@@ -13,11 +13,10 @@ import pytest
 from pypdf import PdfReader
 
 from events.model import Event
-from events.reading.samples import sample_text
 from service.application.contest_secrets import CODE_SIGNS, ContestSecrets, check_sign
 from service.text import allergens
 from solver.contest_plan import ContestPlan
-from tests.app import HTML, Door, put_in
+from tests.app import HTML, Door, with_sample
 from tests.conftest import sample_event, sample_plan
 
 NAME = "twelve-pots-and-one-sun-2027-06-19"
@@ -30,12 +29,7 @@ Work = Callable[[httpx.AsyncClient], Coroutine[Any, Any, Any]]
 def cook_off(door: Door) -> Door:
     """Return a door to the cook-off, in the middle of its tastings."""
     door.now = TASTING
-
-    async def work(client: httpx.AsyncClient) -> None:
-        await put_in(client, sample_text("twelve-pots"))
-
-    door(work)
-    return door
+    return with_sample(door, "twelve-pots")
 
 
 def event() -> Event:
@@ -183,6 +177,7 @@ def test_the_count_is_closed_places_are_told_and_nothing_more_is_taken(cook_off:
     assert late == 503
 
 
+@pytest.mark.slow
 def test_a_count_that_is_opened_again_says_why_for_good(cook_off: Door) -> None:
     async def work(client: httpx.AsyncClient) -> tuple[int, str]:
         await write_all(cook_off, client)
@@ -247,6 +242,7 @@ def test_votes_are_shown_from_so_many_ballots_on(cook_off: Door) -> None:
     assert "5 tickets voted" in five
 
 
+@pytest.mark.slow
 def test_a_new_seed_draws_anew_and_stays_on_record(cook_off: Door) -> None:
     async def work(client: httpx.AsyncClient) -> tuple[str, list[str]]:
         page = await client.get(f"{PAGE}/contest", headers=HTML)
@@ -399,6 +395,7 @@ def test_a_judges_page_has_a_sheet_for_every_number_and_asks_for_no_news(cook_of
     assert "data-live=" not in text
 
 
+@pytest.mark.slow
 def test_certificates_are_there_once_the_count_is_closed_a_page_for_each_entry(
     cook_off: Door,
 ) -> None:

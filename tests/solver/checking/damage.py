@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cache
 
 from events.model import Event
 from events.table import changed
 from solver.checking.breach import Breach
 from solver.checking.context import Case
+from solver.checking.rules import check
 from solver.plan import Job, Plan
+from tests.conftest import sample_event, sample_plan
 from tests.solver.checking.hand_laid import EVENT, JOBS, PLAN, at
 
 
@@ -94,3 +97,9 @@ def untrained(*abilities: str) -> Event:
     for helper in ("ada", "ben", "cam"):
         old = edited(old, "helpers", helper, may=abilities)
     return old
+
+
+@cache
+def is_sound(sample: str) -> bool:
+    """Return whether the check finds nothing in a sample's plan before it is damaged."""
+    return not check(sample_event(sample), sample_plan(sample))

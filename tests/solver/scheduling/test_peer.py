@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+import pytest
 from scipy.optimize import LinearConstraint, milp
 
 from solver.scheduling.lexicographic import solve
@@ -76,6 +77,7 @@ def highs(q: Problem) -> tuple[int, ...]:
     return tuple(values)
 
 
+@pytest.mark.slow
 def test_fifty_questions_have_the_optimum_of_another_solver() -> None:
     for seed in range(100, 150):
         q = random_problem(seed)

@@ -15,6 +15,10 @@ from solver.checking.breach import Breach
 from solver.checking.context import Case, is_during, minutes
 from solver.plan import EVERYBODY, LIGHT_JOBS, Job, JobKind, Placement, Walk
 
+# Two formulas differ by so much, from one year to the next: else an aim of whole slots that holds
+# by seconds would be refused.
+DECLINATION_ERROR_DEG = 0.5
+
 
 @dataclass(frozen=True)
 class WantedJob:
@@ -267,15 +271,20 @@ def _is_past(case: Case, at: datetime) -> bool:
 
 def longest_aim_min(case: Case, cooker: Cooker) -> float:
     """Return how long one aim at the sun may hold: 2 a / (15° cos d) hours, 5 to 60 minutes."""
-    cosine = math.cos(math.radians(_declination_deg(case)))
-    longest = 8 * cooker.acceptance_deg / cosine
+    farthest_deg = abs(_declination_deg(case)) + DECLINATION_ERROR_DEG
+    longest = 8 * cooker.acceptance_deg / math.cos(math.radians(farthest_deg))
     return min(policy.LONGEST_MIN, max(policy.SLOT_MIN, longest))
 
 
 def _declination_deg(case: Case) -> float:
-    """Return the sun's declination, to half a degree. Source: Cooper 1969 (from memory)."""
+    """Return the sun's declination on a day. Source: Spencer 1971 (from memory)."""
     day = case.event.date.timetuple().tm_yday
-    return 23.45 * math.sin(math.radians(360 * (284 + day) / 365))
+    year = 2 * math.pi * (day - 1) / 365
+    terms = ((-0.399912, 0.070257), (-0.006758, 0.000907), (-0.002697, 0.00148))
+    return math.degrees(
+        0.006918
+        + sum(c * math.cos(n * year) + s * math.sin(n * year) for n, (c, s) in enumerate(terms, 1))
+    )
 
 
 PEOPLE_RULES: list[Callable[[Case], Iterator[Breach]]] = [

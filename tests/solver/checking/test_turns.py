@@ -16,6 +16,7 @@ from solver.checking.people_rules import (
     turns_keep_the_sun,
 )
 from solver.plan import Plan, Turn, Walk, turners
+from solver.solar.tracking import declination_deg, interval_min, longest_min
 from tests.solver.checking.damage import (
     again,
     event,
@@ -92,12 +93,26 @@ def test_a_breach_of_turns_says_how_far_and_what_holds() -> None:
     assert holds == Breach("turn-holds-too-long", ("mirror-09:00",), 50, 44)
 
 
-def test_the_suns_declination_is_coopers() -> None:
+def test_the_suns_declination_is_spencers() -> None:
     for day in range(1, 366, 7):
         when = date(2027, 1, 1) + timedelta(days=day - 1)
         ours = people_rules._declination_deg(_case_of(changed(EVENT, date=when)))
-        theirs = pvlib.solarposition.declination_cooper69(day)
+        theirs = pvlib.solarposition.declination_spencer71(day)
         assert ours == pytest.approx(float(theirs) * 180 / 3.141592653589793, abs=1e-6)
+
+
+@pytest.mark.parametrize("year", [2027, 2028])
+def test_an_aim_of_whole_slots_is_never_refused_for_seconds(year: int) -> None:
+    """On 5 May an aim of ±3° holds 25 min 0.1 s; Cooper's formula says 24 min 57 s: no plan."""
+    mirror = next(c for c in EVENT.cookers if c.id == "mirror")
+    for day in range(365):
+        when = date(year, 1, 1) + timedelta(days=day)
+        case, dec = _case_of(changed(EVENT, date=when)), declination_deg(when)
+        for acceptance_deg in (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0):
+            cooker = changed(mirror, acceptance_deg=acceptance_deg)
+            limit = people_rules.longest_aim_min(case, cooker)
+            assert limit >= interval_min(cooker, declination_deg=dec)
+            assert limit <= max(5.0, longest_min(acceptance_deg, declination_deg=dec)) + 0.4
 
 
 def _case_of(days: Event) -> people_rules.Case:

@@ -156,16 +156,22 @@ def _readings(entries: Sequence[DiaryEntry]) -> dict[str, list[Reading]]:
 def _batches(
     context: PageContext, plan: Plan, cooker_id: str, readings: dict[str, list[Reading]]
 ) -> list[dict[str, object]]:
-    """Return what is cooked in one cooker, each with its curve for a wide and a narrow page."""
-    event = context.event
+    """Return what is cooked in one cooker, each with its curve for a wide and a narrow page.
+
+    Open on a phone is what is in it, and what comes next.
+    """
+    event, now = context.event, context.now
+    here = [p for p in plan.placements if p.cooker_id == cooker_id]
+    left = [p for p in here if now and p.lifted_at > now]
+    coming = {min(p.loaded_at for p in left)} if left else set()
     return [
         {
             **batch_row(event, plan, p),
+            "is_on": p in left and (p.loaded_at in coming or (now and p.loaded_at <= now)),
             "wide": curve_picture(event, p, context.now, wide=True, readings=readings[p.id]),
             "narrow": curve_picture(event, p, context.now, wide=False, readings=readings[p.id]),
         }
-        for p in plan.placements
-        if p.cooker_id == cooker_id
+        for p in here
     ]
 
 

@@ -110,7 +110,7 @@ def test_a_cook_off_for_120_is_planned_from_a_towns_name_in_under_40_presses_and
     expect(tab.locator(".readback")).to_contain_text("Tucson, Arizona")
     for name, text in (("date", "2027-05-15"), ("people", "120"), ("helpers", "Ann, Bo, Cy, Di")):
         fill(name, text)
-    for part in ("Mains", "Sides", "Something sweet", "Drinks", "Cookers"):
+    for part in ("Mains", "Sides", "Something sweet", "Drinks", "Cookers", "Forecast"):
         press(tab.locator(".fold summary", has_text=part))
     for dish in ("Bean stew", "Chickpea stew", "Boiled potatoes", "Beetroot", "Hard eggs"):
         press(tab.get_by_text(dish, exact=True))
@@ -230,3 +230,24 @@ def test_a_page_that_asks_nothing_of_the_service_speaks_of_no_lost_signal(
     tab.clock.run_for(2_000)
 
     expect(tab.locator("#signal")).to_be_hidden()
+
+
+def test_the_first_page_is_short_on_a_phone_and_shows_the_clock_that_is_usual_there(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab()
+    tab.goto(f"{own.base}/new")
+    hours = ("meal", "crewfrom", "crewuntil")
+    assert tab.evaluate("() => document.documentElement.scrollHeight") <= 1640
+
+    tab.locator("[name=crewuntil]").evaluate("field => { field.value = 'when all is packed'; }")
+    for place, meal, crew in (
+        ("Tucson", "12:30 pm", "8:00 am"),
+        ("Kisumu", "12:30", "08:00"),
+    ):
+        tab.locator("[name=where]").fill(place)
+        expect(tab.locator("#places")).to_contain_text(place)
+
+        shown = [tab.locator(f"[name={name}]").input_value() for name in hours]
+        assert shown == [meal, crew, "when all is packed"]
+        expect(tab.locator("#fold-hours")).to_contain_text(crew)

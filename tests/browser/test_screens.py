@@ -137,3 +137,20 @@ def test_from_the_day_a_finger_gets_to_a_station_and_to_ones_jobs(
     tab.get_by_role("link", name="Jobs", exact=True).tap()
     tab.get_by_role("link", name="Bo 08:00").tap()
     expect(tab.locator(".who")).to_have_text("Bo")
+
+
+def test_a_station_is_short_on_a_phone_and_what_is_next_and_its_danger_stay_open(
+    open_tab: Open, server: str
+) -> None:
+    tab = open_tab()
+
+    tab.goto(f"{server}/e/{EVENT}/stations/mirror-1")
+
+    assert tab.evaluate("() => document.documentElement.scrollHeight") <= 2800
+    expect(tab.get_by_text("Shadow tip:")).to_be_visible()
+    for words in ("Don’t look into the bowl", "in the middle, then keep over", "Contains celery"):
+        expect(tab.get_by_text(words).first).to_be_visible()
+    rows = tab.locator(".turns tr")
+    expect(rows.first).to_be_hidden()
+    tab.locator(".fold summary", has_text="Turns today").tap()
+    expect(rows.first).to_be_visible()

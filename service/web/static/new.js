@@ -29,6 +29,7 @@ async function look() {
     showYear();
     const units = places.querySelector("[data-units]")?.dataset.units;
     if (units) form.dataset.units = units;
+    showClocks(units === "us");
     total();
   } catch {
     // No connection, or typed on: the place is read when the form is sent.
@@ -46,6 +47,19 @@ places.addEventListener("click", (event) => {
   where.dispatchEvent(new Event("input", { bubbles: true }));
   where.focus();
 });
+
+// ---- when: by the clock that is usual there; a field that somebody types in is let alone ----
+const CLOCKS = ["meal", "until", "crewfrom", "crewuntil", "visitorsfrom", "visitorsuntil"];
+function showClocks(byTwelve) {
+  for (const field of CLOCKS.map((name) => form.elements[name])) {
+    const [, hour, minute, half] = /^(\d{1,2}):(\d\d)(?: ([ap])m)?$/.exec(field.value) ?? [];
+    if (field === document.activeElement || !hour || Boolean(half) === byTwelve) continue;
+    const at = half ? (Number(hour) % 12) + (half === "p" ? 12 : 0) : Number(hour);
+    field.value = byTwelve
+      ? `${at % 12 || 12}:${minute} ${at < 12 ? "am" : "pm"}`
+      : `${String(at).padStart(2, "0")}:${minute}`;
+  }
+}
 
 // ---- when: the year's months at that place ----
 function showYear() {
@@ -135,7 +149,8 @@ function total() {
   }
   const head = (text) => (people ? `, ${text} a head` : "");
   say("sum-food", weight(food) + head(weight(food / people)));
-  say("sum-drinks", drinks ? volume(drinks) + head(volume(drinks / people)) : "none");
+  say("sum-drinks", volume(drinks) + head(volume(drinks / people)));
+  document.getElementById("sum-drinks").parentElement.hidden = !drinks;
   const cookers = [...form.querySelectorAll("[name^='count.']")];
   const counted = cookers.filter((c) => number(c.value) > 0);
   const nameOf = (c) => c.closest("li").querySelector("b").textContent;
@@ -146,7 +161,8 @@ function total() {
   const hours = (who) =>
     `${form.elements[`${who}from`].value} to ${form.elements[`${who}until`].value}`;
   const visitors = form.elements.visitorsfrom.value ? `; visitors ${hours("visitors")}` : "";
-  say("fold-hours", `crew ${hours("crew")}${visitors}`);
+  say("fold-hours", `${hours("crew")}${visitors}`);
+  say("fold-sky", form.elements.sky.value || "none: a clear sky");
   const much = document.getElementById("sum-much");
   much.hidden = !people || food / people <= MUCH_KG;
   much.textContent = `That is over ${weight(MUCH_KG)} of food for each person. Is it meant?`;

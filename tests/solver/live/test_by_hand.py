@@ -14,7 +14,7 @@ from events.site import Weather, WeatherHour
 from events.table import changed
 from solver.live.availability import CLOUD_LEFT, PARKED_MORE_MIN, availability, recalibrated_day
 from solver.live.diary_index import index_diary
-from solver.live.gains import _gas_min, _late_min, needs
+from solver.live.gains import _gas_min, _late_min, _tastings_move, gains, needs
 from solver.live.in_hand import PotInHand
 from solver.live.plan_diff import pot_changes, work_changes
 from solver.live.reconcile import reconcile
@@ -188,7 +188,7 @@ def test_a_broken_cooker_matters_while_a_pot_is_to_be_in_it(
         ("10:00", Absence("cam", 600, 1440), ["people"]),  # gives a talk at 11:05
         ("11:10", Absence("cam", 600, 1440), []),  # it has begun
         ("10:00", Absence("cam", 600, 665), []),  # back at 11:05
-        ("11:32", Absence("ben", 692, 790), ["people"]),  # a walk at 12:20
+        ("12:16", Absence("ben", 736, 745), ["people"]),  # a walk at 12:20
         ("12:46", Absence("ben", 766, 780), []),  # before the lift at 13:00
     ],
 )
@@ -196,6 +196,38 @@ def test_an_absence_matters_where_there_is_work_to_come(
     now: str, absence: Absence, needed: list[str]
 ) -> None:
     assert list(needs(status(now, absences=(absence,)))) == needed  # type: ignore[arg-type]
+
+
+def test_a_broken_cooker_matters_to_a_talk_that_is_still_to_show_it() -> None:
+    given = SimpleNamespace(cooker_id="box", at=at("11:00"))
+    talks = SimpleNamespace(given=(given,))
+    plan = SimpleNamespace(placements=(), talks=talks, jobs=(), walks=())
+
+    def needed(now: str) -> list[str]:
+        there = status(now, plan, unavailable=frozenset(("box",)))  # type: ignore[arg-type]
+        return list(needs(there))  # type: ignore[arg-type]
+
+    assert needed("10:59") == ["cooker"]
+    assert needed("11:00") == []
+
+
+def test_tastings_move_by_their_time_or_by_when_they_are_loaded() -> None:
+    def plan(taste: str, loaded: str) -> Plan:
+        one = SimpleNamespace(entry_id="e", at=at(taste), loaded_at=at(loaded))
+        return SimpleNamespace(contest=SimpleNamespace(tastings=(one,)))  # type: ignore[return-value]
+
+    assert not _tastings_move(plan("12:00", "10:00"), plan("12:00", "10:00"))
+    assert _tastings_move(plan("12:00", "10:00"), plan("12:15", "10:00"))
+    assert _tastings_move(plan("12:00", "10:00"), plan("12:00", "10:05"))
+    assert not _tastings_move(PLAN, PLAN)
+
+
+def test_a_dish_more_is_a_gain_and_a_pot_more_of_the_same_is_none() -> None:
+    def found(old: Plan) -> list[str]:
+        return list(gains(status("08:00", old), PLAN, None))  # type: ignore[arg-type]
+
+    assert found(without("placements", "rice-1")) == ["dishes"]
+    assert found(without("placements", "stew-2")) == []
 
 
 def test_a_plans_gas_and_its_late_minutes_are_added_up() -> None:

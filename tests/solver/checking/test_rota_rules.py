@@ -1,201 +1,289 @@
-"""A rota with one thing changed: the check names the rule that it breaks."""
+"""Two groups on the hand-laid day: each rule of the rota from both sides of its limit."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import timedelta
+from datetime import time
 
 import pytest
 
-from events.model import Event
 from events.table import changed
-from solver.checking.rules import check
-from solver.plan import Plan
-from solver.programme import RotaPlan, Visit
-from tests.conftest import sample_event, sample_plan
-
-FIVE = timedelta(minutes=5)
-Damage = Callable[[Event, RotaPlan], RotaPlan]
-
-
-def with_visit(rota: RotaPlan, old: Visit, **values: object) -> RotaPlan:
-    new = changed(old, **values)
-    return changed(rota, visits=tuple(new if v == old else v for v in rota.visits))
-
-
-def of_group(rota: RotaPlan, n: int = 0) -> list[Visit]:
-    return [v for v in rota.visits if v.group_id == "red"][n:]
-
-
-def twice_at_a_stop(event: Event, rota: RotaPlan) -> RotaPlan:
-    one, two = of_group(rota)[:2]
-    return with_visit(rota, two, stop_id=one.stop_id, walk_m=0, sees=())
+from solver.checking import rota_rules
+from solver.checking.breach import Breach
+from solver.plan import Job, Plan
+from solver.programme import RotaPlan
+from tests.solver.checking.damage import again, edited
+from tests.solver.checking.hand_laid import PLAN, at
+from tests.solver.checking.hand_laid_rota import (
+    BLUE,
+    PAUSES,
+    RED,
+    ROTA,
+    ROUND,
+    other,
+    rests,
+    round_of,
+    said,
+    whole,
+    without,
+)
 
 
-def shorter(event: Event, rota: RotaPlan) -> RotaPlan:
-    return with_visit(rota, of_group(rota)[0], minutes=15)
+def test_the_hand_laid_rota_keeps_every_rule() -> None:
+    assert whole(ROTA) == []
 
 
-def too_early(event: Event, rota: RotaPlan) -> RotaPlan:
-    first = rota.visits[0]
-    return with_visit(rota, first, at=event.instant(event.site.opens))
-
-
-def two_at_a_stop(event: Event, rota: RotaPlan) -> RotaPlan:
-    one = rota.visits[-1]
-    other = next(v for v in rota.visits if v.stop_id == one.stop_id and v != one)
-    return with_visit(rota, other, at=one.at)
-
-
-def hurried(event: Event, rota: RotaPlan) -> RotaPlan:
-    one, two = of_group(rota)[:2]
-    return with_visit(rota, two, at=one.at + timedelta(minutes=one.minutes))
-
-
-def wrong_way(event: Event, rota: RotaPlan) -> RotaPlan:
-    return with_visit(rota, of_group(rota)[1], walk_m=7)
-
-
-def no_pause(event: Event, rota: RotaPlan) -> RotaPlan:
-    return changed(rota, pauses=rota.pauses[1:])
-
-
-def short_pause(event: Event, rota: RotaPlan) -> RotaPlan:
-    return changed(rota, pauses=(changed(rota.pauses[0], minutes=10), *rota.pauses[1:]))
-
-
-def late_pause(event: Event, rota: RotaPlan) -> RotaPlan:
-    late = event.instant(event.site.closes)
-    return changed(rota, pauses=(changed(rota.pauses[0], at=late), *rota.pauses[1:]))
-
-
-def pause_at_a_stop(event: Event, rota: RotaPlan) -> RotaPlan:
-    pause = rota.pauses[0]
-    own = [v for v in rota.visits if v.group_id == pause.group_id and v.at > pause.at]
-    return changed(rota, pauses=(changed(pause, at=own[0].at), *rota.pauses[1:]))
-
-
-def sees_what_is_not_there(event: Event, rota: RotaPlan) -> RotaPlan:
-    seeing = next(v for v in rota.visits if v.sees)
-    moved = changed(seeing.sees[0], at=seeing.sees[0].at + FIVE, moment="turn")
-    return with_visit(rota, seeing, sees=(moved,))
-
-
-def boils_too_soon(event: Event, rota: RotaPlan) -> RotaPlan:
-    first = min((v for v in rota.visits if v.stop_id == "mirror-stop"), key=lambda v: v.at)
-    sight = next(s for v in rota.visits for s in v.sees if s.moment == "boil")
-    return with_visit(rota, first, sees=(changed(sight, at=first.at + FIVE),))
-
-
-def sees_another_cooker(event: Event, rota: RotaPlan) -> RotaPlan:
-    seeing = next(v for v in rota.visits if v.sees)
-    return with_visit(
-        rota,
-        seeing,
-        stop_id=seeing.stop_id,
-        sees=(
-            changed(
-                seeing.sees[0],
-                cooker_id=next(
-                    c.id for c in event.cookers if c.id not in event.stop(seeing.stop_id).cookers
-                ),
-            ),
-        ),
-    )
-
-
-def better_than_it_is(event: Event, rota: RotaPlan) -> RotaPlan:
-    first, *others = rota.levels
-    return changed(rota, levels=(changed(first, value=first.value + 1), *others))
-
-
-def of_no_group(event: Event, rota: RotaPlan) -> RotaPlan:
-    return with_visit(rota, rota.visits[0], group_id="purple")
+def test_a_rota_is_asked_for_where_groups_go_round_and_one_that_can_not_be_is_an_answer() -> None:
+    assert whole(None) == [Breach("no-rota", ())]
+    assert whole(None, changed(ROUND, groups=())) == []
+    assert whole(RotaPlan(visits=(), pauses=(), levels=(), helps=("no-pause",))) == []
 
 
 @pytest.mark.parametrize(
-    ("damage", "rule"),
+    ("rota", "ids"),
     [
-        (twice_at_a_stop, "wrong-number-of-visits"),
-        (shorter, "wrong-visit-minutes"),
-        (too_early, "visit-outside-hours"),
-        (two_at_a_stop, "stop-not-free"),
-        (hurried, "walk-too-short"),
-        (wrong_way, "wrong-walk"),
-        (no_pause, "wrong-number-of-pauses"),
-        (short_pause, "wrong-pause-minutes"),
-        (late_pause, "pause-outside-its-time"),
-        (pause_at_a_stop, "visit-in-a-pause"),
-        (sees_what_is_not_there, "sight-not-in-the-plan"),
-        (boils_too_soon, "sight-not-in-the-plan"),
-        (sees_another_cooker, "sight-of-another-stop"),
-        (better_than_it_is, "wrong-rota-level"),
-        (of_no_group, "unknown-visit"),
+        (other(RED[0], group_id="green"), ("green", "focus")),
+        (other(RED[0], stop_id="pond"), ("red", "pond")),
     ],
 )
-def test_a_damaged_rota_is_named(damage: Damage, rule: str) -> None:
-    event, plan = sample_event("school-rounds"), sample_plan("school-rounds")
-    assert plan.rota is not None
-    assert check(event, plan) == []
-
-    broken = check(event, changed(plan, rota=damage(event, plan.rota)))
-
-    assert rule in {b.rule for b in broken}
+def test_a_visit_of_nobody_or_to_nowhere_is_named(rota: RotaPlan, ids: tuple[str, str]) -> None:
+    assert whole(rota) == [Breach("unknown-visit", ids)]
 
 
-def test_a_plan_without_its_rota_is_named() -> None:
-    event, plan = sample_event("school-rounds"), sample_plan("school-rounds")
-
-    assert [b.rule for b in check(event, changed(plan, rota=None))] == ["no-rota"]
+def test_a_pause_of_nobody_is_named() -> None:
+    assert whole(rests(PAUSES[0], group_id="green")) == [Breach("unknown-group", ("green",))]
 
 
-def in_another_event(**values: object) -> set[str]:
-    """Return what the sample's plan breaks in an event with other tables."""
-    event, plan = sample_event("school-rounds"), sample_plan("school-rounds")
-    return {b.rule for b in check(changed(event, **values), plan)}
+# --- each stop once, in time
 
 
-def test_groups_fit_their_stops_and_the_young_are_led() -> None:
-    first, *others = sample_event("school-rounds").groups
+def test_a_group_is_at_each_stop_once_but_for_those_it_skips() -> None:
+    rule = rota_rules._every_stop_once
+    skips = edited(ROUND, "groups", "red", skips=("build",))
 
-    large = in_another_event(groups=(changed(first, people=30), *others))
-    alone = in_another_event(groups=(changed(first, adult=""), *others))
-    working = in_another_event(groups=(changed(first, adult="akinyi"), *others))
-
-    assert large == {"group-too-large"}
-    assert alone == {"young-without-an-adult"}
-    assert working == {"adult-elsewhere"}
+    assert said(rule, without(RED[2])) == [Breach("wrong-number-of-visits", ("red", "build"), 0, 1)]
+    assert said(rule, without(RED[2]), skips) == []
+    assert said(rule, ROTA, skips) == [Breach("wrong-number-of-visits", ("red", "build"), 1, 0)]
 
 
-def test_a_guide_is_nowhere_else() -> None:
-    *others, build = sample_event("school-rounds").stops
+def test_a_visit_has_its_stops_minutes() -> None:
+    rule = rota_rules._every_stop_once
+    longer = edited(ROUND, "stops", "focus", minutes=25)
 
-    assert in_another_event(stops=(*others, changed(build, guide="akinyi"))) == {"guide-elsewhere"}
+    assert said(rule, other(RED[0], minutes=15)) == [
+        Breach("wrong-visit-minutes", ("red", "focus"), 15, 20)
+    ]
+    assert said(rule, ROTA, longer) == [
+        Breach("wrong-visit-minutes", ("red", "focus"), 20, 25),
+        Breach("wrong-visit-minutes", ("blue", "focus"), 20, 25),
+    ]
 
 
-def test_at_a_bell_all_change_together() -> None:
-    rota = sample_event("school-rounds").rota
+def test_a_visit_lies_in_the_rotas_and_its_groups_hours() -> None:
+    rule = rota_rules._every_stop_once
 
-    assert in_another_event(rota=changed(rota, bell=True)) == {"not-together-at-the-bell"}
+    assert said(rule, ROTA, round_of(start=time(10, 1))) == [
+        Breach("visit-outside-hours", ("blue", "build"), at("10:00"))
+    ]
+    assert said(rule, ROTA, round_of(end=time(11, 59))) == [
+        Breach("visit-outside-hours", ("red", "build"), at("11:40"))
+    ]
+    assert said(rule, ROTA, edited(ROUND, "groups", "red", start=time(10, 25))) == []
+    assert said(rule, ROTA, edited(ROUND, "groups", "red", start=time(10, 26))) == [
+        Breach("visit-outside-hours", ("red", "focus"), at("10:25"))
+    ]
 
 
-def test_no_group_is_at_a_stop_while_all_are_at_a_talk() -> None:
-    event, plan = sample_event("school-rounds"), sample_plan("school-rounds")
-    jobs = tuple(
-        changed(j, at=event.instant(event.rota.end or event.site.closes) - timedelta(minutes=60))
-        if j.kind == "talk"
-        else j
-        for j in plan.jobs
+def test_a_stop_has_one_group_at_once_and_its_minutes_between() -> None:
+    rule = rota_rules._one_group_at_a_stop
+
+    assert said(rule, other(RED[1], at=at("10:54"))) == [
+        Breach("stop-not-free", ("glass", "blue", "red"), 4, 5)
+    ]
+    assert said(rule, other(RED[1], at=at("10:40"))) == [
+        Breach("stop-not-free", ("glass", "blue", "red"), -10, 5)
+    ]
+    assert said(rule, ROTA, edited(ROUND, "stops", "glass", ready_min=0)) == []
+    assert (
+        said(rule, other(RED[1], at=at("10:50")), edited(ROUND, "stops", "glass", ready_min=0))
+        == []
     )
 
-    broken = {b.rule for b in check(event, changed(plan, jobs=jobs))}
 
-    assert "visit-meets-a-talk" in broken
+# --- walks
 
 
-def test_the_young_walk_slowly() -> None:
-    event: Event = sample_event("school-rounds")
-    plan: Plan = sample_plan("school-rounds")
-    far = tuple(changed(s, x_m=s.x_m * 20, y_m=s.y_m * 20) for s in event.stations)
+def test_a_walk_has_its_time_and_the_young_go_slowly() -> None:
+    """From the mirror to the box the young, at 40 m a minute, need 7.5 minutes for 300 m."""
+    rule = rota_rules._walks_have_their_time
 
-    assert "walk-too-short" in {b.rule for b in check(changed(event, stations=far), plan)}
+    assert said(rule, other(RED[1], at=at("10:53"))) == []
+    assert said(rule, other(RED[1], at=at("10:52"))) == [
+        Breach("walk-too-short", ("red", "focus", "glass"), 7, 7.5)
+    ]
+    grown = edited(ROUND, "groups", "red", young=False)
+    assert said(rule, other(RED[1], at=at("10:50")), grown) == []  # 60 m a minute: five
+    assert said(rule, other(RED[1], at=at("10:49")), grown) == [
+        Breach("walk-too-short", ("red", "focus", "glass"), 4, 5)
+    ]
+
+
+def test_a_pause_between_two_visits_is_no_walk() -> None:
+    rule = rota_rules._walks_have_their_time
+
+    assert said(rule, rests(PAUSES[0], minutes=15)) == []  # blue: 20 minutes, 300 m are five
+    assert said(rule, rests(PAUSES[0], minutes=16)) == [
+        Breach("walk-too-short", ("blue", "glass", "focus"), 4, 5)
+    ]
+    assert said(rule, ROTA, round_of(walk_min_least=10)) == []
+    assert said(rule, ROTA, round_of(walk_min_least=15)) == [
+        Breach("walk-too-short", ("red", "focus", "glass"), 10, 15),
+        Breach("walk-too-short", ("blue", "build", "glass"), 10, 15),
+        Breach("walk-too-short", ("blue", "glass", "focus"), 10, 15),
+    ]
+
+
+def test_the_metres_of_a_walk_are_told_as_they_are() -> None:
+    rule = rota_rules._walks_have_their_time
+
+    assert said(rule, other(RED[1], walk_m=299)) == [
+        Breach("wrong-walk", ("red", "focus", "glass"), 299, 300)
+    ]
+    assert said(rule, other(RED[0], walk_m=1)) == [Breach("wrong-walk", ("red", "focus"), 1, 0)]
+
+
+# --- talks for all
+
+
+def test_while_all_are_at_a_talk_or_on_their_way_none_is_at_a_stop() -> None:
+    rule = rota_rules._talks_for_all_are_free
+    event = edited(ROUND, "talks", "talk", groups="all")
+
+    def heard(clock: str, long: int = 30, old: Plan = PLAN) -> list[Breach]:
+        jobs = tuple(
+            changed(j, at=at(clock), minutes=long) if j.id == "talk" else j for j in old.jobs
+        )
+        return said(rule, ROTA, event, changed(old, jobs=jobs))
+
+    last = ("red", "build", "talk")
+    assert heard("12:05") == []  # five minutes of walk after the last visit
+    assert heard("12:04") == [Breach("visit-meets-a-talk", last, at("11:40"), at("12:04"))]
+    first = Breach("visit-meets-a-talk", ("blue", "build", "talk"), at("10:00"), at("09:26"))
+    assert heard("09:25") == []
+    assert heard("09:26") == [first]
+    assert heard("09:26", old=again("10:00")) == []  # that visit had begun
+    assert heard("09:26", old=again("09:59")) == [first]
+    assert said(rule) == []  # the talk at 11:05 is not for the groups
+
+
+# --- pauses
+
+
+def test_each_group_rests_once_whole_and_in_its_time() -> None:
+    rule = rota_rules._groups_have_their_pause
+    red, none = PAUSES[1], changed(ROTA, pauses=PAUSES[:1])
+
+    assert said(rule, none) == [Breach("wrong-number-of-pauses", ("red",), 0, 1)]
+    assert said(rule, none, round_of(pause_min=0)) == [
+        Breach("wrong-number-of-pauses", ("blue",), 1, 0),
+        Breach("wrong-pause-minutes", ("blue",), 10, 0),
+    ]
+    assert said(rule, rests(red, minutes=9)) == [Breach("wrong-pause-minutes", ("red",), 9, 10)]
+    assert said(rule, ROTA, round_of(pause_until=time(11, 15))) == []
+    outside = [Breach("pause-outside-its-time", ("red",), at("11:15"))]
+    assert said(rule, ROTA, round_of(pause_until=time(11, 14))) == outside
+    assert said(rule, ROTA, round_of(pause_from=time(10, 50))) == []
+    assert said(rule, ROTA, round_of(pause_from=time(10, 51))) == [
+        Breach("pause-outside-its-time", ("blue",), at("10:50"))
+    ]
+    free = round_of(pause_from=None, pause_until=None)
+    assert said(rule, ROTA, free) == []
+    assert said(rule, ROTA, edited(free, "groups", "red", end=time(11, 24))) == outside
+
+
+def test_a_group_in_its_pause_is_at_no_stop() -> None:
+    rule = rota_rules._groups_have_their_pause
+
+    assert said(rule, rests(PAUSES[1], at=at("11:14"))) == [
+        Breach("visit-in-a-pause", ("red", "glass"), at("10:55"), at("11:14"))
+    ]
+    assert said(rule, rests(PAUSES[1], at=at("11:30"))) == []
+    late = changed(ROTA, pauses=(PAUSES[0], changed(PAUSES[1], at=at("11:31"))))
+    assert said(rule, late, round_of(pause_until=None)) == [
+        Breach("visit-in-a-pause", ("red", "build"), at("11:40"), at("11:31"))
+    ]
+
+
+def test_at_a_bell_no_visit_begins_while_others_last() -> None:
+    rule = rota_rules._all_change_at_the_bell
+    bell = round_of(bell=True)
+    together = changed(
+        ROTA,
+        visits=(
+            *(changed(v, at=at(t)) for v, t in zip(RED, ("10:00", "10:20", "11:00"), strict=True)),
+            *(changed(v, at=at(t)) for v, t in zip(BLUE, ("10:00", "10:20", "11:00"), strict=True)),
+        ),
+    )
+
+    assert said(rule, together, bell) == []
+    odd = changed(
+        together,
+        visits=(*together.visits[:-1], changed(together.visits[-1], at=at("11:19"))),
+    )
+    assert said(rule, odd, bell) == [
+        Breach("not-together-at-the-bell", (), at("11:19"), at("11:00"))
+    ]
+    assert said(rule, odd) == []
+
+
+# --- people
+
+
+def test_a_group_is_no_larger_than_its_stops_take() -> None:
+    rule = rota_rules._groups_fit_and_are_led
+
+    assert said(rule, ROTA, edited(ROUND, "stops", "focus", people_max=11)) == [
+        Breach("group-too-large", ("red", "focus"), 12, 11)
+    ]
+
+
+def busy(who: str, clock: str, long: int = 5, old: Plan = PLAN) -> Plan:
+    """Return the plan with a job more, `extra`, and a walk more."""
+    more = Job(id="extra", kind="wash-up", at=at(clock), minutes=long, helper_ids=(who,))
+    trip = changed(PLAN.walks[0], id="trip", at=at(clock), minutes=long, helper_id=who)
+    return changed(old, jobs=(*old.jobs, more), walks=(*old.walks, trip))
+
+
+@pytest.mark.parametrize(
+    ("clock", "long", "named"),
+    [("10:20", 5, False), ("10:20", 6, True), ("11:59", 5, True), ("12:00", 5, False)],
+)
+def test_the_young_have_an_adult_with_no_other_work_on_their_round(
+    clock: str, long: int, named: bool
+) -> None:
+    rule = rota_rules._groups_fit_and_are_led
+
+    found = said(rule, old=busy("eve", clock, long))
+
+    elsewhere = [Breach("adult-elsewhere", ("red", "eve", w)) for w in ("extra", "trip")]
+    assert found == (elsewhere if named else [])
+    assert said(rule, old=busy("eve", "11:00", old=again("11:00"))) == []  # it is over
+    assert said(rule, ROTA, edited(ROUND, "groups", "red", adult="")) == [
+        Breach("young-without-an-adult", ("red",))
+    ]
+    assert said(rule, ROTA, edited(ROUND, "groups", "red", adult="A teacher")) == []
+
+
+@pytest.mark.parametrize(
+    ("clock", "long", "named"),
+    [("09:55", 5, False), ("09:55", 6, True), ("10:50", 5, True), ("12:00", 5, False)],
+)
+def test_a_guide_has_no_other_work_from_the_first_visit_to_the_last(
+    clock: str, long: int, named: bool
+) -> None:
+    rule = rota_rules._guides_are_at_their_stop
+
+    found = said(rule, old=busy("dan", clock, long))
+
+    elsewhere = [Breach("guide-elsewhere", ("build", "dan", w)) for w in ("extra", "trip")]
+    assert found == (elsewhere if named else [])
+    assert said(rule, without(RED[2], BLUE[0]), old=busy("dan", clock, long)) == []

@@ -199,3 +199,7 @@ def test_a_place_behind_a_wall_has_the_skys_own_light_alone() -> None:
     low = {**tree, "height_m": 8.0}  # 38.7°, and the sun stands at 40
     seen = edited(COOK_OFF, "stations", PLACES["one"], obstacles=(low,))
     assert said(contest_rules._levels_are_counted, show, seen) == []
+
+
+def test_a_middle_is_told_to_a_tenth_and_no_coarser() -> None:
+    assert said(SAFE, first(coolest_c=62.86)) != []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import inspect
 from datetime import time
 
 import pytest
@@ -12,7 +13,7 @@ from events.table import changed
 from solver.checking import contest_rules
 from solver.checking.breach import Breach
 from solver.contest_plan import ContestPlan, Draw, JudgeAt, NotTasted
-from tests.solver.checking.damage import edited
+from tests.solver.checking.damage import again, edited
 from tests.solver.checking.hand_laid import at
 from tests.solver.checking.hand_laid_contest import (
     BEGUN,
@@ -243,4 +244,20 @@ def test_a_judge_is_at_one_pot_at_a_time() -> None:
 
     assert said(JUDGES, busy) == [
         Breach("judge-in-two-places", ("two", j, "one"), at("14:00")) for j in ("ivo", "una")
+    ]
+
+
+def test_every_rule_of_the_contest_is_asked_of_what_is_to_come() -> None:
+    written = {
+        f
+        for f in vars(contest_rules).values()
+        if inspect.isgeneratorfunction(f)
+        and next(iter(inspect.signature(f).parameters), "") == "held"
+    }
+
+    assert set(contest_rules._RULES) == written
+    assert whole(first(minutes=9)) != []
+    early = again("13:59")
+    assert said(GRID, first(minutes=9), old=early) == [
+        Breach("wrong-tasting-minutes", ("one",), 9, 10)
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from datetime import time
 
 import pytest
@@ -287,3 +288,42 @@ def test_a_guide_has_no_other_work_from_the_first_visit_to_the_last(
     elsewhere = [Breach("guide-elsewhere", ("build", "dan", w)) for w in ("extra", "trip")]
     assert found == (elsewhere if named else [])
     assert said(rule, without(RED[2], BLUE[0]), old=busy("dan", clock, long)) == []
+
+
+def test_every_rule_of_the_rota_is_asked() -> None:
+    written = {
+        f
+        for f in vars(rota_rules).values()
+        if inspect.isgeneratorfunction(f)
+        and list(inspect.signature(f).parameters) == ["case", "rota"]
+    }
+
+    assert set(rota_rules._RULES) == written
+    assert whole(other(RED[0], minutes=15)) != []
+
+
+def test_a_group_that_is_nowhere_breaks_nothing_but_its_count() -> None:
+    nowhere = without(*RED)
+
+    assert said(rota_rules._walks_have_their_time, nowhere) == []
+    assert said(rota_rules._groups_fit_and_are_led, nowhere, old=busy("eve", "11:00")) == []
+
+
+def test_a_pause_before_a_visit_takes_nothing_from_the_walk_after_it() -> None:
+    assert said(rota_rules._walks_have_their_time, rests(PAUSES[1], at=at("10:10"))) == []
+
+
+def test_a_bell_rings_after_the_longest_visit() -> None:
+    long = changed(ROTA, visits=(changed(RED[0], at=at("10:00"), minutes=25), BLUE[0], RED[1]))
+    soon = changed(long, visits=(*long.visits[:2], changed(RED[1], at=at("10:24"))))
+
+    assert said(rota_rules._all_change_at_the_bell, long, round_of(bell=True)) == []
+    assert said(rota_rules._all_change_at_the_bell, soon, round_of(bell=True)) == [
+        Breach("not-together-at-the-bell", (), at("10:24"), at("10:00"))
+    ]
+
+
+def test_work_that_is_still_to_come_counts_when_the_day_is_planned_again() -> None:
+    found = said(rota_rules._guides_are_at_their_stop, old=busy("dan", "11:01", old=again("11:00")))
+
+    assert [b.rule for b in found] == ["guide-elsewhere", "guide-elsewhere"]

@@ -11,7 +11,7 @@ from solver.plan import Plan
 from solver.programme import Sight, Visit
 from tests.solver.checking.damage import again, place
 from tests.solver.checking.hand_laid import PLAN, at, minutes
-from tests.solver.checking.hand_laid_rota import BLUE, RED, ROTA, ROUND, other, said
+from tests.solver.checking.hand_laid_rota import BLUE, RED, ROTA, ROUND, level, other, said
 
 
 def sees(of: Visit, moment: str, cooker: str, clock: str, old: Plan = PLAN) -> list[Breach]:
@@ -147,3 +147,63 @@ def test_a_visit_sees_nothing_only_where_its_stop_has_something_to_see() -> None
         Breach("wrong-rota-level", ("end",), 720, 725),
         Breach("wrong-rota-level", ("waiting",), 45, 50),
     ]
+
+
+def test_turns_and_loads_of_other_cookers_are_no_sight_of_this_one() -> None:
+    """At 11:30 the box is turned and the ring loaded; at 11:05 the mirror alone is turned."""
+
+    def at_focus(moment: str, clock: str, come: str) -> list[Breach]:
+        sight = Sight.model_validate({"moment": moment, "cooker_id": "mirror", "at": at(clock)})
+        rota = changed(ROTA, visits=(changed(LAST, at=at(come), sees=(sight,)),))
+        return said(rota_rules._what_is_seen_is_there, rota)
+
+    assert at_focus("turn", "11:05", "10:55") == []
+    assert at_focus("turn", "11:30", "11:20") != []
+    assert at_focus("loading", "11:30", "11:20") != []
+    assert at_focus("first-steam", "11:40", "11:30") != []  # it is far beyond the first by then
+
+
+def test_a_box_is_hot_by_any_point_near_and_a_pot_that_is_not_in_it_says_nothing() -> None:
+    rice = PLAN.placements[2]
+    alone = changed(PLAN, placements=(rice,))
+
+    def seen(clock: str, come: str, old: Plan) -> bool:
+        sight = Sight(moment="over-100", cooker_id="box", at=at(clock))
+        rota = changed(ROTA, visits=(changed(RED[1], at=at(come), sees=(sight,)),))
+        return not said(rota_rules._what_is_seen_is_there, rota, old=old)
+
+    assert not seen("09:25", "09:15", alone)  # it goes in at half past
+    once = tuple(changed(q, body_c=110.0 if q.at == at("11:00") else 60.0) for q in rice.curve)
+    assert seen("11:05", "10:55", place("rice-1", alone, curve=once))
+    untold = tuple(changed(q, body_c=None) for q in rice.curve)
+    assert not seen("11:05", "10:55", place("rice-1", alone, curve=untold))
+
+
+@pytest.mark.parametrize(
+    ("moment", "core_c", "there"),
+    [
+        ("boil", 92.5, True),  # at 1500 m water boils at 95 °C: half a degree, and two of slack
+        ("boil", 92.4, False),
+        ("first-steam", 82.0, True),  # 80 °C, and two of slack
+        ("first-steam", 82.1, False),
+        ("first-steam", 78.0, True),
+        ("first-steam", 77.9, False),
+    ],
+)
+def test_a_moment_of_heat_has_two_degrees_of_slack(moment: str, core_c: float, there: bool) -> None:
+    high = changed(ROUND, site=changed(ROUND.site, altitude_m=1500.0))
+    stew = PLAN.placements[1]
+    level_c = tuple(changed(q, food_c=core_c, core_c=core_c) for q in stew.curve)
+    sight = Sight.model_validate({"moment": moment, "cooker_id": "mirror", "at": at("11:20")})
+    rota = changed(ROTA, visits=(changed(LAST, sees=(sight,)),))
+    old = place("stew-2", curve=level_c)
+
+    assert (not said(rota_rules._what_is_seen_is_there, rota, high, old)) == there
+
+
+def test_moves_are_against_another_rota_and_are_not_counted_here() -> None:
+    moved = level("moved", 3)
+
+    more = changed(ROTA, levels=(*ROTA.levels, moved))
+
+    assert said(rota_rules._levels_are_right, more) == []

@@ -189,12 +189,12 @@ def test_a_run_is_put_right_moved_and_done_once() -> None:
     assert np.isfinite(later.done[0]).all()
 
 
-def _run(status: DayStatus) -> LoadRun:
-    """Return the run of the stew from nine to ten."""
+def _run(status: DayStatus, until: int = 600) -> LoadRun:
+    """Return the run of the stew from nine on."""
     diary = index_diary(EVENT, PLAN, status.day.sky, [])
     found = loadings(status.day, PLAN, diary, 600)
     fill = [p for p in PLAN.placements if p.id == "stew-1"]
-    return run_until_left(status.day, diary, fill, found["stew-1"], 600)
+    return run_until_left(status.day, diary, fill, found["stew-1"], until)
 
 
 def test_minutes_in_a_cooker_it_had_to_leave_count_on() -> None:
@@ -340,3 +340,34 @@ def test_minutes_to_spare_leave_room_for_rest() -> None:
 
 def test_in_a_plan_made_again_nothing_is_assumed_of_what_had_begun() -> None:
     assert not load(seen("10:05", plan=again("10:00", "rice-1", "lentils-1")), "rice-1").assumed
+
+
+def test_a_pot_in_hand_that_was_loaded_anew_is_in_hand_no_longer() -> None:
+    plan = changed(PLAN, in_hand=(in_hand(),))
+
+    assert [h.placement.id for h in seen("09:20", plan=plan).in_hand] == ["rice-1"]
+    assert seen("10:00", plan=plan).in_hand == ()
+
+
+def test_drawn_days_go_on_from_the_member_that_is_as_strong_as_they_are() -> None:
+    """The box is a quarter of an hour from done as expected; on a weak day it lags behind."""
+    status = seen("11:30")
+    rice = load(status, "rice-1").in_progress.durations
+
+    weak = status.day.member_strength[:, status.day.rows["box"]] < 0.8
+    drawn = rice.drawn_min(0)[:, 0]
+    assert rice.expected_min[0, 0] == pytest.approx(137, abs=3)
+    assert np.median(drawn[weak]) > 165
+    assert drawn.min() >= 120  # minutes since it was loaded, not since now
+    assert rice.fast_min[0, 0] < rice.expected_min[0, 0] - 5
+
+
+def test_each_pot_of_a_load_has_its_own_minutes_and_is_hot_when_its_middle_is() -> None:
+    spent = place("lentils-1", spent_min=40)
+    plain, more = (pot(seen("10:00", plan=p), "lentils-1") for p in (PLAN, spent))
+    assert more.clock_min == plain.clock_min + 40
+
+    status = seen("10:00")
+    hot = run_until(status.day, _run(status), 700).hot[0, EXPECTED]
+    before, at_once = (_run(status, int(hot) + k).state.core_c[0, EXPECTED] for k in (-2, 1))
+    assert before < 60 <= at_once

@@ -28,7 +28,11 @@ if TYPE_CHECKING:  # a system that can't fork has no such name
 
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
-PRELOAD = ("service.application.reading", "service.application.solver_jobs")  # takes a second
+PRELOAD = (  # takes a second
+    "service.application.reading",
+    "service.application.solver_jobs",
+    "service.application.compiled_steps",
+)
 Work = Callable[[str], object]
 GOOD_SHARE = 1 / 2  # of the time that work may take; the rest is for what comes after the best plan
 _ends_s: ContextVar[float] = ContextVar("ends_s", default=math.inf)  # by the monotonic clock

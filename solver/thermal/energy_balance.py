@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -232,8 +233,26 @@ class Forcing:
     wind_m_s: Array
 
 
+class Stepper(Protocol):
+    """What brings every lane one step forward."""
+
+    def __call__(self, state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> None:
+        """As the function of that name does."""
+
+
+_steppers: list[Stepper] = []  # of this process, in the place of numpy: `simulation/compiled.py`
+
+
+def stepped_by(*steppers: Stepper) -> None:
+    """Have every step of this process made by another stepper; by numpy again, if by none."""
+    _steppers[:] = steppers
+
+
 def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> None:
     """Bring every lane one step forward, in place; the step may be of any length."""
+    for stepper in _steppers:
+        stepper(state, forcing, dt_s=dt_s, boil_c=boil_c)
+        return
     last = forcing.air_c.size - 1
     at = np.minimum(np.maximum(state.minute.astype(np.int64), 0), last)  # faster than clip
     air, old_c = forcing.air_c[at], state.pot_c
@@ -294,15 +313,20 @@ def _change(state: Ensemble, pot: Array, spare_j: Array, melts: Bools, *, dt_s: 
     return pot - np.minimum(left_j, 0.0) / state.pot_j_k
 
 
+def set_step(state: Ensemble, dt_s: float) -> None:
+    """Work out what a step of this length leaves and adds of each lag."""
+    if (state.step_s != dt_s).any():
+        x = dt_s / state.tau_s
+        state.step_s = np.full_like(state.step_s, dt_s)
+        state.stays, state.moves = np.exp(-x), -np.expm1(-x) / x
+
+
 def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil_c: float) -> None:
     """Let the core lag its surface, then count what the minute was worth."""
     bakes = bool(state.baked.any())
     was = np.where(state.baked, state.body_c, state.pot_c) if bakes else state.pot_c
     surface = np.where(state.baked, body, pot) if bakes else pot
-    if (state.step_s != dt_s).any():
-        x = dt_s / state.tau_s
-        state.step_s = np.full_like(state.step_s, dt_s)
-        state.stays, state.moves = np.exp(-x), -np.expm1(-x) / x
+    set_step(state, dt_s)
     state.lag_c = state.lag_c * state.stays + (surface - was) * state.moves
     core = surface - (state.amplitude * state.lag_c).sum(0)
     state.core_c = np.where(state.baked, np.minimum(core, boil_c), core) if bakes else core

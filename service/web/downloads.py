@@ -25,7 +25,7 @@ PART_NAMES: dict[Part, tuple[str, str]] = {
     "helpers": ("Helpers’ sheets", "one for each, with how far to turn"),
     "cards": ("Station cards", "A5 or half a letter; print both sides"),
     "aiming": ("Aiming cards", "at true scale: print at 100 %"),
-    "rota": ("Rota", "for groups and by stop, if the day has groups"),
+    "rota": ("Rota", "for groups and by stop"),
     "show": ("What to show and say", "a page for each cooker, for talks"),
     "before": ("Before and after", "shopping, kit, preparing, setting up, packing down"),
     "food": ("Allergens and leftovers", ""),
@@ -50,7 +50,8 @@ def paper(context: PageContextDep, request: Request) -> Response:
     if context.plan is None:
         return context.counting()
     base = phones_base_url(request)
-    return context.page("paper.html", page_path="/paper", parts=PART_NAMES, base=base)
+    parts = {p: names for p, names in PART_NAMES.items() if p != "rota" or context.event.groups}
+    return context.page("paper.html", page_path="/paper", parts=parts, base=base)
 
 
 @router.get("/e/{name}/paper.pdf")

@@ -349,3 +349,16 @@ def test_each_cooker_is_shown_on_one_page_with_what_to_ask_and_beware_of(paper: 
         assert all(caution in words for caution in cautions(cooker))
         for part in ("Ask the pupils", "Arrives", "Lost to the air", "To build one", "Sources"):
             assert part in words
+
+
+def test_no_page_of_a5_is_nearly_empty() -> None:
+    event = sample_event(HARVEST)
+    shown, aimed, sheets = (
+        [text_of(page) for page in reader(event, "a5", [part]).pages]
+        for part in ("show", "aiming", "helpers")
+    )
+
+    assert len(shown) == len(event.cookers)  # one for each: its sources do not stand alone
+    assert "How the aiming card sits" in aimed[-1]
+    assert "Left and right, upper edge" in aimed[-1]
+    assert min(map(len, sheets)) > 0.55 * max(map(len, sheets))

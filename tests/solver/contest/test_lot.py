@@ -8,6 +8,8 @@ from events.model import Event
 from events.table import changed
 from solver.contest.lot import draw, key, lists_of, order
 from tests.conftest import sample_event
+from tests.solver.checking.damage import edited
+from tests.solver.checking.hand_laid_contest import COOK_OFF
 
 SEED = "417 263 558"
 
@@ -60,3 +62,19 @@ def test_the_lists_name_what_is_drawn_and_nothing_else() -> None:
     assert "p01" not in places
     assert "p13" not in places
     assert cookers == [f"house-{n}" for n in range(1, 7)]
+
+
+def test_an_entry_that_was_withdrawn_draws_nothing_and_frees_its_place() -> None:
+    """On the hand-laid day, one of two entries, and then one with a place of its own."""
+    gone = edited(COOK_OFF, "entries", "two", withdrawn=True)
+    assert lists_of(gone, ()) == "one\n\nnorth\nsouth\n\nlent-1\nlent-2\n"
+    (only,) = draw(gone, SEED, ()).places
+    assert (only.turn, only.cooker_turn) == (1, 1)
+
+    kept = edited(COOK_OFF, "entries", "two", station="north")
+    assert lists_of(kept, ()).split("\n\n")[1] == "south"
+    assert lists_of(edited(kept, "entries", "two", withdrawn=True), ()).split("\n\n")[1] == (
+        "north\nsouth"
+    )
+    taken = edited(COOK_OFF, "entries", "one", cooker="own", withdrawn=True)
+    assert draw(taken, SEED, ()).places[0].cooker_turn == 1

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from events.contest import Criterion, TieRule
-from solver.contest.scores import Place, Sheet, evened, standing, total_of
+from solver.contest.lot import order
+from solver.contest.scores import Place, Sheet, _deciders, evened, standing, total_of
 
 CRITERIA = (
     Criterion(id="taste", name="Taste", weight=5),
@@ -169,3 +170,47 @@ def test_an_entry_with_too_few_sheets_has_no_place() -> None:
 
     assert [p.entry_id for p in result.places] == ["x"]
     assert result.too_few == ("y",)
+
+
+def test_half_of_the_sheets_are_rounded_up() -> None:
+    def placed(sheets: int, asked: int) -> bool:
+        some = [sheet(j, "x", 5, 5) for j in "abcdef"[:sheets]]
+        return bool(places(some, asked=asked))
+
+    assert [placed(1, 2), placed(1, 3), placed(2, 3), placed(2, 5), placed(3, 5)] == [
+        *(True, False, True, False, True)
+    ]
+
+
+def test_judges_who_prefer_another_count_against_an_entry() -> None:
+    """Two prefer x to z and two z to x; one prefers y to z: y is one ahead."""
+    sheets = [
+        *(s for j in "ab" for s in (sheet(j, "x", 9, 9), sheet(j, "z", 5, 5))),
+        *(s for j in "cd" for s in (sheet(j, "x", 5, 5), sheet(j, "z", 9, 9))),
+        *(sheet("e", "y", 9, 9), sheet("e", "z", 5, 5)),
+    ]
+
+    preferred = _deciders(sheets, CRITERIA, {}, "417 263 558")["more-judges"]
+
+    assert [preferred(e, "xyz") for e in "xyz"] == [(0,), (1,), (-1,)]
+
+
+def test_the_first_of_the_lot_comes_first_and_each_place_says_what_decided_it() -> None:
+    sheets = [sheet("a", "x", 7, 3), *(sheet("a", e, 4, 8) for e in "yz")]  # 55 of 100 all
+
+    result = places(sheets, ties=("heaviest", "lot"))
+
+    assert [p.entry_id for p in result] == ["x", *order("417 263 558", "ties", "yz")]
+    assert [p.decided_by for p in result] == ["heaviest", "lot", "lot"]
+
+
+def test_sheets_that_share_no_judge_and_no_entry_can_not_be_compared() -> None:
+    def comparable(*sheets: Sheet) -> bool:
+        asked = dict.fromkeys({s.entry_id for s in sheets}, 1)
+        return standing(
+            sheets, CRITERIA, asked=asked, ties=TIES, sheets_least=1, seed="a b c"
+        ).comparable
+
+    apart = sheet("a", "x", 5, 5), sheet("b", "y", 5, 5)
+    assert not comparable(*apart)
+    assert comparable(*apart, sheet("a", "y", 5, 5))

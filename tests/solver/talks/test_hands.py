@@ -125,6 +125,15 @@ def test_hands_are_seen_when_they_work_and_heat_by_the_curve_until_it_is_lifted(
     assert seen("over-100", "mirror") == []
 
 
+def test_on_a_mountain_the_first_steam_comes_sooner() -> None:
+    """At 3000 m water boils at 90 °C: 15 under it are 75, after 44 of 60 minutes."""
+    high = make_day(changed(EVENT, site=changed(EVENT.site, altitude_m=3000.0)))
+
+    steams = [s.start for s in sightings(high, PLACEMENTS[:1], (), ()) if s.moment == "first-steam"]
+
+    assert steams == [pytest.approx(584, abs=1)]
+
+
 def curve(*points: tuple[str, float]) -> list[CurvePoint]:
     return [CurvePoint(at=at(t), food_c=c, core_c=c, body_c=None) for t, c in points]
 

@@ -9,14 +9,14 @@ release: nothing imports it unless its process is to plan much.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from operator import attrgetter
 from typing import Any
 
 import numba
 import numpy as np
 
 from solver.simulation import run as plain
-from solver.simulation.run import GUARD_MIN, SimulationResult
+from solver.simulation.run import GUARD_MIN, Cores, SimulationResult
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import (
     FOG_FROM_C,
@@ -221,41 +221,50 @@ def _run(  # type: ignore[no-untyped-def]  # noqa: PLR0912, PLR0915  for the rea
             body_peak_c[m] = max(body_peak_c[m], held)
 
 
-def _parts(state: Ensemble, forcing: Forcing, dt_s: float, *, apart: bool) -> tuple[tuple, ...]:  # type: ignore[type-arg]
-    """Return forcing and state as compiled code takes them; `apart` copies all that it changes."""
+_read, _changed, _summed = (attrgetter(*names) for names in (_READ, _CHANGED, _SUMMED))
+_NUMBERS = {"row": np.int64, "mode": np.int64, "baked": np.bool_, "deadly": np.bool_}
+
+
+def _settle(state: Ensemble) -> None:
+    """Lay out every array as compiled code takes it; most are already."""
+    for name in (*_READ, *_CHANGED, *_SUMMED):
+        dtype = _NUMBERS.get(name, np.float64)
+        setattr(state, name, np.asarray(getattr(state, name), dtype=dtype, order="C"))
+
+
+def _stepped(
+    state: Ensemble, forcing: Forcing, dt_s: float, *, boil_c: float, apart: bool, counts: _Counts
+) -> tuple[tuple[Array, ...], tuple[Array, ...]]:
+    """Step lanes; return what was changed, and what was summed, this in place or `apart`."""
     heat.set_step(state, dt_s)
-
-    def fields(names: Iterable[str], *, copy: bool) -> tuple[Array, ...]:
-        dtypes = {"row": np.int64, "mode": np.int64, "baked": np.bool_, "deadly": np.bool_}
-        make = np.array if copy else np.asarray
-        return tuple(
-            make(getattr(state, name), dtype=dtypes.get(name, np.float64), order="C")
-            for name in names
-        )
-
-    driven = tuple(
-        np.asarray(a, dtype=np.float64, order="C")
-        for a in (forcing.watts, forcing.air_c, forcing.wind_m_s)
-    )
-    return (
-        driven,
-        fields(_READ, copy=False),
-        fields(_CHANGED, copy=True),
-        fields(_SUMMED, copy=apart),
-    )
+    driven = (forcing.watts, forcing.air_c, forcing.wind_m_s)
+    for again in (False, True):
+        changed = tuple(a.copy() for a in _changed(state))
+        summed = _summed(state)
+        summed = tuple(a.copy() for a in summed) if apart else summed
+        try:
+            _run(driven, _read(state), changed, summed, dt_s, boil_c, *counts)
+            break
+        except TypeError:  # an array is laid out in another way
+            if again:
+                raise
+            _settle(state)
+            driven = tuple(np.asarray(a, dtype=np.float64, order="C") for a in driven)  # type: ignore[assignment]
+    return changed, summed
 
 
+_Counts = tuple[Array, tuple[Array, Array, Array, Array], Array, Cores]
 _NO_CORES = np.empty((0, 0, 0), dtype=np.float32)
 
 
 def step(state: Ensemble, forcing: Forcing, *, dt_s: float, boil_c: float) -> None:
     """Bring every lane one step forward, as `energy_balance.step` does."""
-    driven, reads, changes, sums = _parts(state, forcing, dt_s, apart=False)
-    shape, lanes = state.pot_c.shape, state.minute.size
-    tally = tuple(np.full(shape, np.inf) for _ in range(4))
-    until = changes[0] + dt_s / 120.0  # half a step ahead: one is made
-    _run(driven, reads, changes, sums, dt_s, boil_c, until, tally, np.empty(lanes), _NO_CORES)
-    for names, arrays in ((_CHANGED, changes), (_SUMMED, sums)):
+    shape = state.pot_c.shape
+    tally = (np.full(shape, np.inf), np.empty(shape), np.empty(shape), np.empty(shape))
+    until = state.minute + dt_s / 120.0  # half a step ahead: one is made
+    counts = (until, tally, np.empty(shape[1]), _NO_CORES)
+    changed, summed = _stepped(state, forcing, dt_s, boil_c=boil_c, apart=False, counts=counts)
+    for names, arrays in ((_CHANGED, changed), (_SUMMED, summed)):
         for name, array in zip(names, arrays, strict=True):
             setattr(state, name, array)
 
@@ -270,7 +279,6 @@ def run(
     follow: bool,
 ) -> SimulationResult:
     """Step members until they are done, as `run.run` does; the state given stays as it is."""
-    driven, reads, changes, sums = _parts(state, forcing, dt_s, apart=True)
     shape, minute = state.pot_c.shape, state.minute
     tally = (
         np.full(shape, np.inf),
@@ -285,7 +293,8 @@ def run(
         cores = np.full((most + 1, *shape), np.nan, dtype=np.float32)
         cores[0] = state.core_c
     last = np.asarray(until, dtype=np.float64, order="C")
-    _run(driven, reads, changes, sums, dt_s, boil_c, last, tally, body_peak_c, cores)
+    counts = (last, tally, body_peak_c, cores)
+    _stepped(state, forcing, dt_s, boil_c=boil_c, apart=True, counts=counts)
     return SimulationResult(*tally, body_peak_c, cores if follow else None)
 
 

@@ -195,6 +195,7 @@ def box_with(f1: float, f2: float, *, area: float, sun: float) -> Cooker:
     return box
 
 
+@pytest.mark.slow
 def test_the_box_of_which_all_three_figures_are_printed_agrees_with_itself_in_our_model() -> None:
     # [GLA] Its aperture is about 0.33 m² inside, 0.22 at the least.
     least, most = (

@@ -16,6 +16,13 @@ from tests.service.web.new_day import FIRST, event
 pytestmark = pytest.mark.slow
 
 
+@pytest.fixture
+def unplanned(ready: Door) -> Door:
+    """Return a door behind which nothing more is planned: what is kept is looked at alone."""
+    ready.solvers.hold()
+    return ready
+
+
 def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         assert "Plan an event" in (await client.get("/new")).text
@@ -49,7 +56,7 @@ def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None
     ready(work)
 
 
-def test_a_town_is_found_by_its_name_and_read_back_with_its_sun(ready: Door) -> None:
+def test_a_town_is_found_by_its_name_and_read_back_with_its_sun(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         part = await client.get("/places", params={"where": "tucson ariz", "date": "2027-05-15"})
 
@@ -61,7 +68,7 @@ def test_a_town_is_found_by_its_name_and_read_back_with_its_sun(ready: Door) -> 
         assert kept["site"]["timezone"] == "America/Phoenix"
         assert kept["site"]["altitude_m"] == 759
 
-    ready(work)
+    unplanned(work)
 
 
 def test_the_years_months_stand_with_the_place_and_each_offers_a_day_to_come(ready: Door) -> None:
@@ -83,7 +90,7 @@ def test_the_years_months_stand_with_the_place_and_each_offers_a_day_to_come(rea
     ready(work)
 
 
-def test_people_share_the_dishes_of_a_course(ready: Door) -> None:
+def test_people_share_the_dishes_of_a_course(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         menu = {"people": "120", "dish": ["rice", "potatoes", "lentil-soup", "tea"]}
         own = {"portions.tea": "50", "visitorsfrom": "10", "visitorsuntil": "3 pm"}
@@ -96,7 +103,7 @@ def test_people_share_the_dishes_of_a_course(ready: Door) -> None:
         assert kept["site"]["visitors_from"] == "10:00:00"
         assert kept["site"]["visitors_until"] == "15:00:00"
 
-    ready(work)
+    unplanned(work)
 
 
 @pytest.mark.parametrize(
@@ -128,7 +135,7 @@ def test_nothing_is_replaced_in_silence(ready: Door, typed: dict[str, Any], says
     ready(work)
 
 
-def test_the_young_are_known_by_their_age(ready: Door) -> None:
+def test_the_young_are_known_by_their_age(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         made = await client.post("/new", data=FIRST | {"helpers": "Ida, Per, Tilly (15)"})
 
@@ -136,10 +143,10 @@ def test_the_young_are_known_by_their_age(ready: Door) -> None:
         tilly = kept["helpers"][2]
         assert (tilly["name"], tilly["adult"], tilly["may"]) == ("Tilly", False, [])
 
-    ready(work)
+    unplanned(work)
 
 
-def test_a_number_in_a_name_is_no_age(ready: Door) -> None:
+def test_a_number_in_a_name_is_no_age(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         made = await client.post("/new", data=FIRST | {"helpers": "Helper 1, Helper 2"})
 
@@ -149,7 +156,7 @@ def test_a_number_in_a_name_is_no_age(ready: Door) -> None:
             ("Helper 2", True),
         ]
 
-    ready(work)
+    unplanned(work)
 
 
 def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> None:
@@ -171,7 +178,7 @@ def test_a_fault_stands_beside_its_field_and_changes_nothing(ready: Door) -> Non
     ready(work)
 
 
-def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
+def test_a_fault_of_row_12_stands_beside_row_12_alone(unplanned: Door) -> None:
     people = "".join(
         f'[[helper]]\nid = "h{n}"\nname = "H {n}"\nfrom = 08:00:00\nuntil = 15:00:00\n'
         for n in range(4, 13)
@@ -191,7 +198,7 @@ def test_a_fault_of_row_12_stands_beside_row_12_alone(ready: Door) -> None:
         wrong = re.findall(r'name="([^"]+)"[^>]*aria-invalid="true"', page.text)
         assert wrong == ["h12.until"]
 
-    ready(work)
+    unplanned(work)
 
 
 def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
@@ -216,7 +223,7 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
     ready(work)
 
 
-def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> None:
+def test_the_second_of_two_who_edit_overwrites_nothing_silently(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)
         mine = {"etag": mark, "picked": "rice", "rice.id": "rice", "rice.portions": "10"}
@@ -229,10 +236,10 @@ def test_the_second_of_two_who_edit_overwrites_nothing_silently(ready: Door) -> 
         assert "Somebody changed this day" in page.text
         assert 'name="tea.portions" value="12"' in page.text
 
-    ready(work)
+    unplanned(work)
 
 
-def test_parts_are_added_and_left_out(ready: Door) -> None:
+def test_parts_are_added_and_left_out(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         mark = await fingerprint_of(client)
         new = {"etag": mark, "new.name": "Rosa", "new.from": "09:00", "new.until": "15:00"}
@@ -250,7 +257,7 @@ def test_parts_are_added_and_left_out(ready: Door) -> None:
         cookers = [c["id"] for c in (await event(client))["cookers"]]
         assert {"mirror-0-9-m-1", "mirror-0-9-m-2"} <= set(cookers)
 
-    ready(work)
+    unplanned(work)
 
 
 def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:

@@ -32,7 +32,7 @@ def test_what_is_offered_helps_when_it_is_taken() -> None:
 
 @pytest.mark.slow
 def test_one_more_cooker_is_offered_where_cookers_are_few() -> None:
-    event = grown(6, 2, 2)
+    event = grown(5, 2, 2)
     lone = tuple(c for c in event.cookers if c.kind != "burner")
     whole = tuple(changed(d, batches_max=1) for d in event.dishes)
     event = changed(event, cookers=lone, dishes=whole)

@@ -103,6 +103,7 @@ def test_what_was_done_when_its_cooker_broke_can_be_served_while_it_is_hot() -> 
     assert not after(10, lukewarm).ready_now
 
 
+@pytest.mark.slow
 def test_it_stays_in_sight_under_the_new_plan_until_it_is_loaded_anew(
     pot: Placement, again: Plan
 ) -> None:
@@ -125,6 +126,7 @@ def test_planning_again_starts_from_how_warm_it_is_by_then(pot: Placement) -> No
     assert status.day.replan.warm_c[pot.id] < off_c - 2
 
 
+@pytest.mark.slow
 def test_served_or_thrown_away_it_is_in_hand_no_longer(pot: Placement, again: Plan) -> None:
     for kind in ("served", "discarded"):
         press: Press = (kind, "10:36", {"placement_id": pot.id})

@@ -113,7 +113,7 @@ def test_planning_again_and_again_keeps_what_has_begun() -> None:
     assert all(there[p.id] == (p.cooker_id, p.loaded_at) for p in second.placements)
 
 
-MORE_DIARIES = [pytest.param(seed, marks=pytest.mark.slow) for seed in range(4, 12)]
+MORE_DIARIES = [pytest.param(seed, marks=pytest.mark.slow) for seed in range(4, 8)]
 
 
 @pytest.mark.parametrize("seed", [*range(4), *MORE_DIARIES])

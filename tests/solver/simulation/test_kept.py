@@ -108,6 +108,14 @@ def test_names_make_no_new_question_and_a_start_does() -> None:
     assert keys[0] == keys[1] != keys[2]
 
 
+@pytest.mark.parametrize("values", [{"hazardous": False}, {"start_c": 9.0}, {"serve_hot": False}])
+def test_what_is_cooked_makes_another_question(values: dict[str, object]) -> None:
+    event = _school_day()
+    other = changed(event, dishes=(changed(event.dishes[0], **values), *event.dishes[1:]))
+    one, two = query_keys(make_day(event), [_query(e, [600]) for e in (event, other)])
+    assert one != two
+
+
 def test_the_oldest_give_way_when_the_memory_is_full() -> None:
     kept = Kept[bytes](len, most_bytes=25)
     asked: list[list[int]] = []
@@ -144,7 +152,7 @@ def test_a_member_is_followed_to_its_own_end_and_no_further() -> None:
     assert (result.done_min[0, 1:] == done_min).all()
 
 
-@pytest.mark.parametrize("part", ["forcing", "members", "member_strength", "member_loss"])
+@pytest.mark.parametrize("part", ["forcing", "members", "member_strength", "member_loss", "boil_c"])
 def test_each_part_of_a_cookers_day_makes_another_question(part: str) -> None:
     event = _school_day()
     day = make_day(event)

@@ -18,6 +18,8 @@ PORTIONS = 6  # of an entry, where nobody says otherwise: shown, and to be chang
 def enter(table: Table, team: Table, like: str, brings: str, units: str) -> None:
     """Enter a team with a dish of the catalogue, in a cooker it brings or one that is drawn."""
     name = name_in(entries("dish").get(like, {"name": like}), units)
+    same = sum(str(r["name"]).startswith(name) for r in rows_in(table, "entry"))
+    name = f"{name} {same + 1}" if same else name
     id = new_id(str(team["id"]), {str(r["id"]) for r in rows_in(table, "entry")})
     entry: Table = {"id": id, "team": team["id"], "name": name, "like": like, "portions": PORTIONS}
     if brings:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from events.model import Event
 from service.paper.station_card import Facts
 from service.text import formatting
-from service.text.rota import OUTSIDE, RotaLine, refused, round_of, visits_of
+from service.text.rota import OUTSIDE, RotaLine, refused, round_of, visits_of, who_goes
 from solver.plan import Plan
 
 
@@ -19,7 +19,7 @@ def rota_facts(event: Event, plan: Plan) -> Facts:
         "groups": [
             {
                 "name": g.name,
-                "who": f"{g.people} people" + (f", with {g.adult}" if g.adult else ""),
+                "who": who_goes(event, g),
                 "lines": _lines(event, round_of(event, plan, g.id)),
             }
             for g in event.groups

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from events.model import Event
-from events.rounds import Moment
+from events.rounds import Group, Moment
 from service.text.formatting import clock, listed, metres, temp
 from solver.plan import Plan
 from solver.programme import RotaHelp, RotaLevelKey, RotaPlan, Sight, Visit
@@ -81,18 +81,16 @@ def visits_of(event: Event, plan: Plan, stop_id: str) -> list[RotaLine]:
     for v in _rota(plan).visits:
         if v.stop_id == stop_id:
             group = event.group(v.group_id)
-            note = f"{group.people} people" + (
-                f", with {adult_of(event, v)}" if group.adult else ""
-            )
+            note = who_goes(event, group)
             sees = tuple(sight(event, s) for s in v.sees)
             lines.append(RotaLine(v.at, _end(v), group.name, note, sees=sees, link=group.id))
     return lines
 
 
-def adult_of(event: Event, visit: Visit) -> str:
-    """Return the name of the adult who goes with a visit's group."""
-    adult = event.group(visit.group_id).adult
-    return next((h.name for h in event.helpers if h.id == adult), adult)
+def who_goes(event: Event, group: Group) -> str:
+    """Return how many a group is, and the name of the adult who goes with it."""
+    adult = next((h.name for h in event.helpers if h.id == group.adult), group.adult)
+    return f"{group.people} people" + (f", with {adult}" if adult else "")
 
 
 def sight(event: Event, seen: Sight) -> str:

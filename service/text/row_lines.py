@@ -11,6 +11,7 @@ from events.site import Station
 from service.text.allergens import name_of
 from service.text.cookers import strength_source
 from service.text.formatting import hour, listed, lower_first, metres, size
+from service.text.rota import who_goes
 
 ABILITY_WORDS: dict[Ability, str] = {"mirrors": "mirrors", "burner": "gas", "lift": "lifting"}
 
@@ -73,9 +74,7 @@ def _station(event: Event, station: Station) -> str:
 
 
 def _group(event: Event, group: Group) -> str:
-    adult = next((h.name for h in event.helpers if h.id == group.adult), group.adult)
-    who = "children" if group.young else "people"
-    return f"{group.people} {who}" + (f", with {adult}" if adult else "")
+    return who_goes(event, group) + (", children" if group.young else "")
 
 
 def _stop(event: Event, stop: Stop) -> str:

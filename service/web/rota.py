@@ -28,7 +28,9 @@ def rota(context: PageContextDep) -> Response:
         "rota.html",
         page_path="/rota",
         refused=words.refused(plan.rota) if plan.rota else "",
-        groups=[(g, words.round_of(event, plan, g.id)) for g in event.groups],
+        groups=[
+            (g, words.who_goes(event, g), words.round_of(event, plan, g.id)) for g in event.groups
+        ],
         stops=[(s, words.visits_of(event, plan, s.id)) for s in event.stops],
         levels=words.level_lines(event, plan.rota) if plan.rota else [],
         outside=words.OUTSIDE,

@@ -52,6 +52,7 @@ def test_a_contest_begins_whole_on_any_day_and_goes_without_a_trace(sample: str,
 
     assert len(begun.teams) == len(begun.entries) == len(begun.contest_cookers) == 7
     assert {c.team is None for c in begun.contest_cookers} == {not own}
+    assert len({e.name for e in begun.entries}) == 7
     assert begun.votes.codes == 30
     after = read_table(ended(begun, CONTEST_TABLES), source="ended")
     assert changed(after, stations=event.stations) == event
@@ -90,7 +91,7 @@ def test_a_new_team_brings_its_entry_its_cooker_and_a_place() -> None:
 
     assert [t.name for t in typed.teams[-2:]] == ["Late ones", "Without a dish"]
     entry = typed.entries[-1]
-    assert (entry.team, entry.dish.name) == ("late-ones", entry.name)
+    assert (entry.team, entry.dish.like) == ("late-ones", "lentil-soup")
     assert typed.contest_cooker(entry.cooker or "").team == "late-ones"
     assert len(typed.contest.stations if typed.contest else ()) == 14
     assert len(typed.entries) == 13

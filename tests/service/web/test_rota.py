@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 import httpx
 
 from events.reading.samples import sample_text
+from events.table import changed
 from service.text import rota as words
 from solver.programme import RotaPlan
 from tests.app import EVENT, HTML, Door, put_in
@@ -101,3 +102,11 @@ def test_a_guide_gets_from_a_stop_to_what_is_said_of_its_cookers_and_a_group_doe
 
     assert f'href="/e/{SCHOOL}/show/mirror"' in stop.text
     assert "/show/" not in group.text
+
+
+def test_an_adult_who_is_a_helper_is_said_by_name() -> None:
+    event = sample_event("school-rounds")
+    group = changed(event.groups[0], adult="akinyi")
+
+    assert words.who_goes(event, group) == "8 people, with Akinyi"
+    assert words.who_goes(event, event.groups[1]) == "8 people, with Mr Oduor"

@@ -1,4 +1,4 @@
-"""The speeds of this machine: `python -m tests.bench [--large | --ratios]`.
+"""The speeds of this machine: `python -m tests.bench [--large | --ratios | --fair]`.
 
 Medians of several runs, each beside a baseline taken in the same run (a fixed piece of numpy
 work), so that machines and days can be compared by ratio.
@@ -12,7 +12,6 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 from datetime import time as time_of
 from zoneinfo import ZoneInfo
@@ -38,10 +37,8 @@ from solver.solar.position import position
 from solver.solar.windows import windows
 from solver.thermal.energy_balance import Load
 from solver.thermal.food import specific_heat_kj_kg_k
-from tests.peer import highs
+from tests.fair import compare
 from tests.scale import grown
-
-PEER_MOST = 15  # dishes: on larger questions the peer takes minutes
 
 
 def seconds(work: Callable[[], object], runs: int) -> float:
@@ -97,6 +94,9 @@ def main() -> None:
     """Print the table."""
     if "--ratios" in sys.argv:
         ratios()
+        return
+    if "--fair" in sys.argv:
+        compare(15, 10, 3)
         return
     base = seconds(baseline, 7)
     print(f"{'':<44} {'median':>10}  {'to base':>10}  target")
@@ -178,10 +178,6 @@ def _size(event: Event, kind: str, base: float, target: str) -> None:
         f"placed, {proven} of {len(answer.levels)} levels proven, gaps {gaps}, "
         f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB at most so far"
     )
-    if len(event.dishes) <= PEER_MOST:
-        plain = build_problem(day, replace(found, alternatives={}))
-        row(f"{name}: the same by HiGHS, one cut", seconds(lambda: highs(plain), 1), base)
-        row(f"{name}: ours, one cut", seconds(lambda: solve(plain), runs), base)
 
 
 if __name__ == "__main__":

@@ -38,10 +38,8 @@ def let_go(table: Table, kind: str, gone: set[str]) -> None:
                 if (other, key) == ("talk", "dish") and had in gone:
                     row.pop("stage", None)
     if kind == "team":
-        own = {str(c["id"]) for c in rows_in(table, "contest_cooker") if c.get("team") in gone}
         for other in ("entry", "contest_cooker"):
             table[other] = [r for r in rows_in(table, other) if r.get("team") not in gone]
-        let_go(table, "contest_cooker", own)
     contest = table.get("contest")
     if isinstance(contest, dict) and kind in _OF_THE_CONTEST:
         _without(contest, _OF_THE_CONTEST[kind], gone)

@@ -3,9 +3,13 @@
 Every operator of `_breaks` is tried at every place of the modules that keep people safe (`WHOLE`),
 and at places spread over the rest (`SAMPLED`); each break alone, in a copy of the tree, against the
 tests of its room. A path given tries every place of that module instead, `path.py:4` every fourth;
-`AT_ONCE=1` in the environment leaves a core to others. Survivors are printed; those that change
-nothing anybody could notice stand in `mutants.toml` with the reason. An entry whose place is gone,
-or that is noticed after all, is an error: the list can't go stale.
+`AT_ONCE=1` in the environment leaves a core to others, `QUICK=1` the slow tests out. Survivors are
+printed; those that change nothing anybody could notice stand in `mutants.toml` with the reason. An
+entry whose place is gone, or that is noticed after all, is an error: the list can't go stale.
+
+Breaks that no operator makes (a figure taken for another, an argument passed over, the wrong side)
+stand in `mutants.toml` as well, and are tried with the rest; `by-hand [solver/live/ …]` tries these
+alone.
 """
 
 from __future__ import annotations
@@ -28,90 +32,21 @@ import ortools.sat.python.cp_model  # noqa: F401
 import pydantic  # noqa: F401
 import pytest
 
+from tests.mutation_rooms import ROOMS
+
 ROOT = Path(__file__).parents[1]
 ARGUED = ROOT / "tests" / "mutants.toml"
 OURS = ("events", "solver", "service", "tests")
 AT_ONCE = int(os.environ.get("AT_ONCE", "2"))
+WITHOUT = "not browser and not slow" if "QUICK" in os.environ else "not browser"
 SLOWEST_S = 120  # a break may make a loop endless
 
-CHECKING = "tests/solver/checking/test_"
-LAID_BY_HAND = ("food_safety", "people", "turns", "jobs", "timetable", "capacity", "instants")
-SCHEDULING = "tests/solver/scheduling/test_"
-LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
-    "batches": ("batches",),
-    "columns": ("columns", "hands"),
-    "formulation": ("formulation",),
-    "lexicographic": ("model", "timetable"),
-    "model": ("model", "timetable"),
-    "two_stage": ("moves", "two_stage"),
-}
-
-
-def _laid_by_hand(*nearest: str) -> tuple[str, ...]:
-    """Return the tests of the check's main rules, some of them first."""
-    names = (*nearest, *(n for n in LAID_BY_HAND if n not in nearest), "rules")
-    return tuple(f"{CHECKING}{name}.py" for name in names)
-
-
-# The tests of each room, nearest first; the first prefix that fits a module counts.
-ROOMS: dict[str, tuple[str, ...]] = {
-    "solver/checking/contest_rules.py": (f"{CHECKING}contest_rules.py",),
-    "solver/checking/rota_rules.py": (f"{CHECKING}rota_rules.py",),
-    "solver/checking/talk_rules.py": (f"{CHECKING}talk_rules.py",),
-    "solver/checking/people_rules.py": _laid_by_hand("people", "turns", "jobs"),
-    "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants"),
-    "solver/checking/": _laid_by_hand(),
-    "events/food_rules.py": ("tests/events/test_food_rules.py", "tests/events/reading"),
-    "events/reading/food_safety.py": ("tests/events/reading/test_food_safety.py",),
-    "events/reading/validation.py": (
-        "tests/events/reading/test_event_file.py",
-        "tests/events/reading",
-    ),
-    "events/": ("tests/events",),
-    "solver/policy.py": ("tests/solver/checking", "tests/solver/rostering"),
-    "solver/thermal/safety.py": (
-        "tests/solver/thermal/test_done_and_safe.py",
-        "tests/published/test_lethality.py",
-    ),
-    "solver/thermal/": ("tests/solver/thermal", "tests/published/test_lethality.py"),
-    "solver/simulation/holding.py": (
-        "tests/solver/simulation/test_holding.py",
-        "tests/solver/planning/test_food_limits.py",
-    ),
-    "solver/scheduling/timed_load.py": (
-        "tests/solver/scheduling/test_timed_load.py",
-        "tests/solver/planning/test_food_limits.py",
-        "tests/solver/planning/test_dangers.py",
-    ),
-    "solver/simulation/": ("tests/solver/simulation", "tests/solver/planning/test_food_limits.py"),
-    **{
-        f"solver/scheduling/{module}.py": tuple(f"{SCHEDULING}{name}.py" for name in nearest)
-        for module, nearest in LAID_OUT.items()
-    },
-    "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
-    "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
-    "solver/rostering/tasks.py": (
-        "tests/solver/rostering",
-        "tests/solver/scheduling/test_two_stage.py",
-        "tests/solver/live/test_replan.py",
-    ),
-    "solver/rostering/": ("tests/solver/rostering", "tests/solver/checking"),
-    "solver/risk/monte_carlo.py": (
-        "tests/solver/risk/test_one_pot.py",
-        "tests/solver/risk/test_chances.py",
-    ),
-    "solver/risk/rescue": tuple(
-        f"tests/solver/risk/test_{name}.py" for name in ("rescues", "chances", "monte_carlo")
-    ),
-    "solver/risk/": ("tests/solver/risk",),
-    "solver/solar/": ("tests/solver/solar", "tests/published"),
-    "solver/live/": ("tests/solver/live",),
-}
 WHOLE = (
     "solver/checking/context.py",
     "solver/checking/contest_rules.py",
     "solver/checking/food_rules.py",
     "solver/checking/people_rules.py",
+    "solver/checking/rota_rules.py",
     "solver/checking/rules.py",
     "events/food_rules.py",
     "events/reading/food_safety.py",
@@ -197,6 +132,28 @@ def mutants(path: str) -> list[Mutant]:
         line = lines[node.lineno - 1].decode().strip()
         found[start, old, new] = Mutant(path, inside, node.lineno, start, old, new, line)
     return [found[key] for key in sorted(found)]
+
+
+def by_hand(prefixes: list[str]) -> list[Mutant]:
+    """Return the breaks that people thought of, of the paths that begin so."""
+    rows: dict[str, list[tuple[str, str]]] = tomllib.loads(ARGUED.read_text())["by_hand"]
+    return [
+        _in_text(path, old, new)
+        for path, breaks in rows.items()
+        if any(path.startswith(p) for p in prefixes)
+        for old, new in breaks
+    ]
+
+
+def _in_text(path: str, old: str, new: str) -> Mutant:
+    """Return a break of words that stand in a module once."""
+    text = _source(path).decode()
+    assert text.count(old) == 1, f"{path}: {old!r} stands there {text.count(old)} times"
+    before = text[: text.index(old)]
+    line = before.count("\n") + 1
+    return Mutant(
+        path, "by hand", line, len(before.encode()), old, new, old.strip().splitlines()[0]
+    )
 
 
 Break = tuple[ast.expr | ast.stmt, str]
@@ -290,7 +247,7 @@ def _passes(tree: Path, tests: tuple[str, ...]) -> bool:
         if name.split(".")[0] in OURS:
             del sys.modules[name]
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # most of a run is loading what it needs not
-    options = ("-q", "-x", "-m", "not browser", "-p", "pytest_timeout", f"--timeout={SLOWEST_S}")
+    options = ("-q", "-x", "-m", WITHOUT, "-p", "pytest_timeout", f"--timeout={SLOWEST_S}")
     with Path(os.devnull).open("w") as nowhere:
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)
@@ -335,8 +292,11 @@ def _chosen(paths: list[str]) -> list[Mutant]:
     if paths:
         steps = [path.partition(":") for path in paths]
         return [m for path, _, step in steps for m in mutants(path)[:: int(step or 1)]]
+    if "by-hand" in sys.argv:
+        return by_hand([a for a in sys.argv if "/" in a] or [""])
     whole = [m for path in WHOLE for m in mutants(path)]
-    return whole + [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
+    sampled = [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
+    return [*whole, *sampled, *by_hand([""])]
 
 
 def mutate() -> str:
@@ -362,7 +322,8 @@ def mutate() -> str:
         alive = [m for m, alive in zip(chosen, lives, strict=True) if alive]
     names = {m.name for m in alive}
     stale = set(argued) & ({m.name for m in chosen} - names)
-    stale |= set(argued) - {m.name for path in (*WHOLE, *SAMPLED) for m in mutants(path)}
+    there = {m.name for path in (*WHOLE, *SAMPLED) for m in mutants(path)}
+    stale |= set(argued) - there - {m.name for m in by_hand([""])}
     for name in sorted(stale):
         print(f"argued, but noticed or gone: {name}", flush=True)
     unargued = len(names - set(argued))

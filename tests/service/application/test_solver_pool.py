@@ -20,6 +20,7 @@ from service.application.lanes import ALL_LANES
 from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
 from service.application.worker_process import GOOD_SHARE, seconds_left
+from solver.thermal import energy_balance
 
 pytestmark = pytest.mark.slow
 
@@ -45,6 +46,10 @@ def has_ended(pid: int) -> bool:
 
 def time_left_s(_payload: str) -> float:
     return seconds_left()
+
+
+def steppers(_payload: str) -> int:
+    return len(energy_balance._steppers)
 
 
 def sleeps(_payload: str) -> str:
@@ -95,6 +100,11 @@ def test_work_runs_beside_us_in_one_process(solvers: SolverPool) -> None:
 
     assert first != os.getpid()
     assert solvers.submit(pid, "").result(WAIT_S) == first
+
+
+def test_solver_processes_step_by_compiled_code_and_we_by_numpy(solvers: SolverPool) -> None:
+    assert solvers.submit(steppers, "").result(WAIT_S) == 1
+    assert steppers("") == 0
 
 
 def test_work_goes_on_where_what_processes_are_forked_from_died(solvers: SolverPool) -> None:

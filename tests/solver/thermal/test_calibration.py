@@ -48,7 +48,7 @@ def water_c(
     minutes: int,
     air_c: float = 25.0,
 ) -> np.ndarray:
-    """Return the water by the minute; 85 of 100 of the sun is beam."""
+    """Return the water by the minute until it is over 95 °C; 85 of 100 of the sun is beam."""
     light = heating_w(cooker, np.array([0.85 * sun]), np.array([0.15 * sun]), elevation_deg=None)
     water = Dish.model_validate(
         {"id": "w", "name": "W", "meal": "m", "portions": 1, "portion_kg": kg / 4, "done": "boil"}
@@ -65,9 +65,9 @@ def water_c(
     )
     forcing = Forcing(light[None, :], np.array([air_c]), np.array([wind]))
     out = [from_c]
-    for _ in range(minutes):
-        for _ in range(12):
-            heat.step(state, forcing, dt_s=5.0, boil_c=115.0)
+    while len(out) <= minutes and out[-1] <= 95.0:
+        for _ in range(6):
+            heat.step(state, forcing, dt_s=10.0, boil_c=115.0)
         out.append(float(state.pot_c[0, 0]))
     return np.asarray(out)
 

@@ -289,11 +289,11 @@ def survives(tree: Path, mutant: Mutant) -> bool:
 
 def _chosen(paths: list[str]) -> list[Mutant]:
     """Return every mutant of the paths given; of none given, the usual list."""
+    if "by-hand" in sys.argv:
+        return by_hand([a for a in sys.argv if a.startswith(OURS)] or [""])
     if paths:
         steps = [path.partition(":") for path in paths]
         return [m for path, _, step in steps for m in mutants(path)[:: int(step or 1)]]
-    if "by-hand" in sys.argv:
-        return by_hand([a for a in sys.argv if "/" in a] or [""])
     whole = [m for path in WHOLE for m in mutants(path)]
     sampled = [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
     return [*whole, *sampled, *by_hand([""])]

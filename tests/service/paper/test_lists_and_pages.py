@@ -110,7 +110,7 @@ def test_the_paper_page_leads_to_all_of_it(door: Door) -> None:
         page = await client.get(f"/e/{name}/paper", headers=HTML)
         links = re.findall(r'href="(/e/[^"]+)"', page.text)
         parts = re.findall(r'name="part" value="([^"]+)"', page.text)
-        assert tuple(parts) == PARTS
+        assert tuple(parts) == tuple(p for p in PARTS if p != "rota")  # nobody goes round here
         links += [f"/e/{name}/paper.pdf?part={part}&paper=us-letter" for part in parts]
         return [await client.get(link) for link in dict.fromkeys(links)]
 

@@ -150,7 +150,8 @@ def test_a_station_is_short_on_a_phone_and_what_is_next_and_its_danger_stay_open
     expect(tab.get_by_text("Shadow tip:")).to_be_visible()
     for words in ("Don’t look into the bowl", "in the middle, then keep over", "Contains celery"):
         expect(tab.get_by_text(words).first).to_be_visible()
-    rows = tab.locator(".turns tr")
-    expect(rows.first).to_be_hidden()
-    tab.locator(".fold summary", has_text="Turns today").tap()
-    expect(rows.first).to_be_visible()
+    later = tab.locator(".entry", has_text="Turns today")
+    row = later.locator("tbody tr").first
+    expect(row).to_be_hidden()
+    later.locator(".fold summary").tap()
+    expect(row).to_be_visible()

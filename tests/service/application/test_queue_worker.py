@@ -6,7 +6,8 @@
 from __future__ import annotations
 
 import asyncio
-from concurrent.futures import Future
+from collections.abc import Coroutine
+from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import UTC, datetime
 from types import SimpleNamespace
 from typing import Any
@@ -53,6 +54,12 @@ def worker(store: Away, future: Future[object]) -> QueueWorker:
     return QueueWorker(settings, store, solvers, lambda: NOW)  # type: ignore[arg-type]
 
 
+def run(work: Coroutine[None, None, None]) -> None:
+    """Run work in a thread of its own: this one may drive a browser, which has a loop already."""
+    with ThreadPoolExecutor(1) as hands:
+        hands.submit(asyncio.run, work).result()
+
+
 @pytest.fixture(autouse=True)
 def _at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(queue_worker, "AGAIN_S", 0.0)
@@ -71,7 +78,7 @@ def test_work_in_hand_outlives_a_restart_of_the_database() -> None:
 
     store.work.open = looked
 
-    asyncio.run(worker(store, future).solve("key"))
+    run(worker(store, future).solve("key"))
 
     assert after_open
     assert [store.calls.count(name) for name in ("begin", "end", "tell")] == [3, 3, 3]
@@ -94,6 +101,6 @@ def test_open_work_without_a_place_in_the_queue_gets_one(monkeypatch: pytest.Mon
     one = worker(store, Future())
     monkeypatch.setattr(one.app, "job_manager", SimpleNamespace(list_jobs_async=jobs))
 
-    asyncio.run(one._queue_forgotten())
+    run(one._queue_forgotten())
 
     assert deferred == ["lost"]

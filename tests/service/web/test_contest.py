@@ -113,7 +113,6 @@ def test_a_judge_is_not_asked_for_kin_or_what_they_avoid(cook_off: Door) -> None
         return service.asked(NAME, "j4"), service.numbers(NAME)["e05"]
 
     asked, number = cook_off(work)
-
     assert number not in asked
     assert len(asked) == len(event().entries) - 1
 
@@ -298,27 +297,6 @@ def test_a_wrong_judges_code_opens_nothing(cook_off: Door) -> None:
         return [(await client.get(p, headers=HTML)).status_code for p in paths]
 
     assert cook_off(work) == [404, 404]
-
-
-def test_an_event_without_a_contest_says_so_on_each_of_its_pages_and_where_it_is_added(
-    ready: Door,
-) -> None:
-    from tests.app import EVENT
-
-    async def work(client: httpx.AsyncClient) -> list[httpx.Response]:
-        paths = ("contest", "contest/count", "results", "contest/table", "contest.pdf")
-        answers = [await client.get(f"/e/{EVENT}/{p}", headers=HTML) for p in paths]
-        return [*answers, await client.get(f"/vote/{EVENT}", headers=HTML)]
-
-    *pages, vote = ready(work)
-
-    assert {page.status_code for page in (*pages, vote)} == {404}
-    for page in pages:
-        assert "This day is no contest" in page.text
-        assert f'href="/e/{EVENT}/plan/contest"' in page.text
-    assert "Nothing is voted on here" in vote.text
-    assert "/plan/contest" not in vote.text  # whoever votes plans nothing
-    assert not any("have access" in page.text for page in (*pages, vote))
 
 
 def test_what_every_number_contains_stands_where_it_is_tasted_and_voted_on(cook_off: Door) -> None:

@@ -355,7 +355,6 @@ def test_a_plan_keeps_breaks() -> None:
     event = changed(event, helpers=tired)
 
     plan = make_plan(event)
-
     start = datetime.combine(event.date, pause.at, ZoneInfo("Africa/Johannesburg"))
     mine = [j.at for j in plan.jobs if "bo" in j.helper_ids and j.kind != "talk"]
     mine += [w.at for w in plan.walks if w.helper_id == "bo"]
@@ -377,8 +376,7 @@ def test_wishes_are_kept_and_a_breach_is_named() -> None:
     assert "kept-out-of-this-cooker" in {b.rule for b in check(kept_out, plan)}
     assert {"held-in-another-cooker", "held-at-another-time"} <= {b.rule for b in check(held, plan)}
 
-    new = make_plan(kept_out)
-    there = make_plan(held)
+    new, there = make_plan(kept_out), make_plan(held)
 
     assert pot.cooker_id not in {p.cooker_id for p in new.placements if p.dish_id == "beetroot"}
     held_pot = next(p for p in there.placements if p.dish_id == "beetroot")
@@ -395,7 +393,6 @@ def test_at_an_attended_cooker_one_stays_and_turns_it() -> None:
     assert any(b.rule == "cooker-not-attended" and "box-1" in b.ids for b in breaches)
 
     new = make_plan(shown)
-
     fills = {p.fill for p in new.placements if p.cooker_id == "box-1"}
     stays = [j for j in new.jobs if j.kind == "attend"]
     assert len(stays) == len(fills) > 0

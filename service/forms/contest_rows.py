@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Set
+from itertools import chain, count
 
 from events.reading.catalogue import entries
 from service.forms.references import new_id, rows_in
@@ -18,8 +19,8 @@ PORTIONS = 6  # of an entry, where nobody says otherwise: shown, and to be chang
 def enter(table: Table, team: Table, like: str, brings: str, units: str) -> None:
     """Enter a team with a dish of the catalogue, in a cooker it brings or one that is drawn."""
     name = name_in(entries("dish").get(like, {"name": like}), units)
-    same = sum(str(r["name"]).startswith(name) for r in rows_in(table, "entry"))
-    name = f"{name} {same + 1}" if same else name
+    taken = {r["name"] for r in rows_in(table, "entry")}
+    name = next(n for n in chain([name], (f"{name} {k}" for k in count(2))) if n not in taken)
     id = new_id(str(team["id"]), {str(r["id"]) for r in rows_in(table, "entry")})
     entry: Table = {"id": id, "team": team["id"], "name": name, "like": like, "portions": PORTIONS}
     if brings:

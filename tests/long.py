@@ -320,11 +320,14 @@ PARTS: dict[str, Callable[[], str]] = {
 
 def main() -> None:
     """Run the parts that are named, or all."""
-    parts = [a for a in sys.argv[1:] if ".py" not in a] or PARTS
-    for name in parts:
+    said = sys.argv[1:]
+    other = [word for word in said if word not in PARTS]  # which breaks, for mutants
+    if other and "mutants" not in said:
+        sys.exit(f"No part is called {', '.join(other)}. Parts: {', '.join(PARTS)}.")
+    for name in [word for word in said if word in PARTS] or PARTS:
         began = time.perf_counter()
-        said = PARTS[name]()
-        print(f"{name}: {said} [{time.perf_counter() - began:.0f} s]", flush=True)
+        found = PARTS[name]()
+        print(f"{name}: {found} [{time.perf_counter() - began:.0f} s]", flush=True)
 
 
 if __name__ == "__main__":

@@ -4,36 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from solver.part import Part
 
 RefusalKind = Literal[
     "makes-no-heat",  # an insulated box
-    "no-oven",  # needed_c
+    "no-oven",
     "not-for-this-dish",
-    "kept-shut",  # stir_min
+    "kept-shut",
     "kept-out",  # by the organiser
     "held-elsewhere",  # by the organiser
     "out-of-action",
     "no-pot-for-it",
-    "pots-too-small",  # batch_litres, pot_litres
-    "no-pot",  # batch_litres, cooker_litres
+    "pots-too-small",
+    "no-pot",
     "no-sun",
-    "oven-too-cool",  # reached_c, empty_min, needed_c
-    "never-done",  # reached_c, until_at
-    "too-late",  # loaded_at, done_at, rest_min, meal_at
-    "too-long-warm",  # warm_min, limit_min
-    "stands-too-long",  # warm_min, limit_min: most of it once it is done
-    "too-windy",  # limit_m_s
-    "held-too-long",  # limit_min
-    "closes-first",  # done_at, closes_at
-    "goes-cold",  # reached_c, limit_c
+    "oven-too-cool",
+    "never-done",
+    "too-late",
+    "too-long-warm",
+    "stands-too-long",  # most of it once it is done
+    "too-windy",
+    "held-too-long",
+    "closes-first",
+    "goes-cold",
     "begun-not-done",
-    "too-few-pots",  # needed_count, stock_count; pot_ids
-    "batches-collide",  # cooker_ids, needed_count
+    "too-few-pots",  # pot_ids
+    "batches-collide",  # cooker_ids
     "taken",  # cooker_ids, dish_ids: the dishes that are cooked there
     "nobody-free",  # cooker_ids
 ]
@@ -43,27 +43,60 @@ WarningKind = Literal[
     "no-weather",
     "fire-rules-unread",
     "unmeasured",  # cooker_ids
-    "tipped-far",  # cooker_ids, tipped_deg
+    "tipped-far",  # cooker_ids
     "late-on-a-poor-day",
-    "do-not-serve",  # warm_min, limit_min
-    "warm-long",  # warm_min, limit_min; away_min: when it is thrown away
-    "stands-long",  # standing_min, hot_c
-    "loaded-frozen",  # start_c
-    "boils-away",  # water_kg
-    "boils-dry",  # water_kg of in_pot_kg
-    "strong-wind",  # cooker_ids, wind_m_s
-    "food-rules",  # hot_c
-    "too-few-rings",  # dish_ids; won_of_100: what one more ring would win, in all
-    "pale",  # oven_c, needed_c
+    "do-not-serve",
+    "warm-long",
+    "stands-long",
+    "loaded-frozen",
+    "boils-away",
+    "boils-dry",
+    "strong-wind",  # cooker_ids
+    "food-rules",
+    "too-few-rings",  # dish_ids; won_of_100, where it is known: what one more ring would win
+    "pale",
 ]
 
 
 TradeoffKind = Literal[
     "nothing-better",
-    "dearer-elsewhere",  # other_figure of the cost `other`
-    "cooker-taken",  # cooker_ids, loaded_at, spared_figure; rival_dish_ids
-    "hands-or-pots-taken",  # cooker_ids, loaded_at, spared_figure
+    "dearer-elsewhere",  # than the cost `other`
+    "cooker-taken",  # cooker_ids, rival_dish_ids
+    "hands-or-pots-taken",  # cooker_ids
 ]
+
+
+# The figures and instants without which a kind can't be said; those not here need none.
+CARRIES: dict[RefusalKind | WarningKind | TradeoffKind, tuple[str, ...]] = {
+    "no-oven": ("needed_c",),
+    "kept-shut": ("stir_min",),
+    "pots-too-small": ("batch_litres", "pot_litres"),
+    "no-pot": ("batch_litres", "cooker_litres"),
+    "oven-too-cool": ("reached_c", "empty_min", "needed_c"),
+    "never-done": ("reached_c", "until_at"),
+    "too-late": ("loaded_at", "done_at", "rest_min", "meal_at"),
+    "too-long-warm": ("warm_min", "limit_min"),
+    "stands-too-long": ("warm_min", "limit_min"),
+    "too-windy": ("limit_m_s",),
+    "held-too-long": ("limit_min",),
+    "closes-first": ("done_at", "closes_at"),
+    "goes-cold": ("reached_c", "limit_c"),
+    "too-few-pots": ("needed_count", "stock_count"),
+    "batches-collide": ("needed_count",),
+    "tipped-far": ("tipped_deg",),
+    "do-not-serve": ("warm_min", "limit_min"),
+    "warm-long": ("warm_min", "limit_min", "away_min"),  # away: when it is thrown away
+    "stands-long": ("standing_min", "hot_c"),
+    "loaded-frozen": ("start_c",),
+    "boils-away": ("water_kg",),
+    "boils-dry": ("water_kg", "in_pot_kg"),
+    "strong-wind": ("wind_m_s",),
+    "food-rules": ("hot_c",),
+    "pale": ("oven_c", "needed_c"),
+    "dearer-elsewhere": ("other_figure",),
+    "cooker-taken": ("loaded_at", "spared_figure"),
+    "hands-or-pots-taken": ("loaded_at", "spared_figure"),
+}
 
 
 CostKey = Literal["missed", "gas", "short", "stale"]
@@ -72,15 +105,24 @@ CostKey = Literal["missed", "gas", "short", "stale"]
 class Notice(Part):
     """Something that people must be told: a code and its figures; words are chosen at the door.
 
-    A figure's name ends in its unit. The kinds name the figures that they carry.
+    A figure's name ends in its unit. One that its kind asks for and that is not there is a fault:
+    a plan that an earlier program stored without it can't be said, and is made anew.
     """
 
+    kind: RefusalKind | WarningKind | TradeoffKind
     cooker_ids: tuple[str, ...] = ()
     dish_ids: tuple[str, ...] = ()
     pot_ids: tuple[str, ...] = ()
     placement_id: str | None = None
     figures: Mapping[str, float] = Field(default_factory=dict)
     instants: Mapping[str, datetime] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _can_be_said(self) -> Self:
+        missing = set(CARRIES.get(self.kind, ())) - self.figures.keys() - self.instants.keys()
+        if missing:
+            raise ValueError(f"“{self.kind}” without {', '.join(sorted(missing))}")
+        return self
 
 
 class Refusal(Notice):

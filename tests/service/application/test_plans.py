@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import logging
 
 import httpx
@@ -15,12 +16,19 @@ pytestmark = pytest.mark.slow
 OLD = '{"placements": "as they were called once"}'
 
 
-def spoil(door: Door, table: str) -> None:
+def spoil(door: Door, table: str, body: str = OLD) -> None:
     """Put plans in the database as no program of today writes them."""
     engine = sa.create_engine(door.settings.url())
     with engine.begin() as db:
-        db.execute(sa.text(f"UPDATE {table} SET body = :body"), {"body": OLD})
+        db.execute(sa.text(f"UPDATE {table} SET body = :body"), {"body": body})
     engine.dispose()
+
+
+def without_a_figure(plan: dict[str, object]) -> str:
+    """Return a plan that warns as it did before the warning said when food is thrown away."""
+    warned = {"kind": "warm-long", "dish_ids": ["rice"]}
+    figures = {"batch": 1, "batches": 1, "warm_min": 90, "limit_min": 60}
+    return json.dumps({**plan, "warnings": [{**warned, "figures": figures}]})
 
 
 async def pages(client: httpx.AsyncClient) -> list[int]:
@@ -42,6 +50,17 @@ def test_a_plan_that_cannot_be_read_is_made_anew(
     ready(work)
 
     assert [r.getMessage() for r in caplog.records if "can't be read" in r.getMessage()]
+
+
+def test_a_plan_whose_warning_cannot_be_said_is_made_anew(ready: Door) -> None:
+    before = ready(planned)
+    spoil(ready, "plan", without_a_figure(before))
+
+    async def work(client: httpx.AsyncClient) -> None:
+        assert set(await pages(client)) == {200}
+        assert await planned(client) == before
+
+    ready(work)
 
 
 def test_a_replan_in_force_that_cannot_be_read_goes_out_of_force(

@@ -4,7 +4,7 @@ kill     the service is killed hard 500 times while presses and events come in, 
          while it brings an old database forward: nothing it acknowledged is lost or doubled;
          kill-postgres the same on PostgreSQL
 solvers  solver processes are killed while they plan: every plan still comes
-random   many random events: each plan is clean in check and replay, or the event is refused
+wild     events that nobody made by hand, planned, pressed and planned again; all their pages
 schema   300 requests to each route of the API, and in sequences: each answer is one it promises
 load     one server, many readers at once
 postgres the tests of store and service once more, on a PostgreSQL started here
@@ -40,16 +40,11 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-import numpy as np
-
-from events.errors import FaultyEvent
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
-from events.table import changed
 from service.application.lanes import ALL_LANES
 from service.application.solver_jobs import job_payload, plan_job
 from service.application.solver_pool import Limits, SolverPool
-from solver.planning.pipeline import make_plan
 from solver.scheduling.lexicographic import solve
 from tests import hostile, kills
 from tests.app import Door
@@ -66,9 +61,9 @@ from tests.peer import highs
 from tests.phones_day import phones_day
 from tests.postgres import postgres_server
 from tests.process import ServiceProcess
-from tests.scale import grown
 from tests.slow_line import slow_line
 from tests.tiny import compare, problem_of, score, tiny_event
+from tests.wild import wild
 
 
 def _service(data: str) -> ServiceProcess:
@@ -102,35 +97,6 @@ def random_edits() -> str:
     assert not failed, failed
     assert not any(run.without_plan for run in runs)
     return f"{sum(run.edits for run in runs)} edits, a plan on the page after each, none failed"
-
-
-def many_random() -> str:
-    """Plan 120 random events; PlanBroken would be a bug of ours."""
-    luck = np.random.default_rng(11)
-    planned = placed = asked = 0
-    for _ in range(120):
-        try:
-            event = grown(
-                int(luck.integers(2, 12)),
-                int(luck.integers(2, 9)),
-                int(luck.integers(1, 5)),
-                full=int(luck.integers(0, 25)),
-            )
-        except FaultyEvent:
-            continue
-        site = changed(
-            event.site,
-            latitude_deg=float(luck.uniform(-55, 60)),
-            altitude_m=float(luck.uniform(0, 3500)),
-            turbidity=float(luck.uniform(2, 6)),
-        )
-        hours = tuple(changed(h, cloud_pct=float(luck.uniform(0, 90))) for h in event.weather.hours)
-        weather = changed(event.weather, hours=hours)
-        plan = make_plan(changed(event, site=site, weather=weather))
-        planned += 1
-        placed += len({p.dish_id for p in plan.placements})
-        asked += len(event.dishes)
-    return f"{planned} random events planned clean; {placed} of {asked} dishes placed"
 
 
 def load() -> str:
@@ -298,7 +264,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "crowd": crowd,
     **kills.PARTS,
     "solvers": solvers,
-    "random": many_random,
+    "wild": wild,
     "held": held,
     "demos": demos,
     "cook-offs": cook_offs,

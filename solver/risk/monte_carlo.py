@@ -26,7 +26,7 @@ from solver.policy import SKIES_MOST
 from solver.simulation.cooker_draws import CookerDraws, drawn_cooker
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.holding import clock_to_plate_min, too_long_warm
+from solver.simulation.holding import DANGER_BELOW_C, clock_to_plate_min, too_long_warm
 from solver.simulation.replay import pointing
 from solver.simulation.run import SimulationResult, advance, run, select
 from solver.simulation.transfer import finish, some_pots, transfer
@@ -192,12 +192,23 @@ def _ready(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     stands = any(_spoils_cold(dish) for dish in fill.load.dishes)
     result = run(state, forcing, until=until, boil_c=day.boil_c, dt_s=STEP_S, follow=stands)
     done = result.done_min + loaded
-    return _safe(day, fill, done, result.clock_min, _last_c(result) if stands else None)
+    if not stands:
+        return _safe(day, fill, done, result.clock_min, None)
+    return _safe(day, fill, done, result.clock_min + _cooled_min(result), _last_c(result))
 
 
 def _spoils_cold(dish: Dish) -> bool:
     """Return whether a dish can spoil and need not be kept hot: its clock runs while it stands."""
     return dish.hazardous and not dish.serve_hot
+
+
+def _cooled_min(result: SimulationResult) -> Array:
+    """Return by (pot, run) how long a pot that was done stayed under 60 °C in its cooker."""
+    assert result.core_c is not None
+    minute = np.arange(len(result.core_c))[:, None, None] * STEP_S / 60
+    cold = (result.core_c < DANGER_BELOW_C) & (minute > result.done_min)
+    cooled: Array = cold.sum(axis=0) * STEP_S / 60
+    return cooled
 
 
 def _last_c(result: SimulationResult) -> Array:

@@ -15,6 +15,7 @@ from solver.scheduling.batches import (
 from solver.simulation.clock import ceil_to_slot, ceil_to_slots, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.holding import (
+    DANGER_BELOW_C,
     clock_to_plate_min,
     hot_holding_c,
     insulated_c,
@@ -100,8 +101,15 @@ class TimedLoad:
 
     def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
         """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""
-        b = self.batches[pot]
-        before_min = float(self.durations.clock_min[pot, self.index]) + day.spent(b.id)
+        b, durations = self.batches[pot], self.durations
+        before_min = float(durations.clock_min[pot, self.index]) + day.spent(b.id)
+        before_min += durations.below_min(  # left in a cooker that cools: under cloud, at evening
+            DANGER_BELOW_C,
+            pot,
+            self.index,
+            since_min=float(durations.expected_min[pot, self.index]),
+            until_min=float(lift - self.start),
+        )
         return float(
             clock_to_plate_min(
                 day,
@@ -252,7 +260,10 @@ def drawn_too_warm(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequen
         return np.zeros(took_min.shape, dtype=np.bool_)
     usual_min = durations.clock_min[pot, index]
     expected_min = durations.expected_min[pot, index][:, None]
-    longer = np.where(np.isfinite(took_min), took_min, expected_min) / expected_min - 1.0
+    # What is done at once, as in a load in progress, takes no longer on any day.
+    longer = np.zeros_like(took_min)
+    known = np.isfinite(took_min) & (expected_min > 0)
+    np.divide(took_min - expected_min, expected_min, out=longer, where=known)
     if b.dish.serve_hot:
         warm_min = usual_min + day.spent(b.id)
     else:

@@ -69,7 +69,25 @@ class DurationEstimate:
         """
         if self.core_c is None:
             return float("nan")
-        last = self.core_c.shape[0] - 1
+        return float(self._middles_c(self.core_c, pot, start, since_min, until_min).min())
+
+    def below_min(
+        self, limit_c: float, pot: int, start: int, *, since_min: float, until_min: float
+    ) -> float:
+        """Return for how many minutes a pot's middle is colder than a limit between two times.
+
+        Times are after its loading; `start` is the number of the start. Unknown counts as none.
+        """
+        if self.core_c is None or until_min <= since_min:
+            return 0.0
+        cold = self._middles_c(self.core_c, pot, start, since_min, until_min)[1:] < limit_c
+        return min(float(np.count_nonzero(cold)) * STEP_S / 60, until_min - since_min)
+
+    @staticmethod
+    def _middles_c(
+        core_c: Cores, pot: int, start: int, since_min: float, until_min: float
+    ) -> Cores:
+        last = core_c.shape[0] - 1
         first = min(int(since_min * 60 // STEP_S), last)
         beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
-        return float(self.core_c[first:beyond, pot, start].min())
+        return core_c[first:beyond, pot, start]

@@ -113,7 +113,7 @@ class Finish:
     """What comes of pots in their second cooker, by member; minutes of the day, inf for never."""
 
     done: Array
-    clock_min: Array
+    clock_min: Array  # between 5 and 60 °C until done, or to the last plate where it cools
     coldest_c: Array  # the middle from done until the end; inf where never done
 
 
@@ -138,7 +138,8 @@ def finish(
             until, last = until[keep], last[keep]
         heat.step(state, forcing, dt_s=STEP_S, boil_c=boil_c)
         within, was_done = state.minute <= last, done[members]
-        clock[members] = np.where(np.isinf(was_done) & within, state.clock_min[0], clock[members])
+        counts = within if cools else within & np.isinf(was_done)
+        clock[members] = np.where(counts, state.clock_min[0], clock[members])
         ready = heat.is_done(state)[0] & within
         done[members] = now_done = np.where(ready, np.minimum(was_done, state.minute), was_done)
         cold_c = coldest_c[members]

@@ -101,6 +101,25 @@ def test_what_is_served_cold_may_not_stand_for_hours_either(dish: str) -> None:
     assert "Serve it sooner" in refusal(event, why)
 
 
+@pytest.mark.parametrize("hay", [True, False])
+def test_what_is_served_cold_counts_wherever_it_cools(hay: bool) -> None:
+    """Eggs for an evening: left in a box under cloud, or finished in the hay box, they cool there.
+
+    Their plan once broke the rule of 240 minutes: they counted as hot until they were served.
+    """
+    evening = "{ start = 06:00:00, air_c = 20 }, { start = 15:00:00, cloud_pct = 100, air_c = 17 }"
+    hours = {"meal": "18:00", "until": "20:00", "closes": "19:00"}
+    eggs = 'like = "hard-eggs"\nportions = 2'
+    event = day(eggs, cooker="box-large", weather=evening, pot="pot-1l", **hours)
+    kept = day(eggs, cooker="hay-box", weather=evening, pot="pot-1l", **hours).cookers[0]
+    if hay:
+        event = changed(event, cookers=(*event.cookers, changed(kept, id="hay")))
+
+    plan = make_plan(event)
+
+    assert all(p.between_5_and_60_min <= 240 for p in plan.placements)
+
+
 def refused(event: Event) -> Refusal:
     """Return the one reason why the one dish of a day is not cooked in the one cooker."""
     plan = make_plan(event)

@@ -15,6 +15,7 @@ from solver.scheduling.batches import Batch, Batches
 from solver.scheduling.timed_load import (
     TimedLoad,
     comes_hot,
+    drawn_too_warm,
     in_time,
     insulated_boxes,
     last_plate_c,
@@ -198,6 +199,31 @@ def test_what_is_served_cold_may_cool_within_its_clock() -> None:
         day(), cold, 3.0, POT, from_c=95.0, start=START + 60, end=ONE, limit_c=60.0
     )
     assert warm == pytest.approx(180 - hot_min)
+
+
+def test_what_is_served_cold_is_counted_in_a_cooker_that_cools_too() -> None:
+    """Done at ten, it is left in until noon; from eleven on the box is under cloud."""
+    cold = stew(serve_hot=False)
+    left_in = load(cold, clock_min=0.0)
+    cores = left_in.durations.core_c
+    assert cores is not None
+    for cool_c, counted in ((59.9, 60.0), (60.0, 0.0)):
+        cores[round(120 * STEPS_A_MIN) + 1 :] = cool_c
+        assert warm_till_eaten_min(day(), left_in, NOON) == pytest.approx(counted + 60, abs=1.0)
+    cores[round(30 * STEPS_A_MIN) :] = 30.0  # before it is done, and after it is lifted
+    cores[round(60 * STEPS_A_MIN) : round(180 * STEPS_A_MIN) + 1] = 95.0
+    without = warm_till_eaten_min(day(), load(cold, clock_min=0.0), NOON)
+    assert warm_till_eaten_min(day(), left_in, NOON) == without
+
+
+def test_what_is_done_at_once_takes_no_longer_on_any_day() -> None:
+    """A load in progress may be done when it is looked at: its minutes are none, not unknown."""
+    cold = stew(serve_hot=False)
+    done = load(cold, done_min=(0.0,), clock_min=0.0)
+
+    assert not drawn_too_warm(day(), [done], 0, [ONE]).any()
+    spoilt = load(cold, done_min=(0.0,), clock_min=241.0)
+    assert drawn_too_warm(day(), [spoilt], 0, [ONE]).all()
 
 
 def test_how_warm_the_last_plate_is_is_that_of_its_coldest_pot() -> None:

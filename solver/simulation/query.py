@@ -69,7 +69,7 @@ class DurationEstimate:
         """
         if self.core_c is None:
             return float("nan")
-        return float(self._middles_c(self.core_c, pot, start, since_min, until_min).min())
+        return float(_between(self.core_c[:, pot, start], since_min, until_min).min())
 
     def below_min(
         self, limit_c: float, pot: int, start: int, *, since_min: float, until_min: float
@@ -80,7 +80,7 @@ class DurationEstimate:
         """
         if self.core_c is None or until_min <= since_min:
             return 0.0
-        cold = self._middles_c(self.core_c, pot, start, since_min, until_min)[1:] < limit_c
+        cold = _between(self.core_c[:, pot, start], since_min, until_min)[1:] < limit_c
         return min(float(np.count_nonzero(cold)) * STEP_S / 60, until_min - since_min)
 
     @staticmethod
@@ -91,3 +91,11 @@ class DurationEstimate:
         first = min(int(since_min * 60 // STEP_S), last)
         beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
         return core_c[first:beyond, pot, start]
+
+
+def _between(core_c: Cores, since_min: float, until_min: float) -> Cores:
+    """Return a pot's middles between two times after its loading."""
+    last = core_c.shape[0] - 1
+    first = min(int(since_min * 60 // STEP_S), last)
+    beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
+    return core_c[first:beyond]

@@ -21,6 +21,7 @@ from solver.risk.rescue import RingUse, rescues
 from solver.risk.rescue_draws import flown, savable
 from solver.simulation.day import make_day
 from solver.simulation.day_state import LoadInProgress
+from solver.simulation.run import SimulationResult
 from solver.thermal.energy_balance import Ensemble
 from tests.conftest import sample_event, sample_plan
 
@@ -187,6 +188,22 @@ def test_what_is_served_cold_counts_while_it_stands() -> None:
     assert told(safe, eaten_late(plan, dish, 6)) == before
     hot, _, _ = eggs(serve_hot=True)
     assert told(hot, eaten_late(plan, dish, 6)) == before  # other rules hold what is served hot
+
+
+def test_what_cools_in_its_cooker_counts_from_when_it_was_done() -> None:
+    """Done after 30 minutes, looked at every three: under 60 °C at six of these, before and after.
+
+    What was never done, or is lifted (its middle is no longer followed), has no such minutes.
+    """
+    core_c = np.full((41, 3, 1), 80.0)
+    core_c[:6, 0] = core_c[11:17, 0] = 59.9
+    core_c[20:, 1] = np.nan
+    core_c[:, 2] = 40.0
+    never = np.full((3, 1), np.inf)
+    done = np.asarray([[30.0], [30.0], [np.inf]])
+    result = SimulationResult(done, never, never, never, never[0], core_c)
+
+    assert monte_carlo._cooled_min(result).tolist() == [[18.0], [0.0], [0.0]]
 
 
 @pytest.mark.parametrize(

@@ -116,12 +116,12 @@ def create_app(
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        sample = read_event(sample_text(DEMO), source=DEMO)
-        now = clock or (demo_clock(sample) if settings.demo else system_clock)
+        sample = read_event(sample_text(DEMO), source=DEMO) if settings.demo else None
+        now = clock or (demo_clock(sample) if sample else system_clock)
         services = open_services(
             settings, now, make_engines() if make_engines else None, metrics=metrics
         )
-        if settings.demo and not services.events.has(slug(sample)):
+        if sample and not services.events.has(slug(sample)):
             services.events.put_in(sample)
         app.state.services = services
         app.state.open = settings.keyless

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from tests.zygote import Forked, Zygote
 
-COMMAND = [sys.executable, "-c", "from service.cli.main import main; main()"]
+COMMAND = [str(Path(sys.executable).with_name("noonfare"))]
 
 
 class ServiceProcess:

@@ -164,7 +164,7 @@ def zone_at(latitude: object, longitude: object) -> str:
         return "UTC"
     if not (abs(latitude) <= 90 and abs(longitude) <= 180):
         return "UTC"
-    from tzfpy import get_tz  # noqa: PLC0415  5 MB of shapes, only where a zone is asked for
+    from tzfpy import get_tz  # noqa: PLC0415  57 MB of shapes, for who asks
 
     name = get_tz(float(longitude), float(latitude))
     return name if name in _zones() else "UTC"

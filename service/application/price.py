@@ -23,7 +23,12 @@ PRICE_MOST = 250_000
 
 def price_of(event: Event) -> int:
     """Return what an event costs to plan, in loads to compare."""
-    loads = sum(_cookers(event, dish) * _starts(event, dish) for dish in event.dishes)
+    figures = {c.id: _figures(c) for c in event.cookers}
+    loads = 0
+    for dish in event.dishes:
+        allowed = set(dish.only_in) or figures.keys() - set(dish.not_in)
+        unlike = {figures[c] for c in allowed if c in figures}  # those alike are compared once
+        loads += len(unlike) * _starts(event, dish)
     return round(loads * (1 + len(event.helpers) / 10))
 
 
@@ -40,12 +45,6 @@ def require_plannable(event: Event) -> None:
         f"{PRICE_MOST:,} is the most. Take about {dishes} dishes or {cookers} cookers, say "
         "only_in for each dish, or make a day of its own for each meal."
     )
-
-
-def _cookers(event: Event, dish: Dish) -> int:
-    """Return in how many unlike cookers a dish may be put: those alike are compared once."""
-    allowed = set(dish.only_in) or {c.id for c in event.cookers} - set(dish.not_in)
-    return len({_figures(c) for c in event.cookers if c.id in allowed})
 
 
 def _figures(cooker: Cooker) -> str:

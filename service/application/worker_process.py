@@ -7,6 +7,7 @@ from what it has when it is ready, so that libraries it maps do not count.
 
 from __future__ import annotations
 
+import gc
 import math
 import os
 import signal
@@ -14,7 +15,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from contextvars import ContextVar
 from dataclasses import dataclass
-from multiprocessing import get_all_start_methods, get_context, parent_process
+from multiprocessing import forkserver, get_all_start_methods, get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from threading import Thread
@@ -28,10 +29,10 @@ if TYPE_CHECKING:  # a system that can't fork has no such name
 
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
-PRELOAD = (  # takes a second
+PRELOAD = (  # takes a second or three
     "service.application.reading",
     "service.application.solver_jobs",
-    "service.application.compiled_steps",
+    "service.application.loaded_ahead",
 )
 Work = Callable[[str], object]
 GOOD_SHARE = 1 / 2  # of the time that work may take; the rest is for what comes after the best plan
@@ -128,6 +129,17 @@ class WorkerProcess:
         self._line.close()
 
 
+def load_ahead(main: str) -> None:
+    """Begin to load what processes are forked with: who starts meanwhile waits less for it.
+
+    `main` is the module that a command begins with: each process would load it for itself.
+    """
+    context = _context()
+    if context.get_start_method() == "forkserver":
+        context.set_forkserver_preload([*PRELOAD, main])
+        forkserver.ensure_running()
+
+
 def _context() -> ForkServerContext | SpawnContext:
     """Return how processes are made; where none can be forked, each loads what it needs itself."""
     if "forkserver" not in get_all_start_methods():
@@ -139,6 +151,7 @@ def _context() -> ForkServerContext | SpawnContext:
 
 def _serve(line: Connection, allowance: Allowance) -> None:
     """Work until the parent goes."""
+    gc.freeze()  # looking through what is shared would copy it, page by page
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches all; the parent stops us
     Thread(target=_end_with_parent, daemon=True).start()
     with suppress(OSError):

@@ -99,6 +99,9 @@ def serve(
     ] = False,
 ) -> None:
     """Start the service."""
+    from service.application.worker_process import load_ahead
+
+    load_ahead(__name__)  # while this process loads the rest
     import uvicorn
 
     from service.app import create_app
@@ -137,6 +140,9 @@ def worker(
     ] = 2000,
 ) -> None:
     """Make plans for services on the PostgreSQL that NOONFARE_DATABASE names."""
+    from service.application.worker_process import load_ahead
+
+    load_ahead(__name__)
     from service.application.queue_worker import work_at_queue
     from service.asgi.request_log import log_as_lines
     from service.clock import system_clock

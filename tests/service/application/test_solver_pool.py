@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 import os
 import signal
@@ -15,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from events.errors import FaultyEvent, NotFound, PlanBroken, Stopped
+from events.reading.event_file import zone_at
 from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES
 from service.application.reading import SentFile, event_job
@@ -50,6 +52,14 @@ def time_left_s(_payload: str) -> float:
 
 def steppers(_payload: str) -> int:
     return len(energy_balance._steppers)
+
+
+def own_mb(_payload: str) -> int:
+    """Return what this process holds alone, once it knows a zone and its garbage was collected."""
+    zone_at(47.0, 8.0)
+    gc.collect()
+    lines = Path("/proc/self/smaps_rollup").read_text().splitlines()
+    return sum(int(line.split()[1]) for line in lines if line.startswith("Private")) // 1024
 
 
 def sleeps(_payload: str) -> str:
@@ -105,6 +115,11 @@ def test_work_runs_beside_us_in_one_process(solvers: SolverPool) -> None:
 def test_solver_processes_step_by_compiled_code_and_we_by_numpy(solvers: SolverPool) -> None:
     assert solvers.submit(steppers, "").result(WAIT_S) == 1
     assert steppers("") == 0
+
+
+def test_a_process_shares_what_it_was_forked_with(solvers: SolverPool) -> None:
+    """Zones' shapes are 57 MB, and another 60 would be copied by looking for garbage in them."""
+    assert solvers.submit(own_mb, "").result(WAIT_S) < 25
 
 
 def test_work_goes_on_where_what_processes_are_forked_from_died(solvers: SolverPool) -> None:

@@ -19,8 +19,7 @@ from solver.plan import Placement, Plan, StrandedPot
 from solver.simulation.day import Day
 from solver.simulation.holding import cools_below_after_min, standing_c
 from solver.solar.irradiance import at_minute, minute_of
-
-DANGER_C = 60.0  # under it germs grow
+from solver.thermal.safety import CLOCK_TO_C
 
 
 @dataclass(frozen=True)
@@ -98,6 +97,6 @@ def _under_limit_min(day: Day, p: Placement, from_c: float, start: int, end: int
     """Return for how many of some minutes a standing pot was colder than 60 °C."""
     dish, pot = day.event.dish(p.dish_id), day.event.pot(p.pot_id)
     hot_min = cools_below_after_min(
-        day, dish, p.mass_kg, pot, from_c=from_c, start=start, end=end, limit_c=DANGER_C
+        day, dish, p.mass_kg, pot, from_c=from_c, start=start, end=end, limit_c=CLOCK_TO_C
     )
     return max(0.0, end - start - hot_min)

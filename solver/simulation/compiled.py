@@ -9,6 +9,8 @@ release: nothing imports it unless its process is to plan much.
 from __future__ import annotations
 
 import math
+import zlib
+from collections.abc import Callable
 from operator import attrgetter
 from typing import Any
 
@@ -28,7 +30,15 @@ from solver.thermal.energy_balance import (
 )
 from solver.thermal.food import STEAM_J_KG
 from solver.thermal.pots import VAPOUR_FROM_C
-from solver.thermal.safety import LETHALITY_MIN
+from solver.thermal.safety import (
+    CLOCK_FROM_C,
+    CLOCK_TO_C,
+    LEAST_LETHAL_C,
+    LETHAL_C,
+    LETHALITY_MIN,
+    LISTERIA_Z_C,
+    Z_C,
+)
 
 LN10 = math.log(10.0)
 _types: Any = numba.types
@@ -97,13 +107,21 @@ def _won(before, mode, pot, core, threshold_c, z_c, dt_min):  # type: ignore[no-
 
 @_inlined
 def _lethal(core):  # type: ignore[no-untyped-def]
-    over = core - 70.0
-    if over < -10.0:
+    if core < LEAST_LETHAL_C:
         return 0.0
-    return math.exp(min(over * (LN10 / 6.0), over * (LN10 / 7.5)))
+    over = core - LETHAL_C
+    return math.exp(min(over * (LN10 / Z_C), over * (LN10 / LISTERIA_Z_C)))
+
+
+def for_its_figures(kernel: Callable[..., None]) -> Callable[..., None]:
+    """Name a kernel by the figures it takes from elsewhere: its cache looks at this file only."""
+    figures = sorted((k, v) for k, v in kernel.__globals__.items() if isinstance(v, float))
+    kernel.__qualname__ += f"_{zlib.crc32(repr(figures).encode()):08x}"
+    return kernel
 
 
 @numba.njit(numba.void(*_TAKEN), cache=True, nogil=True, error_model="numpy")
+@for_its_figures
 def _run(  # type: ignore[no-untyped-def]  # noqa: PLR0912, PLR0915  for the reason below
     forcing, reads, changes, sums, dt_s, boil_c, until, tally, body_peak_c, cores
 ):
@@ -200,7 +218,7 @@ def _run(  # type: ignore[no-untyped-def]  # noqa: PLR0912, PLR0915  for the rea
                     won_min[p, m], mode[p, m], pot, core, threshold_c[p, m], z_c[p, m], dt_min
                 )
                 lethal_min[p, m] += _lethal(core) * dt_min
-                if 5.0 < core < 60.0:
+                if CLOCK_FROM_C < core < CLOCK_TO_C:
                     clock_min[p, m] += dt_min
             body_c[m] = held
             minute[m] += dt_min
@@ -213,7 +231,7 @@ def _run(  # type: ignore[no-untyped-def]  # noqa: PLR0912, PLR0915  for the rea
                     if enough and (not deadly[p, m] or lethal_min[p, m] >= LETHALITY_MIN):
                         done[p, m] = elapsed + GUARD_MIN
                         waiting -= 1
-                if core_c[p, m] >= 60.0 and hot[p, m] == np.inf:
+                if core_c[p, m] >= CLOCK_TO_C and hot[p, m] == np.inf:
                     hot[p, m] = elapsed
                 peak_c[p, m] = max(peak_c[p, m], core_c[p, m])
                 if follow:

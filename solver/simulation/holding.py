@@ -15,8 +15,7 @@ from solver.thermal import energy_balance as heat
 from solver.thermal import food
 from solver.thermal.energy_balance import Array, Bools
 from solver.thermal.pots import pot_area_m2
-
-DANGER_BELOW_C = 60.0  # the clock of hazardous food runs below
+from solver.thermal.safety import CLOCK_TO_C
 
 
 def hot_holding_c(day: Day, dish: Dish) -> float:
@@ -96,7 +95,7 @@ def clock_to_plate_min(
             from_c=warm_c,
             start=lift,
             end=last_plate,
-            limit_c=DANGER_BELOW_C,
+            limit_c=CLOCK_TO_C,
         )
         for warm_c in many_c.tolist()
     ]

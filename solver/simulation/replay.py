@@ -27,13 +27,13 @@ from solver.solar.turned import turned_share
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
 from solver.thermal.light import heating_w
+from solver.thermal.safety import CLOCK_TO_C
 
 STEP_S = 30.0
 CURVE_MIN = 10
 CURVE_STEPS = int(CURVE_MIN * 60 / STEP_S)
 MOVE_STEPS = int(MOVE_MIN * 60 / STEP_S)
 STEAM_RATE_S = 300  # a pot's rate of steam is smoothed over about so long
-DANGER_BELOW_C = 60.0
 TOLERANCE_MIN = 5.0  # one slot of the timetable
 
 
@@ -264,9 +264,9 @@ def _warm_min(standing: Sequence[CurvePoint]) -> float:
     """Return the minutes under 60 °C of a pot that stands, by a straight line between points."""
     warm_min = 0.0
     for a, b in itertools.pairwise(standing):
-        if b.core_c < DANGER_BELOW_C:
-            fell_k = max(a.core_c, DANGER_BELOW_C) - b.core_c
-            share = min(1.0, (DANGER_BELOW_C - b.core_c) / fell_k)
+        if b.core_c < CLOCK_TO_C:
+            fell_k = max(a.core_c, CLOCK_TO_C) - b.core_c
+            share = min(1.0, (CLOCK_TO_C - b.core_c) / fell_k)
             warm_min += share * (b.at - a.at).total_seconds() / 60
     return warm_min
 

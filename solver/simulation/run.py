@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Ints
+from solver.thermal.safety import CLOCK_TO_C
 
 Cores = NDArray[np.float32]  # °C by (step, pot, member); NaN past a member's end
 
@@ -175,7 +176,7 @@ class _Tally:
         going = live & np.isinf(self.done)
         np.copyto(self.clock, state.clock_min, where=going)
         np.copyto(self.done, elapsed_min + GUARD_MIN, where=going & heat.is_done(state))
-        warm = live & (state.core_c >= 60.0)
+        warm = live & (state.core_c >= CLOCK_TO_C)
         np.copyto(self.hot, elapsed_min, where=warm & np.isinf(self.hot))
         np.maximum(self.peak, state.core_c, out=self.peak, where=live)
         np.maximum(self.body_peak, state.body_c, out=self.body_peak, where=live)

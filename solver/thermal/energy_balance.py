@@ -32,7 +32,7 @@ from solver.thermal.pots import (
     pot_heat_j_k,
     vapour_w_k2,
 )
-from solver.thermal.safety import LETHALITY_MIN, lethality_rate
+from solver.thermal.safety import CLOCK_FROM_C, CLOCK_TO_C, LETHALITY_MIN, lethality_rate
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -340,7 +340,8 @@ def _follow(state: Ensemble, pot: Array, body: Array, *, dt_s: float, boil_c: fl
         won = np.where(simmers, cooked, won)
     state.won_min = won
     state.lethal_min += lethality_rate(state.core_c) * dt_min
-    state.clock_min += np.where((state.core_c > 5.0) & (state.core_c < 60.0), dt_min, 0.0)
+    counts = (state.core_c > CLOCK_FROM_C) & (state.core_c < CLOCK_TO_C)
+    state.clock_min += np.where(counts, dt_min, 0.0)
 
 
 def is_done(state: Ensemble) -> Bools:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import types
 from collections.abc import Iterator
 
 import numpy as np
@@ -117,6 +118,19 @@ def test_a_step_changes_what_numpys_does_and_nothing_else(day: Day, pots: int) -
                 np.testing.assert_allclose(found, expected, rtol=1e-12, err_msg=field.name)
             else:
                 np.testing.assert_array_equal(found, expected, field.name)
+
+
+def test_compiled_code_is_kept_for_the_figures_that_it_was_compiled_with() -> None:
+    """A cache that knows its own file only would go on with yesterday's clock or lethality."""
+
+    def named(**figures: float) -> str:
+        kernel = types.FunctionType(compiled.run.__code__, dict(figures), "kernel")
+        return compiled.for_its_figures(kernel).__qualname__
+
+    assert named(to_c=60.0, from_c=5.0) == named(from_c=5.0, to_c=60.0)
+    assert named(to_c=60.0) != named(to_c=57.0)
+    names = compiled._run.py_func.__globals__
+    assert {"CLOCK_TO_C", "LETHALITY_MIN", "STEAM_J_KG"} <= names.keys()
 
 
 def test_what_a_run_was_given_stays_as_it_is(day: Day) -> None:

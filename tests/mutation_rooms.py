@@ -13,10 +13,20 @@ SUN = (  # of tests/published: what checks the sun's place, strength and use aga
 LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
     "batches": ("batches",),
     "columns": ("columns", "hands"),
+    "enumeration": ("ways",),
     "formulation": ("formulation",),
     "lexicographic": ("model", "timetable"),
     "model": ("model", "timetable"),
     "two_stage": ("moves", "two_stage"),
+}
+
+CONTEST = {  # modules of the contest, the same
+    "contest": ("by_hand",),
+    "lot": ("lot",),
+    "options": ("options",),
+    "scores": ("scores",),
+    "sunshine": ("sunshine",),
+    "timetable": ("timetable",),
 }
 
 
@@ -93,6 +103,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/simulation/test_turned_only.py",
         "tests/solver/feasibility/test_season.py",
     ),
+    "solver/live/watch.py": (f"{LIVE}watch.py",),
     "solver/live/": (
         *(f"{LIVE}{name}.py" for name in ("by_hand", "diary_index", "standing", "strength")),
         "tests/solver/live",
@@ -101,6 +112,11 @@ ROOMS: dict[str, tuple[str, ...]] = {
         *("tests/solver/talks/test_hands.py", "tests/solver/talks", f"{CHECKING}talk_rules.py"),
     ),
     "solver/rounds/sights.py": ("tests/solver/talks/test_hands.py",),
+    "solver/rounds/rota.py": ("tests/solver/rounds/test_from_plan.py",),
     "solver/rounds/": ("tests/solver/rounds", f"{CHECKING}rota_rules.py"),
+    **{
+        f"solver/contest/{module}.py": tuple(f"tests/solver/contest/test_{n}.py" for n in nearest)
+        for module, nearest in CONTEST.items()
+    },
     "solver/contest/": ("tests/solver/contest", f"{CHECKING}contest_rules.py"),
 }

@@ -231,7 +231,7 @@ def _all(
             if dish.hazardous and warm_min > clock_limit:
                 continue
             coolest_c = _coolest_c(day, durations, k, ready - load, t - load, span)
-            if coolest_c < hot_c:
+            if not coolest_c >= hot_c:  # unknown is not hot
                 continue
             share = float(np.mean(load + drawn[:, k] <= t))
             yield Option(
@@ -267,7 +267,7 @@ def _coolest_c(
         start=lift,
         end=lift + span,
     )
-    return min(on_heat, standing) if math.isfinite(on_heat) else standing
+    return min(on_heat, standing)
 
 
 def cooking_from(day: Day, contest: Contest, at: int) -> int:

@@ -26,7 +26,7 @@ from solver.policy import SKIES_MOST
 from solver.simulation.cooker_draws import CookerDraws, drawn_cooker
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.holding import DANGER_BELOW_C, clock_to_plate_min, too_long_warm
+from solver.simulation.holding import clock_to_plate_min, too_long_warm
 from solver.simulation.replay import pointing
 from solver.simulation.run import SimulationResult, advance, run, select
 from solver.simulation.transfer import finish, some_pots, transfer
@@ -37,6 +37,7 @@ from solver.solar.position import skyline_deg
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Array, Bools, Ensemble, Forcing, Load
 from solver.thermal.light import heating_w
+from solver.thermal.safety import CLOCK_TO_C
 
 RUNS = 200
 SEED = 2026
@@ -206,7 +207,7 @@ def _cooled_min(result: SimulationResult) -> Array:
     """Return by (pot, run) how long a pot that was done stayed under 60 °C in its cooker."""
     assert result.core_c is not None
     minute = np.arange(len(result.core_c))[:, None, None] * STEP_S / 60
-    cold = (result.core_c < DANGER_BELOW_C) & (minute > result.done_min)
+    cold = (result.core_c < CLOCK_TO_C) & (minute > result.done_min)
     cooled: Array = cold.sum(axis=0) * STEP_S / 60
     return cooled
 

@@ -15,7 +15,6 @@ from solver.scheduling.batches import (
 from solver.simulation.clock import ceil_to_slot, ceil_to_slots, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.holding import (
-    DANGER_BELOW_C,
     clock_to_plate_min,
     hot_holding_c,
     insulated_c,
@@ -24,6 +23,7 @@ from solver.simulation.holding import (
 )
 from solver.simulation.query import DurationEstimate
 from solver.thermal.energy_balance import Array, Bools, Ints
+from solver.thermal.safety import CLOCK_TO_C
 
 SURELY_PCT = 95  # of the drawn days
 USUAL_C = 95.0  # what has boiled is taken to be so warm
@@ -104,7 +104,7 @@ class TimedLoad:
         b, durations = self.batches[pot], self.durations
         before_min = float(durations.clock_min[pot, self.index]) + day.spent(b.id)
         before_min += durations.below_min(  # left in a cooker that cools: under cloud, at evening
-            DANGER_BELOW_C,
+            CLOCK_TO_C,
             pot,
             self.index,
             since_min=float(durations.expected_min[pot, self.index]),

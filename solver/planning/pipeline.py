@@ -1,8 +1,9 @@
 """From an event to a checked plan, stage by stage.
 
-day → candidates (batches, durations, columns) → problem → solution ⇄ roster → placements →
-chances → rota → checked plan. A re-plan enters the same pass with its state in the day. A plan
-that the rule check or the replay refuses is never returned: PlanBroken says what broke.
+day → candidates (batches, durations, columns) → problem → solution ⇄ roster ⇄ placements →
+chances → rota → checked plan. A re-plan enters the same pass with its state in the day. What the
+replay does not bear out is left out, and the rest solved again. A plan that the rule check or the
+replay refuses is never returned: PlanBroken says what broke.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from solver.checking.rules import check
 from solver.contest.contest import contest_plan
 from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place
-from solver.planning.refusals import unplaced
+from solver.planning.refusals import unplaced, without
 from solver.planning.warnings import warnings_of
 from solver.policy import weight
 from solver.risk.gas import gas_day
@@ -40,6 +41,7 @@ from solver.solar.windows import windows
 from solver.talks.talks import with_talks
 
 NO_GOODS_MOST = 30
+REFUTED_MOST = 24  # times that the timetable is solved again without what the replay refuted
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,15 @@ class Staffed:
     levels: tuple[Level, ...]
 
 
+@dataclass(frozen=True)
+class Settled:
+    """An answer that its replay bears out, and the candidates that it was chosen from."""
+
+    candidates: CandidateSet
+    staffed: Staffed
+    placements: tuple[Placement, ...]
+
+
 def make_plan(event: Event, *, hurried: bool = False) -> Plan:
     """Return the checked plan of an event. The same event gives the same plan.
 
@@ -78,20 +89,39 @@ def plan_day(day: Day, *, hurried: bool = False) -> Plan:
     """Return the checked plan of a day; where it has a `replan`, what had begun goes on."""
     stages.begin("durations")
     candidates = enumerate_candidates(day)
-    problem = build_problem(day, candidates)
     limits = HURRIED if hurried or day.replan is not None else IN_ADVANCE
-    stages.begin("timetable")
-    staffed = _staffed(day, candidates, problem, limits)
-    replayed = place(day, staffed.chosen, staffed.work.turns)
+    settled = _settled(day, candidates, limits)
     stages.begin("chances")
-    plan = _with_chances(day, _drafted(day, candidates, staffed, replayed.placements))
+    plan = _with_chances(day, _drafted(day, settled))
     plan = with_talks(day, plan)
     earlier = day.replan.plan.contest if day.replan else None
     plan = changed(plan, rota=rota_of(day, plan), contest=contest_plan(day, earlier))
-    broken = [*replayed.breaches, *map(str, check(day.event, plan))]
+    broken = [*map(str, check(day.event, plan))]
     if broken:
         raise PlanBroken(broken)
     return plan
+
+
+def _settled(day: Day, candidates: CandidateSet, limits: Limits) -> Settled:
+    """Return the best answer that its replay bears out.
+
+    The replay steps finer than the estimates, along the turns themselves. Where a cloud bank or a
+    limit leaves no more than their difference, a start is left out with those around it.
+    """
+    stages.begin("timetable")
+    for _ in range(REFUTED_MOST):
+        problem = build_problem(day, candidates)
+        staffed = _staffed(day, candidates, problem, limits)
+        replayed = place(day, staffed.chosen, staffed.work.turns)
+        if not replayed.refuted:
+            return Settled(candidates, staffed, replayed.placements)
+        candidates = without(day, candidates, replayed.refuted)
+    raise PlanBroken(
+        [
+            f"{', '.join(c.column.batch_ids)}: {why.kind} in the replay, {dict(why.figures)}"
+            for c, why in replayed.refuted
+        ]
+    )
 
 
 def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limits) -> Staffed:
@@ -167,11 +197,10 @@ def _smallest_clash(
     return frozenset(core)
 
 
-def _drafted(
-    day: Day, candidates: CandidateSet, staffed: Staffed, placements: tuple[Placement, ...]
-) -> Plan:
+def _drafted(day: Day, settled: Settled) -> Plan:
     """Return the plan without its chances."""
-    event, replan = day.event, day.replan
+    event, replan, placements = day.event, day.replan, settled.placements
+    candidates, staffed = settled.candidates, settled.staffed
     begun = [b.id for c in staffed.chosen if c.in_progress is not None for b in c.batches]
     return Plan(
         event_id=day.event_id,

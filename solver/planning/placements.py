@@ -10,36 +10,37 @@ from datetime import datetime
 import numpy as np
 
 from events.table import changed
+from solver.notices import Refusal
 from solver.plan import Placement, Turn
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate, Second, heat_ends
 from solver.scheduling.pricing import missed_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
-from solver.simulation.replay import PlannedLoad, Track, breaches, replay
+from solver.simulation.replay import PlannedLoad, Track, disagreements, replay
 from solver.solar.irradiance import at_minute, minute_of
 
 
 @dataclass(frozen=True)
 class Replayed:
-    """Placements in order of time, and where their replay disagrees with them."""
+    """Placements in order of time, and which candidates the replay does not bear out, and why."""
 
     placements: tuple[Placement, ...]
-    breaches: tuple[str, ...]
+    refuted: tuple[tuple[Candidate, Refusal], ...]
 
 
 def place(day: Day, chosen: Sequence[Candidate], turns: Sequence[Turn]) -> Replayed:
     """Return the placements of the chosen candidates, those still to come replayed."""
     fresh = [c for c in chosen if c.in_progress is None]
     placements = [p for c in chosen if c.in_progress is not None for p in _going_on(day, c)]
-    broken: list[str] = []
+    refuted: list[tuple[Candidate, Refusal]] = []
     tracks = replay(day, [_planned(day, c, turns) for c in fresh])
     for candidate, of_load in zip(fresh, tracks, strict=True):
         for pot, track in enumerate(of_load):
             placement = _placement(day, candidate, pot, track)
             placements.append(placement)
-            broken += breaches(day, placement, track)
-    return Replayed(tuple(sorted(placements, key=lambda p: (p.loaded_at, p.id))), tuple(broken))
+            refuted += [(candidate, why) for why in disagreements(day, placement, track)]
+    return Replayed(tuple(sorted(placements, key=lambda p: (p.loaded_at, p.id))), tuple(refuted))
 
 
 def _planned(day: Day, candidate: Candidate, turns: Sequence[Turn]) -> PlannedLoad:

@@ -1,15 +1,20 @@
-"""Which dishes found no place, and why."""
+"""Which dishes found no place, and why; what the replay refutes is left out."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from events.model import Event
 from events.table import changed
 from solver.notices import Refusal
 from solver.plan import Placement, Unplaced
+from solver.scheduling.batches import usable_members
+from solver.scheduling.columns import Candidate
 from solver.scheduling.enumeration import CandidateSet
 from solver.simulation.day import Day
+
+AROUND_MIN = 30  # starts so near one that the replay refutes are left out with it
 
 
 def unplaced(
@@ -31,6 +36,43 @@ def unplaced(
         yield Unplaced(
             dish_id=dish.id, reasons=tuple(_reasons(day.event, candidates, placements, dish.id))
         )
+
+
+def without(
+    day: Day, candidates: CandidateSet, refuted: Sequence[tuple[Candidate, Refusal]]
+) -> CandidateSet:
+    """Return the candidates less those that the replay refuted, and their like.
+
+    A dish that has none left in a cooker is refused there for the replay's reason.
+    """
+    kept: list[Candidate] = []
+    lost: list[tuple[Candidate, Refusal]] = []
+    for candidate in candidates.candidates:
+        why = next((why for other, why in refuted if _alike(day, candidate, other)), None)
+        if why is None:
+            kept.append(candidate)
+        else:
+            lost.append((candidate, why))
+    left = {(b.dish.id, c.column.cooker_id) for c in kept for b in c.batches}
+    refusals = {dish_id: dict(by_cooker) for dish_id, by_cooker in candidates.refusals.items()}
+    for candidate, why in lost:
+        cooker_id = candidate.column.cooker_id
+        for dish_id in {b.dish.id for b in candidate.batches}:
+            if (dish_id, cooker_id) not in left:
+                equal = usable_members(day, cooker_id)
+                refusals.setdefault(dish_id, {}).update(dict.fromkeys(equal, why))
+    return replace(candidates, candidates=tuple(kept), refusals=refusals)
+
+
+def _alike(day: Day, candidate: Candidate, other: Candidate) -> bool:
+    """Return whether two are the same dishes in equal cookers in the same hour."""
+    return (
+        candidate.in_progress is None
+        and other.column.cooker_id in usable_members(day, candidate.column.cooker_id)
+        and candidate.column.then_cooker_id == other.column.then_cooker_id
+        and {b.dish.id for b in candidate.batches} == {b.dish.id for b in other.batches}
+        and abs(candidate.load.start - other.load.start) <= AROUND_MIN
+    )
 
 
 def _splits(candidates: CandidateSet, dish_id: str) -> list[tuple[str, ...]]:

@@ -15,6 +15,7 @@ import numpy as np
 
 from events.food_rules import clock_limit_min
 from events.model import Cooker
+from solver.notices import Refusal
 from solver.plan import CurvePoint, Placement, Turn
 from solver.simulation.day import Day
 from solver.simulation.holding import hot_holding_c, standing_c
@@ -341,18 +342,23 @@ def _point(day: Day, planned: PlannedLoad, pot: int, stage: Stage, step: int) ->
     )
 
 
-def breaches(day: Day, placement: Placement, track: Track) -> list[str]:
-    """Return where the replay disagrees with what the plan says of a batch."""
-    said = minute_of(day.sky, placement.done_at)
+def disagreements(day: Day, placement: Placement, track: Track) -> list[Refusal]:
+    """Return where the replay disagrees with what the plan says of a batch, and why it can't be."""
+    said, dish = minute_of(day.sky, placement.done_at), day.event.dish(placement.dish_id)
     out = []
     if track.done_minute > said + TOLERANCE_MIN:
+        peak_c, until_at = float(round(track.peak_c)), placement.done_at
         out.append(
-            f"{placement.id}: replay is done at minute {track.done_minute}, plan says {said}"
+            Refusal(
+                kind="never-done", figures={"reached_c": peak_c}, instants={"until_at": until_at}
+            )
         )
-    dish = day.event.dish(placement.dish_id)
-    if dish.hazardous and track.clock_min > clock_limit_min(day.event, dish):
-        out.append(f"{placement.id}: {track.clock_min:.0f} min between 5 and 60 °C in the replay")
+    limit_min = clock_limit_min(day.event, dish)
+    if dish.hazardous and track.clock_min > limit_min:
+        figures = {"warm_min": float(round(track.clock_min)), "limit_min": float(limit_min)}
+        out.append(Refusal(kind="too-long-warm", figures=figures))
     hot_c = hot_holding_c(day, dish)
     if track.coldest_c < hot_c:
-        out.append(f"{placement.id}: cools to {track.coldest_c:.0f} °C, must keep {hot_c:.0f} °C")
+        figures = {"reached_c": float(round(track.coldest_c)), "limit_c": hot_c}
+        out.append(Refusal(kind="goes-cold", figures=figures))
     return out

@@ -16,7 +16,7 @@ from solver.simulation.day import DRAWS, make_day, scaled
 from solver.simulation.day_state import PlannedUse
 from solver.simulation.durations import _between, _of_query, drawn_loads
 from solver.simulation.query import DurationEstimate, DurationQuery
-from solver.simulation.replay import Track, _dry_min, breaches
+from solver.simulation.replay import Track, _dry_min, disagreements
 from solver.simulation.run import SimulationResult
 from solver.simulation.transfer import transfer
 from solver.thermal import energy_balance as heat
@@ -268,7 +268,7 @@ def test_a_replay_objects_beyond_each_limit(values: dict[str, float], faults: in
     rice = PLACEMENTS[2]  # done at eleven by the plan
     track = Track(660.0, 100.0, 95.0, 63.0, 0.1, None, ())
 
-    assert len(breaches(DAY, rice, replace(track, **values))) == faults  # type: ignore[arg-type]
+    assert len(disagreements(DAY, rice, replace(track, **values))) == faults  # type: ignore[arg-type]
 
 
 def test_a_pot_boils_dry_when_its_water_is_gone_not_its_food() -> None:

@@ -8,12 +8,14 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from events.errors import PlanBroken
 from events.table import changed
+from service.text.notices import refusal
+from solver.notices import Refusal
+from solver.plan import Placement
 from solver.planning import placements
 from solver.planning.pipeline import make_plan
-from solver.simulation.day import make_day
-from solver.simulation.replay import Track, breaches, pointing
+from solver.simulation.day import Day, make_day
+from solver.simulation.replay import Track, disagreements, pointing
 from tests.conftest import sample_event, sample_plan
 
 
@@ -24,33 +26,59 @@ def track(**change: object) -> Track:
 
 
 @pytest.mark.parametrize(
-    ("change", "says"),
+    ("change", "kind", "figures"),
     [
-        ({"done_minute": 1400.0}, "replay is done at minute 1400"),
-        ({"clock_min": 241.0}, "241 min between 5 and 60 °C"),
-        ({"coldest_c": 50.0}, "cools to 50 °C, must keep 63 °C"),
+        ({"done_minute": 1400.0}, "never-done", {"reached_c": 99.0}),
+        ({"clock_min": 241.0}, "too-long-warm", {"warm_min": 241.0, "limit_min": 240.0}),
+        ({"coldest_c": 50.0}, "goes-cold", {"reached_c": 50.0, "limit_c": 63.0}),
     ],
 )
 def test_a_track_that_is_not_what_the_plan_says_is_named(
-    change: dict[str, float], says: str
+    change: dict[str, float], kind: str, figures: dict[str, float]
 ) -> None:
     event = sample_event("harvest-lunch")
     hot = tuple(changed(d, hazardous=True, serve_hot=True) for d in event.dishes)
     day = make_day(changed(event, dishes=hot))
     placement = sample_plan("harvest-lunch").placements[0]
 
-    assert breaches(day, placement, track()) == []
-    assert any(says in line for line in breaches(day, placement, track(**change)))
+    assert disagreements(day, placement, track()) == []
+    (why,) = disagreements(day, placement, track(**change))
+    assert (why.kind, why.figures) == (kind, figures)
+    assert refusal(day.event, why)
 
 
 def test_a_plan_whose_replay_disagrees_is_never_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    before = sample_plan("winter-refusal").placements
     late = track(done_minute=1400.0)
     monkeypatch.setattr(
         placements, "replay", lambda _, loads: [[late] * len(p.load.pots) for p in loads]
     )
 
-    with pytest.raises(PlanBroken, match="replay is done at minute 1400"):
-        make_plan(sample_event("winter-refusal"))
+    plan = make_plan(sample_event("winter-refusal"))
+
+    assert before
+    assert not plan.placements
+
+
+def test_what_the_replay_refutes_is_planned_from_another_start(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The start that is chosen first is refuted; those around it are not tried."""
+    before = sample_plan("winter-refusal").placements[0]
+    refuted: list[Placement] = []
+
+    def refutes(day: Day, placement: Placement, track: Track) -> list[Refusal]:
+        if placement.dish_id != before.dish_id or placement.loaded_at != before.loaded_at:
+            return disagreements(day, placement, track)
+        refuted.append(placement)
+        return [Refusal(kind="goes-cold", figures={"reached_c": 50.0, "limit_c": 63.0})]
+
+    monkeypatch.setattr(placements, "disagreements", refutes)
+    plan = make_plan(sample_event("winter-refusal"))
+
+    assert len(refuted) == 1
+    again = [p for p in plan.placements if p.dish_id == before.dish_id]
+    assert all(abs(p.loaded_at - before.loaded_at) > timedelta(minutes=30) for p in again)
 
 
 def test_a_mirror_left_too_long_loses_the_sun_in_the_replay() -> None:

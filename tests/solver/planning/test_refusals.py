@@ -1,0 +1,75 @@
+"""What the replay refutes is left out, with what is like it; where nothing is left, it says why."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from solver.notices import Refusal
+from solver.planning.refusals import AROUND_MIN, without
+from solver.scheduling.columns import Candidate
+from solver.scheduling.enumeration import CandidateSet, enumerate_candidates
+from solver.simulation.day import Day, make_day
+from tests.conftest import sample_event
+
+COLD = Refusal(kind="goes-cold", figures={"reached_c": 50.0, "limit_c": 63.0})
+
+
+@pytest.fixture(scope="module")
+def day() -> Day:
+    return make_day(sample_event("harvest-lunch"))
+
+
+@pytest.fixture(scope="module")
+def candidates(day: Day) -> CandidateSet:
+    return enumerate_candidates(day)
+
+
+def of(candidates: CandidateSet, dish_id: str, cooker_id: str) -> list[Candidate]:
+    """Return a dish's candidates on its own in a cooker."""
+    return [
+        c
+        for c in candidates.candidates
+        if c.column.cooker_id == cooker_id and {b.dish.id for b in c.batches} == {dish_id}
+    ]
+
+
+def test_a_start_is_left_out_with_those_around_it_and_no_other(
+    day: Day, candidates: CandidateSet
+) -> None:
+    refuted = next(c for c in of(candidates, "rice", "box-1") if c.second is None)
+
+    left = without(day, candidates, [(refuted, COLD)])
+
+    gone = {id(c) for c in candidates.candidates} - {id(c) for c in left.candidates}
+    near = [
+        c
+        for c in of(candidates, "rice", "box-1")
+        if c.second is None and abs(c.load.start - refuted.load.start) <= AROUND_MIN
+    ]
+    assert gone == {id(c) for c in near}
+    assert 1 <= len(near) < len(of(candidates, "rice", "box-1"))
+    assert left.refusals == candidates.refusals
+
+
+def test_what_is_refuted_from_every_start_is_refused_in_equal_cookers(
+    day: Day, candidates: CandidateSet
+) -> None:
+    """Box 1 and box 2 are alike, and stand in the candidates as the first of the two."""
+    cooked = {"rice"}
+    refuted = [(c, COLD) for c in candidates.candidates if cooked & {b.dish.id for b in c.batches}]
+
+    left = without(day, candidates, refuted)
+
+    assert of(candidates, "rice", "box-1")
+    assert not any(b.dish.id == "rice" for c in left.candidates for b in c.batches)
+    assert left.refusals["rice"]["box-1"] == left.refusals["rice"]["box-2"] == COLD
+    assert "box-1" not in candidates.refusals.get("rice", {})
+
+
+def test_what_is_in_progress_is_never_left_out(day: Day, candidates: CandidateSet) -> None:
+    begun = replace(of(candidates, "rice", "box-1")[0], in_progress=object())  # type: ignore[arg-type]
+    some = replace(candidates, candidates=(begun,))
+
+    assert without(day, some, [(begun, COLD)]).candidates == (begun,)

@@ -19,7 +19,7 @@ from solver.checking.rules import check
 from solver.contest.contest import contest_plan
 from solver.plan import Job, Level, Placement, Plan
 from solver.planning.placements import place
-from solver.planning.refusals import unplaced, without
+from solver.planning.refusals import alike, unplaced, without
 from solver.planning.warnings import warnings_of
 from solver.policy import weight
 from solver.risk.gas import gas_day
@@ -128,13 +128,14 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
     """Return the best columns that the people can do, and who does what.
 
     Where the roster can't do all of it, the smallest impossible set becomes a no-good of the
-    timetable.
+    timetable; where that happens again and again, its least dish is left out.
     """
     from solver.rostering.model import roster  # noqa: PLC0415  ortools takes 0.8 s to import
     from solver.scheduling.lexicographic import solve  # noqa: PLC0415
 
     before = day.replan.plan if day.replan else None
     no_goods: list[frozenset[int]] = []
+    trials = 0
     while True:
         solution = solve(problem, no_goods=no_goods, deterministic_limit=limits.timetable)
         chosen = _chosen(day, candidates, solution.chosen)
@@ -142,9 +143,12 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
         staff = roster(problem.people, tasks, exposures, before=before, limit=limits.roster)
         if staff is not None:
             break
-        if len(no_goods) >= NO_GOODS_MOST:
-            raise PlanBroken([f"no crew found for {len(chosen)} loads in {NO_GOODS_MOST} trials"])
-        no_goods.append(_smallest_clash(day, candidates, problem, solution))
+        clash = _smallest_clash(day, candidates, problem, solution)
+        trials += 1
+        if trials <= NO_GOODS_MOST:
+            no_goods += _not_again(day, candidates, clash)
+        else:
+            no_goods += _never(candidates, clash)
     levels = solution.levels if candidates.complete else _unproven(day.event, solution.levels)
     jobs = [*_with_people(tasks, staff.people), *programme(day), *around(day, chosen)]
     work = Work(
@@ -195,6 +199,30 @@ def _smallest_clash(
         if not possible(problem.people, tasks_of(day, rest), exposures):
             core.remove(k)
     return frozenset(core)
+
+
+def _not_again(day: Day, candidates: CandidateSet, clash: frozenset[int]) -> list[frozenset[int]]:
+    """Return the no-goods of a clash; one column that is impossible alone takes its hour along."""
+    first = candidates.candidates[min(clash)]
+    if len(clash) > 1 or first.in_progress is not None:
+        return [clash]
+    every = enumerate(candidates.candidates)
+    return [frozenset({k}) for k, other in every if alike(day, other, first)]
+
+
+def _never(candidates: CandidateSet, clash: frozenset[int]) -> list[frozenset[int]]:
+    """Return the no-goods that leave out the least dish of a clash that is still to be loaded."""
+    fresh = [c for k in sorted(clash) if (c := candidates.candidates[k]).in_progress is None]
+    dishes = [b.dish for c in fresh for b in c.batches]
+    if not dishes:
+        raise PlanBroken([f"no crew found for {len(clash)} loads in progress"])
+    least = min(dishes, key=lambda dish: dish.priority).id
+    every = enumerate(candidates.candidates)
+    return [
+        frozenset({k})
+        for k, c in every
+        if c.in_progress is None and any(b.dish.id == least for b in c.batches)
+    ]
 
 
 def _drafted(day: Day, settled: Settled) -> Plan:

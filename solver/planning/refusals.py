@@ -48,7 +48,7 @@ def without(
     kept: list[Candidate] = []
     lost: list[tuple[Candidate, Refusal]] = []
     for candidate in candidates.candidates:
-        why = next((why for other, why in refuted if _alike(day, candidate, other)), None)
+        why = next((why for other, why in refuted if alike(day, candidate, other)), None)
         if why is None:
             kept.append(candidate)
         else:
@@ -64,7 +64,7 @@ def without(
     return replace(candidates, candidates=tuple(kept), refusals=refusals)
 
 
-def _alike(day: Day, candidate: Candidate, other: Candidate) -> bool:
+def alike(day: Day, candidate: Candidate, other: Candidate) -> bool:
     """Return whether two are the same dishes in equal cookers in the same hour."""
     return (
         candidate.in_progress is None

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import time
 
 import pytest
 
+from events.model import Break
+from events.table import changed
 from solver.notices import Refusal
+from solver.planning.pipeline import make_plan
 from solver.planning.refusals import AROUND_MIN, without
 from solver.scheduling.columns import Candidate
 from solver.scheduling.enumeration import CandidateSet, enumerate_candidates
 from solver.simulation.day import Day, make_day
 from tests.conftest import sample_event
+from tests.solver.planning import test_dangers
+from tests.solver.planning.test_dangers import CLEAR
 
 COLD = Refusal(kind="goes-cold", figures={"reached_c": 50.0, "limit_c": 63.0})
 
@@ -73,3 +79,19 @@ def test_what_is_in_progress_is_never_left_out(day: Day, candidates: CandidateSe
     some = replace(candidates, candidates=(begun,))
 
     assert without(day, some, [(begun, COLD)]).candidates == (begun,)
+
+
+def test_where_nobody_can_turn_what_they_could_load_a_dish_is_left_out() -> None:
+    """The one helper is away from eight until five to one: each start of the box needs a turn.
+
+    One event of the wild ones (`tests.long wild`) had no plan at all: thirty trials were too few.
+    """
+    event = test_dangers.day('like = "rice"\nportions = 8', cooker="box-better", weather=CLEAR)
+    away = (Break(at=time(8), minutes=240), Break(at=time(12), minutes=75))
+    event = changed(event, helpers=(changed(event.helpers[0], breaks=away),))
+
+    plan = make_plan(event)
+
+    assert not plan.placements
+    (refused,) = plan.unplaced
+    assert "nobody-free" in {why.kind for why in refused.reasons}

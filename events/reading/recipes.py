@@ -21,7 +21,7 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
     """
     given = dish.get("ingredients")
     if not isinstance(given, (list, tuple)) or not given:
-        return {"raw_meat": True, **dish} if _is_called_raw(dish) else dish
+        return {"raw_meat": True, **dish} if is_called_raw(dish) else dish
     parts: list[tuple[Food, float]] = []
     for n, ingredient in enumerate(given, 1):
         row = ingredient if isinstance(ingredient, dict) else {}
@@ -38,7 +38,7 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
     return _mixed(dish, parts, all_known=len(parts) == len(given))
 
 
-def _is_called_raw(dish: RawTable) -> bool:
+def is_called_raw(dish: RawTable) -> bool:
     """Return whether a dish is called after meat or fish and was not cooked before."""
     cooked_before = any(dish.get("done") == key for key, m in DONE_MODES.items() if m.cooked_before)
     return names_flesh(str(dish.get("name", ""))) and not cooked_before
@@ -47,7 +47,7 @@ def _is_called_raw(dish: RawTable) -> bool:
 def _mixed(dish: RawTable, parts: list[tuple[Food, float]], *, all_known: bool) -> RawTable:
     mixed = dict(dish)
     mixed.setdefault("portion_kg", round(sum(kg for _, kg in parts), 4))
-    raw = any(food.raw_meat for food, _ in parts) or (not all_known and _is_called_raw(dish))
+    raw = any(food.raw_meat for food, _ in parts) or (not all_known and is_called_raw(dish))
     mixed.setdefault("raw_meat", raw)
     own_z = [food.z_c for food, _ in parts if food.z_c is not None]
     if own_z:

@@ -6,11 +6,13 @@ import tomllib
 from collections.abc import Mapping
 from datetime import time
 
+from events.allergens import names_what_spoils
 from events.contest import ENTRY_KEYS
 from events.errors import FaultyEvent, Place
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_table
+from events.reading.recipes import from_ingredients, is_called_raw
 from events.reading.schema import AS
 from events.reading.write import write_event
 from service.forms.contest_rows import bring_entries, draw_ticked, give_own
@@ -19,7 +21,7 @@ from service.forms.multiline import LINES, lines_of, typed_lines
 from service.forms.references import let_go, name_helpers, new_id
 from service.forms.sky_table import NUMBER, typed_hours
 from service.forms.sky_words import hours_of
-from service.forms.table_fields import EVENT, ROWS, SINGLES, SITE, TICKED
+from service.forms.table_fields import EVENT, LIKE, ROWS, SINGLES, SITE, TICKED
 from service.forms.us_units import SPELLINGS, fields_of, in_units, size_key
 from service.text.catalogue import name_in
 
@@ -158,9 +160,31 @@ def _stands(text: str, value: object, event: Event) -> bool:
 def as_shown(event: Event, row: Table) -> Table:
     """Return a row as it stands in its fields: in the event's units, a helper by name."""
     out, adult = in_units(row, event.units), row.get("adult")
+    if "raw_meat" in row:
+        out["raw_meat"] = _raw_as_shown(row)
     if isinstance(adult, str):
         out["adult"] = next((h.name for h in event.helpers if h.id == adult), adult)
     return out
+
+
+def _raw_as_shown(row: Table) -> str:
+    """Return whether a dish is raw meat or fish; nothing where nobody would take it for that."""
+    unsaid = {k: v for k, v in row.items() if k != "raw_meat"}
+    taken_for_raw = is_called_raw(row) or from_ingredients(unsaid, Place(), []).get("raw_meat")
+    return str(row["raw_meat"]) if row["raw_meat"] or taken_for_raw else ""
+
+
+def _say_raw(row: Table, *, is_renamed: bool) -> None:
+    """Let a dish that is called after meat or fish be raw, until somebody says that it is not.
+
+    What is raw can spoil, and so can what a name says is in it, whatever its kind is taken for.
+    """
+    whole = {**entries("dish").get(str(row.get("like", "")), {}), **row}
+    if "raw_meat" not in row and is_called_raw(whole):
+        row["raw_meat"] = True
+    spoils = is_renamed and whole.get("shape") != "baked" and names_what_spoils(str(row["name"]))
+    if spoils or row.get("raw_meat") is True:
+        row["hazardous"] = True
 
 
 def _filled(event: Event, row: Table, kind: str, form: Form, name: str = "") -> Table:
@@ -182,6 +206,10 @@ def _filled(event: Event, row: Table, kind: str, form: Form, name: str = "") -> 
     ):  # another dish: nothing of the one before is kept
         new = {k for k, v in out.items() if k in ROW_KEYS and v != row.get(k)}
         out = {k: v for k, v in out.items() if k in ENTRY_KEYS | new | {"portions"}}
+    if f"{name}.raw_meat" in form:
+        if not form[f"{name}.raw_meat"]:
+            out.pop("raw_meat", None)
+        _say_raw(out, is_renamed=out.get("name") != row.get("name"))
     return out
 
 
@@ -198,7 +226,9 @@ def new_rows(
     like, name = form.get(f"{new}.like", ""), form.get(f"{new}.name", "").strip()
     if not name and not like:
         return []
-    count = _count(kind, form)
+    if not like and (kind in LIKE or kind in AS):
+        raise FaultyEvent("the page", [Place(kind, id=new).fault("like", "", "missing")])
+    count = _count(kind, form) if kind == "cooker" else 1  # of pots a row has a count of its own
     rows: list[Table] = []
     for n in range(count):
         row: Table = {}
@@ -215,8 +245,20 @@ def new_rows(
             boxes = field.kind in TICKED and f"{new}.whole" in form  # unticked: no, not unsaid
             if field.key not in ("name", "like") and (text or boxes):
                 row[field.key] = typed(field, text)
+        if kind in ("dish", "entry"):
+            _say_raw(row, is_renamed=True)
         rows.append(row)
     return rows
+
+
+def added_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) -> dict[str, str]:
+    """Return which of a form's empty rows each row that it adds was typed in, by the row's id."""
+    taken = {str(r["id"]) for r in rows_of(table_of(event), kind)}
+    return {
+        str(row["id"]): new
+        for new in NEWS
+        for row in new_rows(kind, form, taken, own, event.units, new=new)
+    }
 
 
 def _like_name(kind: str, like: str, units: str) -> str:
@@ -238,7 +280,7 @@ def _count(kind: str, form: Form) -> int:
     if text.isdecimal() and 0 < int(text) <= ADDED_MOST:
         return int(text)
     shown = f"“{text[:20]}”"
-    fault = Place(kind).fault("count", shown, "whole-from-to", least=1, most=ADDED_MOST)
+    fault = Place(kind, id=NEW).fault("count", shown, "whole-from-to", least=1, most=ADDED_MOST)
     raise FaultyEvent("the page", [fault])
 
 

@@ -48,6 +48,8 @@ def typed(field: Field, text: str) -> object:
     text = text.strip()
     if field.kind == "tick":
         return text == "on"
+    if field.kind == "raw":
+        return "" if text == "" else text == "True"
     if field.kind in WORDS:
         return [w for w in re.split(r"[,\s]+", text) if w]
     if field.kind in ("phrases", "allergens", "avoided"):

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal
 
-from events.errors import Fault
+from events.errors import Fault, Figure
 from events.reading.schema import LISTS
 from service.forms.event_form import Table, rows_of
+from service.forms.fields import Field
 from service.forms.part_start import CONTEST_START, ROTA_START
+from service.forms.sky_table import SKY_LABELS
 from service.forms.table_fields import EVENT, ROWS, SINGLES, SITE
 from service.forms.us_units import US, as_typed
-from service.text.faults import InFiles, Manner, said
+from service.text.faults import WORDS, InFiles, Manner, said
+from service.text.form_fault_words import CHOOSE, FORM, HOW_TO_TYPE
+from service.text.row_lines import ABILITY_WORDS
 
 # What a page calls a row of each table, where the row has no name of its own.
 ROW_NAMES = {
@@ -39,6 +44,7 @@ _FIELDS = {
     "contest": (*SINGLES["contest"], *CONTEST_START),
     "rota": (*SINGLES["rota"], *ROTA_START),
 }
+_WORDS = {**WORDS, **FORM}
 _OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind", "where": "Where"}
 _OTHER_LABELS |= {"stations": "Places that are drawn", "groups": "Groups"}
 _OTHER_LABELS |= {"days_ahead": "Days before the day that the forecast was made"}
@@ -62,22 +68,46 @@ def refusal_line(fault: Fault, table: Table) -> str:
 
 def advice(fault: Fault, manner: Manner) -> str:
     """Return what is wrong in a field and what to do, beside the field itself."""
-    return said(as_typed(fault, manner.units), manner).advice
+    typed = as_typed(fault, manner.units)
+    kinds = {"like": "like"} | {f.key: f.kind for f in _fields(fault.table)}
+    ability = fault.figures.get("ability")
+    return said(
+        replace(typed, value=_quoted(typed.value)),
+        manner,
+        _WORDS,
+        how=HOW_TO_TYPE.get(kinds.get(fault.key, "text"), CHOOSE),
+        ability_words=next((w for a, w in ABILITY_WORDS.items() if a == ability), ""),
+    ).advice
+
+
+def _quoted(value: Figure) -> Figure:
+    """Return a value as a sentence has it: a number plainly, words in the quotes that are ours."""
+    try:
+        return f"{float(str(value)):.10g}"
+    except ValueError:
+        pass
+    text = str(value)
+    is_words = isinstance(value, str) and len(text) > 1 and text[0] in "'\"" and text[0] == text[-1]
+    return f"“{text[1:-1]}”" if is_words else value
 
 
 def label_of(table: str, key: str) -> str:
     """Return what a page calls a key of a table; a key that it has no field for, as it is."""
     first, _, rest = key.partition(".")
     if table == "weather" and rest:
-        return f"{_OTHER_LABELS['hours']}, {rest.partition('.')[2].replace('_', ' ')}"
+        column = rest.partition(".")[2]
+        return f"{_OTHER_LABELS['hours']}, {SKY_LABELS.get(column, column.replace('_', ' '))}"
     labels = _labels(table)
     return labels.get(first) or _OTHER_LABELS.get(first) or first.replace("_", " ")
 
 
+def _fields(table: str) -> Sequence[Field]:
+    return _FIELDS.get(table, (*SITE, *EVENT))
+
+
 def _labels(table: str) -> Mapping[str, str]:
-    fields = _FIELDS.get(table, (*SITE, *EVENT))
-    labels = {f.key: f.label for f in fields}
-    return labels | {other: label for key, (other, label, _) in US.items() if key in labels}
+    labels = {f.key: f.label for f in _fields(table)}
+    return labels | {unit.key: unit.label for key, unit in US.items() if key in labels}
 
 
 def _row_name(fault: Fault, table: Table) -> str:

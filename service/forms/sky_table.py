@@ -17,6 +17,14 @@ FILE_KEYS = {
     "metric": {"cloud": "cloud_pct", "air": "air_c", "wind": "wind_m_s"},
     "us": {"cloud": "cloud_pct", "air": "air_f", "wind": "wind_mph"},
 }
+# What a refusal calls each of them.
+SKY_LABELS = {
+    "cloud_pct": "cloud, %",
+    "air_c": "air, °C",
+    "air_f": "air, °F",
+    "wind_m_s": "wind, m/s",
+    "wind_mph": "wind, mph",
+}
 
 
 @dataclass(frozen=True)

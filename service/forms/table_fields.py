@@ -42,6 +42,13 @@ EVENT = (
     ),
     Field("vulnerable_guests", "Guests under five, old, ill or with child", "tick"),
 )
+# What can make people ill, and nobody but the cook knows.
+_DANGERS = (
+    Field("raw_meat", "Raw meat or fish", "raw", "put in raw"),
+    Field("start_c", "Put in at, °C", "number", "5 or less from a cold box"),
+    Field("out_min", "Minutes out of the cold", "number", "before it is put in"),
+    Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
+)
 ROWS: dict[str, tuple[Field, ...]] = {
     "cooker": (
         Field("name", "Name"),
@@ -64,8 +71,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("only_in", "Must go in", "cookers", "and nowhere else"),
         Field("load_at", "Load at", "time"),
         Field("not_in", "Keep out of", "cookers"),
-        Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
-        Field("out_min", "Minutes out of the cold", "number", "before it is loaded"),
+        *_DANGERS,
         Field("holding_max_min", "Held hot at most, min", "number"),
         Field("allergens", "Other allergens", "allergens", "beside those of its ingredients"),
         Field("also_contains", "Also contains", "phrases", "what no list of allergens has"),
@@ -129,7 +135,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("like", "Kind of dish", "instead", "another one is another dish"),
         Field("portion_kg", "Portion size (raw), kg", "number"),
         Field("thickness_mm", "Thickness of the largest piece, mm", "number"),
-        Field("kidney_beans", "Kidney beans", "kidney", "where there are beans in it"),
+        *_DANGERS,
         Field("allergens", "Other allergens", "allergens", "beside those of its ingredients"),
         Field("also_contains", "Also contains", "phrases", "what no list of allergens has"),
         Field("allergens_checked", "Every label is read: nothing else is in it", "tick"),

@@ -3,32 +3,48 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
-from typing import cast
+from typing import NamedTuple, cast
 
 from events.errors import Fault, Figure
 from events.kinds import COOKER_KINDS, Kind
 from service.forms.fields import Field
 
 Table = dict[str, object]
-# In an event that shows US units: the file's own US key, how it is called, and its size in ours.
+Inwards = Callable[[float], int]
+
+
+class UsUnit(NamedTuple):
+    """How a figure is typed in US units: the file's key, its label, its size and zero in ours."""
+
+    key: str
+    label: str
+    size: float
+    zero: float = 0.0
+
+
 US = {
-    "altitude_m": ("altitude_ft", "Altitude, ft", 0.3048),
-    "portion_kg": ("portion_lb", "Portion size (raw), lb", 0.45359237),
-    "thickness_mm": ("thickness_in", "Thickness of the largest piece, in", 25.4),
-    "wind_limit_m_s": ("wind_limit_mph", "Wind limit, mph", 0.44704),
-    "walk_m_min": ("walk_ft_min", "Walk, ft a minute", 0.3048),
-    "x_m": ("x_ft", "East, ft", 0.3048),
-    "y_m": ("y_ft", "North, ft", 0.3048),
-    "diameter_m": ("diameter_in", "Across, in", 0.0254),
-    "aperture_m2": ("aperture_ft2", "Opening, sq ft", 0.09290304),
-    "litres": ("volume_qt", "Holds, qt", 0.946352946),
-    "mass_kg": ("mass_lb", "Empty, it weighs, lb", 0.45359237),
+    "altitude_m": UsUnit("altitude_ft", "Altitude, ft", 0.3048),
+    "start_c": UsUnit("start_f", "Put in at, °F", 5 / 9, -160 / 9),
+    "portion_kg": UsUnit("portion_lb", "Portion size (raw), lb", 0.45359237),
+    "thickness_mm": UsUnit("thickness_in", "Thickness of the largest piece, in", 25.4),
+    "wind_limit_m_s": UsUnit("wind_limit_mph", "Wind limit, mph", 0.44704),
+    "walk_m_min": UsUnit("walk_ft_min", "Walk, ft a minute", 0.3048),
+    "x_m": UsUnit("x_ft", "East, ft", 0.3048),
+    "y_m": UsUnit("y_ft", "North, ft", 0.3048),
+    "diameter_m": UsUnit("diameter_in", "Across, in", 0.0254),
+    "aperture_m2": UsUnit("aperture_ft2", "Opening, sq ft", 0.09290304),
+    "litres": UsUnit("volume_qt", "Holds, qt", 0.946352946),
+    "mass_kg": UsUnit("mass_lb", "Empty, it weighs, lb", 0.45359237),
 }
 # Behind the point, on the screen alone: what stands as it was shown keeps all its own.
 _DIGITS = {"altitude_m": 0, "diameter_m": 1, "aperture_m2": 2, "litres": 1, "mass_kg": 2}
-_DIGITS |= {"walk_m_min": 0}
-METRIC_OF = {other: key for key, (other, _, _) in US.items()}
+_DIGITS |= {"walk_m_min": 0, "start_c": 0}
+# The figures of a fault that are of the field's own unit; a limit is rounded to what is allowed.
+_LIMITS = ("least", "most", "bound")
+_INWARDS: dict[str, Inwards] = {"least": math.ceil, "most": math.floor}
+METRIC_OF = {unit.key: key for key, unit in US.items()}
 _OPENING = {"diameter_m", "diameter_in", "aperture_m2", "aperture_ft2"}
 # What goes when a key is typed: the same figure in the other units, an opening's other measure.
 SPELLINGS = {
@@ -43,7 +59,7 @@ def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
     if units != "us":
         return fields
     return tuple(
-        replace(f, key=US[f.key][0], label=US[f.key][1]) if f.key in US else f for f in fields
+        replace(f, key=US[f.key].key, label=US[f.key].label) if f.key in US else f for f in fields
     )
 
 
@@ -51,17 +67,23 @@ def as_typed(fault: Fault, units: str) -> Fault:
     """Return a fault by the field that is typed in an event's units, its figures in them."""
     if units != "us" or fault.key not in US:
         return fault
-    key, _, factor = US[fault.key]
-    figures = {name: _by(factor, figure) for name, figure in fault.figures.items()}
-    return replace(fault, key=key, value=_by(factor, fault.value), figures=figures)
+    unit = US[fault.key]
+    figures = {
+        name: _in(unit, figure, fault.key, _INWARDS.get(name)) if name in _LIMITS else figure
+        for name, figure in fault.figures.items()
+    }
+    value = _in(unit, fault.value, fault.key)
+    return replace(fault, key=unit.key, value=value, figures=figures)
 
 
-def _by(factor: float, figure: Figure) -> Figure:
-    """Return a number in other units; what is none as it is."""
+def _in(unit: UsUnit, figure: Figure, key: str, inwards: Inwards | None = None) -> Figure:
+    """Return a number in other units, with the digits that it is shown with; none as it is."""
     try:
-        return float(str(figure)) / factor
+        there = (float(str(figure)) - unit.zero) / unit.size
     except ValueError:
         return figure
+    step = 10.0 ** -_DIGITS.get(key, 3)
+    return round((inwards or round)(round(there / step, 6)) * step, 6)
 
 
 def size_key(cooker: Table) -> str:
@@ -77,8 +99,8 @@ def in_units(row: Table, units: str) -> Table:
         out["diameter_m"] = round(math.sqrt(4 * area_m2 / math.pi), 3)
     if units != "us":
         return out
-    for key, (other, _, factor) in US.items():
+    for key, unit in US.items():
         value = out.get(key)
         if isinstance(value, (int, float)):
-            out[other] = round(value / factor, _DIGITS.get(key, 3))
+            out[unit.key] = _in(unit, value, key)
     return out

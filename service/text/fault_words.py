@@ -19,6 +19,11 @@ class Words(NamedTuple):
     value: str = "{value}"
 
 
+def own_words(limit: str, remedy: str = "") -> Words:
+    """Return words that say the value themselves, where it belongs in the sentence."""
+    return Words(limit, remedy, value="")
+
+
 _ONE_EVENT = "One file holds one event."
 _EACH_MONTH = "Give one for each month, January first."
 

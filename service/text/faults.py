@@ -95,9 +95,17 @@ _UNITS: dict[str, tuple[str, str, float, float]] = {
 IN_FILES = InFiles()
 
 
-def said(fault: Fault, manner: Manner = IN_FILES) -> SaidFault:
-    """Return a fault's parts in words, its figures as an event or a file says them."""
-    words = WORDS[fault.kind]
+def said(
+    fault: Fault,
+    manner: Manner = IN_FILES,
+    words_of: Mapping[FaultKind, Words] = WORDS,
+    **more: str,
+) -> SaidFault:
+    """Return a fault's parts in words, its figures as an event or a file says them.
+
+    `more` are further names that the words may have in braces.
+    """
+    words = words_of[fault.kind]
     figures = {name: _Said(name, f, manner) for name, f in fault.figures.items()}
     known = {
         "table": fault.table,
@@ -105,6 +113,7 @@ def said(fault: Fault, manner: Manner = IN_FILES) -> SaidFault:
         "value": _plain("", fault.value, manner),
         "how_to_know": event.HOW_TO_KNOW.get(fault.key, ""),
         **figures,
+        **more,
     }
     remedy = 'Did you mean "{near}"?' if fault.figures.get("near") else words.remedy
 

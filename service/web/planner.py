@@ -49,13 +49,16 @@ def save(
     context: PageContextDep, tab: Name, services: ServicesDep, own: OwnDep, form: FormFields
 ) -> Response:
     """Store what was typed and plan anew; faults stand beside their fields, nothing is lost."""
-    name, picked, table = context.name, form.get("picked", ""), {}
+    name, picked, table, added = context.name, form.get("picked", ""), {}, {}
     try:
         table = _table_typed(own, context.stored.event, tab, form)
+        if kind := TABLE_OF_TAB.get(tab):
+            added = event_form.added_rows(context.stored.event, kind, form, own)
         event = event_form.event_of(table)
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
-        page = _show(context, services, own, tab, Typed(picked, form, error.faults, table=table))
+        typed = Typed(picked, form, error.faults, table=table, added=added)
+        page = _show(context, services, own, tab, typed)
         page.status_code = 422
         return page
     except StaleVersion:
@@ -145,11 +148,11 @@ def _attempt(
     get: Callable[[], StoredEvent], tab: str, own: Own, form: Mapping[str, str]
 ) -> Response:
     event = get().event
-    window = ""
+    window, table = "", event_form.table_of(event)
     try:
-        event = event_form.event_of(_table_typed(own, event, tab, form))
+        table = _table_typed(own, event, tab, form)
+        event = event_form.event_of(table)
     except FaultyEvent as error:
-        table = event_form.table_of(event)
         return render(
             "try.html",
             event=event,

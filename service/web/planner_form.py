@@ -74,6 +74,7 @@ class Typed:
     faults: Sequence[Fault] = ()
     conflict: bool = False  # another changed the event in between
     table: Table = field(default_factory=dict)  # the event's tables as they were typed
+    added: Mapping[str, str] = field(default_factory=dict)  # a new row's id: where it was typed
 
 
 def form_values(
@@ -110,16 +111,18 @@ def form_values(
         "top": table,
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,
-        "fault_of": _fault_beside(typed.faults, rows, kind, event),
+        "fault_of": _fault_beside(typed, rows, kind, event),
         "part": part,
         "part_faults": bool(part and any(f.table in part.singles for f in typed.faults)),
         "row_counts": {k: len(event_form.rows_of(table, t)) for k, t in TABLE_OF_PAGE.items()},
         "drawn": event.contest is not None and event.contest.seed is not None,
-        "typed_new": any(typed.form.get(f"{new}.name") for new in event_form.NEWS),
+        "typed_new": any(
+            typed.form.get(f"{new}.{key}") for new in event_form.NEWS for key in ("name", "like")
+        ),
         "new_usual": new_usual(event, kind or ""),
         "like_of": LIKE_OF.get(kind or "", ""),
         "empty_rows": event_form.NEWS[1:] if kind in NEW_FIELDS else (),
-        "has_fault": _has_fault(typed.faults, rows, kind),
+        "has_fault": _has_fault(typed, rows, kind),
         "row_lines": row_lines(event, kind) if kind else {},
         "faults": refusal_lines(typed.faults, typed.table or table),
         "conflict": typed.conflict,
@@ -195,13 +198,13 @@ def _text_in_field(form: Mapping[str, str], clock_h: int) -> Callable[[str, obje
 
 
 def _fault_beside(
-    faults: Sequence[Fault], rows: Sequence[Table], kind: str | None, manner: Manner
+    typed: Typed, rows: Sequence[Table], kind: str | None, manner: Manner
 ) -> Callable[[str, str], str]:
     """Return how a field's fault is found: by its row's id, else its number, and by its key."""
-    is_in_row = _in_row(rows, kind)
+    is_in_row = _in_row(typed, rows, kind)
 
     def beside(row_id: str, key: str) -> str:
-        for f in faults:
+        for f in typed.faults:
             whole = kind is None and f.table in ("", "site", row_id or "site")
             if (whole or is_in_row(f, row_id)) and f.key in (key, METRIC_OF.get(key)):
                 return advice(f, manner)
@@ -210,19 +213,18 @@ def _fault_beside(
     return beside
 
 
-def _has_fault(
-    faults: Sequence[Fault], rows: Sequence[Table], kind: str | None
-) -> Callable[[str], bool]:
+def _has_fault(typed: Typed, rows: Sequence[Table], kind: str | None) -> Callable[[str], bool]:
     """Return how it is found whether a row has a fault: such a row opens by itself."""
-    is_in_row = _in_row(rows, kind)
-    return lambda row_id: any(is_in_row(f, row_id) for f in faults)
+    is_in_row = _in_row(typed, rows, kind)
+    return lambda row_id: any(is_in_row(f, row_id) for f in typed.faults)
 
 
-def _in_row(rows: Sequence[Table], kind: str | None) -> Callable[[Fault, str], bool]:
+def _in_row(typed: Typed, rows: Sequence[Table], kind: str | None) -> Callable[[Fault, str], bool]:
     numbers = {str(r["id"]): n for n, r in enumerate(rows, 1)}
 
     def is_in_row(fault: Fault, row_id: str) -> bool:
-        same = fault.id == row_id if fault.id else fault.number == numbers.get(row_id)
+        where = typed.added.get(fault.id, fault.id)
+        same = where == row_id if where else fault.number == numbers.get(row_id)
         return kind is not None and fault.table == kind and same
 
     return is_in_row
@@ -245,6 +247,11 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
         "moment": [("", "-"), *MOMENTS],
         "rules": [(r, r) for r in FOOD_RULES],
+        "raw": [
+            ("", "as its name says"),
+            ("True", "yes, raw"),
+            ("False", "no, or cooked before"),
+        ],
         "kidney": [
             ("", "-"),
             ("no", "none"),

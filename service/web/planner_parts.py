@@ -143,11 +143,16 @@ NEW_FIELDS: dict[str, tuple[str, ...]] = {
 # What stands under “More of …” in a row: it is seldom typed.
 ASIDE: dict[str, tuple[str, ...]] = {
     "entry": (
-        *("like", "portion_kg", "thickness_mm", "kidney_beans"),
+        *("like", "portion_kg", "thickness_mm"),
+        *("raw_meat", "start_c", "out_min", "kidney_beans"),
         *("allergens", "also_contains", "allergens_checked"),
     ),
     "contest_cooker": ("litres", "wind_limit_m_s"),
     "judge": ("helper", "kin", "avoids"),
+    "talk": (
+        *("dish", "stage", "times", "apart_min"),
+        *("speakers", "cooker", "chance_pct", "groups"),
+    ),
     "group": ("from", "until", "skips"),
     "stop": ("minutes", "people_max", "ready_min", "guide", "cookers", "sees"),
     "contest": (
@@ -162,7 +167,7 @@ LIKE_OF = {"entry": "like-dish", "contest_cooker": "like-cooker"}
 
 def near_and_aside(fields: tuple[Field, ...], kind: str) -> tuple[list[Field], list[Field]]:
     """Return the fields of a row that are always seen, and those under “More of …”."""
-    keys = {*ASIDE.get(kind, ()), *(US[k][0] for k in ASIDE.get(kind, ()) if k in US)}
+    keys = {*ASIDE.get(kind, ()), *(US[k].key for k in ASIDE.get(kind, ()) if k in US)}
     return [f for f in fields if f.key not in keys], [f for f in fields if f.key in keys]
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from events.errors import FaultyEvent
+from events.kitchen import Dish
 from events.model import Event
 from events.reading.event_file import read_table
 from events.table import changed
@@ -195,6 +196,71 @@ def test_allergens_are_typed_as_phrases() -> None:
 
     assert rice.allergens == ("nuts", "soya")
     assert rice.also_contains == ("kiwi",)
+
+
+def test_so_many_pots_of_a_kind_are_one_row() -> None:
+    form = {"new.like": "pot-8l", "new.name": "Big", "new.count": "3"}
+
+    big = read_table(with_rows(sample_event("harvest-lunch"), "pot", form, {}), source="typed")
+
+    assert [(p.name, p.count) for p in big.pots if p.name.startswith("Big")] == [("Big", 3)]
+
+
+def dish_typed(like: str, **typed: str) -> Dish:
+    """Return the harvest lunch's compote, made another kind, after its form was typed over."""
+    event = sample_event("harvest-lunch")
+    table = table_of(event)
+    given = {"id": "it", "like": like, "meal": "lunch", "portions": 5}
+    table["dish"] = [given | {"name": "It"}]
+    event = read_table(table, source="before")
+    row = rows_of(table_of(event), "dish")[0]
+    form = sent(event, "dish", "it", row) | {f"it.{key}": text for key, text in typed.items()}
+    return read_table(with_rows(event, "dish", form, {}), source="typed").dish("it")
+
+
+@pytest.mark.parametrize(
+    ("like", "typed", "raw"),
+    [
+        ("vegetable-curry", {}, False),
+        ("vegetable-curry", {"name": "Chicken curry", "out_min": "0"}, True),
+        ("vegetable-curry", {"name": "Chicken curry", "start_c": "5"}, True),
+        ("vegetable-curry", {"name": "Chicken curry", "raw_meat": "False"}, False),
+        ("vegetable-curry", {"raw_meat": "True", "out_min": "10"}, True),
+        ("chicken-stew", {}, True),
+        ("chicken-stew", {"name": "Sunday pot"}, True),
+        ("chicken-stew", {"raw_meat": "False"}, False),
+    ],
+)
+def test_a_dish_is_raw_by_its_name_until_somebody_says_how_it_is(
+    like: str, typed: dict[str, str], *, raw: bool
+) -> None:
+    assert dish_typed(like, **typed).raw_meat is raw
+
+
+def test_raw_meat_over_the_cold_is_asked_how_long_it_has_been_out() -> None:
+    """UK Food Safety and Hygiene Regulations 2013, schedule 4: chilled food at 8 °C or less."""
+    with pytest.raises(FaultyEvent) as warm:
+        dish_typed("vegetable-curry", raw_meat="True", start_c="8.1")
+
+    assert [(f.key, f.kind) for f in warm.value.faults] == [("start_c", "raw-out-of-cold")]
+    assert dish_typed("vegetable-curry", raw_meat="True", start_c="8").start_c == 8.0
+
+
+def test_what_is_typed_as_raw_or_called_after_what_spoils_is_kept_hot_or_cold() -> None:
+    assert not dish_typed("tea").hazardous
+    assert dish_typed("tea", name="Milk tea").hazardous
+    assert dish_typed("tea", raw_meat="True", start_c="5").hazardous
+
+
+def test_whether_a_dish_is_raw_stays_as_its_file_says() -> None:
+    event = sample_event("cook-off")
+    kept = read_table(with_rows(event, "dish", sent_rows(event, "dish"), {}), source="sent")
+
+    assert kept.dish("chicken").raw_meat
+    said_no = changed(event.dish("chicken"), raw_meat=False)
+    event = changed(event, dishes=(said_no,))
+    kept = read_table(with_rows(event, "dish", sent_rows(event, "dish"), {}), source="sent")
+    assert not kept.dish("chicken").raw_meat
 
 
 def test_vulnerable_guests_are_a_tick() -> None:

@@ -79,7 +79,7 @@ def test_what_is_no_number_of_teams_is_asked_back_by_the_name_of_its_field(count
         contest_begun(event, contest_usual(event) | {"teams": count})
 
     assert refusal_lines(refused.value.faults) == [
-        f"Contest, Teams: “{count}”: must be a whole number, 1 to 60."
+        f"Contest, Teams: “{count}” is not a whole number from 1 to 60."
     ]
 
 
@@ -231,7 +231,7 @@ def test_a_walk_is_typed_in_feet_where_the_event_shows_them() -> None:
             CONTEST,
             "criterion",
             {"new3.name": "Looks", "new3.weight": "0"},
-            ["Looks, Weight: 0: must be greater than or equal to 1."],
+            ["Looks, Weight: 0 is too little. Type 1 or more."],
         ),
         (
             ROUNDS,

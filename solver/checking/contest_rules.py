@@ -84,9 +84,9 @@ def _each_entry_is_tasted_or_refused(held: _Held, _: Draw) -> Iterator[Breach]:
 
 def _places_are_the_lots(held: _Held, draw: Draw) -> Iterator[Breach]:
     """Places and cookers are those that the seed deals: drawn here once more, by itself."""
-    event, seed = held.event, held.contest.seed or ""
-    if draw.seed != seed:
-        yield Breach("another-seed", (), draw.seed, seed)
+    event, seed = held.event, draw.seed
+    if seed != held.contest.seed:
+        yield Breach("another-seed", (), seed, held.contest.seed)
         return
     fixed = {e.station for e in held.entries}
     left_out = held.plan.left_out

@@ -12,12 +12,13 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from events.contest import Contest
+from events.contest import Contest, Entry
 from events.kitchen import Break, Dish
 from events.table import changed
 from solver.contest import options
 from solver.contest.options import (
     Before,
+    EntryOptions,
     Option,
     contest_day,
     cooking_from,
@@ -28,8 +29,10 @@ from solver.contest.options import (
 )
 from solver.contest_plan import Draw, NotTasted
 from solver.notices import Refusal
+from solver.scheduling.batches import Batches
 from solver.simulation.holding import standing_c
-from solver.simulation.query import DurationEstimate
+from solver.simulation.query import DurationEstimate, DurationQuery
+from tests.solver.checking import hand_laid
 from tests.solver.checking.hand_laid_contest import COOK_OFF, SEED, drawn
 from tests.solver.scheduling.test_timed_load import NOON, POT, START, day, estimate, stew
 
@@ -92,6 +95,16 @@ def test_it_is_ready_when_it_is_tasted_and_held_no_longer_than_the_rule() -> Non
     assert (one.at, one.load, one.ready, one.held_min) == (NOON, START, START + 135, 55)
 
 
+def test_its_preheating_and_its_minutes_on_a_poor_day_are_told_in_whole_slots() -> None:
+    some = estimate(stew(), done_min=(150.0,), cautious_min=161.0)
+    warm = replace(some, query=replace(some.query, load=replace(some.query.load, preheat_min=12)))
+
+    (one,) = found(warm)
+    assert (one.preheat_min, one.cautious) == (15, START + 165)
+    (never,) = found(estimate(stew(), done_min=(150.0,), cautious_min=np.inf))
+    assert (never.preheat_min, never.cautious) == (0, None)
+
+
 def test_nothing_is_loaded_before_its_time() -> None:
     some = estimate(stew(), done_min=(150.0,))
 
@@ -148,17 +161,20 @@ def test_it_stays_two_degrees_over_hot_holding(
 
 
 def test_its_coldest_is_since_it_was_done_in_its_cooker_and_then_in_the_open() -> None:
-    """Done after 60 minutes, lifted after 90: colder before or after does not count."""
-    cores = {50: 20.0, 90: 80.0, 100: 20.0}
+    """Done after 60 minutes, lifted after 90: colder before or after does not count.
+
+    It stands in the wind of its own hour, which is stronger from noon on.
+    """
+    cores, windy = {50: 20.0, 90: 80.0, 100: 20.0}, day(hand_laid.EVENT)
     stands = standing_c(
-        day(), stew(), 3.0, POT, from_c=80.0, start=START + 190, end=START + 190 + SPAN
+        windy, stew(), 3.0, POT, from_c=80.0, start=START + 190, end=START + 190 + SPAN
     )
     starts = (START, START + 100)
 
     def coldest(**dip: float) -> float:
         at = {int(minute[1:]): degrees for minute, degrees in dip.items()}
         some = estimate(stew(), starts=starts, core_c={**cores, **at})
-        return options._coolest_c(day(), some, 1, 60, 90, SPAN)
+        return options._coolest_c(windy, some, 1, 60, 90, SPAN)
 
     assert stands < 80.0
     assert coldest() == pytest.approx(stands)
@@ -362,6 +378,52 @@ def test_what_its_cooker_refuses_is_told_as_such(kind: str, told: str) -> None:
     assert found == NotTasted.model_validate(
         {"entry_id": ENTRY.id, "kind": told, "figures": {"batch_litres": 5.0}}
     )
+
+
+# --- every entry in its own cooker
+
+
+def test_each_entry_is_asked_in_one_pot_in_its_own_cooker_and_followed_to_the_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    gone = changed(COOK_OFF.entries[1], id="gone", withdrawn=True)
+    event = changed(COOK_OFF, entries=(*COOK_OFF.entries, gone))
+    draw = Draw(
+        seed=SEED,
+        places=(drawn("one", cooker_id="lent-1"), drawn("two", cooker_id="lent-2")),
+    )
+    asked: list[DurationQuery] = []
+    of: dict[str, object] = {}
+    refused = {"other": Refusal(kind="no-sun"), "lent-2": Refusal(kind="no-pot-for-it")}
+
+    def queries(day: object, batches: Batches, rivals: object) -> tuple[list[object], object]:
+        (batch,) = batches
+        if batch.dish.id == "two":
+            return [], refused
+        return [estimate(batch.dish).query, None], {}
+
+    def estimates(day: object, some: list[DurationQuery]) -> list[DurationQuery]:
+        asked.extend(some)
+        return some
+
+    def of_entry(day: object, entry: Entry, *given: object) -> EntryOptions:
+        of[entry.id] = given
+        return EntryOptions(entry, (), None)
+
+    monkeypatch.setattr(options, "queries_of", queries)
+    monkeypatch.setattr(options, "estimate", estimates)
+    monkeypatch.setattr(options, "_of_entry", of_entry)
+    before = {"one": HAD}
+
+    found = options.entry_options(contest_day(event, draw), event, 10, before)
+
+    assert [(o.entry.id, o.refusal.kind if o.refusal else None) for o in found] == [
+        ("one", None),
+        ("two", "no-pot"),
+    ]
+    assert [q.last_plate for q in asked] == [15 * 60]
+    times = [840, 850, 860, 870, 880, 890]
+    assert of == {"one": (asked[0], event.contest, times, 10, HAD)}
 
 
 # --- the contest's own day

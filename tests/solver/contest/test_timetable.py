@@ -15,6 +15,7 @@ from solver.contest.timetable import LEFT_OUT, solve_tastings
 
 Goal = tuple[int, int, int, int, int]
 MOVED = 3  # steps of chance
+TELLING = {*range(8), 13, 19, 34}  # some, and those that have several bands, or leave entries out
 
 
 def small(seed: int, *, on_the_day: bool = False) -> Question:
@@ -63,7 +64,7 @@ def best(question: Question) -> Goal:
 
 @pytest.mark.parametrize("block", [0, pytest.param(1, marks=pytest.mark.slow)])
 def test_small_orders_are_as_good_as_the_best_of_all(block: int) -> None:
-    for seed in range(12) if block == 0 else range(12, 80):
+    for seed in TELLING if block == 0 else set(range(80)) - TELLING:
         question = small(seed)
 
         answer = solve_tastings(question)

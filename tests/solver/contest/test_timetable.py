@@ -76,6 +76,14 @@ def test_small_orders_are_as_good_as_the_best_of_all(block: int) -> None:
         assert tuple(level.value for level in answer.levels) == best(question), seed
 
 
+def test_the_longest_held_counts_before_all_together() -> None:
+    """Eight and eight minutes are better than four and nine."""
+    rows = ((0, 0, 4), (1, 1, 9), (0, 1, 8), (1, 0, 8))
+    choices = tuple(Choice(entry, at, 0, 50, held) for entry, at, held in rows)
+
+    assert set(solve_tastings(Question(2, choices, span=1, lanes=1)).chosen) == {2, 3}
+
+
 def test_on_the_day_a_move_must_make_it_surer_by_three_steps() -> None:
     """Told apart: how unsure all are, and how many move."""
     moved = 0

@@ -83,15 +83,6 @@ class DurationEstimate:
         cold = _between(self.core_c[:, pot, start], since_min, until_min)[1:] < limit_c
         return min(float(np.count_nonzero(cold)) * STEP_S / 60, until_min - since_min)
 
-    @staticmethod
-    def _middles_c(
-        core_c: Cores, pot: int, start: int, since_min: float, until_min: float
-    ) -> Cores:
-        last = core_c.shape[0] - 1
-        first = min(int(since_min * 60 // STEP_S), last)
-        beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
-        return core_c[first:beyond, pot, start]
-
 
 def _between(core_c: Cores, since_min: float, until_min: float) -> Cores:
     """Return a pot's middles between two times after its loading."""

@@ -37,8 +37,9 @@ US_9: tuple[Allergen, ...] = (  # [US]
 
 # What else a food can be made of: who eats by a rule of faith or conscience asks for these.
 Diet = Literal["meat", "pork", "alcohol", "honey", "rennet"]
+DIETS: tuple[Diet, ...] = get_args(Diet)
 FoodFact = Allergen | Diet
-FOOD_FACTS: tuple[FoodFact, ...] = (*ALLERGENS, *get_args(Diet))
+FOOD_FACTS: tuple[FoodFact, ...] = (*ALLERGENS, *DIETS)
 NOT_VEGETARIAN: frozenset[FoodFact] = frozenset(
     ("meat", "pork", "fish", "crustaceans", "molluscs", "rennet")
 )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal, cast
 
-from events.allergens import FOOD_FACTS, FoodFact, named, with_implied
+from events.allergens import ALLERGENS, DIETS, FOOD_FACTS, FoodFact, named, with_implied
 from events.model import Dish
 from events.reading.catalogue import entries
 
@@ -89,16 +89,23 @@ def contents(dish: Dish) -> Contents:
     """Return what a dish contains, from its ingredients and from what is declared.
 
     Unknown is what only a label says, what the dish's name speaks of and nobody declared, and
-    everything where there is no ingredient, or one that the catalogue has not.
+    everything where there is no ingredient, or one that the catalogue has not. Labels that were
+    read tell allergens, not who may eat it: where ingredients are missing, meat stays unknown, and
+    so it does where something was added in words that we don't know.
     """
     parts = [foods().get(i.food) for i in dish.ingredients]
-    known = [p for p in parts if p is not None]
-    has = with_implied(dish.allergens).union(*(p.contains for p in known))
-    whole = bool(parts) and len(known) == len(parts)
-    if dish.allergens_checked:
-        unknown: frozenset[FoodFact] = frozenset()
-    elif whole:
-        unknown = named(dish.name).union(*(p.label for p in known))
-    else:
+    whole = bool(parts) and None not in parts
+    added = [foods().get("-".join(words.casefold().split())) for words in dish.also_contains]
+    known = [p for p in (*parts, *added) if p is not None]
+    spoken = [with_implied(named(words)) for words in dish.also_contains]
+    has = with_implied(dish.allergens).union(*(p.contains for p in known), *spoken)
+    unknown: frozenset[FoodFact] = frozenset()
+    if not whole:
         unknown = frozenset(FOOD_FACTS)
+    elif not dish.allergens_checked:
+        unknown = named(dish.name).union(*(p.label for p in known))
+    if dish.allergens_checked:
+        unknown -= frozenset(ALLERGENS)
+    if any(food is None and not facts for food, facts in zip(added, spoken, strict=True)):
+        unknown |= frozenset(DIETS)
     return Contents(has, unknown - has, dish.also_contains, whole or dish.allergens_checked)

@@ -37,7 +37,8 @@ def columns(event: Event) -> tuple[Allergen, ...]:
 
 def is_american(event: Event) -> bool:
     """Return whether the place's own list of allergens is the US nine."""
-    return event.site.food_rules == "US"
+    rules = event.site.food_rules
+    return rules == "US" or (rules == "strictest" and event.units == "us")
 
 
 def name_of(event: Event, allergen: Allergen) -> str:

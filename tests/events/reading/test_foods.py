@@ -162,13 +162,46 @@ def test_a_food_that_is_not_in_the_table_needs_the_composition_of_the_dish() -> 
     assert all(words in text for words in ("saffron", "food table", "composition"))
 
 
-def test_labels_that_somebody_has_read_leave_nothing_unknown() -> None:
+def test_labels_that_somebody_has_read_leave_no_allergen_unknown() -> None:
     for extra in ("allergens_checked = true", f"{NO_INGREDIENTS}\nallergens_checked = true"):
         of = contents(dish(f"{extra}\nallergens = ['mustard']"))
 
-        assert not of.unknown
+        assert not of.unknown.intersection(ALLERGENS)
         assert of.whole
         assert of.says("mustard") == "yes"
+    assert not contents(dish("allergens_checked = true")).unknown
+
+
+def test_labels_that_were_read_do_not_make_a_dish_without_ingredients_vegan() -> None:
+    of = contents(dish(f"{NO_INGREDIENTS}\nallergens_checked = true"))
+
+    assert of.free_of(NOT_VEGAN) == of.free_of(NOT_VEGETARIAN) == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("words", "vegan", "vegetarian"),
+    [
+        ("bacon", "no", "no"),
+        ("cheese", "no", "unknown"),  # its rennet
+        ("Smoked salmon", "no", "no"),
+        ("apple", "yes", "yes"),  # the food table has it
+        ("gelatine", "unknown", "unknown"),
+        ("kiwi", "unknown", "unknown"),  # a plant, but the table does not know it
+    ],
+)
+def test_what_is_added_in_words_is_no_vegan_dish_by_the_rest(
+    words: str, vegan: str, vegetarian: str
+) -> None:
+    of = contents(dish(f"also_contains = ['{words}']", like="rice"))
+
+    assert of.also == (words,)
+    assert (of.free_of(NOT_VEGAN), of.free_of(NOT_VEGETARIAN)) == (vegan, vegetarian)
+
+
+def test_an_allergen_that_is_added_in_words_is_one() -> None:
+    of = contents(dish("also_contains = ['cheese', 'kiwi']", like="rice"))
+
+    assert (of.says("milk"), of.says("fish"), of.says("meat")) == ("yes", "no", "unknown")
 
 
 def test_what_only_the_name_speaks_of_is_unknown() -> None:

@@ -10,8 +10,9 @@ from events.allergens import ALLERGENS, EU_14, US_9
 from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
-from service.text.allergens import columns, diet, sentence, table
-from tests.conftest import replaced
+from events.table import changed
+from service.text.allergens import columns, diet, is_american, sentence, table
+from tests.conftest import replaced, sample_event
 
 HARVEST = sample_text("harvest-lunch")
 
@@ -95,6 +96,23 @@ def test_a_dish_says_what_is_not_known() -> None:
 
 def test_what_is_declared_in_words_is_said() -> None:
     assert told("also_contains = ['kiwi']") == "Contains kiwi."
+
+
+@pytest.mark.parametrize(
+    ("rules", "units", "american"),
+    [
+        ("US", "metric", True),
+        ("strictest", "us", True),
+        ("strictest", "metric", False),
+        ("EU", "us", False),
+        ("AU", "us", False),
+    ],
+)
+def test_the_list_is_that_of_the_place(rules: str, units: str, american: bool) -> None:
+    event = sample_event("harvest-lunch")
+    event = changed(event, units=units, site=changed(event.site, food_rules=rules))
+
+    assert is_american(event) == american
 
 
 OWN = "ingredients = [{ food = 'onion', portion_kg = 0.1 }, { food = '%s', portion_kg = 0.1 }]"

@@ -31,7 +31,12 @@ async def in_time(ask: Callable[[], Waiting[T]], *, wait_s: float | None) -> T |
     return await run_in_threadpool(answer.result) if await answer.arrives(wait_s) else None
 
 
-ServicesDep = Annotated[Services, Depends(services_of)]
+async def _services(request: Request) -> Services:
+    """Return the services; what only looks needs no thread, and no wait for one."""
+    return services_of(request)
+
+
+ServicesDep = Annotated[Services, Depends(_services)]
 Name = Annotated[str, Field(max_length=80, examples=["harvest-lunch-2026-11-28"])]
 
 

@@ -12,7 +12,7 @@ from sqlalchemy.engine import Connection
 from events.errors import Busy
 from events.storage import tables as t
 from events.storage.database import Database
-from events.storage.events import find_event
+from events.storage.events import require_event
 from events.storage.tables import ContestRecord
 
 
@@ -26,7 +26,7 @@ class ContestRows:
         """Append a record; the same id again is the record that is there."""
 
         def insert(db: Connection) -> ContestRecord:
-            find_event(db, name)
+            require_event(db, name)
             row = t.contest_record.c
             same = sa.and_(row.event_id == name, row.id == id)
             there = db.execute(sa.select(t.contest_record).where(same)).first()
@@ -44,7 +44,7 @@ class ContestRows:
         """Return an event's records in the order in which they were received."""
         query = sa.select(t.contest_record).where(t.contest_record.c.event_id == name)
         with self._database.connect() as db:
-            find_event(db, name)
+            require_event(db, name)
             ordered = query.order_by(t.contest_record.c.number)
             return [_record(row) for row in db.execute(ordered)]
 

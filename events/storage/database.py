@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable
 from contextlib import AbstractContextManager, closing
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -14,6 +14,7 @@ from sqlalchemy.engine import Connection, Engine
 from events.errors import Busy
 
 TRIES = 5  # of a write that needs a name or number that another may take in the same moment
+CONNECTIONS = 15  # to a file, by one process: kept, for opening one takes longer than a question
 CHANNEL = "noonfare"  # on which processes on one PostgreSQL tell each other
 LOCK_WAIT_S = 3  # for another writer; then whoever asked is told to send it again
 T = TypeVar("T")
@@ -24,9 +25,7 @@ class Database:
 
     def __init__(self, url: str) -> None:
         # No parameters in messages: notes of the diary would stand in the log.
-        self._engine: Engine = sa.create_engine(
-            url, hide_parameters=True, pool_pre_ping=True, connect_args=_waits(url)
-        )
+        self._engine: Engine = sa.create_engine(url, hide_parameters=True, **_pool(url))
         if self._engine.dialect.name == "sqlite":
             sa.event.listen(self._engine, "connect", _tune)
         try:
@@ -73,10 +72,14 @@ class Database:
                 source.backup(target)  # type: ignore[union-attr]  # the raw SQLite connection
 
 
-def _waits(url: str) -> dict[str, str]:
-    """Return how a connection says that it waits for a lock no longer than SQLite does."""
-    server = sa.make_url(url).get_backend_name() == "postgresql"
-    return {"options": f"-c lock_timeout={LOCK_WAIT_S}s"} if server else {}
+def _pool(url: str) -> dict[str, Any]:
+    """Return how connections are kept. A server's may have gone, and wait as long as SQLite's."""
+    if sa.make_url(url).get_backend_name() == "postgresql":
+        return {
+            "pool_pre_ping": True,
+            "connect_args": {"options": f"-c lock_timeout={LOCK_WAIT_S}s"},
+        }
+    return {"pool_size": CONNECTIONS, "max_overflow": 0}
 
 
 def _tune(connection: object, _record: object) -> None:

@@ -13,7 +13,7 @@ from events.diary import Entry, StoredEntry, happened_at
 from events.errors import Busy
 from events.storage import tables as t
 from events.storage.database import Database
-from events.storage.events import find_event
+from events.storage.events import require_event
 from events.storage.tables import stored_entry
 
 REMEMBERED_MOST = 200_000  # entries of all events: some 200 MB
@@ -31,7 +31,7 @@ class DiaryRows:
         """Append an entry to an event's diary; the same id again is the entry that is there."""
 
         def insert(db: Connection) -> StoredEntry:
-            find_event(db, name, locked=True)
+            require_event(db, name, locked=True)
             same = sa.and_(t.diary.c.event_id == name, t.diary.c.id == entry.id)
             row = db.execute(sa.select(t.diary).where(same)).first()
             if row is not None:
@@ -62,7 +62,7 @@ class DiaryRows:
         last = last_of(read)
         query = sa.select(t.diary).where(t.diary.c.event_id == name, t.diary.c.number >= last)
         with self._database.connect() as db:
-            find_event(db, name)
+            require_event(db, name)
             newer = [stored_entry(r) for r in db.execute(query.order_by(t.diary.c.number))]
         if read and (not newer or newer[0].entry.id != read[-1].entry.id):
             return self._anew(name, after)  # archived, and its name given to another event
@@ -93,7 +93,7 @@ class DiaryRows:
         """Return the number of the newest entry of an event's diary; 0 where there is none."""
         last = sa.select(sa.func.coalesce(sa.func.max(t.diary.c.number), 0))
         with self._database.connect() as db:
-            find_event(db, name)
+            require_event(db, name)
             return int(db.execute(last.where(t.diary.c.event_id == name)).scalar_one())
 
 

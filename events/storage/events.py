@@ -78,7 +78,7 @@ class EventRows:
     def remove(self, name: str) -> None:
         """Take an event out with all that hangs on it; raises NotFound. Write it out before."""
         with self._database.begin() as db:
-            find_event(db, name, locked=True)
+            require_event(db, name, locked=True)
             for table in (t.plan, t.replan, t.diary, t.link, t.earlier):
                 db.execute(sa.delete(table).where(table.c.event_id == name))
             db.execute(sa.delete(t.own).where(t.own.c.owner == name))
@@ -127,7 +127,18 @@ def find_event(db: Connection, name: str, *, locked: bool = False) -> sa.Row[tup
     `locked` keeps others from writing to the same event until the transaction ends (PostgreSQL;
     SQLite has one writer at a time).
     """
-    query = sa.select(t.event).where(t.event.c.id == name)
+    return _found(db, sa.select(t.event), name, locked=locked)
+
+
+def require_event(db: Connection, name: str, *, locked: bool = False) -> None:
+    """Raise NotFound where there is no such event; its file is not read. `locked` as above."""
+    _found(db, sa.select(t.event.c.id), name, locked=locked)
+
+
+def _found(
+    db: Connection, columns: sa.Select[tuple[object, ...]], name: str, *, locked: bool
+) -> sa.Row[tuple[object, ...]]:
+    query = columns.where(t.event.c.id == name)
     row = db.execute(query.with_for_update() if locked else query).first()
     if row is None:
         raise NotFound(kind="no-event", name=name)

@@ -34,7 +34,7 @@ class NewsRows:
     def states(self, names: Collection[str]) -> dict[str, EventState]:
         """Return where some events stand; one that is not here is left out."""
         with self._database.connect() as db:
-            rows = db.execute(_states().where(t.event.c.id.in_(names))).all()
+            rows = db.execute(_STATES, {"names": list(names)}).all()
         return {
             r.id: EventState(
                 fingerprint=r.fingerprint,
@@ -64,4 +64,7 @@ def _states() -> sa.Select[tuple[object, ...]]:
         sa.select(t.plan.c.state).where(*of_version).scalar_subquery().label("plan"),
         sa.select(sa.func.max(t.replan.c.number)).where(*replans).scalar_subquery().label("replan"),
         sa.select(sa.func.max(t.diary.c.number)).where(entries).scalar_subquery().label("diary"),
-    )
+    ).where(t.event.c.id.in_(sa.bindparam("names", expanding=True)))
+
+
+_STATES = _states()  # asked by every page: made once

@@ -10,7 +10,7 @@ from sqlalchemy.engine import Connection
 from events.errors import Busy, NotFound, StaleVersion
 from events.storage import tables as t
 from events.storage.database import Database
-from events.storage.events import find_event
+from events.storage.events import find_event, require_event
 from events.storage.tables import AskedPlan, PlanState, Replan, StoredPlan, stored_replan
 
 
@@ -100,7 +100,7 @@ class PlanRows:
         """Store a re-plan, not yet in force; raises Busy where many are offered at once."""
 
         def insert(db: Connection) -> Replan:
-            find_event(db, name, locked=True)
+            require_event(db, name, locked=True)
             last = sa.select(sa.func.coalesce(sa.func.max(t.replan.c.number), 0))
             number = db.execute(last.where(t.replan.c.event_id == name)).scalar_one() + 1
             offer = Replan(name, number, version, after, now.astimezone(UTC), None, body)

@@ -29,9 +29,11 @@ if TYPE_CHECKING:  # a system that can't fork has no such name
 
 MB = 1024 * 1024
 OutcomeKind = Literal["value", "error", "memory"]
-PRELOAD = (  # takes a second or three
+PRELOAD = (  # takes a second or three; what plans import as they come to it, they share as well
     "service.application.reading",
     "service.application.solver_jobs",
+    "solver.scheduling.lexicographic",
+    "solver.rostering.model",
     "service.application.loaded_ahead",
 )
 Work = Callable[[str], object]

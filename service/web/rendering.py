@@ -25,6 +25,7 @@ _templates = Environment(
     undefined=StrictUndefined,
     trim_blocks=True,
     lstrip_blocks=True,
+    auto_reload=False,  # a look at the disk for each part of each page
 )
 _templates.filters |= {
     "long_date": formatting.long_date,

@@ -103,7 +103,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/simulation/test_turned_only.py",
         "tests/solver/feasibility/test_season.py",
     ),
-    "solver/live/watch.py": (f"{LIVE}watch.py",),
+    "solver/live/watch.py": (f"{LIVE}look.py", f"{LIVE}watch.py"),
+    "solver/live/replan.py": (f"{LIVE}look.py", f"{LIVE}replan.py"),
     "solver/live/": (
         *(f"{LIVE}{name}.py" for name in ("by_hand", "diary_index", "standing", "strength")),
         "tests/solver/live",

@@ -97,6 +97,7 @@ def test_an_entry_that_is_served_cold_stands_within_its_clock() -> None:
     assert never.kind == "unsafe"
 
 
+@pytest.mark.slow
 def test_a_contest_stays_as_it_is_when_the_day_is_planned_again() -> None:
     event, plan = sample_event("twelve-pots"), sample_plan("twelve-pots").contest
     day = make_day(event)
@@ -108,11 +109,13 @@ def test_a_contest_stays_as_it_is_when_the_day_is_planned_again() -> None:
     assert event.entries[0].id not in {t.entry_id for t in again.tastings}
 
 
+@pytest.mark.slow
 def test_the_same_event_has_the_same_contest() -> None:
     assert planned(sample_event("twelve-pots")) == sample_plan("twelve-pots").contest
 
 
-@pytest.mark.parametrize("n", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in (1, 2))])
+@pytest.mark.slow
+@pytest.mark.parametrize("n", range(3))
 def test_together_all_may_load_from_one_time(n: int) -> None:
     start = time(9, 15 * n)
     event = with_rules(sample_event("twelve-pots"), together_at=start, held_max_min=120)

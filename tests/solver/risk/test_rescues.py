@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import time, timedelta
 
 import numpy as np
 import pytest
@@ -304,16 +304,21 @@ def test_a_pot_in_a_box_is_one_of_its_load() -> None:
 def test_one_more_ring_would_win_what_has_none_and_nothing_where_all_have_one(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    low, high = [look("a", gain=0.2)], [look("b", gain=0.9)]
+    """It is one like those that are there: it holds one pot."""
+    some = [[look(name, gain=gain)] for name, gain in (("a", 0.2), ("b", 0.9), ("c", 0.1))]
 
-    def won(*rings: Cooker) -> float:
-        dealt(monkeypatch, [low, high], *rings)
-        others = tuple(c for c in EVENT.cookers if not c.on_gas)
-        day = make_day(changed(EVENT, cookers=(*others, *rings)))
-        return rescues(day, changed(sample_plan("harvest-lunch"), placements=())).one_more_dishes
+    def won(*rings: Cooker, taken: tuple[Placement, ...] = ()) -> float:
+        dealt(monkeypatch, some, *rings)
+        day, plan = make_day(changed(EVENT, cookers=rings)), sample_plan("harvest-lunch")
+        return rescues(day, changed(plan, placements=taken)).one_more_dishes
+
+    first, noon = sample_plan("harvest-lunch").placements[0], EVENT.instant(time(12))
+    taken = changed(first, cooker_id="r", loaded_at=noon, lifted_at=noon + timedelta(minutes=30))
+    assert won(ring("r"), taken=(taken,)) == pytest.approx(0.9)
 
     assert won(ring("r")) == pytest.approx(0.2)
-    assert won(ring("r"), ring("s")) == 0
+    assert won(ring("r"), ring("s")) == pytest.approx(0.1)
+    assert won(ring("r"), ring("s"), ring("t")) == 0
 
 
 def test_one_ring_that_holds_a_pot_is_enough() -> None:

@@ -33,8 +33,8 @@ def look(
     """Return how a day stands; where there is cause, and it may, with a plan made anew."""
     status = day_status(event, plan, entries, now)
     risk = simulate(status.day, plan) if plan.risk else None
-    counting = [e for e in effective_entries(list(entries)) if e.happened_at <= now]
-    causes = tuple(_causes(status, risk, clouds(counting), now))
+    seen = clouds(effective_entries(list(entries)))
+    causes = tuple(_causes(status, risk, seen, now))
     if plan.event_id != fingerprint_of(event):  # kept in force when another forecast came
         causes += ("forecast",)
     anew = replan_from(status) if causes and plan_again else None

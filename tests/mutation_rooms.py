@@ -44,7 +44,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "solver/checking/rota_rules.py": tuple(
         f"{CHECKING}rota_{name}.py" for name in ("rules", "sights")
     ),
-    "solver/checking/talk_rules.py": (f"{CHECKING}talk_rules.py",),
+    **{
+        f"solver/checking/{name}.py": (f"{CHECKING}{name}.py",)
+        for name in ("talk_rules", "show_rules", "sun_rules")
+    },
     "solver/checking/people_rules.py": _laid_by_hand("people", "turns", "jobs"),
     "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants"),
     "solver/checking/": _laid_by_hand(),

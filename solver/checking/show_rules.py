@@ -107,7 +107,7 @@ def _place_is_free(shown: _Shown, plan: TalkPlan, _: Talk) -> Iterator[Breach]:
         most = 1 + max(
             sum(start <= at < end + wash for start, end in uses)
             for at in moments
-            if at <= max(shown.since, load.lifted_at + wash)
+            if at == shown.since or at < load.lifted_at + wash
         )
         if most > case.pots[load.pot_id].count:
             yield Breach("too-few-pots", ids, most, case.pots[load.pot_id].count)

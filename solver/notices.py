@@ -45,6 +45,7 @@ WarningKind = Literal[
     "unmeasured",  # cooker_ids
     "tipped-far",  # cooker_ids
     "late-on-a-poor-day",
+    "late-on-gas",  # it is on a ring already
     "do-not-serve",
     "warm-long",
     "stands-long",

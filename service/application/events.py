@@ -16,7 +16,7 @@ from service.application.context import Context
 from service.application.links import link_end
 from service.application.plans import PlanService
 from service.application.price import require_plannable
-from solver.feasibility.improvements import apply
+from solver.feasibility.changes import apply
 from solver.live.reconcile import reconcile
 from solver.plan import Plan
 

@@ -20,9 +20,18 @@ from service.application.context import Context
 from service.application.lanes import Lane, Order
 from service.application.price import require_plannable
 from service.application.solver_jobs import job_payload, outcome_job
-from solver.feasibility.improvements import apply
-from solver.feasibility.outcomes import Outcome, helps, no_worse, outcome_of
-from solver.feasibility.problems import Fix, Problem, problems
+from solver.feasibility.changes import (
+    EatLater,
+    EatSooner,
+    EventChange,
+    LeaveOut,
+    MakeLess,
+    apply,
+    changed_event,
+)
+from solver.feasibility.improvements import Tries, tries
+from solver.feasibility.outcomes import NOTHING, Outcome, no_worse, outcome_of
+from solver.feasibility.problems import Fix, Problem, helps, problems
 from solver.plan import Plan
 
 TrialState = Literal["waits", "runs", "stopped", "failed", "done"]
@@ -68,6 +77,14 @@ class FixTrials:
         return sum(p.tried for p in self.problems) + whole
 
 
+@dataclass(frozen=True)
+class SmallChanges:
+    """What is known of all small changes, and whether somebody stopped their trials."""
+
+    tries: Tries
+    is_stopped: bool
+
+
 class FixService:
     """Trials of changes; none of them changes the event."""
 
@@ -91,7 +108,9 @@ class FixService:
             return trials
         for trial in _trials(trials):
             if trial.state in waiting:
-                self._begin(name, event, trial)
+                tried = apply(event, *trial.ids)
+                assert tried is not None  # as in _trial
+                self._begin(name, tried)
                 return self.known(event, plan)
         return trials
 
@@ -110,36 +129,87 @@ class FixService:
         self, event: Event, before: Outcome, shown: tuple[ProblemTrial, ...]
     ) -> Trial | None:
         """Return all changes at once, where there are several; not where that is no better."""
-        fixes = [p.fix for p in shown if p.fix is not None]
-        if len({fix.change for fix in fixes}) < 2:
+        fixes = _compatible([p.fix for p in shown if p.fix is not None])
+        if len(fixes) < 2:
             return None
-        trial = self._trial(event, tuple(dict.fromkeys(fix.id for fix in fixes)))
+        trial = self._trial(event, tuple(fix.id for fix in fixes))
         if trial.outcome is None:
             return None if trial.state == "failed" else trial
-        alone = [p.trial.outcome for p in shown if p.trial and p.trial.outcome]
+        combined = {fix.id for fix in fixes}
+        alone = [
+            p.trial.outcome
+            for p in shown
+            if p.fix and p.fix.id in combined and p.trial and p.trial.outcome
+        ]
         return trial if all(no_worse(one, trial.outcome) for one in [before, *alone]) else None
 
+    def all_tries(
+        self, name: str, event: Event, plan: Plan, *, begin: bool = True, again: bool = False
+    ) -> SmallChanges:
+        """Return what is known of all small changes, and begin the next; none while one runs.
+
+        They share what was tried for the day's own problems. What somebody stopped is begun anew
+        only `again`.
+        """
+        states = set[TrialState]()
+
+        def known(change: EventChange) -> Outcome | None:
+            trial = self._of_event(changed_event(event, change), ())
+            states.add(trial.state)
+            return NOTHING if trial.state == "failed" else trial.outcome
+
+        found = tries(event, plan, known)
+        is_free = begin and "runs" not in states and ("stopped" not in states or again)
+        if found.next is not None and is_free:
+            self._begin(name, changed_event(event, found.next))
+            states.clear()
+            found = tries(event, plan, known)
+        return SmallChanges(found, "stopped" in states)
+
     def _trial(self, event: Event, ids: tuple[str, ...]) -> Trial:
+        tried = apply(event, *ids)
+        assert tried is not None  # a problem's changes are changes of its event
+        return self._of_event(tried, ids)
+
+    def _of_event(self, tried: Event, ids: tuple[str, ...]) -> Trial:
         try:
-            tried = _with(event, ids)
+            require_plannable(tried)
         except TooLarge:
             return Trial(ids, "failed")
         future = self._context.results.known(fingerprint_of(tried), outcome_job)
         return Trial(ids, "waits") if future is None else _read(ids, future)
 
-    def _begin(self, name: str, event: Event, trial: Trial) -> None:
-        tried = _with(event, trial.ids)
+    def _begin(self, name: str, tried: Event) -> None:
         key, order = fingerprint_of(tried), Order(Lane.ADVICE, name, ASKER.get())
         with suppress(Busy):  # begun when less is asked about this day
             self._context.results.ask(key, outcome_job, job_payload(tried), order=order)
 
 
-def _with(event: Event, ids: tuple[str, ...]) -> Event:
-    """Return an event with some changes made; raises TooLarge."""
-    tried = apply(event, *ids)
-    assert tried is not None  # a problem's changes are changes of its event
-    require_plannable(tried)
-    return tried
+def _compatible(fixes: list[Fix]) -> list[Fix]:
+    """Return the changes that can be made at once: of one meal's moves the furthest alone.
+
+    Of one dish's portions the fewest. No dish is left out where others may help.
+    """
+    of: dict[object, Fix] = {}
+    for fix in fixes:
+        change = fix.change
+        if isinstance(change, LeaveOut):
+            continue
+        key: object = change
+        if isinstance(change, EatLater | EatSooner):
+            key = ("meal", change.meal_id)
+        elif isinstance(change, MakeLess):
+            key = ("portions", change.dish_id)
+        if key not in of or _size(change) > _size(of[key].change):
+            of[key] = fix
+    return list(of.values())
+
+
+def _size(change: EventChange) -> int:
+    """Return how much a change is, beside another of its sort."""
+    if isinstance(change, EatLater | EatSooner):
+        return change.by_min
+    return -change.portions if isinstance(change, MakeLess) else 0
 
 
 def _trials(trials: FixTrials) -> Iterator[Trial]:

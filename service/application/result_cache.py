@@ -11,7 +11,7 @@ from events.errors import Busy
 from service.application.lanes import Order
 from service.application.solver_pool import Solvers
 
-RESULTS_MOST = 60  # older ones are worked out anew
+RESULTS_MOST = 200  # older ones are worked out anew
 WAITING_MOST = 4  # questions about one event at a time
 T = TypeVar("T")
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from events.model import Event
-from solver.feasibility.outcomes import Outcome
+from service.text.formatting import listed
+from service.text.improvements import less_sure
+from solver.feasibility.outcomes import Outcome, fall_of
 from solver.feasibility.problems import Problem
 
 
 def brings(event: Event, problem: Problem | None, before: Outcome, after: Outcome) -> str:
     """Return what a change brings: dishes, the least sure meal, the problem's own figure."""
-    parts = [_dishes(event, before, after), _chance(before, after)]
+    fall = fall_of(before, after)
+    chance = less_sure(event, fall) if fall else _chance(before, after)
+    parts = [_dishes(event, before, after), chance]
     if problem is not None:
         parts.append(_own(event, problem, before, after))
     return "; ".join(filter(None, parts)) or "all dishes fit"
@@ -39,5 +43,10 @@ def _own(event: Event, problem: Problem, before: Outcome, after: Outcome) -> str
         if left is None:
             return f"{name} is hot soon enough"
         return f"lukewarm {left:.0f} min, now {before.warm_min.get(dish_id, 0):.0f}"
+    if problem.kind == "boils-dry":
+        return "" if dish_id in after.dry_ids else f"{name} boils dry no more"
+    if problem.kind == "gas-day":
+        on_gas = [event.dish(d).name for d in problem.dish_ids if d in after.on_gas_ids]
+        return f"on gas only {listed(on_gas)}" if on_gas else "nothing is on gas"
     was, now = before.dish_of_100.get(dish_id), after.dish_of_100.get(dish_id)
     return "" if now in (None, was) else f"{name} {now}, now {was or 0}"

@@ -7,9 +7,9 @@ from typing import Literal
 
 from events.model import Event
 from service.text import improvements as improvement_text
-from service.text.formatting import hour, listed, lower_first, mass
+from service.text.formatting import hour, listed, lower_first, mass, stretches
 from service.text.notices import danger_zone
-from solver.feasibility.improvements import (
+from solver.feasibility.changes import (
     AddCooker,
     AddHelper,
     AddRing,
@@ -17,15 +17,19 @@ from solver.feasibility.improvements import (
     EatLater,
     EatSooner,
     EventChange,
+    KeepOut,
+    LeaveOut,
     MakeLess,
     MakeLessOfAll,
     UseGas,
 )
+from solver.feasibility.outcomes import is_gas_day
 from solver.feasibility.problems import Fix, Problem
 from solver.plan import Plan
 
 State = Literal["good", "tight", "bad", "early"]
 SYMBOL: dict[State, str] = {"good": "tick", "tight": "warn", "bad": "refused", "early": "clock"}
+NO_SUN_COOKER = "No sun cooker is used."
 TIGHT_POINTS = 15  # under the wanted chance by no more than this: tight, not failing
 
 
@@ -61,13 +65,22 @@ def verdict(event: Event, plan: Plan) -> Verdict:
     meals = plan.risk.meals if plan.risk else ()
     worst = min(meals, key=lambda m: m.of_100, default=None)
     name = event.meal(worst.meal_id).name if worst else event.meals[0].name
+    is_gas = is_gas_day(event, plan)
     if out:
-        heading = f"{name} will not be whole: {_count(out, dishes)} found no place."
-        sentence = f"{placed} of {dishes} dishes are planned."
-        if worst:
+        heading = f"{name} will not be whole: {_found_none(out, dishes)}"
+        sentence = f"{placed} of {dishes} dishes are planned." if placed else ""
+        if worst and placed:
             sentence += f" They are all on time in {_likely(worst.of_100)}; {_asked(event)}"
-        return Verdict("bad", heading, sentence, worst.of_100 if worst else None)
-    fits = f"All {dishes} dishes fit" if dishes > 1 else "The dish fits"
+        if is_gas:
+            sentence += f" {NO_SUN_COOKER} {_sun(event, plan)}"
+        return Verdict("bad", heading, sentence.strip(), worst.of_100 if worst else None)
+    fits = {1: "The dish fits", 2: "Both dishes fit"}.get(dishes, f"All {dishes} dishes fit")
+    if is_gas and (worst is None or worst.of_100 >= event.chance_pct):
+        chance = f", and {lower_first(name)} is on time in {_likely(worst.of_100)}" if worst else ""
+        heading = f"This is a gas day: {lower_first(NO_SUN_COOKER)}"
+        return Verdict(
+            "good", heading, f"{fits}{chance}. {_sun(event, plan)}", worst.of_100 if worst else None
+        )
     if worst is None:
         early = "No forecast yet, so nobody can say how likely it is. Planned for a clear sky."
         return Verdict("early", "Too early to say.", f"{fits}. {early}", None)
@@ -114,6 +127,10 @@ def cost(event: Event, change: EventChange) -> str:
     if isinstance(change, MakeLess):
         dish = event.dish(change.dish_id)
         return f"costs {dish.portions - change.portions} of its {dish.portions} portions"
+    if isinstance(change, LeaveOut):
+        return f"costs all {event.dish(change.dish_id).portions} portions of it"
+    if isinstance(change, KeepOut):
+        return "costs time: a weaker cooker takes longer"
     if isinstance(change, MakeLessOfAll):
         whole_kg = sum(d.mass_kg for d in event.dishes)
         less = mass(event, whole_kg * change.pct / 100)
@@ -146,6 +163,25 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
             f"{food} of food is more than these cookers take in time.",
             f"{listed(names)} found no place beside the rest.",
         )
+    if problem.kind == "boils-dry":
+        in_pot, away = mass(event, problem.in_pot_kg), mass(event, problem.water_kg)
+        others = f" Also: {listed(names[1:])}." if names[1:] else ""
+        return (
+            f"{names[0]} boils dry: of {in_pot} of water in a pot, {away} boil away.",
+            "Left alone it burns and smokes. Look every half hour and add boiling water, or cook "
+            f"it in a weaker cooker or later.{others}",
+        )
+    if problem.kind == "pulls-down":
+        return (
+            f"{names[0]} makes the day least sure.",
+            f"Without it all the rest is on time in {_likely(problem.without_of_100 or 0)}, with "
+            f"it {problem.of_100}.",
+        )
+    if problem.kind == "gas-day":
+        return (
+            f"{_on_gas(names)} on gas; the sun cookers stand idle.",
+            "The sun is too low, or comes too late, for the hours of the meals.",
+        )
     if problem.kind == "not-placed":
         return f"{names[0]} found no place.", "Why, cooker by cooker, stands below."
     if problem.kind == "all-late":
@@ -172,8 +208,24 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
     )
 
 
-def _count(some: int, whole: int) -> str:
-    return f"{some} of {whole} dishes" if whole > 1 else "the dish"
+def _on_gas(names: list[str]) -> str:
+    return f"{names[0]} is" if len(names) == 1 else f"{listed(names)} are"
+
+
+def _found_none(out: int, dishes: int) -> str:
+    if out == dishes:
+        return "no dish found a place." if dishes > 1 else "the dish found no place."
+    return f"{out} of {dishes} dishes found no place."
+
+
+def _sun(event: Event, plan: Plan) -> str:
+    """Return how high the sun gets, and from when to when it is of use."""
+    highest = max((step.elevation_deg for step in plan.sun), default=0.0)
+    sunny = plan.windows[0].stretches
+    if not sunny:
+        return f"The sun reaches {highest:.0f}° at its highest, and is of no use that day."
+    usable = stretches(event, sunny)
+    return f"The sun reaches {highest:.0f}° at its highest; it is usable from {usable}."
 
 
 def _likely(of_100: int) -> str:

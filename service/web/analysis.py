@@ -25,22 +25,13 @@ from service.text import season as season_text
 from service.text.formatting import local_date, month_name, short_day
 from service.text.verdict import state_of
 from service.web.context import PageContextDep
+from service.web.fixes import may_try
 from service.web.rendering import page_router, see_other
-from solver.feasibility.improvements import Improvement
+from solver.feasibility.improvements import in_trouble
 from solver.feasibility.season import Season
 
 router = page_router()
 NEARLY_BEST = 5  # points under the year's best date
-
-
-async def improvements_in_time(
-    context: PageContextDep, services: ServicesDep
-) -> list[Improvement] | None:
-    """Return what would help, or None while it is being tried or there is no plan."""
-    if context.plan is None or context.in_force.state != "done":
-        return None
-    ask = partial(services.analyses.improvements, context.name)
-    return await in_time(ask, wait_s=services.page_wait_s)
 
 
 async def year_in_time(context: PageContextDep, services: ServicesDep) -> Season | None:
@@ -50,24 +41,37 @@ async def year_in_time(context: PageContextDep, services: ServicesDep) -> Season
 
 
 @router.get("/e/{name}/help")
-def what_would_help(
-    context: PageContextDep,
-    improvements: Annotated[list[Improvement] | None, Depends(improvements_in_time)],
-) -> Response:
-    """Show the smallest changes that would let refused or unsure dishes in."""
+def what_would_help(context: PageContextDep, services: ServicesDep) -> Response:
+    """Show the smallest changes that would help; each look tries the next, until all are tried."""
     if context.plan is None:
         return context.counting()
-    if improvements is None:
-        return context.counting("Trying small changes, one at a time.")
+    event, plan = context.event, context.plan
+    found = services.fixes.all_tries(context.name, event, plan, begin=may_try(context))
     rows = [
         {
             "id": i.id,
-            "change": improvement_text.change(context.event, i.change),
-            "effect": improvement_text.effect(context.event, i),
+            "change": improvement_text.change(event, i.change),
+            "effect": improvement_text.effect(event, i),
         }
-        for i in improvements
+        for i in found.tries.worth_making
     ]
-    return context.page("help.html", page_path="/help", fixes=rows)
+    return context.page(
+        "help.html",
+        page_path="/help",
+        fixes=rows,
+        tries=found.tries,
+        is_stopped=found.is_stopped,
+        is_trying=found.tries.next is not None and not found.is_stopped and may_try(context),
+        is_in_trouble=bool(in_trouble(event, plan)),
+    )
+
+
+@router.post("/e/{name}/help/go-on")
+def go_on_trying(name: Name, context: PageContextDep, services: ServicesDep) -> Response:
+    """Go on with trials that were stopped."""
+    if context.plan is not None and may_try(context):
+        services.fixes.all_tries(name, context.event, context.plan, again=True)
+    return see_other(f"/e/{name}/help")
 
 
 @router.post("/e/{name}/help")

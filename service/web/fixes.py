@@ -10,6 +10,7 @@ from fastapi import Query, Response
 from service.application.fixes import FixTrials, ProblemTrial, Trial, TrialState
 from service.charts.day_legend import chance_dots
 from service.dependencies import Name, ServicesDep
+from service.text.improvements import change as change_words
 from service.text.outcomes import brings
 from service.text.verdict import ProblemWords, problem_words
 from service.web.context import PageContext, PageContextDep
@@ -50,7 +51,7 @@ class FixesShown:
 
     problems: list[ProblemShown]
     together: Press | None
-    presses: int
+    together_words: str
     tried: int
     is_trying: bool
     is_stopped: bool
@@ -65,7 +66,7 @@ def fixes_shown(context: PageContext, trials: FixTrials) -> FixesShown:
     return FixesShown(
         problems=[_problem(context, trials, p, can_press=can_press) for p in trials.problems],
         together=_press(context, trials, None, together) if together else None,
-        presses=len({p.fix.change for p in trials.problems if p.fix}),
+        together_words=_do_all(context, trials, together) if together else "",
         tried=trials.tried,
         is_trying=may_try(context) and is_left and not is_stopped,
         is_stopped=is_stopped,
@@ -102,6 +103,15 @@ def try_again(name: Name, context: PageContextDep, services: ServicesDep) -> Res
     if context.plan is not None and may_try(context):
         services.fixes.ask(name, context.event, context.plan, again=True)
     return see_other(f"/e/{name}")
+
+
+def _do_all(context: PageContext, trials: FixTrials, together: Trial) -> str:
+    """Return what a press says that makes several changes: all that are shown, or which."""
+    shown = {p.fix.change: p.fix.id for p in trials.problems if p.fix}
+    if len(shown) == len(together.ids):
+        return f"Do {'both' if len(shown) == 2 else 'all three'}"
+    made = [change for change, fix_id in shown.items() if fix_id in together.ids]
+    return f"Do both: {'; '.join(change_words(context.event, change) for change in made)}"
 
 
 def _problem(

@@ -1,15 +1,15 @@
-"""What a plan comes to in few figures, and whether a change that was tried made it better."""
+"""What a plan comes to in few figures, by which a change that was tried is judged."""
 
 from __future__ import annotations
 
 from pydantic import BaseModel, ConfigDict
 
-from solver.feasibility.problems import Problem
+from events.model import Event
 from solver.plan import Plan
 
 WHOLE_GAIN_LEAST = 5  # points of a hundred that the least sure meal must gain: the step of chances
-DISH_GAIN_LEAST = 10  # or the problem's own dish
-WARM_GAIN_MIN = 15  # or fewer minutes lukewarm
+DISH_GAIN_LEAST = 10  # or one dish
+PLACED_LOSS_MOST = 10  # that the least sure meal may lose for one more dish: more is no help
 
 
 class Outcome(BaseModel):
@@ -22,11 +22,19 @@ class Outcome(BaseModel):
     dish_of_100: dict[str, int]
     warm_min: dict[str, float]  # by dish, where it is lukewarm too long
     unsaved_ids: frozenset[str]  # for which a poor day finds no ring
+    on_gas_ids: frozenset[str] = frozenset()  # dishes of which some is on gas
+    dry_ids: frozenset[str] = frozenset()  # dishes that would boil dry
 
     @property
     def of_100(self) -> int | None:
         """Return the chance of the least sure meal; None without a forecast."""
         return min(self.meal_of_100.values(), default=None)
+
+
+# Of a change that can't be planned.
+NOTHING = Outcome(
+    placed_ids=frozenset(), meal_of_100={}, dish_of_100={}, warm_min={}, unsaved_ids=frozenset()
+)
 
 
 def outcome_of(plan: Plan) -> Outcome:
@@ -36,50 +44,67 @@ def outcome_of(plan: Plan) -> Outcome:
         if warning.kind in ("do-not-serve", "warm-long"):
             for dish_id in warning.dish_ids:
                 warm[dish_id] = max(warm.get(dish_id, 0), warning.figures.get("warm_min", 0))
-    few_rings = [w.dish_ids for w in plan.warnings if w.kind == "too-few-rings"]
     return Outcome(
         placed_ids=frozenset(p.dish_id for p in plan.placements),
         meal_of_100={m.meal_id: m.of_100 for m in plan.risk.meals} if plan.risk else {},
         dish_of_100={c.dish_id: c.of_100 for c in plan.risk.dishes} if plan.risk else {},
         warm_min=warm,
-        unsaved_ids=frozenset().union(*few_rings),
+        unsaved_ids=_warned(plan, "too-few-rings"),
+        on_gas_ids=frozenset(p.dish_id for p in plan.placements if "burner" in p.route),
+        dry_ids=_warned(plan, "boils-dry"),
     )
 
 
-def helps(problem: Problem, before: Outcome, after: Outcome) -> bool:
-    """Return whether a change is worth its trouble: something is better, nothing is much worse."""
-    if not before.placed_ids <= after.placed_ids:
-        return False
-    if before.placed_ids < after.placed_ids:
-        return True
-    if _any_falls(before, after) or after.warm_min.keys() - before.warm_min.keys():
-        return False
-    if problem.kind == "warm-long":
-        return _warm_min(problem, before) - _warm_min(problem, after) >= WARM_GAIN_MIN
-    if problem.kind == "few-rings":
-        return len(after.unsaved_ids) < len(before.unsaved_ids)
-    gain = _whole(problem, after) - _whole(problem, before)
-    own_gain = _least(problem, after) - _least(problem, before)
-    return gain >= WHOLE_GAIN_LEAST or own_gain >= DISH_GAIN_LEAST
+def is_gas_day(event: Event, plan: Plan) -> bool:
+    """Return whether there are sun cookers, and the plan uses none of them."""
+    suns = {c.id for c in event.cookers if c.on_sun}
+    used = {p.cooker_id for p in plan.placements}
+    return bool(suns and used) and not suns & used
+
+
+def weakest(plan: Plan) -> str | None:
+    """Return the dish without which all others are clearly surer; None where there is none."""
+    if plan.risk is None or not plan.risk.without or len(plan.risk.dishes) < 2:
+        return None
+    first = plan.risk.without[0]
+    return first.dish_id if first.of_100 >= plan.risk.all_of_100 + DISH_GAIN_LEAST else None
+
+
+class Fall(BaseModel):
+    """A meal that is less sure after a change than before it."""
+
+    model_config = ConfigDict(frozen=True)
+
+    meal_id: str
+    was_of_100: int
+    of_100: int
+
+    @property
+    def points(self) -> int:
+        """Return by how much it is less sure."""
+        return self.was_of_100 - self.of_100
+
+
+def fall_of(before: Outcome, after: Outcome) -> Fall | None:
+    """Return the meal that loses most of its chance, or None where none loses any."""
+    falls = [
+        Fall(meal_id=m, was_of_100=was, of_100=after.meal_of_100[m])
+        for m, was in before.meal_of_100.items()
+        if m in after.meal_of_100 and after.meal_of_100[m] < was
+    ]
+    return max(falls, key=lambda fall: fall.points, default=None)
+
+
+def bearable(fall: Fall | None) -> bool:
+    """Return whether a chance lost is no more than one more dish is worth."""
+    return fall is None or fall.points <= PLACED_LOSS_MOST
 
 
 def no_worse(before: Outcome, after: Outcome) -> bool:
     """Return whether a plan keeps all dishes, and no meal is less sure."""
-    return before.placed_ids <= after.placed_ids and not _any_falls(before, after)
+    return before.placed_ids <= after.placed_ids and fall_of(before, after) is None
 
 
-def _any_falls(before: Outcome, after: Outcome) -> bool:
-    return any(after.meal_of_100.get(m, 0) < of_100 for m, of_100 in before.meal_of_100.items())
-
-
-def _whole(problem: Problem, outcome: Outcome) -> int:
-    """Return the chance of the problem's own meal, or of the least sure one."""
-    return outcome.meal_of_100.get(problem.meal_id or "", outcome.of_100 or 0)
-
-
-def _warm_min(problem: Problem, outcome: Outcome) -> float:
-    return sum(outcome.warm_min.get(d, 0) for d in problem.dish_ids)
-
-
-def _least(problem: Problem, outcome: Outcome) -> int:
-    return min((outcome.dish_of_100.get(d, 0) for d in problem.dish_ids), default=0)
+def _warned(plan: Plan, kind: str) -> frozenset[str]:
+    """Return the dishes that a warning of one kind names."""
+    return frozenset(d for w in plan.warnings if w.kind == kind for d in w.dish_ids)

@@ -1,6 +1,6 @@
 """What weighs most in a plan, and for each problem the changes that may mend it.
 
-Nothing is planned again here: `outcomes` says what a change brought once it was tried.
+Nothing is planned again here: what a change brought once it was tried, is an `Outcome`.
 """
 
 from __future__ import annotations
@@ -11,14 +11,28 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from events.model import Dish, Event
-from solver.feasibility.improvements import (
+from solver.feasibility.changes import (
     LESS_OF_ALL_PCT,
+    QUARTER_MIN,
     AddRing,
     EatLater,
+    EatSooner,
     EventChange,
+    KeepOut,
+    LeaveOut,
     MakeLessOfAll,
     change_id,
     changes_for,
+    is_tried,
+)
+from solver.feasibility.outcomes import (
+    DISH_GAIN_LEAST,
+    WHOLE_GAIN_LEAST,
+    Outcome,
+    bearable,
+    fall_of,
+    is_gas_day,
+    weakest,
 )
 from solver.notices import RefusalKind
 from solver.plan import Plan, Unplaced
@@ -28,6 +42,7 @@ FIXES_MOST = 4  # changes that are tried for one problem
 MANY = 3  # dishes of one meal: their problem is the meal's hour
 LATER_MIN = 30
 WEAKEST_NAMED = 2
+WARM_GAIN_MIN = 15  # lukewarm minutes that a change must save
 
 # What is tried first for a dish that found no place, by what bound it; the next where it can't be.
 _KINDS: dict[RefusalKind, tuple[str, ...]] = {
@@ -44,9 +59,10 @@ _KINDS: dict[RefusalKind, tuple[str, ...]] = {
     "held-too-long": ("later",),
     "never-done": ("burner", "gas", "smaller", "cooker"),
     "oven-too-cool": ("cooker",),
-    "no-sun": ("burner", "later"),
+    "no-sun": ("later", "burner"),
     "too-windy": ("burner",),
 }
+_FIRST = ("warm-long", "boils-dry", "too-much")  # what nothing weighs more than
 _FOR_UNSURE = ("sooner", "gas", "smaller", "later", "earlier")
 _CROWDED: tuple[RefusalKind, ...] = ("taken", "batches-collide", "too-few-pots")
 
@@ -66,12 +82,24 @@ class Problem(BaseModel):
     model_config = ConfigDict(frozen=True)
 
     kind: Literal[
-        "warm-long", "too-much", "not-placed", "all-late", "whole-unsure", "unsure", "few-rings"
+        "warm-long",
+        "boils-dry",
+        "too-much",
+        "not-placed",
+        "pulls-down",
+        "all-late",
+        "whole-unsure",
+        "unsure",
+        "few-rings",
+        "gas-day",
     ]
     dish_ids: tuple[str, ...]
     of_100: int | None = None  # the least chance of its dishes; of a whole meal, its own
+    without_of_100: int | None = None  # of all others, if its dish is left out
     meal_id: str | None = None
     minutes: int = 0  # in the danger zone, of the worst of its dishes
+    water_kg: float = 0.0  # that would boil away
+    in_pot_kg: float = 0.0
     fixes: tuple[Fix, ...] = ()  # the likeliest first
 
 
@@ -79,16 +107,20 @@ def problems(event: Event, plan: Plan) -> list[Problem]:
     """Return the problems that weigh most, the heaviest first."""
     found = [
         *_warm_long(event, plan),
+        *_boils_dry(event, plan),
         *_too_much(event, plan),
         *_all_late(event, plan),
         *_whole_unsure(event, plan),
         *_few_rings(event, plan),
+        *_gas_day(event, plan),
     ]
     whole = {dish_id for p in found for dish_id in p.dish_ids if p.kind == "all-late"}
     single = [*_not_placed(event, plan), *_unsure(event, plan, but=whole)]
-    first = [p for p in found if p.kind in ("warm-long", "too-much")]
+    first = [p for p in found if p.kind in _FIRST]
     rest = [p for p in found if p not in first]
-    return [*first, *single[: SHOWN - 1], *rest, *single[SHOWN - 1 :]][:SHOWN]
+    last = _pulls_down(event, plan)  # always tried: leaving a dish out is what helps when all fails
+    shown = [*first, *single[: SHOWN - 1], *rest, *single[SHOWN - 1 :]]
+    return [*shown[: SHOWN - len(last)], *last]
 
 
 def _warm_long(event: Event, plan: Plan) -> list[Problem]:
@@ -101,6 +133,60 @@ def _warm_long(event: Event, plan: Plan) -> list[Problem]:
     fixes = _fixes(event, event.dish(dish_ids[0]), ("sooner", "later", "smaller", "cooker"))
     minutes = round(warm[0].figures.get("warm_min", 0))
     return [Problem(kind="warm-long", dish_ids=dish_ids, minutes=minutes, fixes=fixes)]
+
+
+def _boils_dry(event: Event, plan: Plan) -> list[Problem]:
+    """Return the dishes whose pots would boil dry where they stand: they burn and smoke."""
+    dry = [w for w in plan.warnings if w.kind == "boils-dry"]
+    dry.sort(key=lambda w: -w.figures["water_kg"])
+    if not dry:
+        return []
+    dish_ids = tuple(dict.fromkeys(d for w in dry for d in w.dish_ids))
+    dish = event.dish(dish_ids[0])
+    where = {p.cooker_id for p in plan.placements if p.id == dry[0].placement_id}
+    out = [c for c in changes_for(event, dish) if isinstance(c, KeepOut)]
+    out = [c for c in out if where <= set(c.cooker_ids)]
+    return [
+        Problem(
+            kind="boils-dry",
+            dish_ids=dish_ids,
+            water_kg=dry[0].figures["water_kg"],
+            in_pot_kg=dry[0].figures["in_pot_kg"],
+            fixes=(*(_fix(dish, c) for c in out[:2]), *_fixes(event, dish, ("sooner", "gas"))),
+        )
+    ]
+
+
+def _pulls_down(event: Event, plan: Plan) -> list[Problem]:
+    """Return the dish without which all others are clearly surer, where they are unsure."""
+    dish_id, risk = weakest(plan), plan.risk
+    if dish_id is None or risk is None or risk.all_of_100 >= event.chance_pct:
+        return []
+    dish = event.dish(dish_id)
+    leave_out = [c for c in changes_for(event, dish) if isinstance(c, LeaveOut)]
+    return [
+        Problem(
+            kind="pulls-down",
+            dish_ids=(dish_id,),
+            of_100=risk.all_of_100,
+            without_of_100=risk.without[0].of_100,
+            fixes=tuple(_fix(dish, c) for c in leave_out),
+        )
+    ]
+
+
+def _gas_day(event: Event, plan: Plan) -> list[Problem]:
+    """Return that sun cookers stand idle, with the hours at which the sun might do some of it."""
+    if not is_gas_day(event, plan) or plan.unplaced:
+        return []
+    on_gas = tuple(dict.fromkeys(p.dish_id for p in plan.placements))
+    moves = (c for c in changes_for(event, event.dish(on_gas[0])) if is_tried(event, c))
+    hours = sorted(
+        (c for c in moves if isinstance(c, EatLater | EatSooner)),
+        key=lambda c: -c.by_min,  # the sun is low: the latest hour is likeliest
+    )
+    fixes = tuple(_fix(event.dish(on_gas[0]), c) for c in hours[:FIXES_MOST])
+    return [Problem(kind="gas-day", dish_ids=on_gas, fixes=fixes)] if fixes else []
 
 
 def _too_much(event: Event, plan: Plan) -> list[Problem]:
@@ -126,10 +212,22 @@ def _not_placed(event: Event, plan: Plan) -> list[Problem]:
         Problem(
             kind="not-placed",
             dish_ids=(u.dish_id,),
-            fixes=_fixes(event, event.dish(u.dish_id), _KINDS.get(_binding(u), ())),
+            fixes=_fixes(
+                event,
+                event.dish(u.dish_id),
+                _kinds(u),
+                later_min=_lacking_min(u),
+            ),
         )
         for u in refused
     ]
+
+
+def _kinds(unplaced: Unplaced) -> tuple[str, ...]:
+    """Return what is tried first for a dish; a later meal where some cooker is only too slow."""
+    kinds = _KINDS.get(_binding(unplaced), ())
+    is_late = any(r.kind == "too-late" for r in unplaced.reasons)
+    return tuple(dict.fromkeys(("later", *kinds))) if is_late else kinds
 
 
 def _binding(unplaced: Unplaced) -> RefusalKind:
@@ -138,9 +236,31 @@ def _binding(unplaced: Unplaced) -> RefusalKind:
     return next((kind for kind in _KINDS if kind in kinds), kinds[0] if kinds else "no-sun")
 
 
-def _fixes(event: Event, dish: Dish, kinds: tuple[str, ...]) -> tuple[Fix, ...]:
-    """Return changes for a dish: the smallest of each kind, then the next of each."""
-    of_kind = {kind: [c for c in changes_for(event, dish) if c.kind == kind] for kind in kinds}
+def _lacking_min(unplaced: Unplaced) -> int:
+    """Return by how many minutes a dish would be late for its meal at best; 0: not known."""
+    late = [
+        (r.instants["done_at"] - r.instants["meal_at"]).total_seconds() / 60 + r.figures["rest_min"]
+        for r in unplaced.reasons
+        if r.kind == "too-late"
+    ]
+    return round(min(late, default=0))
+
+
+def _fixes(
+    event: Event, dish: Dish, kinds: tuple[str, ...], *, later_min: int = 0
+) -> tuple[Fix, ...]:
+    """Return changes for a dish: the smallest of each kind, then the next of each.
+
+    A later meal is later by what the dish lacks, the least hour that can be enough.
+    """
+    possible = [
+        c
+        for c in changes_for(event, dish)
+        if not isinstance(c, EatLater)
+        or (is_tried(event, c) and c.by_min >= later_min)
+        or 0 <= c.by_min - later_min < QUARTER_MIN
+    ]
+    of_kind = {kind: [c for c in possible if c.kind == kind] for kind in kinds}
     rounds = itertools.zip_longest(*of_kind.values())
     changes = [change for each in rounds for change in each if change is not None]
     return tuple(_fix(dish, change) for change in changes[:FIXES_MOST])
@@ -155,7 +275,8 @@ def _all_late(event: Event, plan: Plan) -> list[Problem]:
         if len(unsure) < MANY:
             continue
         later = [c for c in changes_for(event, unsure[0]) if isinstance(c, EatLater)]
-        fixes = [_fix(unsure[0], c) for c in later if c.by_min >= LATER_MIN]
+        later = [c for c in later if c.by_min >= LATER_MIN and is_tried(event, c)]
+        fixes = [_fix(unsure[0], c) for c in later[:2]]
         fixes += [_fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT[1:3]]
         late.append(
             Problem(
@@ -222,3 +343,41 @@ def _few_rings(event: Event, plan: Plan) -> list[Problem]:
 
 def _fix(dish: Dish | None, change: EventChange) -> Fix:
     return Fix(id=change_id(dish, change), change=change)
+
+
+def helps(problem: Problem, before: Outcome, after: Outcome) -> bool:
+    """Return whether a change is worth its trouble: something is better, nothing is much worse."""
+    left_out = set(problem.dish_ids) if problem.kind == "pulls-down" else set[str]()
+    fall = fall_of(before, after)
+    if not before.placed_ids - left_out <= after.placed_ids:
+        return False
+    if after.placed_ids - before.placed_ids:
+        return bearable(fall)
+    if fall or after.warm_min.keys() - before.warm_min.keys():
+        return False
+    if problem.kind == "warm-long":
+        return _warm_min(problem, before) - _warm_min(problem, after) >= WARM_GAIN_MIN
+    if problem.kind == "boils-dry":
+        return problem.dish_ids[0] not in after.dry_ids
+    if problem.kind == "few-rings":
+        return len(after.unsaved_ids) < len(before.unsaved_ids)
+    if problem.kind == "gas-day":
+        return after.on_gas_ids < before.on_gas_ids
+    gain = _whole(problem, after) - _whole(problem, before)
+    if problem.kind in ("all-late", "pulls-down"):
+        return gain >= WHOLE_GAIN_LEAST
+    own_gain = _least(problem, after) - _least(problem, before)
+    return gain >= WHOLE_GAIN_LEAST or own_gain >= DISH_GAIN_LEAST
+
+
+def _whole(problem: Problem, outcome: Outcome) -> int:
+    """Return the chance of the problem's own meal, or of the least sure one."""
+    return outcome.meal_of_100.get(problem.meal_id or "", outcome.of_100 or 0)
+
+
+def _warm_min(problem: Problem, outcome: Outcome) -> float:
+    return sum(outcome.warm_min.get(d, 0) for d in problem.dish_ids)
+
+
+def _least(problem: Problem, outcome: Outcome) -> int:
+    return min((outcome.dish_of_100.get(d, 0) for d in problem.dish_ids), default=0)

@@ -115,7 +115,7 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     if dish.needs_body_c and oven_c is not None and oven_c < dish.needs_body_c - PALE_FROM_C:
         yield warns("pale", oven_c=round(oven_c), needed_c=dish.needs_body_c)
     if p.cautious_at is None or p.cautious_at > p.served_at:
-        yield warns("late-on-a-poor-day")
+        yield warns("late-on-gas" if "burner" in p.route else "late-on-a-poor-day")
     warm_min = p.between_5_and_60_min
     limit_min = clock_limit_min(event, dish)
     if dish.hazardous and warm_min > limit_min:

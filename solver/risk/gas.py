@@ -13,6 +13,7 @@ import numpy as np
 
 from events.food_rules import rules_of
 from events.model import Cooker
+from events.provenance import Provenance
 from solver.plan import GasDay, GasStep
 from solver.scheduling.batches import Batch, pots_for, split
 from solver.simulation.clock import ceil_to_slot
@@ -33,8 +34,11 @@ USUAL_RING = Cooker(
     kind="burner",
     power_w=2500.0,
     optical_efficiency=0.45,
+    wind_factor_s_m=0.3,
     litres=20.0,
     trained=True,
+    strength_band_fraction=0.1,
+    provenance={key: Provenance(kind="typical") for key in ("power_w", "optical_efficiency")},
 )
 
 

@@ -12,7 +12,12 @@ from solver.solar.position import window
 def windows(event: Event) -> tuple[Window, ...]:
     """Return the stretches of usable sun: the site first, then each sun cooker."""
     cookers = [c for c in event.cookers if c.on_sun]
-    return (_window(event, None), *(_window(event, c) for c in cookers))
+    return (site_window(event), *(_window(event, c) for c in cookers))
+
+
+def site_window(event: Event) -> Window:
+    """Return the stretches of usable sun of the site."""
+    return _window(event, None)
 
 
 def _window(event: Event, cooker: Cooker | None) -> Window:

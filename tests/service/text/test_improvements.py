@@ -8,16 +8,19 @@ import pytest
 
 from events.table import changed
 from service.text import improvements as text
-from solver.feasibility.improvements import (
+from solver.feasibility.changes import (
     AddCooker,
     AddHelper,
     AddRing,
     BeginEarlier,
     EatLater,
     EventChange,
-    Improvement,
+    KeepOut,
+    LeaveOut,
     MakeLess,
 )
+from solver.feasibility.improvements import Improvement
+from solver.feasibility.outcomes import Fall
 from tests.conftest import sample_event
 
 LATER = EatLater(meal_id="taste", by_min=30, start=time(14, 0), end=time(15, 0))
@@ -40,6 +43,12 @@ LATER = EatLater(meal_id="taste", by_min=30, start=time(14, 0), end=time(15, 0))
         ),
         (AddCooker(like_cooker_id="oven"), "Bring one more cooker like Oven box", ""),
         (AddRing(), "Bring a gas ring", ""),
+        (LeaveOut(dish_id="loaf"), "Leave out Herb loaf", ""),
+        (
+            KeepOut(dish_id="loaf", cooker_ids=("oven",)),
+            "Keep Herb loaf out of Oven box",
+            "",
+        ),
     ],
     ids=lambda v: getattr(v, "kind", None),
 )
@@ -75,3 +84,37 @@ def test_an_effect_says_what_the_dish_gains(
     )
 
     assert text.effect(sample_event("school-day"), gain) == says
+
+
+def test_what_makes_a_meal_less_sure_says_so() -> None:
+    gain = Improvement(
+        id="loaf-later-30",
+        dish_id="loaf",
+        change=LATER,
+        newly_placed=True,
+        was_of_100=None,
+        of_100=75,
+        placed=3,
+        fall=Fall(meal_id="taste", was_of_100=70, of_100=65),
+    )
+
+    assert text.effect(sample_event("school-day"), gain) == (
+        "Herb loaf is placed, 75 of 100 skies; but tasting is less sure: 65 of 100, now 70"
+    )
+
+
+def test_a_dish_left_out_and_one_off_the_gas_say_what_is_won() -> None:
+    fields = {
+        "id": "x",
+        "dish_id": "loaf",
+        "newly_placed": False,
+        "was_of_100": 45,
+        "of_100": 65,
+        "placed": 2,
+    }
+    out = Improvement(change=LeaveOut(dish_id="loaf"), **fields)
+    sun = Improvement(change=LATER, off_gas=True, **fields)
+
+    event = sample_event("school-day")
+    assert text.effect(event, out) == "All others: 65 of 100 skies, now 45"
+    assert text.effect(event, sun) == "Herb loaf is cooked by the sun, not on gas"

@@ -30,8 +30,23 @@ def test_dishes_and_chances_are_said_beside_the_present_ones() -> None:
     assert said(warm, warm_min={}) == "55 of 100, as now; Tea water is hot soon enough"
     assert said(warm, warm_min={"tea": 100.0}) == "55 of 100, as now; lukewarm 100 min, now 124"
     assert said(whole, meal_of_100={"lunch": 55, "cake": 80}).endswith("Cake and tea 80, now 70")
+    less = {"meal_of_100": {"lunch": 45, "cake": 70}}
+    more = {"placed_ids": frozenset({"rice", "tea", "beetroot"})}
+    assert said(unsure, **(less | more)).startswith(
+        "3 of 6 dishes, now 2; but lunch is less sure: 45 of 100, now 55"
+    )
     three = frozenset({"rice", "tea", "beetroot"})
     assert said(unsure, placed_ids=three) == "3 of 6 dishes, now 2; 55 of 100, as now"
+
+
+def test_pots_that_boil_dry_and_gas_are_said_as_what_is_left_of_them() -> None:
+    dry = Problem(kind="boils-dry", dish_ids=("rice",))
+    gas = Problem(kind="gas-day", dish_ids=("rice", "tea"))
+
+    assert said(dry).endswith("Rice boils dry no more")
+    assert said(dry, dry_ids=frozenset({"rice"})) == "55 of 100, as now"
+    assert said(gas, on_gas_ids=frozenset({"tea"})).endswith("on gas only Tea water")
+    assert said(gas).endswith("nothing is on gas")
 
 
 def test_without_a_forecast_it_is_said_that_all_fit() -> None:

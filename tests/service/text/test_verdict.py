@@ -7,9 +7,9 @@ import pytest
 from events.model import Event
 from events.table import changed
 from service.text.verdict import problem_words, short_verdict, verdict
-from solver.feasibility.improvements import apply
+from solver.feasibility.changes import apply
 from solver.feasibility.problems import problems
-from solver.plan import MealChance, Plan
+from solver.plan import MealChance, Plan, Unplaced
 from tests.conftest import sample_event, sample_plan
 
 
@@ -81,3 +81,41 @@ def test_less_of_everything_is_named_with_what_it_takes() -> None:
 
 def test_a_plan_is_said_in_a_few_words() -> None:
     assert short_verdict(*harvest(75)) == "6 of 6 dishes, 75 of 100"
+
+
+def test_a_day_on_gas_alone_says_so_and_what_the_sun_does() -> None:
+    event = sample_event("harvest-lunch")
+    plan = sample_plan("harvest-lunch")
+    ring = next(c.id for c in event.cookers if c.on_gas)
+    on_gas = tuple(changed(p, cooker_id=ring) for p in plan.placements)
+    plan = changed(plan, placements=on_gas, risk=None)
+
+    said = verdict(event, plan)
+
+    assert said.heading == "This is a gas day: no sun cooker is used."
+    assert said.state == "good"
+    highest = max(s.elevation_deg for s in plan.sun)
+    assert said.sentence.startswith(
+        f"All 6 dishes fit. The sun reaches {highest:.0f}° at its highest; it is usable from "
+    )
+    assert "clear sky" not in said.sentence
+
+
+@pytest.mark.parametrize(
+    ("kept", "out", "says"),
+    [(2, 0, "Both dishes fit."), (1, 0, "The dish fits."), (0, 3, "no dish found a place.")],
+)
+def test_few_dishes_are_counted_as_people_do(kept: int, out: int, says: str) -> None:
+    event, plan = harvest(None)
+    dishes = event.dishes[: kept + out]
+    ids = {d.id for d in dishes[:kept]}
+    plan = changed(
+        plan,
+        placements=tuple(p for p in plan.placements if p.dish_id in ids),
+        unplaced=tuple(Unplaced(dish_id=d.id, reasons=()) for d in dishes[kept:]),
+    )
+
+    said = verdict(changed(event, dishes=dishes, talks=()), plan)
+
+    assert says in f"{said.heading} {said.sentence}"
+    assert "0 of" not in said.sentence

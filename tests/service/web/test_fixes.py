@@ -136,3 +136,65 @@ def test_a_page_of_another_plan_starts_no_trial(ready: Door) -> None:
         assert ready.solvers.waiting == 0
 
     ready(work)
+
+
+def test_what_would_help_counts_its_trials_and_knows_those_of_the_day(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        name = await put_in(client)
+        ready.solvers.hold()
+        begun = (await client.get(f"/e/{name}/help", headers=HTML)).text
+        again = (await client.get(f"/e/{name}/help", headers=HTML)).text
+        assert ready.solvers.waiting == 1  # one at a time, whoever looks
+        for page in (begun, again):
+            assert re.search(r"0 of about \d+ tried", page)
+            assert f'data-look="/e/{name}/help"' in page
+
+        ready.solvers.release()
+
+        tried = (await client.get(f"/e/{name}/help", headers=HTML)).text
+        count = re.search(r"(\d+) of about (\d+) tried", tried)
+        assert count is not None
+        assert 0 < int(count[1]) < int(count[2])
+
+    ready(work)
+
+
+def test_trials_of_what_would_help_stay_stopped_until_somebody_goes_on(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        name = await put_in(client)
+        ready.solvers.hold()
+        await client.get(f"/e/{name}/help", headers=HTML)
+        await client.post(f"/e/{name}/advice-stop")
+
+        stopped = (await client.get(f"/e/{name}/help", headers=HTML)).text
+        assert "You stopped the trials" in stopped
+        assert ready.solvers.waiting == 0
+        await client.post(f"/e/{name}/help/go-on")
+
+        assert ready.solvers.waiting == 1
+        ready.solvers.release()
+
+    ready(work)
+
+
+def test_while_a_change_is_worked_out_nothing_is_said_of_the_old_plans_trials(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        name = await put_in(client)
+        text = await all_tried(client, name)
+        assert "none makes it better" in text
+        value = re.search(r'name="fix" value="([^"]+)"', text)
+        assert value is not None
+        form = {"etag": await fingerprint_of(client, name), "fix": value[1]}
+        ready.solvers.hold()
+
+        await client.post(f"/e/{name}/help", data=form)
+
+        page = (await client.get(f"/e/{name}", headers=HTML)).text
+        assert "Working out your change…" in page
+        assert "none makes it better" not in page
+        helps = (await client.get(f"/e/{name}/help", headers=HTML)).text
+        assert "Working out your change…" in helps
+        assert "None makes it clearly better" not in helps
+        ready.solvers.release()
+
+    ready(work)

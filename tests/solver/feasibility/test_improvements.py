@@ -7,7 +7,8 @@ import pytest
 from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.table import changed
-from solver.feasibility.improvements import apply, improvements
+from solver.feasibility.changes import apply
+from solver.feasibility.improvements import improvements
 from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event
 from tests.scale import grown

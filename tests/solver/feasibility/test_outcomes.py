@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from solver.feasibility.outcomes import Outcome, helps, no_worse, outcome_of
-from solver.feasibility.problems import Problem
+from solver.feasibility.outcomes import Outcome, no_worse, outcome_of
+from solver.feasibility.problems import Problem, helps
 from tests.conftest import sample_plan
 
 BEFORE = Outcome(
@@ -14,7 +14,11 @@ BEFORE = Outcome(
     dish_of_100={"rice": 60, "stew": 85},
     warm_min={"rice": 120.0},
     unsaved_ids=frozenset({"rice", "stew"}),
+    on_gas_ids=frozenset({"rice", "stew"}),
+    dry_ids=frozenset({"rice"}),
 )
+LOAF: dict[str, object] = {"placed_ids": frozenset({"rice", "stew", "loaf"})}
+STEW_ALONE: dict[str, object] = {"placed_ids": frozenset({"stew"})}
 
 
 def after(**other: object) -> Outcome:
@@ -32,6 +36,19 @@ def after(**other: object) -> Outcome:
         ("unsure", {"warm_min": {"rice": 120.0, "stew": 20.0}, "dish_of_100": {"rice": 90}}, False),
         ("unsure", {"placed_ids": frozenset({"rice"}), "dish_of_100": {"rice": 90}}, False),
         ("not-placed", {"placed_ids": frozenset({"rice", "stew", "loaf"})}, True),
+        ("not-placed", LOAF | {"meal_of_100": {"lunch": 40, "tea": 70}}, True),
+        ("not-placed", LOAF | {"meal_of_100": {"lunch": 35, "tea": 70}}, False),
+        ("too-much", LOAF | {"meal_of_100": {"lunch": 50, "tea": 55}}, False),
+        ("all-late", {"dish_of_100": {"rice": 90, "stew": 85}}, False),
+        ("all-late", {"meal_of_100": {"lunch": 55, "tea": 70}}, True),
+        ("pulls-down", STEW_ALONE | {"meal_of_100": {"lunch": 55, "tea": 70}}, True),
+        ("pulls-down", STEW_ALONE, False),
+        ("unsure", STEW_ALONE | {"meal_of_100": {"lunch": 55, "tea": 70}}, False),
+        ("boils-dry", {}, False),
+        ("boils-dry", {"dry_ids": frozenset[str]()}, True),
+        ("boils-dry", {"dry_ids": frozenset[str](), "meal_of_100": {"lunch": 45}}, False),
+        ("gas-day", {}, False),
+        ("gas-day", {"on_gas_ids": frozenset({"stew"})}, True),
         ("warm-long", {"warm_min": {"rice": 106.0}}, False),
         ("warm-long", {"warm_min": {"rice": 105.0}}, True),
         ("warm-long", {"warm_min": {}}, True),

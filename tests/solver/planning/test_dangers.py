@@ -15,7 +15,7 @@ from service.text.notices import refusal, warning
 from service.text.run_sheet import run_sheet_items
 from solver.notices import Refusal
 from solver.planning.pipeline import make_plan
-from solver.planning.warnings import _boils_dry
+from solver.planning.warnings import _boils_dry, _of_batch
 from tests.conftest import sample_event, sample_plan
 
 DAY = """
@@ -338,3 +338,17 @@ def test_a_pot_is_said_to_boil_dry_once_over_six_tenths_of_its_water_go(
     water_kg = event.dish("rice").composition.water * pot.mass_kg
 
     assert _boils_dry(event, changed(pot, water_lost_kg=lost * water_kg)) is dry
+
+
+def test_what_is_late_on_a_ring_is_not_told_to_keep_a_ring_ready() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    on_sun = next(p for p in plan.placements if p.route == "sun")
+
+    def kinds(route: str) -> set[str]:
+        late = changed(on_sun, route=route, cautious_at=None)
+        return {w.kind for w in _of_batch(event, late)}
+
+    assert "late-on-a-poor-day" in kinds("sun")
+    for route in ("burner", "sun+burner"):
+        assert "late-on-gas" in kinds(route)
+        assert "late-on-a-poor-day" not in kinds(route)

@@ -1,0 +1,101 @@
+"""What weighs most: dangers first, a dish to leave out last; changes that can be enough."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from events.model import Event
+from events.table import changed
+from solver.feasibility.changes import EatLater, KeepOut, LeaveOut, UseGas
+from solver.feasibility.problems import problems
+from solver.notices import PlanWarning, Refusal
+from solver.plan import DishChance, Plan, Unplaced
+from tests.conftest import sample_event, sample_plan
+
+
+def harvest(**chances: int) -> tuple[Event, Plan]:
+    """Return a lunch that is wanted on 80 of 100 days, with chances as given."""
+    event = changed(sample_event("harvest-lunch"), chance_pct=80)
+    plan = sample_plan("harvest-lunch")
+    return event, changed(plan, risk=changed(plan.risk, **chances))
+
+
+def dry(event: Event, plan: Plan) -> tuple[Plan, str]:
+    """Return a plan with a pot on a mirror that would boil dry, and its mirror."""
+    at = next(p for p in plan.placements if event.cooker(p.cooker_id).kind == "parabolic")
+    figures = {"water_kg": 1.9, "in_pot_kg": 2.2, "batch": 1.0, "batches": 1.0}
+    warning = PlanWarning(
+        kind="boils-dry", placement_id=at.id, dish_ids=(at.dish_id,), figures=figures
+    )
+    return changed(plan, warnings=(*plan.warnings, warning)), at.cooker_id
+
+
+def test_a_pot_that_boils_dry_stands_first_and_can_be_kept_out_of_its_mirror() -> None:
+    event, plan = harvest()
+    plan, mirror = dry(event, plan)
+
+    first = problems(event, plan)[0]
+
+    assert (first.kind, first.water_kg, first.in_pot_kg) == ("boils-dry", 1.9, 2.2)
+    out = [f.change for f in first.fixes if isinstance(f.change, KeepOut)]
+    assert out
+    assert all(mirror in c.cooker_ids for c in out)
+
+
+def test_the_dish_that_pulls_the_chance_down_can_always_be_left_out() -> None:
+    event, plan = harvest()
+    dish_id = plan.placements[0].dish_id
+
+    def last(all_of_100: int, without: int) -> str:
+        left = (DishChance(dish_id=dish_id, of_100=without),)
+        risk = changed(plan.risk, all_of_100=all_of_100, without=left)
+        found = problems(event, changed(plan, risk=risk))
+        return found[-1].kind if found else ""
+
+    assert last(45, 65) == "pulls-down"
+    assert last(45, 55) == "pulls-down"
+    assert last(45, 50) != "pulls-down"  # no clear gain
+    assert last(80, 95) != "pulls-down"  # sure enough as it is
+    fixes = problems(
+        event,
+        changed(
+            plan,
+            risk=changed(
+                plan.risk, all_of_100=45, without=(DishChance(dish_id=dish_id, of_100=65),)
+            ),
+        ),
+    )[-1].fixes
+    assert [type(f.change) for f in fixes] == [LeaveOut]
+
+
+def test_a_dish_that_is_too_late_gets_an_hour_at_which_it_can_be_ready() -> None:
+    event, plan = harvest()
+    dish = next(d for d in event.dishes if d.meal == event.meals[0].id)
+    meal_at = event.instant(event.meal(dish.meal).start)
+    late = Refusal(
+        kind="too-late",
+        figures={"rest_min": 5.0},
+        instants={
+            "loaded_at": meal_at - timedelta(minutes=60),
+            "done_at": meal_at + timedelta(minutes=18),
+            "meal_at": meal_at,
+        },
+    )
+    plan = changed(plan, unplaced=(Unplaced(dish_id=dish.id, reasons=(late,)),))
+
+    problem = next(p for p in problems(event, plan) if p.kind == "not-placed")
+
+    later = [f.change.by_min for f in problem.fixes if isinstance(f.change, EatLater)]
+    assert later[0] == 30  # 23 minutes late: a quarter of an hour is not enough
+    assert 15 not in later
+
+
+def test_no_gas_is_offered_for_what_no_ring_bakes() -> None:
+    event, plan = harvest()
+    oven = [d.id for d in event.dishes if d.needs_body_c]
+    reasons = (Refusal(kind="no-sun"),)
+    plan = changed(plan, unplaced=tuple(Unplaced(dish_id=d, reasons=reasons) for d in oven))
+
+    for problem in problems(event, plan):
+        if problem.dish_ids[0] in oven:
+            assert not [f for f in problem.fixes if isinstance(f.change, UseGas)]

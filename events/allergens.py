@@ -110,7 +110,7 @@ def with_implied(facts: Iterable[FoodFact]) -> frozenset[FoodFact]:
 
 def allergens_of(word: str) -> tuple[Allergen, ...]:
     """Return the allergens that a word stands for, in the order of the list; none if unknown."""
-    found = _WORDS.get(_singular(word), frozenset())
+    found = _WORDS.get(singular(word), frozenset())
     return tuple(a for a in ALLERGENS if a in found)
 
 
@@ -121,7 +121,7 @@ def allergen_words() -> list[str]:
 
 def named(name: str) -> frozenset[FoodFact]:
     """Return what a dish's name speaks of: "Prawn soup" speaks of crustaceans."""
-    words = _singular(_NONE_OF_IT.sub(" ", name.casefold())).split()
+    words = singular(_NONE_OF_IT.sub(" ", name.casefold())).split()
     return frozenset(fact for word in words for fact in _WORDS.get(word, ()))
 
 
@@ -137,16 +137,22 @@ def names_flesh(name: str) -> bool:
 
 def names_what_spoils(name: str) -> bool:
     """Return whether a dish's name speaks of what must be kept hot or cold once it is cooked."""
-    words = _singular(name.casefold().replace("milk chocolate", "")).split()
+    words = singular(name.casefold().replace("milk chocolate", "")).split()
     speaks_of = {fact for word in words for fact in _WORDS.get(word, ())}
     return bool(speaks_of & (FLESH | {"milk", "eggs"}) or set(words) & set(_SPOIL))
 
 
-def _singular(text: str) -> str:
-    words = re.findall(r"[^\W_]+", text.casefold())
-    return " ".join(
-        w[:-3] + "y" if w.endswith("ies") else w[:-1] if w.endswith("s") else w for w in words
-    )
+def singular(text: str) -> str:
+    """Return words in small letters and in the singular, as far as their ends tell."""
+    return " ".join(map(_one, re.findall(r"[^\W_]+", text.casefold())))
+
+
+def _one(word: str) -> str:
+    if word.endswith("ies"):
+        return word[:-3] + "y"
+    if word.endswith("oes"):
+        return word[:-2]
+    return word.removesuffix("s")
 
 
 def _by_word() -> dict[str, frozenset[FoodFact]]:
@@ -156,7 +162,7 @@ def _by_word() -> dict[str, frozenset[FoodFact]]:
         *_DIET_WORDS.items(),
     ]
     for fact, words in pairs:
-        for word in map(_singular, words):
+        for word in map(singular, words):
             out[word] = out.get(word, frozenset()) | with_implied([fact])
     return out
 

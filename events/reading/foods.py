@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal, cast
 
-from events.allergens import ALLERGENS, DIETS, FOOD_FACTS, FoodFact, named, with_implied
+from events.allergens import (
+    ALLERGENS,
+    DIETS,
+    FOOD_FACTS,
+    FoodFact,
+    named,
+    singular,
+    with_implied,
+)
 from events.model import Dish
 from events.reading.catalogue import entries
 
@@ -38,6 +47,24 @@ class Food:
 def foods() -> dict[str, Food]:
     """Return the catalogue's foods by id."""
     return {name: _food(name, entry) for name, entry in entries("food").items()}
+
+
+def food_called(words: str) -> str | None:
+    """Return the id of the food that people call so, in the plural too; None if there is none."""
+    return _by_name().get(singular(words))
+
+
+@cache
+def _by_name() -> dict[str, str]:
+    bare = Counter(singular(_bare(name)) for name in foods())
+    names = {singular(_bare(n)): n for n in foods() if bare[singular(_bare(n))] == 1}
+    names |= {singular(f.shop): name for name, f in foods().items()}
+    return names | {singular(name): name for name in foods()}
+
+
+def _bare(name: str) -> str:
+    """Return a food's name without how it is bought: who says rice means dry rice."""
+    return name.removesuffix("-dry").removesuffix("-cooked")
 
 
 def _food(name: str, entry: dict[str, object]) -> Food:
@@ -95,7 +122,7 @@ def contents(dish: Dish) -> Contents:
     """
     parts = [foods().get(i.food) for i in dish.ingredients]
     whole = bool(parts) and None not in parts
-    added = [foods().get("-".join(words.casefold().split())) for words in dish.also_contains]
+    added = [foods().get(food_called(words) or "") for words in dish.also_contains]
     known = [p for p in (*parts, *added) if p is not None]
     spoken = [with_implied(named(words)) for words in dish.also_contains]
     has = with_implied(dish.allergens).union(*(p.contains for p in known), *spoken)

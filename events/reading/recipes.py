@@ -27,15 +27,20 @@ def from_ingredients(dish: RawTable, place: Place, faults: list[Fault]) -> RawTa
         row = ingredient if isinstance(ingredient, dict) else {}
         name, kg = row.get("food", ""), row.get("portion_kg", 0)
         if isinstance(kg, bool) or not isinstance(kg, (int, float)) or not kg > 0:
-            return dish  # the model names the fault
+            return _as_if_whole(dish)  # the model names the fault
         food = foods().get(str(name))
         if food is not None:
             parts.append((food, float(kg)))
         elif "composition" not in dish or "portion_kg" not in dish:
             key, known = f"ingredients {n} food", tuple(foods())
             faults.append(place.fault(key, repr(name), "no-such-food", known=known))
-            return dish
+            return _as_if_whole(dish)
     return _mixed(dish, parts, all_known=len(parts) == len(given))
+
+
+def _as_if_whole(dish: RawTable) -> RawTable:
+    """Return a dish's table without what an ingredient's fault would leave open: one is enough."""
+    return {"composition": {"water": 1.0}, "portion_kg": 1.0, **dish}
 
 
 def is_called_raw(dish: RawTable) -> bool:

@@ -9,14 +9,14 @@ from datetime import time
 from events.allergens import names_what_spoils
 from events.contest import ENTRY_KEYS
 from events.errors import FaultyEvent, Place
-from events.model import Cooker, Event
+from events.model import Cooker, Event, Ingredient
 from events.reading.catalogue import entries
 from events.reading.event_file import read_table
 from events.reading.recipes import from_ingredients, is_called_raw
 from events.reading.schema import AS
 from events.reading.write import write_event
 from service.forms.contest_rows import bring_entries, draw_ticked, give_own
-from service.forms.fields import Field, shown, typed
+from service.forms.fields import Field, parts_shown, shown, typed
 from service.forms.multiline import LINES, lines_of, typed_lines
 from service.forms.references import let_go, name_helpers, new_id
 from service.forms.sky_table import NUMBER, typed_hours
@@ -162,9 +162,17 @@ def as_shown(event: Event, row: Table) -> Table:
     out, adult = in_units(row, event.units), row.get("adult")
     if "raw_meat" in row:
         out["raw_meat"] = _raw_as_shown(row)
+    if made_of := _ingredients(row):
+        out["ingredients"] = parts_shown(made_of, "parts-oz" if event.units == "us" else "parts-g")
     if isinstance(adult, str):
         out["adult"] = next((h.name for h in event.helpers if h.id == adult), adult)
     return out
+
+
+def _ingredients(row: Table) -> list[Ingredient]:
+    """Return what a dish's row is made of, by itself or by its kind."""
+    given = row.get("ingredients", entries("dish").get(str(row.get("like")), {}).get("ingredients"))
+    return [Ingredient.model_validate(part) for part in given] if isinstance(given, list) else []
 
 
 def _raw_as_shown(row: Table) -> str:
@@ -201,6 +209,10 @@ def _filled(event: Event, row: Table, kind: str, form: Form, name: str = "") -> 
         text = form.get(key, "")
         if field.kind in TICKED or not _stands(text, held.get(field.key), event):
             _put(out, field.key, typed(field, text))
+    if out.get("ingredients") != row.get("ingredients") and out.get("portion_kg") == row.get(
+        "portion_kg"
+    ):
+        out.pop("portion_kg", None)  # a portion is as large as what is in it now
     if kind == "entry" and out.get("like", row.get("like")) != row.get(
         "like"
     ):  # another dish: nothing of the one before is kept

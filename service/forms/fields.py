@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
 
+from events.model import Ingredient
+from events.reading.foods import food_called
 from service.text.formatting import plain_hour
 
 # Kinds of fields that hold ids, or other words without a space.
 WORDS = (
-    *("words", "cookers", "abilities", "speakers", "ties"),
+    *("words", "cookers", "no-cookers", "abilities", "speakers", "ties"),
     *("teams", "stops", "these-cookers", "moments"),
 )
+PARTS_KG = {"parts-g": 0.001, "parts-oz": 0.028349523125}  # fields of ingredients, by their unit
 FIRST_HOUR = 7  # from which an hour that is typed alone is meant by day
 
 
@@ -54,6 +58,8 @@ def typed(field: Field, text: str) -> object:
         return [w for w in re.split(r"[,\s]+", text) if w]
     if field.kind in ("phrases", "allergens", "avoided"):
         return [p.strip() for p in text.split(",") if p.strip()]
+    if field.kind in PARTS_KG:
+        return [_part(p.strip(), PARTS_KG[field.kind]) for p in text.split(",") if p.strip()]
     if field.kind == "breaks":
         return [_break(p.strip()) for p in text.split(",") if p.strip()]
     if field.kind == "time":
@@ -65,6 +71,26 @@ def typed(field: Field, text: str) -> object:
             return text
         return int(number) if number.is_integer() else number
     return text
+
+
+def _part(text: str, unit_kg: float) -> dict[str, object]:
+    """Return what “red onion 50” means: a food of the table, and how much is in one portion."""
+    match = re.fullmatch(r"(.*\S)\s+(\d+(?:\.\d+)?)\s*(?:g|oz)?", text)
+    if match is None:
+        return {"food": _food(text), "portion_kg": 0}
+    return {"food": _food(match[1]), "portion_kg": round(float(match[2]) * unit_kg, 5)}
+
+
+def _food(words: str) -> str:
+    """Return the food of the table that is called so; of another, words as an id may be written."""
+    return food_called(words) or "-".join(re.findall(r"[a-z0-9]+", words.casefold())) or words
+
+
+def parts_shown(ingredients: Iterable[Ingredient], kind: str) -> str:
+    """Return a dish's ingredients as they are typed in a field of that kind."""
+    return ", ".join(
+        f"{i.food.replace('-', ' ')} {i.portion_kg / PARTS_KG[kind]:.3g}" for i in ingredients
+    )
 
 
 def _break(text: str) -> dict[str, object]:

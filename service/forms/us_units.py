@@ -59,7 +59,12 @@ def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
     if units != "us":
         return fields
     return tuple(
-        replace(f, key=US[f.key].key, label=US[f.key].label) if f.key in US else f for f in fields
+        replace(f, key=US[f.key].key, label=US[f.key].label)
+        if f.key in US
+        else replace(f, label="Made of, oz for one", kind="parts-oz", hint="as potato 7, onion 2")
+        if f.kind == "parts-g"
+        else f
+        for f in fields
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -206,7 +207,8 @@ def _fault_beside(
     def beside(row_id: str, key: str) -> str:
         for f in typed.faults:
             whole = kind is None and f.table in ("", "site", row_id or "site")
-            if (whole or is_in_row(f, row_id)) and f.key in (key, METRIC_OF.get(key)):
+            typed_in = re.split("[ .]", f.key)[0]  # a part of a list is typed in the list's field
+            if (whole or is_in_row(f, row_id)) and typed_in in (key, METRIC_OF.get(key)):
                 return advice(f, manner)
         return ""
 
@@ -244,6 +246,7 @@ def _choices(event: Event, own: Mapping[str, Cooker]) -> Choices:
         "speakers": [(h.id, h.name) for h in event.helpers],
         "cooker": [("", "any"), *((c.id, c.name) for c in event.cookers)],
         "cookers": [("", "any"), *((c.id, c.name) for c in event.cookers)],
+        "no-cookers": [("", "none"), *((c.id, c.name) for c in event.cookers)],
         "stage": [("", "-"), *((s, s) for s in ("loaded", "simmering", "lifted"))],
         "moment": [("", "-"), *MOMENTS],
         "rules": [(r, r) for r in FOOD_RULES],

@@ -68,12 +68,14 @@ class ServiceProcess:
     def wait_for_plans(self, *names: str) -> None:
         """Wait until its solvers have planned all these events."""
         for name in names:
-            while True:
-                answer = self.get(f"/api/events/{name}/plan")
-                assert isinstance(answer, dict)
-                if answer["state"] == "done":
-                    break
+            while not self.is_planned(name):
                 time.sleep(0.1)
+
+    def is_planned(self, name: str) -> bool:
+        """Return whether an event's plan is there."""
+        answer = self.get(f"/api/events/{name}/plan")
+        assert isinstance(answer, dict)
+        return bool(answer["state"] == "done")
 
     def kill(self) -> None:
         """Stop the service and its solvers as a power cut would."""

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import tomlkit
 from pydantic import BaseModel
 
 from events import model
 from events.contest import ENTRY_KEYS, Entry
 from events.kitchen import Dish
 from events.measured import Measured
+from events.reading.plain_toml import toml_of
 from events.reading.schema import HOURS, LISTS, SINGLE, has_hours
 from events.site import Weather
 from events.table import RawTable
@@ -16,9 +16,7 @@ from events.table import RawTable
 
 def write_event(event: model.Event) -> str:
     """Return the event as a file's text; reading it gives the same event."""
-    doc = tomlkit.document()
-    for key in model.EventHead.model_fields:
-        doc[key] = getattr(event, key)
+    doc: RawTable = {key: getattr(event, key) for key in model.EventHead.model_fields}
     doc["site"] = _plain(event.site)
     if event.weather != Weather():
         doc["weather"] = _plain(event.weather)
@@ -26,13 +24,9 @@ def write_event(event: model.Event) -> str:
         if getattr(event, key) != model.Event.model_fields[key].default:
             doc[key] = _plain(getattr(event, key))
     for key, (field, _) in LISTS.items():
-        rows = getattr(event, field)
-        if rows:
-            tables = tomlkit.aot()
-            for table in rows:
-                tables.append(tomlkit.item(_plain(table)))
-            doc[key] = tables
-    return tomlkit.dumps(doc)
+        if rows := getattr(event, field):
+            doc[key] = [_plain(table) for table in rows]
+    return toml_of(doc)
 
 
 def _plain(table: BaseModel) -> RawTable:

@@ -97,7 +97,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/risk/test_chances.py",
     ),
     "solver/risk/rescue": tuple(
-        f"tests/solver/risk/test_{name}.py" for name in ("rescues", "chances", "monte_carlo")
+        f"tests/solver/risk/test_{name}.py"
+        for name in ("rings", "rescues", "chances", "monte_carlo")
     ),
     "solver/risk/": ("tests/solver/risk/test_go_by_hand.py", "tests/solver/risk"),
     "solver/solar/": (

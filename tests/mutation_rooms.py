@@ -93,6 +93,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "solver/rostering/": ("tests/solver/rostering", "tests/solver/checking"),
     "solver/risk/monte_carlo.py": (
+        "tests/solver/risk/test_told.py",
         "tests/solver/risk/test_one_pot.py",
         "tests/solver/risk/test_chances.py",
     ),

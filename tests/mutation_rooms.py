@@ -86,12 +86,18 @@ ROOMS: dict[str, tuple[str, ...]] = {
     },
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
     "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
+    "solver/rostering/light_jobs.py": (
+        *(f"tests/solver/rostering/test_{name}.py" for name in ("young", "light_jobs")),
+    ),
     "solver/rostering/tasks.py": (
-        "tests/solver/rostering",
+        *(f"tests/solver/rostering/test_{name}.py" for name in ("work", "tasks")),
         "tests/solver/scheduling/test_two_stage.py",
         "tests/solver/live/test_replan.py",
     ),
-    "solver/rostering/": ("tests/solver/rostering", "tests/solver/checking"),
+    "solver/rostering/": (
+        *(f"tests/solver/rostering/test_{name}.py" for name in ("roster", "work", "tasks")),
+        *("tests/solver/rostering", "tests/solver/checking"),
+    ),
     "solver/risk/monte_carlo.py": (
         "tests/solver/risk/test_told.py",
         "tests/solver/risk/test_one_pot.py",

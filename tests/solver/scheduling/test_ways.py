@@ -435,6 +435,13 @@ def test_sets_that_take_most_nearly_equally_long_come_first(
         assert fellows(*some[:2], *both) == [("a", "b")]
 
 
+def test_each_meal_has_its_own_sets(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(enumeration, "FELLOWS_MOST", 1)
+    late = [boxed(name, serve_minute=NOON + 30) for name in "de"]
+
+    assert fellows(boxed("a"), boxed("b"), *late) == [("a", "b"), ("d", "e")]
+
+
 def test_a_shared_box_is_asked_about_in_coarser_steps_the_more_it_holds(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -120,6 +120,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
         *(f"{LIVE}{name}.py" for name in ("by_hand", "diary_index", "standing", "strength")),
         "tests/solver/live",
     ),
+    **{
+        f"solver/talks/{module}.py": tuple(f"tests/solver/talks/test_{n}.py" for n in nearest)
+        for module, nearest in (("talks", ("by_hand", "talks")), ("shows", ("by_hand", "shows")))
+    },
     "solver/talks/": (
         *("tests/solver/talks/test_hands.py", "tests/solver/talks", f"{CHECKING}talk_rules.py"),
     ),

@@ -1,7 +1,7 @@
 """Work that the roster leaves to everybody, given to somebody by name: prepare, set up, probe.
 
-Where the plan names nobody, paper names one: who loads or lifts the pot, else whoever is there and
-has the least of it. A proposal: people may change it with a pencil.
+Where the plan names nobody, paper names one: who loads or lifts the pot, else whoever is there, is
+free and has the least of it. A proposal: people may change it with a pencil.
 """
 
 from __future__ import annotations
@@ -12,10 +12,13 @@ from datetime import datetime, timedelta
 
 from events.model import Dish, Event, Helper, Meal
 from service.text import messages
-from solver.plan import JobKind, Plan
+from service.text.rota import rounds_led
+from solver.plan import Job, JobKind, Plan, Walk
 
 LOOK_BEFORE_MIN = 10  # before a meal every pot is probed: common practice, no published source
+NOBODY = "nobody is there and free"
 LIFTS: tuple[JobKind, ...] = ("lift", "insulate", "move", "probe")
+_Span = tuple[datetime, datetime, tuple[str, ...]]  # from when to when who
 
 
 @dataclass(frozen=True)
@@ -64,23 +67,47 @@ class Shares:
 
     def __init__(self, event: Event, plan: Plan) -> None:
         self._event = event
-        self._given: Counter[str] = Counter()
-        self._busy: list[tuple[datetime, int, tuple[str, ...]]] = [
-            *((w.at, w.minutes, (w.helper_id,)) for w in plan.walks),
-            *((j.at, j.minutes, j.helper_ids) for j in plan.jobs),
+        self._given: list[_Span] = []
+        self._busy: list[_Span] = [
+            *((w.at, _end(w), (w.helper_id,)) for w in plan.walks),
+            *((j.at, _end(j), j.helper_ids) for j in plan.jobs),
         ]
+        for h in event.helpers:
+            rests = [(event.instant(b.at), b.minutes) for b in h.breaks]
+            self._busy += [(at, at + timedelta(minutes=long), (h.id,)) for at, long in rests]
+            # Who leads goes from visit to visit: from the first to the last nothing else.
+            if led := rounds_led(event, plan, h.id):
+                last = max(visit.ends_at for visit in led)
+                self._busy.append((led[0].at, last, (h.id,)))
 
     def give(self, at: datetime, *, minutes: int, wanted: str = "") -> str:
-        """Return the name of who does some work; the one who is wanted, if there and free."""
-        there = on_site(self._event, at)
-        free = [h for h in there if not self._is_busy(h.id, at, minutes)] or there
-        chosen = min(free, key=lambda h: (h.id != wanted, self._given[h.id]))
-        self._given[chosen.id] += 1
+        """Return the name of who does some work: the one who is wanted, if there and free.
+
+        Where nobody is there and free for all of it, that is said.
+        """
+        end = at + timedelta(minutes=max(1, minutes))
+        free = [
+            h
+            for h in self._event.helpers
+            if h.adult
+            and self._event.instant(h.start) <= at
+            and end <= self._event.instant(h.end)
+            and not _meets(self._busy, h.id, at, end)
+        ]
+        if not free:
+            return NOBODY
+        given = Counter(who for _, _, whose in self._given for who in whose)
+        chosen = min(
+            free,
+            key=lambda h: (_meets(self._given, h.id, at, end), h.id != wanted, given[h.id]),
+        )
+        self._given.append((at, end, (chosen.id,)))
         return chosen.name
 
-    def _is_busy(self, helper_id: str, at: datetime, minutes: int) -> bool:
-        end = at + timedelta(minutes=minutes)
-        return any(
-            helper_id in who and start < end and at < start + timedelta(minutes=takes)
-            for start, takes, who in self._busy
-        )
+
+def _meets(spans: list[_Span], helper_id: str, at: datetime, end: datetime) -> bool:
+    return any(helper_id in who and start < end and at < ends for start, ends, who in spans)
+
+
+def _end(work: Job | Walk) -> datetime:
+    return work.at + timedelta(minutes=work.minutes)

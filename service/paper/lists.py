@@ -8,11 +8,13 @@ from datetime import datetime, timedelta
 
 from events.food_rules import rules_of
 from events.model import Dish, Event, Shape
-from service.paper.duties import Shares
+from service.paper.duties import NOBODY, Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
 from service.text import formatting, messages
 from service.text.allergens import table
 from solver.plan import Plan
+from solver.policy import SLOT_MIN
+from solver.risk.decision import EVENING, crew_from, tasks_before
 
 PREPARE: dict[Shape, str] = {
     "liquid": "measure into its pot",
@@ -21,6 +23,7 @@ PREPARE: dict[Shape, str] = {
     "baked": "mix and weigh into its tin",
 }
 PREPARE_MIN = 20  # to wash, cut and weigh a dish: common practice, no published source
+EARLIER_MIN = 60  # so much earlier it may be where nobody is free: judgement
 CHILL_MIN = 120  # AU and NZ 2 h / 4 h; UK 2 h
 Facts = dict[str, object]
 
@@ -115,19 +118,44 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish], shares: Shares) -> li
         wanted = next((h for j in loading for h in j.helper_ids), "")
         loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
         takes = PREPARE_MIN + dish.load_min
-        work = [(loaded - timedelta(minutes=t.minutes), t.what, t.hands_min) for t in dish.before]
+        tasks = zip(tasks_before(event, dish, plan), reversed(dish.before), strict=True)
+        work = [(due.at, task.what, task.hands_min) for due, task in tasks]
         work.append((loaded - timedelta(minutes=takes), PREPARE[dish.shape], takes))
         rows += [(at, minutes, wanted, dish.name, what) for at, what, minutes in work]
+    begun = []
+    for at, minutes, wanted, food, what in sorted(rows):
+        begins, who = _begun(event, shares, at, minutes=minutes, wanted=wanted)
+        begun.append((begins, food, what, who))
     return [
-        {
-            "at": f"{formatting.clock(event, at)}"
-            + ("" if formatting.same_day(event, at) else " the day before"),
-            "food": food,
-            "what": what,
-            "who": shares.give(at, minutes=minutes, wanted=wanted),
-        }
-        for at, minutes, wanted, food, what in sorted(rows)
+        {"at": _prepared_at(event, at), "food": food, "what": what, "who": who}
+        for at, food, what, who in sorted(begun)
     ]
+
+
+def _begun(
+    event: Event, shares: Shares, at: datetime, *, minutes: int, wanted: str
+) -> tuple[datetime, str]:
+    """Return when work begins and who does it: up to an hour earlier where nobody is free then."""
+    if at < crew_from(event):  # whoever comes later is not named
+        same_day = formatting.same_day(event, at)
+        return at, "before the crew’s hours" if same_day else ""
+    for earlier in range(0, EARLIER_MIN + 1, SLOT_MIN):
+        begins = at - timedelta(minutes=earlier)
+        if (who := shares.give(begins, minutes=minutes, wanted=wanted)) != NOBODY:
+            return begins, who
+    return at, NOBODY
+
+
+def _prepared_at(event: Event, at: datetime) -> str:
+    """Return when work begins; the day before at the latest then."""
+    local = at.astimezone(event.zone)
+    days = (event.date - local.date()).days
+    if not days:
+        return formatting.clock(event, at)
+    if days == 1 and local.time() >= EVENING:
+        return "the evening before"
+    day = "the day before" if days == 1 else f"{days} days before"
+    return f"{day}, {formatting.clock(event, at)} at the latest"
 
 
 def _set_up(event: Event, plan: Plan, shares: Shares) -> list[Facts]:

@@ -87,6 +87,22 @@ def visits_of(event: Event, plan: Plan, stop_id: str) -> list[RotaLine]:
     return lines
 
 
+def rounds_led(event: Event, plan: Plan, helper_id: str) -> list[RotaLine]:
+    """Return the visits that a helper leads, as who goes with a group or guides a stop."""
+    lines = []
+    for v in _rota(plan).visits:
+        group, stop = event.group(v.group_id), event.stop(v.stop_id)
+        sees = tuple(sight(event, s) for s in v.sees)
+        if group.adult == helper_id:
+            title = f"With {group.name} at {stop.name}"
+        elif stop.guide == helper_id:
+            title = f"{group.name} comes to {stop.name}"
+        else:
+            continue
+        lines.append(RotaLine(v.at, _end(v), title, do=stop.do, sees=sees, link=v.stop_id))
+    return lines
+
+
 def who_goes(event: Event, group: Group) -> str:
     """Return how many a group is, and the name of the adult who goes with it."""
     adult = next((h.name for h in event.helpers if h.id == group.adult), group.adult)

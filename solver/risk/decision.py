@@ -16,6 +16,7 @@ from events.model import Dish, Event
 from solver.plan import Plan
 
 EVENING = time(18, 0)
+OVERNIGHT_MIN = 240  # what waits so long (soaking, thawing) bears a night: judgement
 Outcome = Literal["go", "fewer-dishes", "gas-day"]
 Remedy = Literal["gas", "replace", "leave-out"]
 
@@ -115,18 +116,30 @@ def _deadlines(event: Event, plan: Plan) -> tuple[Deadline, ...]:
         Deadline(at=evening, kind="second-look"),
         Deadline(at=opens - timedelta(hours=1), kind="last-look"),
     ]
-    tasks = [t for dish in event.dishes for t in _tasks_before(dish, plan)]
+    tasks = [t for dish in event.dishes for t in tasks_before(event, dish, plan)]
     return tuple(sorted([*looks, *tasks], key=lambda d: (d.at, d.kind, d.task)))
 
 
-def _tasks_before(dish: Dish, plan: Plan) -> list[Deadline]:
-    """Return when each task before a dish's loading must begin: the last one ends at loading."""
+def tasks_before(event: Event, dish: Dish, plan: Plan) -> list[Deadline]:
+    """Return when each task before a dish's loading must begin, last first: it ends at loading.
+
+    What bears a night and would begin before anybody is there begins the evening before.
+    """
     starts = [p.preheat_at or p.loaded_at for p in plan.placements if p.dish_id == dish.id]
     if not starts:
         return []
+    evening = event.instant(EVENING, day=event.date - timedelta(days=1))
     begins = min(starts) - timedelta(minutes=dish.load_min)
     tasks = []
     for task in reversed(dish.before):
         begins -= timedelta(minutes=task.minutes + task.hands_min)
+        if task.minutes >= OVERNIGHT_MIN and begins < crew_from(event):
+            begins = min(begins, evening)
         tasks.append(Deadline(at=begins, kind="task", dish_id=dish.id, task=task.what))
     return tasks
+
+
+def crew_from(event: Event) -> datetime:
+    """Return when the first of the crew is there."""
+    adults = [h.start for h in event.helpers if h.adult]
+    return event.instant(min(adults, default=event.site.opens))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from events.model import Event
 from events.rounds import Moment
 from solver.part import Part
 
@@ -86,6 +88,11 @@ class Visit(Part):
     walk_m: int = 0  # 0 at a group's first visit
     sees: tuple[Sight, ...] = ()
 
+    @property
+    def id(self) -> str:
+        """What a press for it is known by: the same in every plan."""
+        return f"round-{self.group_id}-{self.stop_id}"
+
 
 class GroupPause(Part):
     """A group's rest."""
@@ -111,3 +118,27 @@ class RotaPlan(Part):
     pauses: tuple[GroupPause, ...]
     levels: tuple[RotaLevel, ...]
     helps: tuple[RotaHelp, ...] = ()
+
+
+@dataclass(frozen=True)
+class Posts:
+    """What a helper leads on the round: groups that they go with, stops that they guide."""
+
+    group_ids: frozenset[str] = frozenset()
+    stop_ids: frozenset[str] = frozenset()
+
+    def visits(self, rota: RotaPlan | None) -> list[Visit]:
+        """Return the visits that they lead, in time order."""
+        return [
+            v
+            for v in (rota.visits if rota else ())
+            if v.group_id in self.group_ids or v.stop_id in self.stop_ids
+        ]
+
+
+def posts_of(event: Event, helper_id: str) -> Posts:
+    """Return what a helper leads; no posts where no groups go round."""
+    return Posts(
+        frozenset(g.id for g in event.groups if g.adult == helper_id),
+        frozenset(s.id for s in event.stops if s.guide == helper_id),
+    )

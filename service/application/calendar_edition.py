@@ -17,8 +17,10 @@ from pydantic import ValidationError
 from service.application.context import Context
 from service.application.plans import PlanInForce, read_plan
 from solver.plan import EVERYBODY, Job, Plan
+from solver.programme import Posts, posts_of
 
 FIRST_EDITION = datetime(2020, 1, 1, tzinfo=UTC)  # numbers count seconds from here
+NO_POSTS = Posts()
 RESCUE_MIN = 5  # how long a look at a pot is shown
 
 
@@ -41,8 +43,11 @@ class CalendarEdition:
     earlier: tuple[Work, ...] = ()  # all that any edition had, each as it was last
 
 
-def work_of(plan: Plan, helper_id: str | None) -> tuple[Work, ...]:
-    """Return the work that a helper's calendar may have, or with no helper the whole day's."""
+def work_of(plan: Plan, helper_id: str | None, posts: Posts = NO_POSTS) -> tuple[Work, ...]:
+    """Return the work that a helper's calendar may have, or with no helper the whole day's.
+
+    `posts` is what they lead on the round.
+    """
     dish_ids = {p.id: p.dish_id for p in plan.placements}
     found: list[tuple[str, str, datetime, int]] = []
     for job in plan.jobs:
@@ -51,6 +56,7 @@ def work_of(plan: Plan, helper_id: str | None) -> tuple[Work, ...]:
     for walk in plan.walks:
         if helper_id in (None, walk.helper_id):
             found.append(("turn", walk.id, walk.at, walk.minutes))
+    found += [(v.id, v.id, v.at, v.minutes) for v in posts.visits(plan.rota)]
     if helper_id is None:
         for rescue in plan.rescues:
             sort = f"rescue-{dish_ids[rescue.placement_id]}"
@@ -78,8 +84,9 @@ class CalendarService:
     def edition(self, name: str, in_force: PlanInForce, helper_id: str | None) -> CalendarEdition:
         """Return the edition that belongs to the plan in force."""
         last: dict[str, Work] = {}
+        posts = posts_of(in_force.event, helper_id) if helper_id else NO_POSTS
         for body in self._store.bodies_in_order(name):
-            last |= {work.key: work for work in _stored_work(body, helper_id)}
+            last |= {work.key: work for work in _stored_work(body, helper_id, posts)}
         made_at = in_force.made_at
         return CalendarEdition(
             # Whatever comes in force later has a higher one: a new version, a plan made anew.
@@ -90,9 +97,9 @@ class CalendarService:
 
 
 @lru_cache(maxsize=1024)
-def _stored_work(body: str, helper_id: str | None) -> tuple[Work, ...]:
+def _stored_work(body: str, helper_id: str | None, posts: Posts) -> tuple[Work, ...]:
     """Return the work of a stored plan; none for one that today's program can't read."""
     try:
-        return work_of(read_plan(body), helper_id)
+        return work_of(read_plan(body), helper_id, posts)
     except ValidationError:
         return ()

@@ -100,6 +100,7 @@ class _Shown:
             self._work_ids = {j.id for j in plan.jobs} | {w.id for w in plan.walks}
             # Each cooker of a walk has its own press.
             self._work_ids |= {t.id for t in plan.turns}
+            self._work_ids |= {v.id for v in plan.rota.visits} if plan.rota else set()
         self.lines: list[DiaryEntry] = []
         self._at: dict[str, int] = {}
         self._undone = set[str | None]()

@@ -10,7 +10,7 @@ from icalendar import Alarm, Calendar
 from icalendar import Event as Entry
 
 from events.model import Event
-from service.application.calendar_edition import CalendarEdition, Work, work_of
+from service.application.calendar_edition import NO_POSTS, CalendarEdition, Work, work_of
 from service.text import formatting, turn_orders
 from service.text.run_sheet import (
     RunSheetItem,
@@ -20,6 +20,7 @@ from service.text.run_sheet import (
     who_does,
 )
 from solver.plan import EVERYBODY, Plan
+from solver.programme import posts_of
 
 ALARM_MIN = 5
 REFRESH = timedelta(minutes=5)  # how often those who subscribe are asked to look again
@@ -50,7 +51,8 @@ def calendar(
     days.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     days.add("x-published-ttl", REFRESH)
     feed = f"{helper_id or 'all'}@{name}.noonfare"
-    keys = {work.id: work.key for work in work_of(plan, helper_id)}
+    posts = posts_of(event, helper_id) if helper_id else NO_POSTS
+    keys = {work.id: work.key for work in work_of(plan, helper_id, posts)}
     items = items_of_helper(event, plan, helper_id) if helper_id else run_sheet_items(event, plan)
     items = [item for item in items if item.id in keys]  # looks are asked for by the phone's page
     for item in items:

@@ -45,6 +45,7 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
     "insulate": ("Moved", "lifted"),
     "move": ("Moved", "to-burner"),
     "talk": ("Done", "done"),
+    "round": ("Done", "done"),
     "serve": ("Served", "served"),
     "set-up": ("Ready", "done"),
     "pack-down": ("Packed", "done"),

@@ -9,7 +9,7 @@ from events.model import Event
 from events.rounds import Group, Moment
 from service.text.formatting import clock, listed, metres, temp
 from solver.plan import Plan
-from solver.programme import RotaHelp, RotaLevelKey, RotaPlan, Sight, Visit
+from solver.programme import RotaHelp, RotaLevelKey, RotaPlan, Sight, Visit, posts_of
 
 MOMENT: dict[Moment, str] = {
     "loading": "{at} {cooker} is loaded",
@@ -46,7 +46,7 @@ class RotaLine:
     note: str = ""  # how far to walk; who is with the group
     do: str = ""
     sees: tuple[str, ...] = ()
-    link: str = ""  # the id of the group or stop it is about
+    link: str = ""  # the id of the group, stop or visit it is about
 
 
 def round_of(event: Event, plan: Plan, group_id: str) -> list[RotaLine]:
@@ -90,23 +90,24 @@ def visits_of(event: Event, plan: Plan, stop_id: str) -> list[RotaLine]:
 def rounds_led(event: Event, plan: Plan, helper_id: str) -> list[RotaLine]:
     """Return the visits that a helper leads, as who goes with a group or guides a stop."""
     lines = []
-    for v in _rota(plan).visits:
+    for v in posts_of(event, helper_id).visits(plan.rota):
         group, stop = event.group(v.group_id), event.stop(v.stop_id)
+        is_with = group.adult == helper_id
+        title = f"With {group.name} at {stop.name}" if is_with else f"{group.name} at {stop.name}"
         sees = tuple(sight(event, s) for s in v.sees)
-        if group.adult == helper_id:
-            title = f"With {group.name} at {stop.name}"
-        elif stop.guide == helper_id:
-            title = f"{group.name} comes to {stop.name}"
-        else:
-            continue
-        lines.append(RotaLine(v.at, _end(v), title, do=stop.do, sees=sees, link=v.stop_id))
+        lines.append(RotaLine(v.at, _end(v), title, do=stop.do, sees=sees, link=v.id))
     return lines
 
 
 def who_goes(event: Event, group: Group) -> str:
     """Return how many a group is, and the name of the adult who goes with it."""
-    adult = next((h.name for h in event.helpers if h.id == group.adult), group.adult)
+    adult = adult_with(event, group)
     return f"{group.people} people" + (f", with {adult}" if adult else "")
+
+
+def adult_with(event: Event, group: Group) -> str:
+    """Return the name of the adult who goes with a group; nothing where none is named."""
+    return next((h.name for h in event.helpers if h.id == group.adult), group.adult)
 
 
 def sight(event: Event, seen: Sight) -> str:

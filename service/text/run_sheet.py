@@ -10,6 +10,7 @@ from events.model import Cooker, Event
 from service.text import formatting, messages, turn_orders
 from service.text.cookers import caution
 from service.text.job_words import job_words
+from service.text.rota import OUTSIDE, rounds_led
 from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
 
 HAND_OVERS = ("insulate", "move")  # kinds of job that bring a pot to a second cooker
@@ -72,7 +73,7 @@ def _items(of: _Same) -> tuple[RunSheetItem, ...]:
 
 
 def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
-    """Return one helper's things to do, meals included; work of all while they are there."""
+    """Return one helper's things to do, meals and rounds too; work of all while they are there."""
     helper = event.helper(helper_id)
     start, end = event.instant(helper.start), event.instant(helper.end)
 
@@ -82,7 +83,9 @@ def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetIt
         # Setting up and packing down is at cookers: no work for the young.
         return item.kind in EVERYBODY and helper.adult and item.ends_at > start and item.at < end
 
-    return [item for item in run_sheet_items(event, plan) if is_theirs(item)]
+    items = [item for item in run_sheet_items(event, plan) if is_theirs(item)]
+    rounds = _rounds(event, plan, helper_id)
+    return sorted([*items, *rounds], key=lambda item: item.at) if rounds else items
 
 
 def items_of_cooker(event: Event, plan: Plan, cooker: Cooker) -> list[RunSheetItem]:
@@ -108,6 +111,36 @@ def items_of_cooker(event: Event, plan: Plan, cooker: Cooker) -> list[RunSheetIt
         elif item.id in arrivals or cooker in item.cookers:
             items.append(item)
     return items
+
+
+def _rounds(event: Event, plan: Plan, helper_id: str) -> list[RunSheetItem]:
+    """Return the visits that a helper leads as things to do."""
+    return [
+        RunSheetItem(
+            id=visit.link,
+            kind="round",
+            at=visit.at,
+            ends_at=visit.ends_at,
+            helper_ids=(helper_id,),
+            cookers=(),
+            title=visit.title,
+            food="",
+            how=". ".join(
+                part
+                for part in (
+                    f"until {formatting.clock(event, visit.ends_at)}",
+                    visit.do.rstrip("."),
+                    *visit.sees,
+                )
+                if part
+            ),
+            second="",
+            caution=OUTSIDE,
+            turns=(),
+            reading=False,
+        )
+        for visit in rounds_led(event, plan, helper_id)
+    ]
 
 
 def helper_names(event: Event, item: RunSheetItem) -> str:

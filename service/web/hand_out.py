@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from fastapi import Request, Response
 
 from events.model import Event
+from events.rounds import Group
 from events.storage.tables import Role
 from service.charts.qr_code import QrCode
 from service.text.formatting import hour, long_date
+from service.text.rota import adult_with
 from solver.plan import Plan
+from solver.programme import posts_of
 
 MADE = "noonfare-handed-out"  # the links made last, to look at them again for an hour
 SHOWN_S = 3600
@@ -21,13 +24,14 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 
 @dataclass(frozen=True)
 class Recipient:
-    """Somebody who is handed a link: a helper, or the visitors' board."""
+    """Somebody who is handed a link: a helper, the visitors' board, or who goes with a group."""
 
     key: str  # a helper's id, or the board's word
     name: str
     role: Role
     helper_id: str | None
     note: str  # what it is for
+    group_id: str | None = None  # whose timetable it is; its link is the board's, to another page
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,16 @@ def recipients(event: Event, plan: Plan | None) -> list[Recipient]:
         Recipient(h.id, h.name, "helper", h.id, _jobs(event, plan, h.id)) for h in event.helpers
     ]
     board = Recipient(BOARD, "Visitors’ board", "board", None, "for a screen; nothing private")
-    return [*helpers, board]
+    groups = [
+        Recipient(f"round-{g.id}", _timetable(event, g), "board", None, "where and when", g.id)
+        for g in event.groups
+    ]
+    return [*helpers, board, *groups]
+
+
+def _timetable(event: Event, group: Group) -> str:
+    adult = adult_with(event, group)
+    return f"{group.name}: timetable" + (f" for {adult}" if adult else "")
 
 
 def _jobs(event: Event, plan: Plan | None, helper_id: str) -> str:
@@ -56,6 +69,7 @@ def _jobs(event: Event, plan: Plan | None, helper_id: str) -> str:
     # The plan shown may be of an earlier version: then it has no jobs for who has just joined.
     own = [j for j in plan.jobs if helper_id in j.helper_ids]
     count = len(own) + sum(w.helper_id == helper_id for w in plan.walks)
+    count += len(posts_of(event, helper_id).visits(plan.rota))
     return f"{count} job{'' if count == 1 else 's'}, {hours}"
 
 
@@ -64,7 +78,13 @@ def handed_out(
 ) -> list[HandedOut]:
     """Return the links of those for whom one was made, by an address that phones can reach."""
     base = f"{request.url.scheme}://{_netloc(request, at)}"
-    return [HandedOut(p, QrCode(f"{base}/l/{made[p.key]}")) for p in people if p.key in made]
+    given = []
+    for person in people:
+        token = made.get(BOARD if person.group_id else person.key)
+        if token:
+            to = f"?group={person.group_id}" if person.group_id else ""
+            given.append(HandedOut(person, QrCode(f"{base}/l/{token}{to}")))
+    return given
 
 
 def message(event: Event, links: list[HandedOut]) -> str:
@@ -72,10 +92,16 @@ def message(event: Event, links: list[HandedOut]) -> str:
     site = event.site
     lines = [
         f"{event.title}, {long_date(event.date)}, {site.name}.",
-        f"Crew from {hour(event, site.opens)}. Bring a hat, closed shoes and water.",
+        "Bring a hat, closed shoes and water.",
         "Your own page with your jobs; it works without signal once it was opened:",
-        *(f"{h.recipient.name}: {h.link.url}" for h in links if h.recipient.role == "helper"),
     ]
+    for h in links:
+        recipient = h.recipient
+        if recipient.helper_id:
+            begins = hour(event, event.helper(recipient.helper_id).start)
+            lines.append(f"{recipient.name}, from {begins}: {h.link.url}")
+        elif recipient.group_id:
+            lines.append(f"{recipient.name}: {h.link.url}")
     if site.emergency:
         lines.append(f"Trouble on the day: call {site.emergency}")
     return "\n".join(lines)

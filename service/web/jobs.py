@@ -19,7 +19,7 @@ from service.dependencies import Name, ServicesDep
 from service.text import formatting, messages, trouble
 from service.text.clouds import CLOUD_LENGTHS
 from service.text.replan_changes import work_change
-from service.text.run_sheet import items_of_helper, run_sheet_items
+from service.text.run_sheet import items_of_helper
 from service.web.alerts import alerts
 from service.web.context import PageContext, PageContextDep
 from service.web.job_views import JobView, done_work, job_view
@@ -59,7 +59,6 @@ def jobs(context: PageContextDep, services: ServicesDep) -> Response:
     event, plan = context.event, context.plan
     if plan is None:
         return context.counting()
-    items = run_sheet_items(event, plan)
     seen_at = {
         e.stored.entry.helper_id: formatting.clock(event, e.stored.happened_at)
         for e in services.diary.entries(context.name)
@@ -69,7 +68,10 @@ def jobs(context: PageContextDep, services: ServicesDep) -> Response:
         "jobs.html",
         page_path="/jobs",
         in_hand=in_hand_rows(context, services),
-        counts={h.id: sum(h.id in item.helper_ids for item in items) for h in event.helpers},
+        counts={
+            h.id: sum(h.id in item.helper_ids for item in items_of_helper(event, plan, h.id))
+            for h in event.helpers
+        },
         seen_at={h.id: seen_at.get(h.id, "") for h in event.helpers},
     )
 

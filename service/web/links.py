@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Annotated
+from urllib.parse import quote
 
 from fastapi import Form, Query, Request, Response
 
@@ -76,6 +77,7 @@ def _make_all(
     made = {
         person.key: services.links.make(context.name, person.role, helper_id=person.helper_id)
         for person in recipients(context.stored.event, context.plan)
+        if not person.group_id
     }
     return keep_made(_page(context, services, request, made, at), context.name, made)
 
@@ -132,17 +134,30 @@ def revoke(
 
 @public_router.get("/l/{token}")
 @for_role("anyone")
-def sign_in(token: Token, services: ServicesDep, request: Request) -> Response:
-    """Sign a helper or the board in; an organiser presses once, and the link is spent."""
+def sign_in(
+    token: Token,
+    services: ServicesDep,
+    request: Request,
+    group: Annotated[str, Query(max_length=40)] = "",
+) -> Response:
+    """Sign a helper or the board in; an organiser presses once, and the link is spent.
+
+    The board's link with a group leads to that group's timetable.
+    """
     link = services.links.resolve_token(token)
     if link is None:
         raise NotFound("This link opens nothing: it may have ended or been closed.")
     if link.role == "organiser":
         return render("door.html", token=token)
-    response = see_other(page_of(link))
+    page = page_of(link)
+    if group and link.role == "board":
+        page = f"/e/{link.event_id}/rota/group/{quote(group, safe='')}"
+    response = see_other(page)
     own_link = signed_in(request, link.event_id)
-    if own_link is not None and own_link.role == "organiser":
-        return response  # an organiser who tries a helper's link stays organiser
+    if own_link is not None and (own_link.role == "organiser" or link.role == "board"):
+        return (
+            response  # an organiser who tries a helper's link stays organiser, who helps a helper
+        )
     return keep_key(response, link.event_id, token)
 
 

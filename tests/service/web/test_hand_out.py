@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import html
 import re
+from dataclasses import replace
 
 import httpx
 import pytest
 
+from events.reading.samples import sample_text
+from service.charts.qr_code import QrCode
 from service.web import hand_out, links
-from tests.app import EVENT, HTML, Door
+from tests.app import EVENT, HTML, Door, put_in
+from tests.conftest import sample_event
 
 PAGE = f"/e/{EVENT}/links"
 OUTSIDE = {"host": "cook.example", **HTML}
@@ -26,7 +30,7 @@ def test_one_press_makes_everybodys_links_with_codes_and_a_message(ready: Door) 
     assert text is not None
     message = html.unescape(text[1])
     for name in ("Asta", "Bo", "Wim"):
-        assert re.search(rf"{name}: https?://cook\.example/l/[\w-]{{32}}", message)
+        assert re.search(rf"{name}, from [\d:]+: https?://cook\.example/l/[\w-]{{32}}", message)
     assert "Visitors’ board" not in message
     assert len(set(re.findall(r'data-copy="([^"]+)"', made))) == 4  # three helpers and the board
     assert made.count('class="qr"') == 4
@@ -74,3 +78,62 @@ def test_at_an_address_of_this_machine_alone_no_code_leads_nowhere(
     assert "?at=192.168.7.20" in alone
     assert 'class="qr"' not in alone
     assert "--host 0.0.0.0" in chosen
+
+
+SCHOOL = "lakeside-school-cooking-with-the-sun-2027-02-10"
+
+
+def test_who_goes_with_a_group_is_handed_its_timetable_and_no_more(door: Door) -> None:
+    door.settings = replace(door.settings, open=False)
+
+    async def work(client: httpx.AsyncClient) -> tuple[str, httpx.Response, list[int]]:
+        await put_in(client, sample_text("school-rounds"))
+        made = await client.post(f"/e/{SCHOOL}/links", data={"role": "all"}, headers=OUTSIDE)
+        text = html.unescape(made.text)
+        url = re.search(r"Red: timetable for Mrs Achieng: http://cook\.example(/l/\S+)", text)
+        assert url is not None
+        client.cookies.clear()
+        client.headers.pop("authorization", None)
+        followed = await client.get(url[1], headers=HTML, follow_redirects=True)
+        others = [f"/e/{SCHOOL}/rota/group/blue", f"/e/{SCHOOL}/jobs", f"/e/{SCHOOL}/plan/dishes"]
+        return text, followed, [(await client.get(p, headers=HTML)).status_code for p in others]
+
+    page, timetable, others = door(work)
+
+    assert timetable.status_code == 200
+    assert timetable.url.path == f"/e/{SCHOOL}/rota/group/red"
+    assert others == [200, 404, 404]
+    for group in sample_event("school-rounds").groups:
+        assert f"{group.name}: timetable for {group.adult}" in page
+
+
+def test_a_helper_who_opens_a_groups_link_stays_a_helper(door: Door) -> None:
+    door.settings = replace(door.settings, open=False)
+
+    async def work(client: httpx.AsyncClient) -> list[int]:
+        await put_in(client, sample_text("school-rounds"))
+        made = await client.post(f"/e/{SCHOOL}/links", data={"role": "all"}, headers=OUTSIDE)
+        text = html.unescape(made.text)
+        own = re.search(r"Wanja, from 08:00: http://cook\.example(/l/\S+)", text)
+        group = re.search(r"Red: timetable for Mrs Achieng: http://cook\.example(/l/\S+)", text)
+        assert own is not None
+        assert group is not None
+        client.cookies.clear()
+        client.headers.pop("authorization", None)
+        for link in (own[1], group[1]):
+            await client.get(link, headers=HTML)
+        return [(await client.get(f"/e/{SCHOOL}/jobs/wanja", headers=HTML)).status_code]
+
+    assert door(work) == [200]
+
+
+def test_the_message_says_when_each_begins() -> None:
+    event = sample_event("school-rounds")
+    people = hand_out.recipients(event, None)
+    links_ = [hand_out.HandedOut(p, QrCode(f"http://cook.example/l/{p.key}")) for p in people]
+
+    lines = hand_out.message(event, links_).splitlines()
+
+    assert "Akinyi, from 07:30: http://cook.example/l/akinyi" in lines
+    assert "Wanja, from 08:00: http://cook.example/l/wanja" in lines
+    assert not [line for line in lines if line.startswith("Crew from")]

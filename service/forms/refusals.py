@@ -45,7 +45,7 @@ _FIELDS = {
     "rota": (*SINGLES["rota"], *ROTA_START),
 }
 _WORDS = {**WORDS, **FORM}
-_OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Kind", "where": "Where"}
+_OTHER_LABELS = {"hours": "Forecast", "words": "Forecast", "like": "Cooks like", "where": "Where"}
 _OTHER_LABELS |= {"stations": "Places that are drawn", "groups": "Groups"}
 _OTHER_LABELS |= {"days_ahead": "Days before the day that the forecast was made"}
 
@@ -94,6 +94,7 @@ def _quoted(value: Figure) -> Figure:
 def label_of(table: str, key: str) -> str:
     """Return what a page calls a key of a table; a key that it has no field for, as it is."""
     first, _, rest = key.partition(".")
+    first = first.partition(" ")[0]  # a part of a list is typed in the list's field
     if table == "weather" and rest:
         column = rest.partition(".")[2]
         return f"{_OTHER_LABELS['hours']}, {SKY_LABELS.get(column, column.replace('_', ' '))}"

@@ -21,6 +21,10 @@ HOW_TO_TYPE = {
 CHOOSE = "Choose one."
 
 FORM: dict[FaultKind, Words] = {
+    "no-such-food": own_words(
+        "{value} is not in our table of foods",
+        "Write the nearest of “Foods we know”, and what is special under “Also contains”.",
+    ),
     # One value.
     "missing": own_words("is empty", "{how}"),
     "not-empty": own_words("is empty", "{how}"),

@@ -10,6 +10,7 @@ from events.errors import Fault, NotFound
 from events.food_rules import FOOD_RULES
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
+from events.reading.foods import foods
 from events.site import Station
 from service.application.event_analyses import siting, sun_spans, sun_windows
 from service.charts.sun_path import sun_path
@@ -171,6 +172,7 @@ def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
     if tab == "dishes":
         beside["matrix"] = matrix_rows(event, _chosen(context))
         beside["unplaced"] = {u.dish_id for u in context.plan.unplaced} if context.plan else set()
+        beside["known_foods"] = [name.replace("-", " ") for name in foods()]
         beside["food_kg"] = sum(d.mass_kg for d in event.dishes)
         beside["people"] = max(meal.portions for meal in event.meals)
     if tab == "check":

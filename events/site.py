@@ -32,6 +32,7 @@ class ShadeFact(Table):
 
 SKYLINE_MOST = 720  # pairs: one for each half degree all round
 AHEAD_MOST = 16  # days: how far forecasts reach
+DAYS_AHEAD_MOST = 4000
 HOURS_MOST = 300  # of one day, one for each five minutes
 Skyline = Annotated[
     tuple[
@@ -78,13 +79,20 @@ class WeatherHour(Table):
 
 
 class Weather(Table):
-    """The forecast by hour; no hours means a clear sky, and the plan says so."""
+    """The forecast by hour; no hours means a clear sky, and the plan says so.
+
+    Made further ahead than forecasts reach it is a sky to plan for: no chance is told of it.
+    """
 
     source: Annotated[str, StringConstraints(max_length=200)] = ""
-    days_ahead: Annotated[int, Field(ge=0, le=AHEAD_MOST)] = (
-        1  # it was made so many days before the event
-    )
+    # It was made so many days before the event.
+    days_ahead: Annotated[int, Field(ge=0, le=DAYS_AHEAD_MOST)] = 1
     hours: Annotated[tuple[WeatherHour, ...], Field(max_length=HOURS_MOST)] = ()
+
+    @property
+    def is_forecast(self) -> bool:
+        """Return whether it tells something of the day."""
+        return bool(self.hours) and self.days_ahead <= AHEAD_MOST
 
 
 class Station(Table):

@@ -41,6 +41,7 @@ RefusalKind = Literal[
 
 WarningKind = Literal[
     "no-weather",
+    "sky-supposed",  # put in before any forecast reaches the day
     "fire-rules-unread",
     "unmeasured",  # cooker_ids
     "tipped-far",  # cooker_ids
@@ -84,6 +85,7 @@ CARRIES: dict[RefusalKind | WarningKind | TradeoffKind, tuple[str, ...]] = {
     "goes-cold": ("reached_c", "limit_c"),
     "too-few-pots": ("needed_count", "stock_count"),
     "batches-collide": ("needed_count",),
+    "sky-supposed": ("ahead_days",),
     "tipped-far": ("tipped_deg",),
     "do-not-serve": ("warm_min", "limit_min"),
     "warm-long": ("warm_min", "limit_min", "away_min"),  # away: when it is thrown away

@@ -8,7 +8,7 @@ from events.errors import Busy, NotFound, StaleVersion, VersionMissing
 from events.model import Event
 from events.reading.forecast_file import weather_from
 from events.reading.write import write_event
-from events.site import AHEAD_MOST, Weather
+from events.site import Weather
 from events.storage.tables import EventLine, StoredEvent
 from events.table import changed
 from service.application.asker import ASKER
@@ -106,8 +106,7 @@ class EventService:
             source = f"{forecasts.credit}, fetched {self._context.now():%Y-%m-%d %H:%M} UTC"
         weather = weather_from(text, source=source, day=stored.date, zone=stored.event.zone)
         today = self._context.now().astimezone(stored.event.zone).date()
-        ahead = min(max((stored.date - today).days, 0), AHEAD_MOST)
-        weather = changed(weather, days_ahead=ahead)
+        weather = changed(weather, days_ahead=max((stored.date - today).days, 0))
         return self.change(name, changed(stored.event, weather=weather), etag=etag)
 
     def improve(self, name: str, *improvement_ids: str, etag: str | None) -> StoredEvent:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from datetime import time
+from datetime import date, time
 
 from events.allergens import names_what_spoils
 from events.contest import ENTRY_KEYS
@@ -16,7 +16,7 @@ from events.reading.recipes import from_ingredients, is_called_raw
 from events.reading.schema import AS
 from events.reading.write import write_event
 from service.forms.contest_rows import bring_entries, draw_ticked, give_own
-from service.forms.fields import Field, parts_shown, shown, typed
+from service.forms.fields import Field, days_between, parts_shown, shown, typed
 from service.forms.multiline import LINES, lines_of, typed_lines
 from service.forms.references import let_go, name_helpers, new_id
 from service.forms.sky_table import NUMBER, typed_hours
@@ -70,8 +70,11 @@ def _end_follows(old: Table, new: Table) -> None:
             new["until"] = f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def with_site(event: Event, form: Form) -> Table:
-    """Return an event's tables with the site's and the event's own fields as typed."""
+def with_site(event: Event, form: Form, today: date | None = None) -> Table:
+    """Return an event's tables with the site's and the event's own fields as typed.
+
+    A sky that is typed was told today, unless its age is typed too.
+    """
     table = table_of(event)
     site = table["site"]
     assert isinstance(site, dict)
@@ -96,11 +99,11 @@ def with_site(event: Event, form: Form) -> Table:
             rows = typed_lines(form[key], columns, event.units)
             pairs: list[object] = [list(r.values()) for r in rows]
             site[key] = pairs if key == "skyline" else rows
-    _with_forecast(event, form, table)
+    _with_forecast(event, form, table, today)
     return table
 
 
-def _with_forecast(event: Event, form: Form, table: Table) -> None:
+def _with_forecast(event: Event, form: Form, table: Table, today: date | None) -> None:
     """Put the forecast as typed by the hour or in words, and its age, into an event's tables."""
     hours = typed_hours(event, form)
     if hours is not None:  # what was not touched keeps its source and all its digits
@@ -108,8 +111,14 @@ def _with_forecast(event: Event, form: Form, table: Table) -> None:
     if words := form.get("sky_words", "").strip():
         table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}
     weather = table.get("weather")
-    if "days_ahead" in form and isinstance(weather, dict) and weather.get("hours"):
+    if not isinstance(weather, dict) or not weather.get("hours"):
+        return
+    if form.get("days_ahead", "").strip() not in ("", str(event.weather.days_ahead)):
         weather["days_ahead"] = typed(NUMBER, form["days_ahead"])
+    elif today is not None and (hours is not None or words):
+        weather["days_ahead"] = days_between(today, shown(table["date"]))
+    elif event.weather.hours:
+        weather["days_ahead"] = event.weather.days_ahead
 
 
 def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) -> Table:

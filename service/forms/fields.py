@@ -126,3 +126,9 @@ def typed_date(text: str) -> date | None:
         return date.fromisoformat(text.strip())
     except ValueError:
         return None
+
+
+def days_between(today: date, text: str) -> int:
+    """Return how many days ahead a typed date is; 0 for one that is past, or no date."""
+    day = typed_date(text)
+    return max((day - today).days, 0) if day else 0

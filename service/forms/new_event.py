@@ -12,7 +12,7 @@ from events.fault_kinds import FaultKind
 from events.model import Cooker
 from events.reading.catalogue import entries, kind_of
 from service.forms.event_form import NEW, POTS_SUGGESTED, Form, Table, new_rows
-from service.forms.fields import Field, clock_24, typed
+from service.forms.fields import Field, clock_24, days_between, typed
 from service.forms.menu import menu_of
 from service.forms.references import new_id
 from service.forms.sky_words import cloud_of
@@ -69,8 +69,11 @@ class FirstPage:
         return least
 
 
-def first_event(form: Form, own: Mapping[str, Cooker]) -> Table:
-    """Return the tables of a new event; raises FaultyEvent with all that is in the way."""
+def first_event(form: Form, own: Mapping[str, Cooker], today: date) -> Table:
+    """Return the tables of a new event; raises FaultyEvent with all that is in the way.
+
+    A sky in words was told on the day on which it is typed.
+    """
     page = FirstPage(form, own)
     spot = _spot(page)
     people = page.whole("people", "People", PEOPLE_MOST, least=1)
@@ -92,7 +95,7 @@ def first_event(form: Form, own: Mapping[str, Cooker]) -> Table:
             for p in menu
         ],
         "helper": _helpers(page),
-        "weather": _weather(page),
+        "weather": _weather(page, today),
     }
     if page.faults:
         raise FaultyEvent("the page", page.faults)
@@ -196,14 +199,17 @@ def _helpers(page: FirstPage) -> list[Table]:
     return helpers
 
 
-def _weather(page: FirstPage) -> Table:
+def _weather(page: FirstPage, today: date) -> Table:
     try:
         changes = cloud_of(page.text("sky"))
     except FaultyEvent as error:
         page.faults += error.faults
         return {}
     hours = [{"start": c.start, "cloud_pct": c.cloud_pct} for c in changes]
-    return {"source": f"in words: {page.text('sky')}", "hours": hours} if hours else {}
+    if not hours:
+        return {}
+    ahead = days_between(today, page.text("date"))
+    return {"source": f"in words: {page.text('sky')}", "days_ahead": ahead, "hours": hours}
 
 
 def _short_names(cookers: list[Table]) -> None:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from events.food_rules import rules_of
 from events.model import Event
-from service.text.formatting import clock, mass, temp
+from service.text.formatting import clock, listed, mass, temp
 from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
-from solver.plan import LevelKey
+from solver.plan import LevelKey, Plan
 from solver.policy import MISS_STEP
 
 REFUSAL = {
@@ -52,6 +52,8 @@ REFUSAL = {
 }
 WARNING = {
     "no-weather": "No weather given: planned for a clear sky. A cloudy day needs another plan.",
+    "sky-supposed": "The sky was put in {ahead_days} days ahead; no forecast reaches so far. It is "
+    "planned for, and nobody can say how likely it is. Put a forecast in when there is one.",
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
     "tipped-far": "{cookers}: tipped up to {tipped_deg} off level to face the sun. On a fixed "
@@ -89,6 +91,7 @@ STANDS_WARM = (
 # Warnings that a phone folds, each under what it is about. Dangers are in none: they stand open.
 TOPIC = {
     "no-weather": "no weather given",
+    "sky-supposed": "no forecast yet",
     "unmeasured": "cookers not measured",
     "tipped-far": "boxes tipped far",
     "warm-long": "lukewarm too long",
@@ -100,25 +103,48 @@ TOPIC = {
     "too-few-rings": "too few gas rings",
 }
 TRADEOFF = {
-    "nothing-better": "{dishes}: {cost}; no cooker and no start does better.",
-    "dearer-elsewhere": "{dishes}: {cost}, or else it would be {other}.",
-    "cooker-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would do better by {spared}, "
-    "but {rivals} has that cooker then.",
-    "hands-or-pots-taken": "{dishes}: {cost}; {cookers} at {loaded_at} would do better by "
-    "{spared}, but pots or hands are taken then.",
+    "nothing-better": "{paid}; nothing else is better.",
+    "dearer-elsewhere": "{paid}; else it would {other}.",
+    "cooker-taken": "{dishes} would {spared} in {cookers} at {loaded_at}, but {rivals} {has} it "
+    "then.",
+    "hands-or-pots-taken": "{dishes} would {spared} in {cookers} at {loaded_at}, but pots or hands "
+    "are taken then.",
 }
-COST: dict[CostKey, str] = {
-    "missed": "{of_100:.0f} of 100 missed",
-    "gas": "{figure:.0f} min on gas",
-    "short": "{figure:.0f} min short of the wanted margin",
-    "stale": "stands {figure:.0f} min longer than ideal",
+# What a dish pays, what it would pay elsewhere, and what it would be spared there.
+PAID: dict[CostKey, str] = {
+    "missed": "{dishes} {comes} late or {stands} too long on about {days}",
+    "gas": "{dishes} {takes} {figure:.0f} min on gas",
+    "short": "{dishes} {has_it} {figure:.0f} min less to spare than you asked for",
+    "stale": "{dishes} {stands} {figure:.0f} min longer than ideal",
+}
+ELSE: dict[CostKey, str] = {
+    "missed": "be late or stand too long more often",
+    "gas": "take {figure:.0f} min more on gas",
+    "short": "have {figure:.0f} min less to spare",
+    "stale": "stand {figure:.0f} min longer",
+}
+SPARED: dict[CostKey, str] = {
+    "missed": "be surer",
+    "gas": "take {figure:.0f} min less on gas",
+    "short": "have {figure:.0f} min more to spare",
+    "stale": "stand {figure:.0f} min less",
+}
+SHARES = {
+    0.05: "one day in twenty",
+    0.1: "one day in ten",
+    0.2: "one day in five",
+    0.33: "a third of the days",
+    0.5: "half the days",
+    0.67: "two thirds of the days",
+    0.8: "four days in five",
+    1.0: "all days",
 }
 LEVEL: dict[LevelKey, str] = {
     "placed": "dishes placed, by priority",
     "missed": "expected misses and the price of gas, in steps of 3 of 100 dishes",
     "gas": "minutes on gas",
     "moved": "pots that were to go elsewhere, or at another time",
-    "short": "minutes short of the wanted margin",
+    "short": "minutes less to spare than you asked for",
     "stale": "minutes standing longer than ideal",
     "work": "minutes of work",
 }
@@ -149,12 +175,38 @@ def warning(event: Event, notice: PlanWarning) -> str:
 
 def tradeoff(event: Event, notice: Tradeoff) -> str:
     """Return what a cost is paid for."""
-    return TRADEOFF[notice.kind].format(
-        **_said(event, notice),
-        cost=_amount(notice.cost, notice.cost_figure),
-        other=_amount(notice.other, notice.figures["other_figure"]) if notice.other else "",
-        spared=_amount(notice.cost, notice.figures.get("spared_figure", 0)),
-        rivals=" and ".join(event.dish(d).name for d in notice.rival_dish_ids),
+    other = ELSE[notice.other] if notice.other else ""
+    rivals = [event.dish(d).name for d in notice.rival_dish_ids]
+    said = _said(event, notice)
+    words = TRADEOFF[notice.kind].format(
+        **said | {"dishes": listed([event.dish(d).name for d in notice.dish_ids])},
+        paid=_paid(event, notice),
+        other=other.format(figure=notice.figures.get("other_figure", 0)),
+        spared=SPARED[notice.cost].format(figure=notice.figures.get("spared_figure", 0)),
+        rivals=listed(rivals),
+        has="has" if len(rivals) == 1 else "have",
+    )
+    return words[:1].upper() + words[1:]
+
+
+def can_be_told(plan: Plan, notice: Tradeoff) -> bool:
+    """Return whether a trade-off says something: without a forecast no share of days is told."""
+    return plan.risk is not None or notice.cost != "missed"
+
+
+def _paid(event: Event, notice: Tradeoff) -> str:
+    """Return what dishes pay: minutes, or a share of the days, on the mean of them."""
+    names = [event.dish(d).name for d in notice.dish_ids]
+    one = len(names) == 1 or notice.cost == "missed"
+    share = notice.cost_figure * MISS_STEP / max(len(names), 1)
+    return PAID[notice.cost].format(
+        dishes=listed(names, "or" if notice.cost == "missed" else "and"),
+        comes="comes" if one else "come",
+        stands="stands" if one else "stand",
+        takes="takes" if one else "take",
+        has_it="has" if one else "have",
+        days=SHARES[min(SHARES, key=lambda part: abs(part - share))],
+        figure=notice.cost_figure,
     )
 
 
@@ -171,11 +223,6 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         **said,
         "batch": _batch(dishes, notice),
     }
-
-
-def _amount(key: CostKey, figure: float) -> str:
-    """Return so much of a cost: minutes, or a share of the days."""
-    return COST[key].format(figure=figure, of_100=100 * MISS_STEP * figure)
 
 
 def danger_zone(event: Event) -> str:

@@ -82,7 +82,8 @@ def verdict(event: Event, plan: Plan) -> Verdict:
             "good", heading, f"{fits}{chance}. {_sun(event, plan)}", worst.of_100 if worst else None
         )
     if worst is None:
-        early = "No forecast yet, so nobody can say how likely it is. Planned for a clear sky."
+        planned = "the sky that you put in" if event.weather.hours else "a clear sky"
+        early = f"No forecast yet, so nobody can say how likely it is. Planned for {planned}."
         return Verdict("early", "Too early to say.", f"{fits}. {early}", None)
     said = f"all of {lower_first(name)} is on time in {_likely(worst.of_100)}"
     if worst.of_100 >= event.chance_pct:

@@ -27,7 +27,6 @@ from service.text.verdict import state_of
 from service.web.context import PageContextDep
 from service.web.fixes import may_try
 from service.web.rendering import page_router, see_other
-from solver.feasibility.improvements import in_trouble
 from solver.feasibility.season import Season
 
 router = page_router()
@@ -62,7 +61,6 @@ def what_would_help(context: PageContextDep, services: ServicesDep) -> Response:
         tries=found.tries,
         is_stopped=found.is_stopped,
         is_trying=found.tries.next is not None and not found.is_stopped and may_try(context),
-        is_in_trouble=bool(in_trouble(event, plan)),
     )
 
 

@@ -15,7 +15,7 @@ from service.charts.sun_windows import window_picture
 from service.dependencies import ServicesDep
 from service.text import formatting
 from service.text import talks as talk_words
-from service.text.notices import TOPIC
+from service.text.notices import TOPIC, can_be_told
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
 from service.text.verdict import short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
@@ -64,6 +64,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         placements=[batch_row(event, plan, p) for p in plan.placements],
         window_picture=window_picture(event, plan),
         work=[(h.name, [i for i in items if h.id in i.helper_ids]) for h in event.helpers],
+        tradeoffs=[t for t in plan.tradeoffs if can_be_told(plan, t)],
         windows=[_window_row(event, w) for w in plan.windows],
         urgent=[w for w in plan.warnings if w.kind not in TOPIC],
         more_warnings=more,

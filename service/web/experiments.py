@@ -74,7 +74,11 @@ def batch(context: PageContextDep, batch: Name) -> Response:
         rescue=next((r for r in plan.rescues if r.placement_id == placement.id), None),
         wide=curve_picture(event, placement, context.now, wide=True),
         narrow=curve_picture(event, placement, context.now, wide=False),
-        why=[notices.tradeoff(event, t) for t in plan.tradeoffs if dish.id in t.dish_ids],
+        why=[
+            notices.tradeoff(event, t)
+            for t in plan.tradeoffs
+            if dish.id in t.dish_ids and notices.can_be_told(plan, t)
+        ],
         matrix=matrix_rows(event, loaded, [dish]),
         meal=event.meal(dish.meal),
     )
@@ -130,7 +134,7 @@ def what_if(
         rows=difference_rows(event, plan, other) if other else [],
         other=other,
         wide=day_wide(tried, other, None) if other else None,
-        forecast=bool(event.weather.hours),
+        forecast=event.weather.is_forecast,
     )
 
 

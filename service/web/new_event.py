@@ -13,6 +13,7 @@ from events.reading.catalogue import entries
 from events.reading.event_file import read_event, read_table
 from events.reading.places import CREDIT
 from events.reading.samples import sample_text
+from events.site import AHEAD_MOST
 from service.access import for_role, is_organiser, owners_seen
 from service.application.places import daylight
 from service.application.services import Services
@@ -49,7 +50,7 @@ def make(services: ServicesDep, request: Request, form: FormFields) -> Response:
     """Make the event; or show what is in the way, with all that was typed."""
     table = None
     try:
-        table = first_event(form, _own_cookers(services, request))
+        table = first_event(form, _own_cookers(services, request), services.now().date())
         event = read_table(table, source="the page")
     except FaultyEvent as error:
         return _first_page(services, request, form, refusal_lines(error.faults, table))
@@ -126,6 +127,8 @@ def _first_page(
         suggested=POTS_SUGGESTED,
         faults=faults,
         credit=CREDIT,
+        today=services.now().date().isoformat(),
+        reach_days=AHEAD_MOST,
     )
 
 

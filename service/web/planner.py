@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from functools import partial
 from typing import Annotated
 
@@ -51,7 +52,8 @@ def save(
     """Store what was typed and plan anew; faults stand beside their fields, nothing is lost."""
     name, picked, table, added = context.name, form.get("picked", ""), {}, {}
     try:
-        table = _table_typed(own, context.stored.event, tab, form)
+        today = formatting.local_date(context.at, context.stored.event.zone)
+        table = _table_typed(own, context.stored.event, tab, form, today)
         if kind := TABLE_OF_TAB.get(tab):
             added = event_form.added_rows(context.stored.event, kind, form, own)
         event = event_form.event_of(table)
@@ -75,7 +77,8 @@ async def attempt(
     name: Name, tab: Name, services: ServicesDep, own: OwnDep, form: FormFields
 ) -> Response:
     """Show what comes of what is typed, and change nothing: sun window, minutes, faults."""
-    return await run_in_threadpool(_attempt, partial(services.events.get, name), tab, own, form)
+    get, at = partial(services.events.get, name), services.now()
+    return await run_in_threadpool(_attempt, get, tab, own, form, at)
 
 
 @router.post("/e/{name}/file")
@@ -133,10 +136,12 @@ def _show(context: PageContext, services: Services, own: Own, tab: str, typed: T
     return context.page("plan.html", page_path=path, news_for=None, **values)
 
 
-def _table_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> event_form.Table:
+def _table_typed(
+    own: Own, event: Event, tab: str, form: Mapping[str, str], today: date
+) -> event_form.Table:
     """Return an event's tables as one part of its form was typed; raises FaultyEvent."""
     if tab == "site":
-        return event_form.with_site(event, form)
+        return event_form.with_site(event, form, today)
     if tab in PARTS:
         return typed_part(event, PARTS[tab], form)
     if tab not in TABLE_OF_TAB:
@@ -145,12 +150,12 @@ def _table_typed(own: Own, event: Event, tab: str, form: Mapping[str, str]) -> e
 
 
 def _attempt(
-    get: Callable[[], StoredEvent], tab: str, own: Own, form: Mapping[str, str]
+    get: Callable[[], StoredEvent], tab: str, own: Own, form: Mapping[str, str], at: datetime
 ) -> Response:
     event = get().event
     window, table = "", event_form.table_of(event)
     try:
-        table = _table_typed(own, event, tab, form)
+        table = _table_typed(own, event, tab, form, at.date())
         event = event_form.event_of(table)
     except FaultyEvent as error:
         return render(

@@ -11,7 +11,7 @@ from events.food_rules import FOOD_RULES
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.foods import foods
-from events.site import Station
+from events.site import AHEAD_MOST, Station
 from service.application.event_analyses import siting, sun_spans, sun_windows
 from service.charts.sun_path import sun_path
 from service.forms import event_form
@@ -79,6 +79,13 @@ class Typed:
     added: Mapping[str, str] = field(default_factory=dict)  # a new row's id: where it was typed
 
 
+def _weeks_off(context: PageContext) -> int:
+    """Return in how many weeks the day is, where no forecast reaches so far; else 0."""
+    event = context.stored.event
+    days = (event.date - formatting.local_date(context.at, event.zone)).days
+    return round(days / 7) if days > AHEAD_MOST else 0
+
+
 def form_values(
     context: PageContext, own: Mapping[str, Cooker], tab: str, typed: Typed
 ) -> dict[str, object]:
@@ -110,6 +117,7 @@ def form_values(
         "site": in_units(site, event.units),
         "lines": lines_of(site, event.units),
         "sky_rows": sky_rows(event),
+        "weeks_off": _weeks_off(context),
         "top": table,
         "value": _text_in_field(typed.form, event.clock_h),
         "shown": shown,

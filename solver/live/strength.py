@@ -96,7 +96,9 @@ def estimate_strengths(
 
 def _prior(day: Day, sun: Sequence[Cooker]) -> Array:
     """Return the covariance before any reading: the haze, then each cooker."""
-    haze = HAZE_ERROR + (cloud_error(day.event.weather) / 2 if day.event.weather.hours else 0.0)
+    haze = HAZE_ERROR + (
+        cloud_error(day.event.weather) / 2 if day.event.weather.is_forecast else 0.0
+    )
     return np.diag([haze**2, *((c.strength_band_fraction * BAND_TO_SIGMA) ** 2 for c in sun)])
 
 

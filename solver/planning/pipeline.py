@@ -254,7 +254,7 @@ def _drafted(day: Day, settled: Settled) -> Plan:
 
 def _with_chances(day: Day, plan: Plan) -> Plan:
     """Return the plan with its chances, its rescues, and what it warns of."""
-    if day.event.weather.hours:
+    if day.event.weather.is_forecast:
         plan = changed(plan, risk=simulate(day, plan))
     rescue = rescues(day, plan)
     warned = tuple(warnings_of(day.event, plan.placements, plan.turns, rescue))

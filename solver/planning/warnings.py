@@ -38,13 +38,16 @@ def warnings_of(
         yield PlanWarning(kind="food-rules", figures={"hot_c": rules.hot_holding_c})
     lost = dict.fromkeys(p.dish_id for p in placements if p.id in rescue.unsaved_ids)
     if lost:
-        won = {"won_of_100": float(round(100 * rescue.one_more_dishes))}
+        won_of_100 = float(round(100 * rescue.one_more_dishes))
+        won = {"won_of_100": won_of_100} if event.weather.is_forecast else {}
         yield PlanWarning(kind="too-few-rings", dish_ids=tuple(lost), figures=won)
 
 
 def _of_the_day(event: Event) -> Iterator[PlanWarning]:
     if not event.weather.hours:
         yield PlanWarning(kind="no-weather")
+    elif not event.weather.is_forecast:
+        yield PlanWarning(kind="sky-supposed", figures={"ahead_days": event.weather.days_ahead})
     if not event.site.fire_rules_read:
         yield PlanWarning(kind="fire-rules-unread")
     typical = [c.id for c in event.cookers if c.on_sun and not c.is_measured]

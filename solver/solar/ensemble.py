@@ -49,9 +49,10 @@ def cloud_error(weather: Weather) -> float:
 def cloud_errors(event: Event, sky: Sky) -> tuple[Array, Array]:
     """Return the deviations towards less and towards more cloud, by minute.
 
-    They are the forecast's own where it says what one day in ten is under, or over.
+    They are the forecast's own where it says what one day in ten is under, or over. What is no
+    forecast does not err: it is the sky that is planned for.
     """
-    usual = cloud_error(event.weather) if event.weather.hours else 0.0
+    usual = cloud_error(event.weather) if event.weather.is_forecast else 0.0
     less, more = np.full((2, sky.beam_w_m2.size), usual)
     for at, hour in held_from(event, sky.start_at):
         low_pct, high_pct = hour.cloud_low_pct, hour.cloud_high_pct

@@ -3,6 +3,7 @@ const form = document.querySelector("form.first");
 const where = form.elements.where;
 const POUND_KG = 0.45359237;
 const QUART_L = 0.946352946;
+const DAY_MS = 86_400_000;
 const MUCH_KG = 1.5; // of food a head: about twice what people eat; common practice
 
 // ---- where ----
@@ -78,6 +79,14 @@ year.addEventListener("click", (event) => {
   form.elements.date.dispatchEvent(new Event("input", { bubbles: true }));
   look();
 });
+
+// ---- forecast: none reaches so far ----
+function showFar() {
+  const far = document.getElementById("sky-far");
+  const days = (Date.parse(form.elements.date.value) - Date.parse(far.dataset.today)) / DAY_MS;
+  far.hidden = !(days > Number(far.dataset.reach));
+  far.textContent = `${Math.round(days / 7)} weeks off: a forecast counts from about two weeks before. Leave this empty.`;
+}
 
 // ---- counts ----
 for (const button of form.querySelectorAll("[data-add]")) {
@@ -162,6 +171,7 @@ function total() {
     `${form.elements[`${who}from`].value} to ${form.elements[`${who}until`].value}`;
   const visitors = form.elements.visitorsfrom.value ? `; visitors ${hours("visitors")}` : "";
   say("fold-hours", `${hours("crew")}${visitors}`);
+  showFar();
   say("fold-sky", form.elements.sky.value || "none: a clear sky");
   const much = document.getElementById("sum-much");
   much.hidden = !people || food / people <= MUCH_KG;

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import time
+from datetime import date, time
 from functools import cache
 from typing import Any
 
@@ -165,6 +165,27 @@ def test_what_no_forecast_can_be_is_asked_back(typed: dict[str, str], key: str) 
         read_table(with_site(event, sky(event, **typed)), source="typed")
 
     assert [(f.table, f.key) for f in refused.value.faults] == [("weather", key)]
+
+
+@pytest.mark.parametrize(
+    ("today", "ahead", "is_forecast"),
+    [
+        (date(2026, 11, 28), 0, True),
+        (date(2026, 11, 12), 16, True),
+        (date(2026, 11, 11), 17, False),
+    ],
+)
+def test_a_sky_in_words_is_as_old_as_the_days_it_is_typed_ahead(
+    today: date, ahead: int, is_forecast: bool
+) -> None:
+    event = sample_event("harvest-lunch")
+    form = {"sky_words": "clear", "days_ahead": str(event.weather.days_ahead)}
+
+    kept = read_table(with_site(event, form, today), source="typed")
+    own = read_table(with_site(event, form | {"days_ahead": "5"}, today), source="typed")
+
+    assert (kept.weather.days_ahead, kept.weather.is_forecast) == (ahead, is_forecast)
+    assert own.weather.days_ahead == 5
 
 
 def test_the_age_of_a_forecast_is_typed_and_stays_with_hours_that_were_not_touched() -> None:

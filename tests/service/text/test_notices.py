@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import time
 from string import Formatter
 from typing import get_args
 
 import pytest
 
-from service.text.notices import REFUSAL, STANDS_WARM, TOPIC, TRADEOFF, WARNING, warning
-from solver.notices import CARRIES, PlanWarning, WarningKind
-from tests.conftest import sample_event
+from events.table import changed
+from service.text.notices import (
+    REFUSAL,
+    STANDS_WARM,
+    TOPIC,
+    TRADEOFF,
+    WARNING,
+    can_be_told,
+    tradeoff,
+    warning,
+)
+from solver.notices import CARRIES, PlanWarning, Tradeoff, WarningKind
+from tests.conftest import sample_event, sample_plan
 
 
 @pytest.mark.parametrize(("batch", "batches", "who"), [(1, 1, "Rice: "), (2, 2, "Rice 2 of 2: ")])
@@ -34,7 +45,7 @@ def test_no_danger_is_folded_away_on_a_phone() -> None:
 
 # What is said of the dishes, cookers, pots and rules that a notice is about, and its cost.
 NAMES = {"dishes", "cookers", "pots", "batch", "danger_zone", "edition", "one_more"}
-NAMES |= {"cost", "rivals"}
+NAMES |= {"paid", "rivals", "has"}
 FIGURES = {"other": "other_figure", "spared": "spared_figure"}  # said as shares or minutes
 VARIANTS = {"too-late-rest": "too-late", "too-few-pots-1": "too-few-pots"}
 
@@ -56,3 +67,62 @@ def test_a_notice_without_a_figure_of_its_kind_is_refused() -> None:
     assert PlanWarning(kind="warm-long", figures={**figures, "away_min": 120})
     with pytest.raises(ValueError, match="“warm-long” without away_min"):
         PlanWarning(kind="warm-long", figures=figures)
+
+
+def test_a_trade_off_is_said_as_people_say_it() -> None:
+    event = sample_event("harvest-lunch")
+    at = {"loaded_at": event.instant(time(11))}
+
+    def said(kind: str, cost: str, figure: int, **more: object) -> str:
+        given = {"dish_ids": ("rice",), "cost": cost, "cost_figure": figure} | more
+        return tradeoff(event, Tradeoff.model_validate({"kind": kind} | given))
+
+    half = said("nothing-better", "missed", 35, dish_ids=("rice", "tea"))  # 105 of 100, of two
+    elsewhere = said(
+        "cooker-taken",
+        "stale",
+        45,
+        cooker_ids=("mirror-2",),
+        rival_dish_ids=("tea",),
+        figures={"spared_figure": 35},
+        instants=at,
+    )
+
+    assert half == (
+        "Rice or Tea water comes late or stands too long on about half the days; nothing else is "
+        "better."
+    )
+    assert elsewhere == (
+        "Rice would stand 35 min less in Mirror 2 at 11:00, but Tea water has it then."
+    )
+    dearer = {"other": "missed", "figures": {"other_figure": 1}}
+    assert said("dearer-elsewhere", "gas", 60, **dearer) == (
+        "Rice takes 60 min on gas; else it would be late or stand too long more often."
+    )
+    assert said("nothing-better", "short", 10) == (
+        "Rice has 10 min less to spare than you asked for; nothing else is better."
+    )
+    taken = {"cooker_ids": ("mirror-2",), "figures": {"spared_figure": 3}, "instants": at}
+    assert said("hands-or-pots-taken", "missed", 10, **taken) == (
+        "Rice would be surer in Mirror 2 at 11:00, but pots or hands are taken then."
+    )
+
+
+@pytest.mark.parametrize(
+    ("of_100", "words"), [(3, "one day in twenty"), (9, "one day in ten"), (99, "all days")]
+)
+def test_a_share_of_days_is_said_in_words(of_100: int, words: str) -> None:
+    figure = of_100 // 3
+    paid = Tradeoff(kind="nothing-better", dish_ids=("rice",), cost="missed", cost_figure=figure)
+
+    assert words in tradeoff(sample_event("harvest-lunch"), paid)
+
+
+def test_without_a_forecast_no_share_of_days_is_told() -> None:
+    plan = sample_plan("harvest-lunch")
+    missed = Tradeoff(kind="nothing-better", dish_ids=("rice",), cost="missed", cost_figure=10)
+    gas = Tradeoff(kind="nothing-better", dish_ids=("rice",), cost="gas", cost_figure=10)
+
+    assert can_be_told(plan, missed)
+    assert not can_be_told(changed(plan, risk=None), missed)
+    assert can_be_told(changed(plan, risk=None), gas)

@@ -10,7 +10,7 @@ from service.text.verdict import problem_words, short_verdict, verdict
 from solver.feasibility.changes import apply
 from solver.feasibility.problems import problems
 from solver.plan import MealChance, Plan, Unplaced
-from tests.conftest import sample_event, sample_plan
+from tests.conftest import plan_of, sample_event, sample_plan
 
 
 def harvest(of_100: int | None, *, wanted: int = 80) -> tuple[Event, Plan]:
@@ -119,3 +119,20 @@ def test_few_dishes_are_counted_as_people_do(kept: int, out: int, says: str) -> 
 
     assert says in f"{said.heading} {said.sentence}"
     assert "0 of" not in said.sentence
+
+
+@pytest.mark.parametrize(("days_ahead", "is_early"), [(16, False), (17, True)])
+def test_a_sky_typed_half_a_year_ahead_tells_no_chance(days_ahead: int, is_early: bool) -> None:
+    event = sample_event("winter-refusal")
+    assert event.weather.hours
+    event = changed(event, weather=changed(event.weather, days_ahead=days_ahead))
+    few = changed(event, dishes=event.dishes[:1], talks=())
+    plan = plan_of(few)
+
+    assert (plan.risk is None) == is_early
+    assert ("sky-supposed" in {w.kind for w in plan.warnings}) == is_early
+    whole = changed(plan, unplaced=())
+    said = verdict(few, whole)
+    if is_early:
+        assert (said.state, said.heading) == ("early", "Too early to say.")
+        assert "Planned for the sky that you put in." in said.sentence

@@ -41,6 +41,17 @@ def test_an_older_forecast_errs_more_until_it_knows_no_more_than_the_season(
     assert more[NOON] == pytest.approx(error)
 
 
+def test_what_no_forecast_can_know_is_a_sky_to_plan_for_and_does_not_err() -> None:
+    event = under(17)
+
+    less, more = cloud_errors(event, expected_sky(event))
+
+    assert not event.weather.is_forecast
+    assert (less[NOON], more[NOON]) == (0.0, 0.0)
+    assert under(16).weather.is_forecast
+    assert not Weather(days_ahead=1).is_forecast
+
+
 def test_one_day_in_ten_is_under_the_forecasts_own_low_and_one_over_its_high() -> None:
     event = under(cloud_low_pct=40, cloud_high_pct=80)
     sky = expected_sky(event)

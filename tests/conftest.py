@@ -6,6 +6,7 @@ import hashlib
 import os
 import pickle
 import shutil
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache, partial
@@ -24,6 +25,10 @@ from solver.feasibility.improvements import improvements
 from solver.feasibility.season import season
 from solver.plan import Plan
 from solver.planning.pipeline import make_plan
+
+# Dozens of processes of a run read the same files: each is compiled once, whatever a machine says.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 settings.register_profile("noonfare", deadline=None, max_examples=40, derandomize=True)
 settings.load_profile("noonfare")

@@ -16,17 +16,22 @@ from events.table import RawTable
 
 def write_event(event: model.Event) -> str:
     """Return the event as a file's text; reading it gives the same event."""
-    doc: RawTable = {key: getattr(event, key) for key in model.EventHead.model_fields}
-    doc["site"] = _plain(event.site)
+    return toml_of(event_table(event))
+
+
+def event_table(event: model.Event) -> RawTable:
+    """Return the event as the tables of its file: what reading the file's TOML gives."""
+    table: RawTable = {key: getattr(event, key) for key in model.EventHead.model_fields}
+    table["site"] = _plain(event.site)
     if event.weather != Weather():
-        doc["weather"] = _plain(event.weather)
+        table["weather"] = _plain(event.weather)
     for key in SINGLE:
         if getattr(event, key) != model.Event.model_fields[key].default:
-            doc[key] = _plain(getattr(event, key))
+            table[key] = _plain(getattr(event, key))
     for key, (field, _) in LISTS.items():
         if rows := getattr(event, field):
-            doc[key] = [_plain(table) for table in rows]
-    return toml_of(doc)
+            table[key] = [_plain(row) for row in rows]
+    return table
 
 
 def _plain(table: BaseModel) -> RawTable:
@@ -47,7 +52,9 @@ def _plain(table: BaseModel) -> RawTable:
         if isinstance(value, BaseModel):
             value = _plain(value)
         elif isinstance(value, dict):
-            value = {k: v.kind if not v.note else _plain(v) for k, v in value.items()}
+            notes = {k: v.kind if not v.note else _plain(v) for k, v in value.items()}
+            # As TOML has them: tables behind all that is none. The fingerprint goes by this order.
+            value = dict(sorted(notes.items(), key=lambda item: isinstance(item[1], dict)))
         elif isinstance(value, tuple):
             value = [
                 _plain(v) if isinstance(v, BaseModel) else list(v) if isinstance(v, tuple) else v

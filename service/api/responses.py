@@ -25,7 +25,7 @@ class FaultAnswer(BaseModel):
     value: str = Field(examples=["0"], description="what stands there")
     kind: FaultKind = Field(examples=["at-least"])
     figures: dict[str, bool | float | str | list[str]] = Field(examples=[{"least": 1}])
-    limit: str = Field(examples=["must be greater than or equal to 1"])
+    limit: str = Field(examples=["must be at least 1"])
     remedy: str
     text: str = Field(description="all of it in one line")
 

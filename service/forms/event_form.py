@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from datetime import date, time
 
@@ -14,7 +13,7 @@ from events.reading.catalogue import entries
 from events.reading.event_file import read_table
 from events.reading.recipes import from_ingredients, is_called_raw
 from events.reading.schema import AS
-from events.reading.write import write_event
+from events.reading.write import event_table
 from service.forms.contest_rows import bring_entries, draw_ticked, give_own
 from service.forms.fields import Field, days_between, parts_shown, shown, typed
 from service.forms.multiline import LINES, lines_of, typed_lines
@@ -47,7 +46,7 @@ def _put(row: Table, key: str, value: object) -> None:
 
 def table_of(event: Event) -> Table:
     """Return an event as its file's tables."""
-    return tomllib.loads(write_event(event))
+    return event_table(event)
 
 
 def rows_of(table: Table, kind: str) -> list[Table]:

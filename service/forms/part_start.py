@@ -27,7 +27,7 @@ CONTEST_START = (
     Field("from", "Tasting from", "time"),
     Field("until", "Tasting until", "time"),
     Field("dish", "All cook, to begin with", "like-dish"),
-    Field("house", "In", "house", "a mirror is typed later, for a team that may work it"),
+    Field("house", "Cooked in", "house", "a mirror is typed later, for a team that may work it"),
     Field("own", "Each team brings its own; else they are drawn by lot", "tick"),
     Field("codes", "Tickets for visitors’ votes", "number", "0: nobody votes"),
 )

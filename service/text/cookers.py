@@ -112,5 +112,6 @@ def caution(cooker: Cooker, work: str) -> str:
 
 
 def cautions(cooker: Cooker) -> list[str]:
-    """Return what to mind at a cooker from turning to lifting."""
-    return [text for work in ("turn", "load", "lift") if (text := caution(cooker, work))]
+    """Return what to mind at a cooker from turning to lifting, each with its work."""
+    works = (("Turning", "turn"), ("Loading", "load"), ("Lifting", "lift"))
+    return [f"{name}: {text}" for name, work in works if (text := caution(cooker, work))]

@@ -86,7 +86,7 @@ TROUBLES = (
         (
             Step("Mirror:", "turn it away from the sun, cover it, lay it down."),
             Step("Box, panel:", "lid shut, weigh it down. Nobody beside the glass."),
-            Step("Wind over?", "Press Trouble, then “Sun again”. Aim by the card."),
+            Step("Wind over?", "Press Trouble, then “Sun is back”. Aim by the card."),
         ),
     ),
     Trouble(
@@ -115,7 +115,7 @@ TROUBLES = (
     Trouble(
         "sun",
         "sun",
-        "Sun again",
+        "Sun is back",
         "cloud or wind is over",
         (Step("Aim by the shadow again.", "Stay behind the mirror, in its shade."),),
     ),

@@ -17,11 +17,18 @@ class Absent:
     heading: str
     add: str
     path: str
+    others: str = "Whoever organises the day can add this in the planner."
 
 
 GROUPS = Absent("No groups go round on this day", "Make groups that go round", "/plan/rota")
 CONTEST = Absent("This day is no contest", "Make it a contest", "/plan/contest")
 DRAW = Absent("Places are not drawn yet", "Draw places and cookers", "/contest")
+COUNT = Absent(
+    "There are no results yet",
+    "The count",
+    "/contest/count",
+    "They are shown once the count is closed.",
+)
 VOTES = Absent("Nothing is voted on here", "Say how many may vote", "/plan/contest")
 
 

@@ -16,7 +16,7 @@ from service.paper.contest import contest_pdf
 from service.text import allergens
 from service.text import contest as words
 from service.text.cookers import cautions
-from service.web.absent import CONTEST, DRAW, absent
+from service.web.absent import CONTEST, COUNT, DRAW, absent
 from service.web.context import PageContext, PageContextDep
 from service.web.rendering import attachment, page_router, see_other
 from solver.contest_plan import ContestPlan, Tasting
@@ -165,6 +165,8 @@ def reopen(
 def results(context: PageContextDep, services: ServicesDep) -> Response:
     """Show places, sums and what decided, once the count is closed."""
     rules, event = _contest(context), context.event
+    if services.contest.closed_at(context.name) is None:
+        raise absent(context, COUNT)
     found = services.contest.results(context.name)
     rows = [
         {

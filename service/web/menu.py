@@ -71,7 +71,7 @@ SECTIONS = (
         ),
     ),
     MenuSection("Hand out", (MenuEntry("Links", "/links"), MenuEntry("Paper", "/paper"))),
-    MenuSection("Afterwards", (MenuEntry("How it went", "/afterwards"),)),
+    MenuSection("After", (MenuEntry("How it went", "/afterwards"),)),
 )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -35,6 +36,18 @@ def judges_page(tab: Page, cook_off: Served) -> ContestService:
     contest = cook_off.door.services.contest
     tab.goto(f"{cook_off.base}/judge/{NAME}/{contest.secrets(NAME).judge_code('j1')}")
     return contest
+
+
+def test_the_clock_of_who_has_a_link_alone_is_the_events_own(
+    open_tab: Open, cook_off: Served
+) -> None:
+    tab = open_tab(timezone_id="Pacific/Auckland")
+    tab.goto(f"{cook_off.base}/e/{NAME}/jobs")  # here the phone hears what time it is
+    tab.wait_for_function("() => localStorage.getItem('noonfare-clock')")
+    judges_page(tab, cook_off)
+    tab.evaluate("() => { document.querySelector('.clock').textContent = 'not ticked yet'; }")
+
+    expect(tab.locator(".clock")).to_have_text(re.compile("^14:"))
 
 
 def test_sheets_written_without_a_signal_wait_go_by_themselves_and_count_once(

@@ -103,7 +103,7 @@ function show() {
   const on = parts();
   const quiet = "AudioContext" in window && speaker?.state !== "running";
   if (quiet) on.push("tap for sound");
-  const text = isOn() ? `Reminders on: ${on.join(", ")}` : "Reminders are off: tap for on";
+  const text = isOn() ? `Reminders on: ${on.join(", ")}` : "Reminders are off. Tap to turn them on";
   const label = bell.querySelector("span");
   if (label.textContent !== text) label.textContent = text;
 }

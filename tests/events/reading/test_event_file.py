@@ -15,11 +15,12 @@ from hypothesis import strategies as st
 from jsonschema.validators import validator_for
 
 from events.errors import FaultyEvent
+from events.identity import fingerprint_of
 from events.model import Event
 from events.reading.event_file import read_event, read_table
 from events.reading.samples import sample_text
 from events.reading.schema import event_schema
-from events.reading.write import write_event
+from events.reading.write import event_table, write_event
 from events.table import changed
 from service.text.faults import said
 from tests.conftest import SAMPLES, replaced, sample_event
@@ -38,6 +39,15 @@ def test_a_sample_written_and_read_again_is_the_same_event(name: str) -> None:
     event = sample_event(name)
 
     assert read_event(write_event(event)) == event
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_tables_of_an_event_are_those_of_its_file(name: str) -> None:
+    event, file = sample_event(name), write_event(sample_event(name))
+
+    assert event_table(event) == tomllib.loads(file)
+    read = read_table(event_table(event), source="its tables")
+    assert fingerprint_of(read) == fingerprint_of(read_event(file))
 
 
 @pytest.mark.parametrize("name", SAMPLES)

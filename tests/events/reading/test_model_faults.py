@@ -37,7 +37,7 @@ def test_every_mistake_has_a_kind_of_its_own(table: type[BaseModel]) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "text"),
     [
-        ("portions = 24", "portions = 0", "0: must be greater than or equal to 1."),
+        ("portions = 24", "portions = 0", "0: must be at least 1."),
         ("portions = 24", 'portions = "many"', "'many': must be a whole number."),
         ("portions = 24", "portions = 24\nraw_meat = 3", "3: must be true or false."),
         (

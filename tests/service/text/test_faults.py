@@ -32,7 +32,7 @@ SOURCES = [
     [
         (
             Place("dish", 2, "stew").fault("portions", 0, "at-least", least=1),
-            "[[dish]] 2 (stew) portions is 0: must be greater than or equal to 1.",
+            "[[dish]] 2 (stew) portions is 0: must be at least 1.",
         ),
         (SITE.fault("", "", "no-site"), "[site]: is missing. Give latitude_deg, longitude_deg."),
         (Place("row", 7).fault("at", 1, "time"), "row 7 at is 1: must be a time, as 12:30."),

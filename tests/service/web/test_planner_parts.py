@@ -91,7 +91,7 @@ def test_a_contest_is_made_typed_over_and_left_out_again(ready: Door) -> None:
         refused = await post("teams", **(typed | {"t1.people": "none"}))
 
         assert (begun.status_code, teams.status_code, refused.status_code) == (303, 303, 422)
-        assert "The Kettles, People: &#39;none&#39;: must be a whole number" in refused.text
+        assert "The Kettles, People: “none” is not a whole number" in refused.text
         page = (await client.get(f"/e/{EVENT}/plan/judges")).text
         assert 'href="/e/' + EVENT + '/plan/contest" aria-current="page"' in page
         assert [t["name"] for t in (await event(client))["teams"]] == ["The Kettles", "Team 2"]

@@ -370,7 +370,8 @@ def test_it_is_put_on_and_taken_off_by_one_who_may(
         ("12:00 12:07", None),
         ("12:00 12:06", "turns-too-far-apart"),
         ("12:01 12:30", "not-aimed-at-its-start"),
-        ("12:00 12:40 12:55", None),  # that is the next one's
+        ("12:00 12:40 12:55", None),
+        ("12:00 12:40 13:30", None),  # that is the next one's
     ],
 )
 def test_its_cooker_is_aimed_when_it_is_put_on_and_turned_in_time(

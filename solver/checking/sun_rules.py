@@ -80,7 +80,7 @@ def _skyline_deg(case: Case, station: Station, azimuth: float) -> float:
     if pairs:
         ring = [(pairs[-1][0] - 360, pairs[-1][1]), *pairs, (pairs[0][0] + 360, pairs[0][1])]
         for (a, low), (b, high) in itertools.pairwise(ring):
-            if a <= azimuth <= b and b > a:
+            if a <= azimuth and b > a:  # the last that begins before it
                 height = low + (high - low) * (azimuth - a) / (b - a)
     for one in (*site.obstacles, *station.obstacles):
         half = math.degrees(math.atan2(one.width_m / 2, one.distance_m))

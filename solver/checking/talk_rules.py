@@ -72,8 +72,7 @@ def _no_two_at_once(case: Case, plan: TalkPlan, _: dict[str, Talk]) -> Iterator[
     jobs = sorted((j for j in case.plan.jobs if j.kind == "talk"), key=lambda j: j.at)
     floating = {(g.talk_id, g.at) for g in plan.given}
     for one, two in itertools.combinations(jobs, 2):
-        meets = one.at < _end(two) and two.at < _end(one)
-        if meets and floating & {(one.talk_id, one.at), (two.talk_id, two.at)}:
+        if two.at < _end(one) and floating & {(one.talk_id, one.at), (two.talk_id, two.at)}:
             yield Breach("talks-meet", (one.id, two.id), one.at, two.at)
 
 
@@ -94,9 +93,8 @@ def _speakers_are_free(case: Case, plan: TalkPlan, talks: dict[str, Talk]) -> It
             if isinstance(work, Job) and work.kind in ("set-up", "pack-down"):
                 yield Breach("talk-while-all-work", (talk.id, work.id), g.at)
             own = work.helper_id == name if isinstance(work, Walk) else name in work.helper_ids
-            speaks = isinstance(work, Job) and work.talk_id == talk.id and work.at == g.at
             busy = isinstance(work, Walk) or work.kind not in EVERYBODY
-            if own and busy and not speaks:
+            if own and busy and not _is_its_own(work, g):
                 yield Breach("speaker-not-free", (talk.id, work.id), g.at, work.at)
         if name is None:
             continue
@@ -141,6 +139,10 @@ def _moments_are_told(case: Case, plan: TalkPlan, talks: dict[str, Talk]) -> Ite
             yield Breach("nothing-to-show", (talk.id, g.cooker_id), g.at)
         if talk.moment == "loading" and not any(g.at <= p.loaded_at <= last_look for p in loads):
             yield Breach("nothing-to-show", (talk.id, g.cooker_id), g.at)
+
+
+def _is_its_own(work: Job | Walk, g: Giving) -> bool:
+    return isinstance(work, Job) and (work.kind, work.talk_id, work.at) == ("talk", g.talk_id, g.at)
 
 
 def _end(part: Giving | Job | Walk) -> datetime:

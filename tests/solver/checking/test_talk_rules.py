@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import inspect
 from datetime import time
 
 import pytest
 
 from events.model import Break, Event, Talk
 from events.table import changed
+from solver.checking import talk_rules
 from solver.checking.breach import Breach
 from solver.checking.talk_rules import floating_talks_are_kept
 from solver.plan import Job, Plan
@@ -92,6 +94,16 @@ def test_a_plan_that_keeps_every_rule_breaks_none() -> None:
     assert named(floating_talks_are_kept, PLAN, EVENT) == []
 
 
+def test_every_rule_of_talks_is_asked() -> None:
+    written = {
+        f
+        for f in vars(talk_rules).values()
+        if inspect.isgeneratorfunction(f) and len(inspect.signature(f).parameters) == 3
+    }
+    assert set(talk_rules._RULES) == written
+    assert talk_rules.showing_loads_take_what_is_free in written
+
+
 def test_talks_that_float_are_in_the_plan_and_no_others() -> None:
     assert said(PLAN) == [Breach("no-talks", ())]
     assert said(first(talk_id="talk")) == [Breach("unknown-talk", ("talk",))]
@@ -152,6 +164,8 @@ def other_job(clock: str, who: str, **values: object) -> Job:
         (other_job("09:16", "cam"), "speaker-not-free"),
         (other_job("09:34", "cam"), "speaker-not-free"),
         (other_job("09:35", "cam"), None),
+        (other_job("09:20", "cam"), "speaker-not-free"),
+        (other_job("09:20", "cam", talk_id="show"), "speaker-not-free"),  # water put on for it
         (other_job("09:20", "ada"), None),
         (other_job("09:20", "cam", kind="serve"), None),  # everybody's
         (other_job("09:34", "", kind="pack-down", helper_ids=()), "talk-while-all-work"),

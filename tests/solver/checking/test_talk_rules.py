@@ -11,6 +11,7 @@ from events.model import Break, Event, Talk
 from events.table import changed
 from solver.checking import talk_rules
 from solver.checking.breach import Breach
+from solver.checking.show_rules import showing_loads_take_what_is_free
 from solver.checking.talk_rules import floating_talks_are_kept
 from solver.plan import Job, Plan
 from solver.programme import Giving, NotGiven, TalkPlan
@@ -101,7 +102,7 @@ def test_every_rule_of_talks_is_asked() -> None:
         if inspect.isgeneratorfunction(f) and len(inspect.signature(f).parameters) == 3
     }
     assert set(talk_rules._RULES) == written
-    assert talk_rules.showing_loads_take_what_is_free in written
+    assert showing_loads_take_what_is_free in written
 
 
 def test_talks_that_float_are_in_the_plan_and_no_others() -> None:

@@ -9,6 +9,7 @@ from solver.plan import FoodPart, PotChange, WorkChange
 _POT = {
     "new": "{food} goes into {cooker} at {at}: a new pot.",
     "moved": "{food} goes into {cooker} at {at}, no more into {was_cooker} at {was_at}.",
+    "later": "{food} goes into {cooker} at {at}, no more at {was_at}.",
     "second-cooker": "{food} goes from {was_cooker} to {cooker} at {at}.",
     "late": "{food} is served at {at}, {late_min} min late.",
     "lifted": "{food} comes out of {cooker} at {at}, no more at {was_at}.",
@@ -40,7 +41,8 @@ _KIND = {"new": "New: {at} {work}", "dropped": "No more: {at} {work}"}
 def pot_change(event: Event, change: PotChange) -> str:
     """Return what is different for a pot."""
     late = change.at - change.was_at if change.at and change.was_at else None
-    return _POT[change.kind].format(
+    stays = change.kind == "moved" and change.cooker_id == change.was_cooker_id
+    return _POT["later" if stays else change.kind].format(
         food=_food(event, change.food),
         cooker=_cooker(event, change.cooker_id),
         was_cooker=_cooker(event, change.was_cooker_id),

@@ -71,16 +71,17 @@ def _moved_pot(was: Placement, p: Placement, new: Plan) -> PotChange | None:
 
 
 def work_changes(event: Event, old: Plan, new: Plan) -> list[WorkChange]:
-    """Return each helper's new work, then what is not theirs any more."""
+    """Return each helper's new work and what is not theirs any more, in order of time."""
     since = new.replanned_at
     assert since is not None
     changes: list[WorkChange] = []
     for helper in event.helpers:
         was = sorted(_work(old, helper.id, since), key=lambda w: (w.at, w.job, w.cooker_ids))
         now = sorted(_work(new, helper.id, since), key=lambda w: (w.at, w.job, w.cooker_ids))
-        changes += [w for w in now if not any(_is_same(w, x) for x in was)]
         lost = [w for w in was if not any(_is_same(w, x) for x in now)]
-        changes += [changed(w, kind="dropped") for w in lost]
+        of_one = [changed(w, kind="dropped") for w in lost]
+        of_one += [w for w in now if not any(_is_same(w, x) for x in was)]
+        changes += sorted(of_one, key=lambda w: w.at)
     return changes
 
 

@@ -37,6 +37,16 @@ NOON, LATER = local(HARVEST, "12:00"), local(HARVEST, "13:05")
         ),
         (
             {
+                "kind": "moved",
+                "cooker_id": "box-1",
+                "at": LATER,
+                "was_cooker_id": "box-1",
+                "was_at": NOON,
+            },
+            "Rice 1 of 2 goes into Box 1 at 13:05, no more at 12:00.",
+        ),
+        (
+            {
                 "kind": "second-cooker",
                 "cooker_id": "gas-ring",
                 "at": NOON,

@@ -146,9 +146,10 @@ def test_each_helper_is_told_what_is_new_for_them_and_what_is_not_theirs_any_mor
 
 def test_what_moves_by_less_than_ten_minutes_or_is_over_is_no_news() -> None:
     assert works(job(LATER, at=at("10:39"))) == []
-    assert works(job(LATER, at=at("10:40"))) == [("new", "ada", "load"), ("dropped", "ada", "load")]
+    assert works(job(LATER, at=at("10:40"))) == [("dropped", "ada", "load"), ("new", "ada", "load")]
+    assert works(job(LATER, at=at("10:20"))) == [("new", "ada", "load"), ("dropped", "ada", "load")]
     assert works(job(LATER, helper_ids=("cam",)), clock="10:30") == []
-    change = work_changes(EVENT, PLAN, again("09:00", old=job(LATER, at=at("10:45"))))[0]
+    change = work_changes(EVENT, PLAN, again("09:00", old=job(LATER, at=at("10:45"))))[1]
     assert (change.cooker_ids, [f.dish_id for f in change.foods]) == (("mirror",), ["stew"])
 
 

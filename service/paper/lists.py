@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from events.food_rules import rules_of
+from events.food_rules import clock_limit_min, rules_of
 from events.model import Dish, Event, Shape
 from service.paper.duties import NOBODY, Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
@@ -199,19 +199,28 @@ def _shared(texts: Sequence[str], at: datetime, shares: Shares) -> list[Facts]:
 
 
 def _leftovers(event: Event, plan: Plan, dishes: list[Dish]) -> list[Facts]:
+    """Return by when what is left of each dish goes into the cold, or is thrown away.
+
+    The plan has it hot, or within its minutes, to its last plate: the clock goes on from there,
+    and what it was between 5 and 60 °C before counts.
+    """
     rules = rules_of(event)
     hold = formatting.temp(event, rules.hot_holding_c)
     out: list[Facts] = []
     for dish in dishes:
         if not dish.hazardous:
             continue
-        off = max(p.lifted_at for p in plan.placements if p.dish_id == dish.id)
+        batches = [p for p in plan.placements if p.dish_id == dish.id]
+        eaten = max(p.last_plate_at for p in batches)
+        spent_min = max(p.between_5_and_60_min for p in batches)
+        left_min = max(0, min(rules.off_heat_min, clock_limit_min(event, dish) - spent_min))
+        chill_min = min(CHILL_MIN, left_min)
         out.append(
             {
                 "food": dish.name,
-                "keep": f"over {hold}",
-                "chill": formatting.clock(event, off + timedelta(minutes=CHILL_MIN)),
-                "discard": formatting.clock(event, off + timedelta(minutes=rules.off_heat_min)),
+                "keep": f"over {hold}" if dish.serve_hot else "not kept hot",
+                "chill": formatting.clock(event, eaten + timedelta(minutes=chill_min)),
+                "discard": formatting.clock(event, eaten + timedelta(minutes=left_min)),
             }
         )
     return out

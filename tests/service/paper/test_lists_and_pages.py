@@ -6,12 +6,14 @@ import csv
 import io
 import re
 import zipfile
-from datetime import UTC
+from datetime import UTC, timedelta
 
 import httpx
 import pytest
 
+from events.food_rules import rules_of
 from events.reading.samples import sample_text
+from events.table import changed
 from service.paper.calendar import run_sheet_csv
 from service.paper.content import PARTS, facts
 from service.paper.lists import lists
@@ -102,6 +104,28 @@ def test_facts_say_us_units_and_twelve_hours_where_the_event_does() -> None:
     assert " lb" in text
     assert " pm" in text
     assert " °C" not in text
+
+
+@pytest.mark.parametrize(("spent_min", "off_heat_min"), [(30, 120), (170, 70), (260, 0)])
+def test_what_is_left_counts_from_the_last_plate_with_what_it_spent_before(
+    spent_min: int, off_heat_min: int
+) -> None:
+    """A pot that was lifted two hours before lunch is hot to its last plate: no time is before."""
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    placed = tuple(
+        changed(p, between_5_and_60_min=spent_min, lifted_at=p.lifted_at - timedelta(hours=2))
+        for p in plan.placements
+    )
+    rows = lists(event, changed(plan, placements=placed))["leftovers"]
+
+    assert isinstance(rows, list)
+    for dish in (d for d in event.dishes if d.hazardous):
+        (row,) = [r for r in rows if r["food"] == dish.name]
+        eaten = max(p.last_plate_at for p in placed if p.dish_id == dish.id)
+        chill = formatting.clock(event, eaten + timedelta(minutes=min(120, off_heat_min)))
+        away = min(rules_of(event).off_heat_min, 240 - spent_min)
+        assert row["chill"] == chill
+        assert row["discard"] == formatting.clock(event, eaten + timedelta(minutes=max(0, away)))
 
 
 def test_the_paper_page_leads_to_all_of_it(door: Door) -> None:

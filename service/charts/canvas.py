@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from markupsafe import Markup, escape
 
-from solver.plan import Placement
+from solver.plan import Placement, Plan
 
 # How hot is drawn: a bar rises from half height when loaded to full height when hot.
 RISE_STEPS = 12
@@ -100,15 +100,39 @@ def rise(share: float) -> float:
     return 0.5 + 0.5 * (1 - (1 - share) ** 2)
 
 
-def rows_of(placements: list[Placement]) -> list[list[Placement]]:
-    """Return placements in rows so that none in a row overlap on their cooker."""
-    rows: list[list[Placement]] = []
-    for p in sorted(placements, key=lambda p: (p.loaded_at, p.id)):
-        row = next((r for r in rows if r[-1].lifted_at <= p.loaded_at), None)
+@dataclass(frozen=True)
+class Stay:
+    """A batch in a cooker for a while: in the one it is loaded into, or moved on to."""
+
+    batch: Placement
+    starts_at: datetime
+    ends_at: datetime
+    is_moved: bool
+
+
+def stays_of(plan: Plan, cooker_id: str) -> list[Stay]:
+    """Return all stays in a cooker."""
+    loaded = [
+        Stay(p, p.loaded_at, p.lifted_at, is_moved=False)
+        for p in plan.placements
+        if p.cooker_id == cooker_id
+    ]
+    return loaded + [
+        Stay(p, p.lifted_at, p.off_at or p.served_at, is_moved=True)
+        for p in plan.placements
+        if p.then_cooker_id == cooker_id
+    ]
+
+
+def rows_of(stays: list[Stay]) -> list[list[Stay]]:
+    """Return stays in rows so that none in a row overlap: a cooker may hold several at once."""
+    rows: list[list[Stay]] = []
+    for stay in sorted(stays, key=lambda s: (s.starts_at, s.batch.id)):
+        row = next((r for r in rows if r[-1].ends_at <= stay.starts_at), None)
         if row is None:
-            rows.append([p])
+            rows.append([stay])
         else:
-            row.append(p)
+            row.append(stay)
     return rows
 
 

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from events.model import Cooker, Event
-from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
+from service.charts.canvas import (
+    RISE_STEPS,
+    Axis,
+    Canvas,
+    Stay,
+    clip,
+    rise,
+    rows_of,
+    stays_of,
+)
 from service.text import formatting
 from solver.plan import Placement, Plan
 
@@ -19,11 +28,16 @@ GAP = 24.0  # between lanes, with room for the marks of turns
 
 @dataclass(frozen=True)
 class Lane:
-    """A cooker, the rows of its batches, and where its lane begins."""
+    """A cooker, the rows of what is in it, and where its lane begins."""
 
     cooker: Cooker
-    rows: list[list[Placement]]
+    rows: list[list[Stay]]
     top: float
+
+    @property
+    def own(self) -> list[Placement]:
+        """Return the batches that are loaded into it, row by row."""
+        return [stay.batch for row in self.rows for stay in row if not stay.is_moved]
 
     @property
     def bottom(self) -> float:
@@ -35,8 +49,8 @@ def lanes_of(event: Event, plan: Plan, top: float) -> list[Lane]:
     """Return a lane for each cooker, downwards; for an insulated box only where it is used."""
     lanes: list[Lane] = []
     for cooker in event.cookers:
-        rows = rows_of([p for p in plan.placements if p.cooker_id == cooker.id])
-        if cooker.keeps_heat_only and not _moved_to(plan, cooker):
+        rows = rows_of(stays_of(plan, cooker.id))
+        if cooker.keeps_heat_only and not rows:
             continue
         lanes.append(Lane(cooker, rows, lanes[-1].bottom if lanes else top))
     return lanes
@@ -60,23 +74,20 @@ def draw_lane(
     c.text(kind, 50, top + 26, clip(cooker.name, 112, letter=letter))
     c.text("t13 softt", 50, top + 44, formatting.size(cooker))
     for n, row in enumerate(lane.rows):
-        for batch in row:
+        for stay in row:
+            y, batch = top + 8 + n * ROW, stay.batch
+            if stay.is_moved:
+                _kept_hot(c, event, axis, stay, y)
+                continue
             if link:
                 name = event.dish(batch.dish_id).name + formatting.part(batch)
                 c.open_link(f"{link}{batch.id}", name)
-            _bar(c, event, axis, batch, top + 8 + n * ROW)
+            _bar(c, event, axis, batch, y)
             if link:
                 c.close_link()
-    moved = _moved_to(plan, cooker)
-    for batch in moved:
-        _kept_hot(c, event, axis, batch, top + 8)
     _turns(c, plan, lane, axis, now)
-    if lane.rows or not moved:
-        _spare(c, plan, [batch for row in lane.rows for batch in row], top)
-
-
-def _moved_to(plan: Plan, cooker: Cooker) -> list[Placement]:
-    return [p for p in plan.placements if p.then_cooker_id == cooker.id]
+    if lane.own or not lane.rows:
+        _spare(c, plan, lane.own, top)
 
 
 def _turns(c: Canvas, plan: Plan, lane: Lane, axis: Axis, now: datetime | None) -> None:
@@ -109,7 +120,10 @@ def _spare(c: Canvas, plan: Plan, batches: Sequence[Placement], top: float) -> N
         draw_dots(c, least_of, MARGIN_X + 96, top + 19)
         c.text("t13 softt", MARGIN_X, top + 44, f"{least_of} of 100 skies")
     elif late:
-        c.text("t13 b", MARGIN_X, top + 44, "late under a poor sky")
+        poor = "with a weak flame" if "burner" in late[0].route else "under a poor sky"
+        c.text("t13 b", MARGIN_X, top + 44, f"late {poor}")
+    elif all(p.route == "burner" for p in batches):
+        c.text("t13 softt", MARGIN_X, top + 44, "on gas, whatever the sky")
     else:
         c.text("t13 softt", MARGIN_X, top + 44, "holds under a poor sky")
 
@@ -167,9 +181,10 @@ def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
         )
 
 
-def _kept_hot(c: Canvas, event: Event, axis: Axis, p: Placement, y: float) -> None:
-    x, end = axis.at(p.lifted_at), axis.at(p.served_at)
+def _kept_hot(c: Canvas, event: Event, axis: Axis, stay: Stay, y: float) -> None:
+    """Draw a pot that was moved here: to keep hot, or to be finished on a ring."""
+    x, end = axis.at(stay.starts_at), axis.at(stay.ends_at)
     c.rect("white", x, y, end - x, BAR - 4)
     c.rect("edge", x, y, end - x, BAR - 4, fill="url(#hatch)")
-    dish = event.dish(p.dish_id)
+    dish = event.dish(stay.batch.dish_id)
     c.text("t15 food halo", x + 6, y + BAR - 12, clip(dish.name, end - x - 8, letter=LETTER))

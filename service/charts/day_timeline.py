@@ -14,11 +14,12 @@ from service.charts.day_lane import MARGIN_X, WIDE, draw_lane, lanes_of
 from service.text import formatting
 from service.text.clouds import cloud_stretch
 from solver.live.availability import CLOUD_LEFT
-from solver.plan import Plan, SunStep
+from solver.plan import Plan, Stretch, SunStep
 
 LEFT, RIGHT = 168.0, 1030.0
 SUN_TOP, SUN_BASE = 20.0, 98.0  # 1000 W/m² and 0
 STEP = timedelta(minutes=10)  # of the sun's columns
+SMALL = 7.4  # of 13 px
 BOLD = 9.2  # a bold letter of 14 px in the widest of the system fonts
 LANES_FROM = 137.0
 
@@ -103,16 +104,30 @@ def _sun(c: Canvas, event: Event, plan: Plan, axis: Axis, clouds: Sequence[Cloud
     if not stretches:
         c.text("t15 b halo mid", (LEFT + RIGHT) / 2, 16, "No usable sun on this day")
     for n, s in enumerate(stretches):
-        from_x, to_x = axis.at(s.starts_at), axis.at(s.ends_at)
-        if s.starts_at > axis.start:
-            c.path("l3", f"M{from_x + 7:.1f} 12H{from_x:.1f}V{SUN_BASE:.0f}")
-            start = formatting.clock(event, s.starts_at)
-            c.text("t13 b halo", from_x + 12, 16, f"sun {'again ' if n else ''}from {start}")
-        if s.ends_at < axis.end:
-            c.path("l3", f"M{to_x - 7:.1f} 12H{to_x:.1f}V{SUN_BASE:.0f}")
-            c.text(
-                "t13 b halo end", to_x - 12, 16, f"sun until {formatting.clock(event, s.ends_at)}"
-            )
+        _usable(c, event, s, axis, again=n > 0)
+
+
+def _usable(c: Canvas, event: Event, sunny: Stretch, axis: Axis, *, again: bool) -> None:
+    """Mark from when to when the sun is of use: at both ends, or by one label where it is short."""
+    from_x, to_x = axis.at(sunny.starts_at), axis.at(sunny.ends_at)
+    start, end = (formatting.clock(event, at) for at in (sunny.starts_at, sunny.ends_at))
+    begins, ends = sunny.starts_at > axis.start, sunny.ends_at < axis.end
+    if begins:
+        c.path("l3", f"M{from_x + 7:.1f} 12H{from_x:.1f}V{SUN_BASE:.0f}")
+    if ends:
+        c.path("l3", f"M{to_x - 7:.1f} 12H{to_x:.1f}V{SUN_BASE:.0f}")
+    first, last = f"sun {'again ' if again else ''}from {start}", f"sun until {end}"
+    if begins and ends and (len(first) + len(last)) * SMALL + 40 > to_x - from_x:
+        whole = f"sun {start}–{end}"
+        if len(whole) * SMALL + 30 <= to_x - from_x:
+            c.text("t13 b halo mid", (from_x + to_x) / 2, 16, whole)
+        else:
+            c.text("t13 b halo", to_x + 6, 16, whole)
+        return
+    if begins:
+        c.text("t13 b halo", from_x + 12, 16, first)
+    if ends:
+        c.text("t13 b halo end", to_x - 12, 16, last)
 
 
 def _cloud(c: Canvas, event: Event, cloud: Cloud, axis: Axis) -> None:

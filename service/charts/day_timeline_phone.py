@@ -9,7 +9,16 @@ from markupsafe import Markup
 
 from events.diary import Cloud
 from events.model import Cooker, Event
-from service.charts.canvas import RISE_STEPS, Axis, Canvas, clip, rise, rows_of
+from service.charts.canvas import (
+    RISE_STEPS,
+    Axis,
+    Canvas,
+    Stay,
+    clip,
+    rise,
+    rows_of,
+    stays_of,
+)
 from service.charts.day_timeline import BOLD, STEP, axis_of, beam_seen_w_m2
 from service.text import formatting
 from solver.plan import Placement, Plan
@@ -24,7 +33,9 @@ def day_phone(
     event: Event, plan: Plan, now: datetime | None, *, clouds: Sequence[Cloud] = ()
 ) -> list[tuple[str, Markup]]:
     """Return the day's pictures for phones, five cookers on each, with whose they are."""
+    rings = {c.id for c in event.cookers if c.on_gas}
     used = {p.cooker_id for p in plan.placements}
+    used |= rings & {p.then_cooker_id for p in plan.placements}
     cookers = [c for c in event.cookers if c.id in used]
     groups = [cookers[k : k + AT_ONCE] for k in range(0, len(cookers), AT_ONCE)] or [[]]
     return [
@@ -94,16 +105,20 @@ def _column(
     x: float,
     now: datetime | None,
 ) -> None:
-    batches = [p for p in plan.placements if p.cooker_id == cooker.id]
-    rows = rows_of(batches)
+    stays = stays_of(plan, cooker.id)
+    rows = rows_of(stays)
     digits = "".join(ch for ch in cooker.name if ch.isdigit())
     c.symbol(cooker.nature.symbol, x, 22, 30)
     c.text("t20 b" if len(digits) == 1 else "t14 b", x + 31, 49, digits or cooker.name[:1])
-    c.text("t14", x, 68, f"{min(p.margin_min for p in batches)}′")
+    c.text("t14", x, 68, f"{min(s.batch.margin_min for s in stays)}′")
     width = 34.0 / len(rows) - (1 if len(rows) > 1 else 0)
     for n, row in enumerate(rows):
-        for p in row:
-            _bar(c, event, axis, p, x + 2 + n * (width + 1), width)
+        for stay in row:
+            left = x + 2 + n * (width + 1)
+            if stay.is_moved:
+                _moved(c, event, axis, stay, left, width)
+            else:
+                _bar(c, event, axis, stay.batch, left, width)
     future = [t for t in plan.turns if t.cooker_id == cooker.id and (now is None or t.at >= now)]
     for turn in (t for t in plan.turns if t.cooker_id == cooker.id):
         y = axis.at(turn.at)
@@ -111,6 +126,16 @@ def _column(
         if now is not None and future and turn is future[0]:
             kind = "sunf edge"
         c.path(kind, f"M{x + 44:.1f} {y - 4:.1f}v8l-6.5-4z")
+
+
+def _moved(c: Canvas, event: Event, axis: Axis, stay: Stay, x: float, width: float) -> None:
+    """Draw a pot that was moved here: to keep hot, or to be finished on a ring."""
+    y, end = axis.at(stay.starts_at), axis.at(stay.ends_at)
+    c.rect("white", x, y, width, end - y)
+    c.rect("edge", x, y, width, end - y, fill="url(#hatchv)")
+    name = clip(event.dish(stay.batch.dish_id).name, max(end - y - 10, NAMED_AT_LEAST), letter=8)
+    place = f"translate({x + 5:.1f} {y + 6:.1f}) rotate(90)"
+    c.text("t15 food halo", 0, 0, name, transform=place)
 
 
 def _bar(c: Canvas, event: Event, axis: Axis, p: Placement, x: float, width: float) -> None:

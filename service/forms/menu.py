@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from functools import cache
 
 from events.errors import WHOLE_FILE, Fault
+from events.model import Event
 from events.reading.catalogue import entries, resolve
 from events.reading.recipes import from_ingredients
+from solver.plan import Plan
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,32 @@ def choices(course: Course) -> tuple[Choice, ...]:
 def course_of(dish_like: str | None) -> Course | None:
     """Return the course that a dish of the catalogue belongs to."""
     return next((c for c in COURSES if dish_like in c.dishes), None)
+
+
+@dataclass(frozen=True)
+class Short:
+    """A meal whose mains are fewer than its people."""
+
+    meal: str
+    portions: int
+    people: int
+
+    @property
+    def each(self) -> str:
+        """Return how much of a portion each of them has."""
+        return f"{self.portions / self.people:.1f}"
+
+
+def short_of_mains(event: Event, plan: Plan) -> list[Short]:
+    """Return the meals at which some go without a main dish, counting what found a place."""
+    mains = {d.id: d for d in event.dishes if course_of(d.like) == COURSES[0]}
+    short: list[Short] = []
+    for meal in event.meals:
+        asked = {d.id for d in mains.values() if d.meal == meal.id}
+        portions = sum(p.portions for p in plan.placements if p.dish_id in asked)
+        if asked and portions < meal.portions:
+            short.append(Short(meal.name, portions, meal.portions))
+    return short
 
 
 def shared_portions(people: int, per_head: float, dishes: int) -> int:

@@ -13,6 +13,7 @@ from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
 from service.dependencies import ServicesDep
+from service.forms.menu import short_of_mains
 from service.text import formatting
 from service.text import talks as talk_words
 from service.text.notices import TOPIC, can_be_told
@@ -46,6 +47,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         meals=", ".join(_meal(event, meal) for meal in event.meals),
         verdict=said,
         dots=chance_dots(said.of_100) if said.of_100 is not None else "",
+        short=short_of_mains(event, plan),
         before=_before(context, services),
         fixes=fixes_shown(context, services.fixes.known(event, plan)),
         legend=day_legend(),

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from events.reading.catalogue import entries
-from service.forms.menu import COURSES, choices, mass_kg, menu_of, shared_portions
+from events.table import changed
+from service.forms.menu import (
+    COURSES,
+    choices,
+    mass_kg,
+    menu_of,
+    shared_portions,
+    short_of_mains,
+)
+from tests.conftest import sample_event, sample_plan
 
 
 def test_every_dish_of_the_catalogue_is_in_one_course() -> None:
@@ -42,3 +51,22 @@ def test_a_hundred_and_twenty_people_share_ten_dishes_and_eat_what_people_eat() 
 
     assert {p.dish_id: p.portions for p in menu}["rice"] == 40
     assert 0.4 < mass_kg(menu) / 120 < 0.9
+
+
+def test_who_goes_without_a_main_dish_is_counted_by_what_found_a_place() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    people = event.meals[0].portions
+    stew = event.dish("bean-stew")
+    assert stew.like == "bean-stew"
+    cooked = sum(p.portions for p in plan.placements if p.dish_id == "bean-stew")
+
+    (short,) = short_of_mains(event, plan)
+
+    assert (short.meal, short.portions, short.people) == ("Lunch", cooked, people)
+    assert short.each == "0.8"  # 24 for 30
+    few = changed(event, meals=(changed(event.meals[0], portions=cooked), *event.meals[1:]))
+    assert short_of_mains(few, plan) == []
+    without = changed(
+        plan, placements=tuple(p for p in plan.placements if p.dish_id != "bean-stew")
+    )
+    assert short_of_mains(event, without)[0].portions == 0

@@ -14,6 +14,7 @@ from events.reading.event_file import read_table
 from events.reading.recipes import from_ingredients, is_called_raw
 from events.reading.schema import AS
 from events.reading.write import event_table
+from events.table import changed
 from service.forms.contest_rows import bring_entries, draw_ticked, give_own
 from service.forms.fields import Field, days_between, parts_shown, shown, typed
 from service.forms.multiline import LINES, lines_of, typed_lines
@@ -100,6 +101,16 @@ def with_site(event: Event, form: Form, today: date | None = None) -> Table:
             site[key] = pairs if key == "skyline" else rows
     _with_forecast(event, form, table, today)
     return table
+
+
+def with_crew_hours(old: Event, new: Event) -> Event:
+    """Return an event in which helpers whose hours were the crew's have the crew's new ones."""
+    was, site = (old.site.opens, old.site.closes), new.site
+    helpers = tuple(
+        changed(h, start=site.opens, end=site.closes) if (h.start, h.end) == was else h
+        for h in new.helpers
+    )
+    return changed(new, helpers=helpers) if (site.opens, site.closes) != was else new
 
 
 def _with_forecast(event: Event, form: Form, table: Table, today: date | None) -> None:

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from functools import partial
 from typing import Annotated
 
-from fastapi import Form, Request, Response, UploadFile
+from fastapi import Form, Query, Request, Response, UploadFile
 from starlette.concurrency import run_in_threadpool
 
 from events.errors import FaultyEvent, NotFound, StaleVersion
@@ -19,12 +19,14 @@ from service.dependencies import Name, ServicesDep
 from service.forms import event_form
 from service.forms.refusals import refusal_lines
 from service.text import formatting
+from service.text.round_crew import who_also_cooks
 from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
 from service.web.form_data import FormFields, event_of, text_of
+from service.web.kept import kept
 from service.web.own_cookers import OwnDep
 from service.web.planner_form import TABLE_OF_TAB, Typed, form_values
-from service.web.planner_parts import PARTS, part_of, typed_part
+from service.web.planner_parts import PARTS, ROTA, part_of, typed_part
 from service.web.rendering import page_router, render, see_other
 
 Own = Mapping[str, Cooker]
@@ -39,10 +41,16 @@ def planner(name: Name) -> Response:
 
 @router.get("/e/{name}/plan/{tab}")
 def show(
-    context: PageContextDep, tab: Name, services: ServicesDep, own: OwnDep, request: Request
+    context: PageContextDep,
+    tab: Name,
+    services: ServicesDep,
+    own: OwnDep,
+    request: Request,
+    followed: Annotated[int, Query(ge=0, le=1000)] = 0,
 ) -> Response:
-    """Show one part of the day as a form."""
-    return _show(context, services, own, tab, Typed(request.query_params.get("dish", "")[:40]))
+    """Show one part of the day as a form; so many helpers followed the crew's new hours."""
+    typed = Typed(request.query_params.get("dish", "")[:40])
+    return _show(context, services, own, tab, typed, followed=followed)
 
 
 @router.post("/e/{name}/plan/{tab}")
@@ -57,6 +65,11 @@ def save(
         if kind := TABLE_OF_TAB.get(tab):
             added = event_form.added_rows(context.stored.event, kind, form, own)
         event = event_form.event_of(table)
+        followed = 0
+        if tab == "site":
+            moved = event_form.with_crew_hours(context.stored.event, event)
+            followed = sum(a != b for a, b in zip(event.helpers, moved.helpers, strict=True))
+            event = moved
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
         typed = Typed(picked, form, error.faults, table=table, added=added)
@@ -68,8 +81,10 @@ def save(
         page = _show(fresh, services, own, tab, Typed(picked, form, conflict=True))
         page.status_code = 412
         return page
-    known = picked in {d.id for d in stored.event.dishes}
-    return see_other(f"/e/{name}/plan/{tab}" + (f"?dish={picked}" if known else "") + "#kept")
+    more = f"?dish={picked}" if picked in {d.id for d in stored.event.dishes} else ""
+    if followed:
+        more = f"?followed={followed}"
+    return see_other(f"/e/{name}/plan/{tab}{more}#kept")
 
 
 @router.post("/e/{name}/try/{tab}")
@@ -129,11 +144,25 @@ def retry(name: Name, services: ServicesDep) -> Response:
     return see_other(f"/e/{name}")
 
 
-def _show(context: PageContext, services: Services, own: Own, tab: str, typed: Typed) -> Response:
+def _show(
+    context: PageContext,
+    services: Services,
+    own: Own,
+    tab: str,
+    typed: Typed,
+    *,
+    followed: int = 0,
+) -> Response:
     values = form_values(context, own, tab, typed) | {"credit": services.events.forecast_credit}
+    values |= {"kept": kept(context, services), "round_warning": _round_warning(context, tab)}
     part = part_of(tab, context.stored.event)
     path = f"/plan/{part.tab if part else tab}"
-    return context.page("plan.html", page_path=path, news_for=None, **values)
+    return context.page("plan.html", page_path=path, news_for=None, followed=followed, **values)
+
+
+def _round_warning(context: PageContext, tab: str) -> str:
+    """Return who of the groups' adults and guides also cooks; nothing on other pages."""
+    return who_also_cooks(context.stored.event) if tab in (ROTA.tab, *dict(ROTA.pages)) else ""
 
 
 def _table_typed(

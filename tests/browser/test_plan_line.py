@@ -66,3 +66,25 @@ def test_what_is_typed_stays_while_the_line_follows(open_tab: Open, door: Door, 
 
     expect(tab.locator("#standing h2")).to_have_count(0)
     expect(field).to_have_value("Half typed")
+
+
+@pytest.mark.parametrize("types_on", [False, True])
+def test_a_saved_form_says_when_the_new_plan_is_there(
+    open_tab: Open, door: Door, base: str, types_on: bool
+) -> None:
+    tab = open_tab("phone")
+    tab.goto(f"{base}/plan/helpers")
+    door.solvers.hold()
+    tab.locator("button.done", has_text="Save").click()
+    says = tab.locator("#kept-says")
+    expect(says).to_have_text("Saved. Updating the plan…")
+    field = tab.locator("main input[name='new.name']")
+    if types_on:
+        tab.locator("main details.fold").last.evaluate("d => { d.open = true }")
+        field.fill("Half ty")
+
+    door.solvers.release()
+
+    expect(says).to_have_text("Saved. Plan 2 is ready: 6 of 6 dishes placed.")
+    expect(says).to_be_visible()
+    expect(field).to_have_value("Half ty" if types_on else "")

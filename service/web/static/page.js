@@ -6,7 +6,7 @@ import { isPressed, replacePart } from "./part.js";
 import { add, newId, send } from "./presses.js";
 import { showSignal } from "./signal.js";
 
-const LINES = ["standing", "cloud", "suggestion"]; // they stand above what is typed
+const LINES = ["standing", "cloud", "suggestion", "kept-says"]; // they stand above what is typed
 const TICK_MS = 1_000;
 const LOOK_MS = 30_000;
 const SEND_MS = 10_000;

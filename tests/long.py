@@ -59,7 +59,7 @@ from tests.machines import machines
 from tests.mutation import mutate
 from tests.peer import highs
 from tests.phones_day import phones_day
-from tests.postgres import postgres_server
+from tests.postgres import FORGETFUL, postgres_server
 from tests.process import ServiceProcess
 from tests.slow_line import slow_line
 from tests.tiny import compare, problem_of, score, tiny_event
@@ -129,7 +129,7 @@ def load() -> str:
 
 def postgres() -> str:
     """Start a PostgreSQL of our own and run the tests of store and service on it."""
-    with postgres_server() as server:
+    with postgres_server(more=FORGETFUL) as server:
         run = subprocess.run(
             [sys.executable, "-m", "pytest", "-v", "tests/events", "tests/service"],
             env={**os.environ, "NOONFARE_TEST_DATABASE": server.url},

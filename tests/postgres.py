@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 PORT = 54329
+# Nothing is waited for on the disk: for tests that look at what is answered, not at what outlives.
+FORGETFUL = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"
 
 
 @dataclass(frozen=True)
@@ -38,8 +40,11 @@ class Server:
 
 
 @contextmanager
-def postgres_server(port: int = PORT) -> Iterator[Server]:
-    """Yield a server that nobody else uses; Debian's package is installed where it is missing."""
+def postgres_server(port: int = PORT, more: str = "") -> Iterator[Server]:
+    """Yield a server that nobody else uses; Debian's package is installed where it is missing.
+
+    `more` are further options of the server's command.
+    """
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     if not found:
         subprocess.run(["apt-get", "install", "-y", "-qq", "postgresql"], check=True)
@@ -51,7 +56,7 @@ def postgres_server(port: int = PORT) -> Iterator[Server]:
         home.chmod(0o755)
         as_user = ("runuser", "-u", "postgres", "--")
         control = (*as_user, str(tools / "pg_ctl"), "-D", f"{home}/db", "-l", f"{home}/log")
-        options = f"-p {port} -k {home} -c listen_addresses=127.0.0.1"
+        options = f"-p {port} -k {home} -c listen_addresses=127.0.0.1 {more}"
         for command in (
             [*as_user, str(tools / "initdb"), "-D", f"{home}/db", "-A", "trust"],
             [*control, "-w", "-o", options, "start"],

@@ -37,7 +37,6 @@ def test_a_plan_that_is_still_computed_is_waited_for(door: Door) -> None:
 @pytest.mark.parametrize(
     ("path", "says", "shows"),
     [
-        ("help", "Trying small changes", "<h1>What would help"),
         pytest.param("year", "Working out the year", "Week of", marks=pytest.mark.slow),
         ("what-if?later=30", "This other day is being", "As it would be"),
     ],

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import tomli_w
 from pydantic import BaseModel
 
 from events import model
 from events.contest import ENTRY_KEYS, Entry
 from events.kitchen import Dish
 from events.measured import Measured
-from events.reading.plain_toml import toml_of
 from events.reading.schema import HOURS, LISTS, SINGLE, has_hours
 from events.site import Weather
 from events.table import RawTable
@@ -16,7 +16,7 @@ from events.table import RawTable
 
 def write_event(event: model.Event) -> str:
     """Return the event as a file's text; reading it gives the same event."""
-    return toml_of(event_table(event))
+    return tomli_w.dumps(event_table(event))
 
 
 def event_table(event: model.Event) -> RawTable:

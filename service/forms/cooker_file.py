@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import tomlkit
+import tomli_w
 
 from events.model import Cooker
 from service.forms.event_form import own_row
@@ -10,4 +10,4 @@ from service.forms.event_form import own_row
 
 def own_text(cookers: list[Cooker]) -> str:
     """Return cookers as the [[cooker]] tables of a file."""
-    return tomlkit.dumps({"cooker": [own_row(c) for c in cookers]})
+    return tomli_w.dumps({"cooker": [own_row(c) for c in cookers]})

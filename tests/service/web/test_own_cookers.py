@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import httpx
-import tomlkit
+import tomli_w
 
 from events.table import changed
 from service.forms.cooker_file import own_text
@@ -17,7 +17,7 @@ from tests.service.web.new_day import FIRST, event
 def test_own_cookers_go_out_and_come_back_equal(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         cooker = (await event(client))["cookers"][0]
-        text = tomlkit.dumps({"cooker": [{k: v for k, v in cooker.items() if v is not None}]})
+        text = tomli_w.dumps({"cooker": [{k: v for k, v in cooker.items() if v is not None}]})
         wrong = await client.post("/own", data={"text": "[[cooker]]\nid = 'x'\n"})
         taken = await client.post("/own", data={"text": text})
         out = (await client.get("/own.toml")).text

@@ -1,7 +1,9 @@
 """Stored files keep to the food rules: cooked plants are hazardous, allergens are of the list."""
 
+import tomllib
+
 import sqlalchemy as sa
-import tomlkit
+import tomli_w
 from alembic import op
 
 from events.allergens import allergens_of
@@ -27,7 +29,7 @@ def upgrade() -> None:
 
 def kept_to_the_rules(file: str) -> str:
     """Return an event file's text with its dishes by the rules; words that are lost are none."""
-    document = tomlkit.parse(file)
+    document = tomllib.loads(file)
     for dish in document.get("dish", []):
         if dish.get("like") in COOKED and dish.get("hazardous") is False:
             dish["hazardous"] = True
@@ -36,4 +38,4 @@ def kept_to_the_rules(file: str) -> str:
         if others:
             dish["allergens"] = [w for w in words if allergens_of(w)]
             dish["also_contains"] = others
-    return tomlkit.dumps(document)
+    return file if document == tomllib.loads(file) else tomli_w.dumps(document)

@@ -49,7 +49,7 @@ class Question:
         """Ask for an event's timetable, each dish cut in one way."""
         day = make_day(event)
         problem = build_problem(day, enumerate_candidates(day))
-        pool = [k for k in range(len(problem.columns)) if watchable(problem, k)]
+        pool = watchable(problem)
         costs = tuple(tuple(cost(c) for _, cost in COSTS) for c in problem.columns)
         return cls(problem, rows_of(problem, pool), costs)
 

@@ -8,7 +8,7 @@ replay refuses is never returned: PlanBroken says what broke.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from events.errors import PlanBroken
@@ -192,13 +192,25 @@ def _smallest_clash(
     """Return a smallest set of chosen columns that the people can't do together."""
     from solver.rostering.model import possible  # noqa: PLC0415  as above
 
-    core = list(solution.chosen)
-    for k in solution.chosen:
-        rest = _chosen(day, candidates, [i for i in core if i != k])
-        exposures: list[SunExposure] = exposures_of(day, rest)
-        if not possible(problem.people, tasks_of(day, rest), exposures):
-            core.remove(k)
-    return frozenset(core)
+    def clash(indexes: Sequence[int]) -> bool:
+        some = _chosen(day, candidates, indexes)
+        exposures: list[SunExposure] = exposures_of(day, some)
+        return not possible(problem.people, tasks_of(day, some), exposures)
+
+    return frozenset(smallest_part(clash, [], solution.chosen))
+
+
+def smallest_part(
+    clash: Callable[[Sequence[int]], bool], sure: Sequence[int], rest: Sequence[int]
+) -> list[int]:
+    """Return a smallest part of `rest` that clashes with what is sure; by halves."""
+    if clash(sure):
+        return []
+    if len(rest) == 1:
+        return list(rest)
+    first, last = rest[: len(rest) // 2], rest[len(rest) // 2 :]
+    early = smallest_part(clash, [*sure, *last], first)
+    return [*early, *smallest_part(clash, [*sure, *early], last)]
 
 
 def _not_again(day: Day, candidates: CandidateSet, clash: frozenset[int]) -> list[frozenset[int]]:

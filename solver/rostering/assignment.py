@@ -9,10 +9,13 @@ from ortools.sat.python import cp_model
 
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Plan
+from solver.rostering.levels import any_answer
 from solver.rostering.tasks import Task
 from solver.rostering.turn_times import Round
 from solver.rostering.turns import may, walk_id
 from solver.scheduling.problem import Person
+
+EVEN_SPARE = 1  # slots over an even share that nobody is given more than, where there are many
 
 
 class Assignment:
@@ -75,6 +78,10 @@ class Assignment:
 
     def news(self, before: Plan) -> cp_model.LinearExpr:
         """Return how many jobs and walks a helper has that the plan before did not give them."""
+        return cp_model.LinearExpr.sum(list(self.new_to(before).values()))
+
+    def new_to(self, before: Plan) -> dict[int, cp_model.IntVar]:
+        """Return the variables of work that the plan before gave to others, by their number."""
         had = {j.id: set(j.helper_ids) for j in before.jobs}
         walks = {w.id for w in before.walks}
         new = [
@@ -85,7 +92,7 @@ class Assignment:
         new += [
             var for (p, s), var in self.goes.items() if walk_id(s, self.people[p].id) not in walks
         ]
-        return cp_model.LinearExpr.sum(new)
+        return {var.index: var for var in new}
 
     def helpers_of(self, solver: cp_model.CpSolver) -> tuple[tuple[str, ...], ...]:
         """Return the people of each task."""
@@ -128,9 +135,32 @@ def assign(
     model.nobody_is_in_two_places()
     work = sum(len(t.slots()) * len(t.abilities) for t in tasks) + sum(r.walkers for r in rounds)
     above_order = 1 + work * (160 + len(people))
-    goal = model.most() * above_order + model.order()
+    most = model.most()
+    goal = most * above_order + model.order()
     if before is not None:
         goal += model.news(before) * above_order * (work + 1)
     model.cp.minimize(goal)
     solver = deterministic_solver(limit)
-    return (model, solver) if solver.solve(model.cp) in SOLVED else None
+    status = solver.solve(model.cp)
+    if status in SOLVED:
+        return model, solver
+    if status != cp_model.UNKNOWN:
+        return None
+    even = -(-work // len(people)) + EVEN_SPARE
+    found = shared_evenly(model, most, even) if before is None else _as_before(model, before)
+    return None if found is None else (model, found)
+
+
+def shared_evenly(model: Assignment, most: cp_model.IntVar, even: int) -> cp_model.CpSolver | None:
+    """Return nearly even shares where the fairest were not found in time, or any shares."""
+    shared = model.cp.clone()
+    shared.add(shared.get_int_var_from_proto_index(most.index) <= even)
+    return any_answer(shared) or any_answer(model.cp)
+
+
+def _as_before(model: Assignment, before: Plan) -> cp_model.CpSolver | None:
+    """Return any shares, sought from those of the plan before, where the best take too long."""
+    new = model.new_to(before)
+    for var in (*model.does.values(), *model.goes.values()):
+        model.cp.add_hint(var, var.index not in new)
+    return any_answer(model.cp)

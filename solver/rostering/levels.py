@@ -8,6 +8,9 @@ from ortools.sat.python import cp_model
 
 from solver.deterministic import SOLVED, deterministic_solver
 
+POSSIBLE_LIMIT = 2.0  # deterministic seconds, for any answer at all
+LONGER = 10  # times the limit, where an answer had to be found first
+
 
 def solve_levels(
     cp: cp_model.CpModel,
@@ -29,13 +32,50 @@ def solve_levels(
         if nth == len(levels):
             trial.parameters.cut_level = 0
             trial.parameters.hint_conflict_limit = 1
-        cp.minimize(goal)
         if solver is not None:
-            cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools has no types here
-            for var in variables:
-                cp.add_hint(var, solver.value(var))
-        if trial.solve(cp) not in SOLVED:
+            begin_at(cp, variables, solver)
+        cp.minimize(goal)
+        status = trial.solve(cp)
+        better: cp_model.CpSolver | None = trial if status in SOLVED else None
+        if status == cp_model.UNKNOWN and solver is None:
+            better = _with_a_first_answer(cp, variables, goal, LONGER * limit)
+        if better is None:
             break
-        solver = trial
+        solver = better
         cp.add(goal <= round(solver.objective_value))
     return solver
+
+
+def any_answer(cp: cp_model.CpModel) -> cp_model.CpSolver | None:
+    """Return an answer of a model without a goal: where there are many people it is soon found."""
+    cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools has no types here
+    solver = deterministic_solver(POSSIBLE_LIMIT)
+    solver.parameters.cp_model_presolve = False
+    return solver if solver.solve(cp) in SOLVED else None
+
+
+def begin_at(
+    cp: cp_model.CpModel, variables: Sequence[cp_model.IntVar], solver: cp_model.CpSolver
+) -> None:
+    """Have the next solve of a model begin at an answer."""
+    cp.clear_hints()  # type: ignore[no-untyped-call]
+    for var in variables:
+        cp.add_hint(var, solver.value(var))
+
+
+def _with_a_first_answer(
+    cp: cp_model.CpModel,
+    variables: Sequence[cp_model.IntVar],
+    goal: cp_model.LinearExprT,
+    limit: float,
+) -> cp_model.CpSolver | None:
+    """Minimise a goal from any answer there is: a large crew's search finds none of itself."""
+    first = any_answer(cp)
+    if first is None:
+        return None
+    begin_at(cp, variables, first)
+    cp.minimize(goal)
+    better = deterministic_solver(limit)
+    better.parameters.cp_model_presolve = False
+    better.parameters.hint_conflict_limit = 1
+    return better if better.solve(cp) in SOLVED else None

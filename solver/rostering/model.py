@@ -17,13 +17,12 @@ from solver.deterministic import deterministic_solver
 from solver.plan import Plan
 from solver.policy import TURNS_A_WALK
 from solver.rostering.assignment import Assignment, assign
-from solver.rostering.levels import solve_levels
+from solver.rostering.levels import POSSIBLE_LIMIT, solve_levels
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turn_times import TurnTimes, every_interval_has_a_turn
 from solver.rostering.turns import LAST_OVER, Trip, may, turner
 from solver.scheduling.problem import Person
 
-POSSIBLE_LIMIT = 2.0  # deterministic seconds
 TURNS_LIMIT = 0.5  # more finds a turn less at best (measured on the samples)
 TIE_LIMIT = 0.1  # for the last, which only chooses among equals: it need not be proven
 
@@ -121,6 +120,8 @@ def possible(
     people: Sequence[Person], tasks: Sequence[Task], exposures: Sequence[SunExposure]
 ) -> bool:
     """Return whether the people can do all of it (unknown within the limit counts as yes)."""
+    if not TurnTimes(people, tasks, exposures, None).possible():
+        return False
     model = _Joint(people, tasks, exposures)
     return deterministic_solver(POSSIBLE_LIMIT).solve(model.cp) != cp_model.INFEASIBLE
 

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from events.kinds import Ability
+from solver.deterministic import deterministic_solver
 from solver.plan import Plan
 from solver.policy import LONGEST_MIN, SLOT_MIN, TURNS_A_WALK
-from solver.rostering.levels import solve_levels
+from solver.rostering.levels import POSSIBLE_LIMIT, solve_levels
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turns import LAST_OVER, may, turner, walk_id
 from solver.scheduling.problem import Person
@@ -121,6 +122,12 @@ class TurnTimes:
         levels, limits = (first, late), (limit, tie_limit)
         solver = solve_levels(self.cp, variables, levels, limits=limits, presolve=False)
         return None if solver is None else list(self._rounds(solver))
+
+    def possible(self) -> bool:
+        """Return whether the walks can be counted out at all; what isn't settled in time counts."""
+        solver = deterministic_solver(POSSIBLE_LIMIT)
+        solver.parameters.cp_model_presolve = False
+        return solver.solve(self.cp) != cp_model.INFEASIBLE
 
     def _new_walks(self, before: Plan) -> Iterator[cp_model.IntVar]:
         """Yield by slot how many more walk than in the plan before."""

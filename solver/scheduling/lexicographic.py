@@ -6,7 +6,6 @@ One worker, a fixed seed and a deterministic limit: the same problem gives the s
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
@@ -16,11 +15,11 @@ from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Level, LevelKey
 from solver.policy import CHANGE_STEPS, weight
 from solver.scheduling.integer_model import build
-from solver.scheduling.model import rows_of, watchable
+from solver.scheduling.model import Row, rows_of, watchable
 from solver.scheduling.problem import Column, Problem, Solution
 from solver.scheduling.relaxation import relax
 from solver.scheduling.warm_start import greedy
-from solver.thermal.energy_balance import Ints
+from solver.thermal.energy_balance import Array, Bools, Ints
 
 # The levels after the first; every cost is zero or more.
 COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
@@ -33,8 +32,10 @@ COSTS: tuple[tuple[LevelKey, Callable[[Column], int]], ...] = (
 )
 UNPLACED, LAST = -1, len(COSTS) - 1  # the first level is the worth of the dishes left out
 FEW = 300  # columns: so many are searched without more ado
+MANY = 8_000  # columns: more are never searched at once, the nearest to the relaxation only
 FIRST_QUIET = 3  # the first level that is rarely fought over: solved apart from those before it
-LARGE = 12_000  # columns; the first level of a larger question gets so many times the limit
+LARGE = 12_000  # columns; the first level of a larger question gets so many times the limit,
+LONGER_MOST = 2.0  # but no more than this
 UNPROVEN_SHARE = 0.25  # of the limit goes to later levels, once one before them is unproven
 GOAL_MOST = 2**52  # levels solved at once make one goal, which the solver tells as a double
 
@@ -61,7 +62,7 @@ class LexicographicSolver:
         self, problem: Problem, no_goods: Sequence[frozenset[int]], limit: float, workers: int
     ) -> None:
         self.problem, self.limit, self.workers = problem, limit, workers
-        self.pool = [k for k in range(len(problem.columns)) if watchable(problem, k)]
+        self.pool = watchable(problem)
         has = {b for k in self.pool for b in problem.columns[k].batch_ids}
         # Dishes that no column places are no matter of the goal.
         self.worth = {
@@ -69,24 +70,20 @@ class LexicographicSolver:
             for d in problem.dishes
             if any(has.issuperset(split) for split in d.splits())
         }
-        self.costs = [{k: cost(problem.columns[k]) for k in self.pool} for _, cost in COSTS]
+        self.rows = rows_of(problem, self.pool)
         # The last level breaks ties in its small change: each batch's first of equal columns.
         self.change = 1 + len(self.pool)
-        nth: dict[str, int] = defaultdict(int)
-        most: list[dict[str, int]] = [defaultdict(int) for _ in COSTS]
-        for k in self.pool:
-            batch = problem.columns[k].batch_ids[0]
-            nth[batch] += 1
-            self.costs[LAST][k] = self.costs[LAST][k] * self.change + nth[batch]
-            for at, costs in enumerate(self.costs):
-                most[at][batch] = max(most[at][batch], costs[k])
+        self.costs = costs_of(problem, self.pool, self.rows.batch, self.change)
         self.most = {UNPLACED: sum(self.worth.values())}
-        self.most |= {at: sum(by_batch.values()) for at, by_batch in enumerate(most)}
-        self.rows = rows_of(problem, self.pool)
+        for at, costs in enumerate(self.costs):
+            by_batch = np.zeros(len(costs), dtype=np.int64)
+            np.maximum.at(by_batch, self.rows.batch[self.pool], costs[self.pool])
+            self.most[at] = int(by_batch.sum())
         for no_good in no_goods:
             left = np.asarray(sorted(no_good.intersection(self.pool)), dtype=np.int64)
             self.rows.at_most(left, np.ones_like(left), len(no_good) - 1)
         self.chosen: tuple[int, ...] = ()
+        self.whole = True  # until columns are left out that an equal answer could have
 
     def solve(self) -> Solution:
         """Return the solution, level by level from the first."""
@@ -108,7 +105,7 @@ class LexicographicSolver:
     def _solve_levels(self) -> list[int]:
         """Minimise one level after the other; return a bound for each."""
         bounds: list[int] = []
-        limit = self.limit * max(1.0, len(self.pool) / LARGE)
+        limit = self.limit * min(max(1.0, len(self.pool) / LARGE), LONGER_MOST)
         for goal in self._goals():
             own = self._solve_goal(goal, limit)
             bounds += own
@@ -125,9 +122,11 @@ class LexicographicSolver:
             worth = {self.rows.placed[dish]: w for dish, w in self.worth.items()}
             self.rows.add(worth, least=self.most[UNPLACED] - value, most=None)
         else:
-            costs = self.costs[at]
-            self.rows.add({k: costs[k] for k in self.pool if costs[k]}, least=None, most=value)
-            self.pool = [k for k in self.pool if costs[k] <= value]
+            pool = np.asarray(self.pool, dtype=np.int64)
+            costs = self.costs[at][pool]
+            some = costs > 0
+            self.rows.rows.append(Row(pool[some], costs[some], value))
+            self.pool = pool[costs <= value].tolist()
         self.rows = self.rows.of(self.pool)
 
     def _goals(self) -> list[dict[int, int]]:
@@ -144,7 +143,7 @@ class LexicographicSolver:
 
     def _value(self, at: int, chosen: Iterable[int]) -> int:
         if at != UNPLACED:
-            return sum(self.costs[at][k] for k in chosen)
+            return int(self.costs[at][list(chosen)].sum())
         covered = {b for k in chosen for b in self.problem.columns[k].batch_ids}
         return sum(
             self.worth[d.id]
@@ -160,8 +159,7 @@ class LexicographicSolver:
                 for dish, worth in self.worth.items():
                     costs[self.rows.placed[dish]] = -scale * worth
             else:
-                for k in self.pool:
-                    costs[k] += scale * self.costs[at][k]
+                costs[self.pool] += scale * self.costs[at][self.pool]
         return costs
 
     def _solve_goal(self, goal: Mapping[int, int], limit: float) -> list[int]:
@@ -172,18 +170,26 @@ class LexicographicSolver:
         """
         costs, pool = self._costs(goal), np.asarray(self.pool, dtype=np.int64)
         if not self.chosen:
-            self.chosen = greedy(self.rows, costs.__getitem__)
+            self.chosen = greedy(self.rows, costs.tolist().__getitem__)
         relaxed = relax(self.rows.rows, costs) if len(pool) > FEW else None
         if relaxed is None:
-            return self._shares(goal, self._search(goal, costs, pool, limit))
+            bound = self._search(goal, costs, pool, limit)
+            return self._shares(goal, bound if self.whole else 0)
         least = relaxed.bound + relaxed.raises[pool] - relaxed.error + self._offset(goal)
         near = least <= np.partition(least, FEW)[FEW]
         bound = self._search(goal, costs, pool[near], limit)
         if least[~near].min(initial=np.inf) <= self._total(goal) - 1:
-            near = least <= self._total(goal) - 1
+            near = _nearest(least, self._total(goal) - 1)
             bound = self._search(goal, costs, pool[near], limit)
-        self.pool = pool[least <= self._total(goal)].tolist()
-        return self._shares(goal, max(bound, math.ceil(least.min())))
+            # What was not searched has a bound too.
+            bound = min(bound, math.ceil(least[~near].min(initial=self._total(goal))))
+        bound, whole = max(bound, math.ceil(least.min())), self.whole
+        kept = least <= self._total(goal)
+        if kept.sum() > MANY and bound < self._total(goal):
+            self.whole = False
+            kept = _nearest(least, self._total(goal)) | np.isin(pool, self.chosen)
+        self.pool = pool[kept].tolist()
+        return self._shares(goal, bound if whole else 0)
 
     def _search(self, goal: Mapping[int, int], costs: Ints, pool: Ints, limit: float) -> int:
         """Choose the best of a pool and of what is chosen; return a bound of the goal."""
@@ -214,6 +220,29 @@ class LexicographicSolver:
             bounds.append(min(max(0, left // scale), value))
             left -= value * scale
         return bounds
+
+
+def costs_of(problem: Problem, pool: Sequence[int], batch: Ints, change: int) -> list[Ints]:
+    """Return what each column costs, by level; the last in so much change, the rest its number.
+
+    The number is among the columns of a pool whose first batch is the same.
+    """
+    costs = [np.asarray([cost(c) for c in problem.columns], dtype=np.int64) for _, cost in COSTS]
+    own = batch[pool]
+    order = np.argsort(own, kind="stable")
+    begins = np.flatnonzero(np.diff(own[order], prepend=-1))
+    number = np.empty(len(own), dtype=np.int64)
+    number[order] = np.arange(1, len(own) + 1) - np.repeat(begins, np.diff([*begins, len(own)]))
+    costs[LAST] *= change
+    costs[LAST][pool] += number
+    return costs
+
+
+def _nearest(least: Array, most: float) -> Bools:
+    """Return which columns could be in a goal of at most so much, the nearest `MANY` of them."""
+    nearest = np.zeros(len(least), dtype=np.bool_)
+    nearest[np.argsort(least, kind="stable")[:MANY]] = True
+    return nearest & (least <= most)
 
 
 def _solver(limit: float, workers: int) -> cp_model.CpSolver:

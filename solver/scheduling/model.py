@@ -106,15 +106,18 @@ def rows_of(problem: Problem, pool: Collection[int]) -> Rows:
     return rows
 
 
-def watchable(problem: Problem, k: int) -> bool:
-    """Return whether a trained adult is there in every slot in which the column needs watching."""
-    column = problem.columns[k]
-    if column.watched is None:
-        return True
-    return all(
-        any(p.adult and "mirrors" in p.abilities and p.free[s] for p in problem.people)
-        for s in range(*column.occupies)
-    )
+def watchable(problem: Problem) -> list[int]:
+    """Return the columns with a trained adult there in every slot in which they are watched."""
+    trained = [p.free for p in problem.people if p.adult and "mirrors" in p.abilities]
+    alone = np.cumsum([0, *(not any(free) for free in zip(*trained, strict=True))])
+    if not trained:
+        alone = np.arange(problem.slots + 1)
+    unwatched: list[int] = alone.tolist()
+    return [
+        k
+        for k, column in enumerate(problem.columns)
+        if column.watched is None or unwatched[column.occupies[0]] == unwatched[column.occupies[1]]
+    ]
 
 
 def _rows(spans: Sequence[Span]) -> Iterator[tuple[Ints, Ints]]:
@@ -219,7 +222,8 @@ def a_walk_fits_every_interval(rows: Rows) -> None:
     needs = [
         (n.slot, k, n.people, n.ability == "mirrors") for k in rows.pool for n in q.columns[k].needs
     ]
-    work = np.asarray(sorted(needs, key=lambda n: n[0]), dtype=np.int64).reshape(-1, 4)
+    work = np.asarray(needs, dtype=np.int64).reshape(-1, 4)
+    work = work[np.argsort(work[:, 0], kind="stable")]
     free = np.asarray([[p.free[s] for s in range(q.slots)] for p in q.people], dtype=np.bool_)
     free = free.reshape(-1, q.slots)
     trained = np.asarray(["mirrors" in p.abilities for p in q.people], dtype=np.bool_)

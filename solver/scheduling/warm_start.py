@@ -8,8 +8,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 
+import numpy as np
+
 from solver.scheduling.model import Rows
 from solver.scheduling.problem import DishDemand
+
+_NONE = np.empty(0, dtype=np.int64)
 
 
 def greedy(rows: Rows, cost: Callable[[int], object]) -> tuple[int, ...]:
@@ -23,11 +27,14 @@ class _Greedy:
     def __init__(self, rows: Rows, cost: Callable[[int], object]) -> None:
         self.problem = rows.problem
         limits = [row for row in rows.rows if row.least is None and row.most is not None]
-        self.room = [row.most or 0 for row in limits]
-        self.rows: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        for n, row in enumerate(limits):
-            for k, c in zip(row.variables.tolist(), row.weights.tolist(), strict=True):
-                self.rows[k].append((n, c))
+        self.room = np.asarray([row.most for row in limits], dtype=np.int64)
+        columns = np.concatenate([_NONE, *(row.variables for row in limits)])
+        order = np.argsort(columns, kind="stable")
+        numbers = np.repeat(np.arange(len(limits)), [row.variables.size for row in limits])
+        # Which rows a column is in, and its weights there, from one of these places to the next.
+        self.rows = numbers[order]
+        self.weights = np.concatenate([_NONE, *(row.weights for row in limits)])[order]
+        self.begins = np.searchsorted(columns[order], np.arange(rows.size + 1)).tolist()
         self.cheapest: dict[str, list[int]] = defaultdict(list)
         for k in sorted(rows.pool, key=cost):  # type: ignore[arg-type]
             batches = self.problem.columns[k].batch_ids
@@ -56,8 +63,9 @@ class _Greedy:
         return []
 
     def _fits(self, k: int) -> bool:
-        return all(self.room[n] >= c for n, c in self.rows[k])
+        own = slice(self.begins[k], self.begins[k + 1])
+        return bool((self.room[self.rows[own]] >= self.weights[own]).all())
 
     def _take(self, k: int, times: int) -> None:
-        for n, c in self.rows[k]:
-            self.room[n] -= times * c
+        own = slice(self.begins[k], self.begins[k + 1])
+        self.room[self.rows[own]] -= times * self.weights[own]

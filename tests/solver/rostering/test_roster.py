@@ -12,6 +12,8 @@ from events.model import Cooker
 from events.table import changed
 from solver.plan import Job, Plan, Walk
 from solver.policy import TURNS_A_WALK
+from solver.rostering import levels
+from solver.rostering.assignment import Assignment, shared_evenly
 from solver.rostering.model import LAST_OVER, possible, roster
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turn_times import TurnTimes, least_turns
@@ -152,6 +154,58 @@ def test_where_long_jobs_clash_with_the_best_rounds_another_crew_is_still_there(
         (1, "b", (1,)),
         (3, "a", (0,)),
     ]
+
+
+def test_a_crew_is_found_where_the_best_is_not_found_in_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Nobody is told that the people can't do it because a search for the fewest walks ended.
+
+    Seven jobs and a walk for each of two: nobody does more than one slot over an even share.
+    """
+    people = [person(name, "mirrors", "lift") for name in "abcd"]
+    jobs = [task(f"t{s}-{k}", s, ("lift",)) for s in range(1, 8) for k in range(2)]
+    mirrors = [SunExposure(cooker(f"m{k}", trained=True), 0, 12, 3) for k in range(8)]
+    monkeypatch.setattr(levels, "LONGER", 10**7)
+
+    team = roster(people, jobs, mirrors, limit=1e-7)
+
+    assert team is not None
+    for k, mirror in enumerate(mirrors):
+        assert covered(mirror, [t.slot for t in team.trips if k in t.exposures])
+    best = roster(people, jobs, mirrors)
+    assert best is not None
+    assert len(team.trips) == len(best.trips)
+    done = [*(who for (who,) in team.people), *(t.helper_id for t in team.trips)]
+    even = -(-len(done) // 4)
+    assert max(done.count(p.id) for p in people) <= even + 1
+    alone = [person("a", "mirrors", "lift", away=(1, 2, 3))]
+    assert roster(alone, jobs, mirrors, limit=1e-7) is None
+
+
+def test_shares_are_as_even_as_asked_or_else_any() -> None:
+    people = [person(name, "lift") for name in "abcd"]
+    jobs = [task(f"t{s}-{k}", s, ("lift",)) for s in range(1, 12) for k in range(2)]
+    for even, most in ((5, 22), (6, 6)):  # twenty-two jobs
+        crew = Assignment(people, jobs)
+        crew.nobody_is_in_two_places()
+
+        shared = shared_evenly(crew, crew.most(), even)
+
+        assert shared is not None
+        done = [who for (who,) in crew.helpers_of(shared)]
+        assert max(done.count(p.id) for p in people) <= most
+
+
+def test_after_a_plan_a_crew_that_is_found_in_a_hurry_keeps_its_jobs() -> None:
+    people = [person(name, "mirrors", "lift") for name in "abcd"]
+    jobs = [task(f"t{s}-{k}", s, ("lift",)) for s in range(1, 8) for k in range(2)]
+    whose = {j.job.id: "ca"[n % 2] for n, j in enumerate(jobs)}
+
+    team = roster(people, jobs, [], before=before(whose, {}), limit=1e-7)
+
+    assert team is not None
+    assert [who for (who,) in team.people] == [*whose.values()]
 
 
 def _stabbed(one: SunExposure, first: int, last: int) -> int:

@@ -13,7 +13,13 @@ from solver.scheduling.lexicographic import solve
 from solver.scheduling.model import Row, rows_of
 from solver.scheduling.problem import DishDemand
 from solver.scheduling.relaxation import relax
-from tests.solver.scheduling.test_timetable import column, problem, random_problem
+from tests.solver.scheduling.test_timetable import (
+    allowed,
+    column,
+    problem,
+    random_problem,
+    score,
+)
 
 SEEDS = range(25)
 
@@ -71,6 +77,28 @@ def test_levels_are_the_same_with_and_without_the_relaxation(
 
         assert solve(q).levels == plain.levels
         assert solve(q, no_goods=cut).levels == plain_cut.levels
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_bounds_hold_where_only_some_columns_are_searched(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of answers as good in the levels before, none is better than a bound, by trying all."""
+    q = random_problem(seed)
+    by_dish = [[c for c in q.columns if c.batch_ids == (d.id,)] for d in q.dishes]
+    picks = itertools.product(*([None, *own] for own in by_dish))
+    choices = [[c for c in pick if c is not None] for pick in picks]
+    scores = [score(q, chosen) for chosen in choices if allowed(q, chosen)]
+    monkeypatch.setattr(lexicographic, "FEW", 1)
+
+    for many in (1, 2, 4):
+        monkeypatch.setattr(lexicographic, "MANY", many)
+        worth, *rest = solve(q).levels
+        as_good = [s for s in scores if -s[0] >= worth.value]
+        assert max(-s[0] for s in scores) <= worth.bound
+        for at, level in enumerate(rest, 1):
+            assert min(s[at] for s in as_good) >= level.bound
+            as_good = [s for s in as_good if s[at] <= level.value]
 
 
 def test_where_the_columns_that_look_best_do_not_fit_others_are_found(

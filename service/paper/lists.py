@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
@@ -99,14 +98,18 @@ def _kit(event: Event, plan: Plan, dishes: list[Dish]) -> list[str]:
 
 
 def _pots(event: Event, plan: Plan) -> list[Facts]:
-    used: dict[str, int] = defaultdict(int)
-    for p in plan.placements:
-        used[p.pot_id] += 1
-    return [
-        {"name": pot.name, "count": pot.count, "loads": used[pot.id]}
-        for pot in event.pots
-        if used[pot.id]
-    ]
+    """Return how many of each pot are in use at once, and one more to spare where there is one."""
+    rows: list[Facts] = []
+    for pot in event.pots:
+        wash = timedelta(minutes=pot.wash_min)
+        uses = [
+            (p.loaded_at, p.last_plate_at + wash) for p in plan.placements if p.pot_id == pot.id
+        ]
+        if uses:
+            at_once = max(sum(a <= start < b for a, b in uses) for start, _ in uses)
+            spare = min(1, pot.count - at_once)
+            rows.append({"name": pot.name, "count": at_once, "spare": spare, "loads": len(uses)})
+    return rows
 
 
 def _prepare(event: Event, plan: Plan, dishes: list[Dish], shares: Shares) -> list[Facts]:

@@ -13,7 +13,7 @@ function textOf(button) {
   const from = button.dataset.copyFrom ?? button.dataset.shareFrom;
   return from ? document.getElementById(from).value : (button.dataset.copy ?? button.dataset.share);
 }
-for (const button of document.querySelectorAll("[data-copy], [data-copy-from]")) {
+function canCopy(button) {
   button.hidden = false;
   const words = button.textContent;
   button.addEventListener("click", async () => {
@@ -28,16 +28,21 @@ for (const button of document.querySelectorAll("[data-copy], [data-copy-from]"))
     }, 2000);
   });
 }
-if (navigator.share) {
-  for (const button of document.querySelectorAll("[data-share], [data-share-from]")) {
-    button.hidden = false;
-    button.addEventListener("click", () =>
-      navigator.share({ text: textOf(button) }).catch(() => {}),
-    );
+function canShare(button) {
+  button.hidden = false;
+  button.addEventListener("click", () => navigator.share({ text: textOf(button) }).catch(() => {}));
+}
+// Again whenever the page is shown anew: its buttons are new ones then.
+function prepare() {
+  for (const b of document.querySelectorAll("[data-copy], [data-copy-from]")) canCopy(b);
+  if (navigator.share) {
+    for (const b of document.querySelectorAll("[data-share], [data-share-from]")) canShare(b);
+  }
+  const print = document.getElementById("print");
+  if (print) {
+    print.hidden = false;
+    print.addEventListener("click", () => window.print());
   }
 }
-const print = document.getElementById("print");
-if (print) {
-  print.hidden = false;
-  print.addEventListener("click", () => window.print());
-}
+prepare();
+document.addEventListener("noonfare:shown", prepare);

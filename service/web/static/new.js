@@ -88,13 +88,22 @@ function showFar() {
   far.textContent = `${Math.round(days / 7)} weeks off: a forecast counts from about two weeks before. Leave this empty.`;
 }
 
-// ---- counts ----
+// ---- counts: by their buttons, or by the arrow keys in the field ----
+const BY_KEY = { ArrowUp: 1, ArrowDown: -1 };
+function addTo(input, more) {
+  input.value = String(Math.max(0, (Number(input.value) || 0) + more));
+  input.dispatchEvent(new Event("input", { bubbles: true }));
+}
 for (const button of form.querySelectorAll("[data-add]")) {
+  const input = button.parentElement.querySelector("input");
   button.hidden = false;
-  button.addEventListener("click", () => {
-    const input = button.parentElement.querySelector("input");
-    input.value = String(Math.max(0, (Number(input.value) || 0) + Number(button.dataset.add)));
-    input.dispatchEvent(new Event("input", { bubbles: true }));
+  button.addEventListener("click", () => addTo(input, Number(button.dataset.add)));
+}
+for (const input of form.querySelectorAll(".stepper input")) {
+  input.addEventListener("keydown", (event) => {
+    if (!BY_KEY[event.key]) return;
+    event.preventDefault();
+    addTo(input, BY_KEY[event.key]);
   });
 }
 const pots = [...form.querySelectorAll("[data-crowd]")];

@@ -94,8 +94,13 @@ function folds() {
   return [...document.querySelectorAll("main details:not(.job, #signal details)")];
 }
 
+// By its words: a fold that comes or goes opens no other.
+function foldName(fold) {
+  return fold.querySelector("summary")?.textContent.replace(/\d+/g, "").trim() ?? "";
+}
+
 function keepFolds() {
-  const open = folds().map((d) => d.open);
+  const open = folds().map((d) => [foldName(d), d.open]);
   sessionStorage.setItem(`noonfare-folds-${location.pathname}`, JSON.stringify(open));
 }
 
@@ -103,7 +108,8 @@ function openFolds() {
   const all = folds();
   try {
     const kept = JSON.parse(sessionStorage.getItem(`noonfare-folds-${location.pathname}`) ?? "[]");
-    for (const [n, open] of kept.entries()) if (all[n]) all[n].open ||= open; // a fault opens its own
+    const open = new Set(kept.filter(([, isOpen]) => isOpen).map(([name]) => name));
+    for (const fold of all) fold.open ||= open.has(foldName(fold)); // a fault opens its own
   } catch {
     // Another page's: they stay as they are.
   }

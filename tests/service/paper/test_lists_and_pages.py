@@ -6,7 +6,7 @@ import csv
 import io
 import re
 import zipfile
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
@@ -126,6 +126,25 @@ def test_what_is_left_counts_from_the_last_plate_with_what_it_spent_before(
         away = min(rules_of(event).off_heat_min, 240 - spent_min)
         assert row["chill"] == chill
         assert row["discard"] == formatting.clock(event, eaten + timedelta(minutes=max(0, away)))
+
+
+def test_as_many_pots_are_brought_as_are_in_use_at_once() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    rice = next(p for p in plan.placements if p.dish_id == "rice")
+    pot = changed(event.pot(rice.pot_id), count=9)
+    many = changed(event, pots=tuple(pot if p.id == pot.id else p for p in event.pots))
+    washed_at = rice.last_plate_at + timedelta(minutes=pot.wash_min)
+
+    def brought(*starts: datetime) -> tuple[object, object, object]:
+        copies = tuple(changed(rice, loaded_at=at) for at in starts)
+        (row,) = lists(many, changed(plan, placements=copies))["pots"]  # type: ignore[misc]
+        return row["count"], row["spare"], row["loads"]
+
+    assert brought(rice.loaded_at) == (1, 1, 1)
+    assert brought(rice.loaded_at, rice.loaded_at + timedelta(minutes=30)) == (2, 1, 2)
+    after = changed(rice, loaded_at=washed_at, last_plate_at=washed_at + timedelta(hours=2))
+    (row,) = lists(many, changed(plan, placements=(rice, after)))["pots"]  # type: ignore[misc]
+    assert (row["count"], row["loads"]) == (1, 2)
 
 
 def test_the_paper_page_leads_to_all_of_it(door: Door) -> None:

@@ -146,11 +146,34 @@ def test_a_giving_is_a_job_of_its_speaker_at_its_time() -> None:
         )
 
 
+def test_another_talk_is_counted_by_itself_and_may_follow_at_once() -> None:
+    """Ben has ten minutes from twenty to ten on, five minutes after the first giving."""
+    brief = changed(TALK, id="brief", minutes=10, times=2, speakers=("ben",), moment=None)
+    brief = changed(brief, dish=None, cooker=None, apart_min=60)
+    both = changed(event(), talks=(*event().talks, brief))
+    one = Giving(talk_id="brief", giving=1, at=at("09:40"), minutes=10, speaker_id="ben")
+    left = NotGiven(talk_id="brief", givings=1, reason="no-room")
+
+    assert said(plan(GIVEN[0], one, GIVEN[1], missing=(MISSING, left)), both) == []
+    assert said(plan(GIVEN[0], one, GIVEN[1]), both) == [
+        Breach("wrong-number-of-givings", ("brief",), 1, 2)
+    ]
+
+
+def test_a_giving_is_a_talk_among_the_jobs() -> None:
+    jobs = plan(*GIVEN).jobs
+    other = changed(plan(*GIVEN), jobs=(*jobs[:-1], changed(jobs[-1], kind="greet")))
+
+    assert "talk-without-its-job" in rules(other)
+
+
 def test_a_talk_without_speakers_needs_nobody() -> None:
     nobody = [changed(g, speaker_id=None) for g in GIVEN]
 
     assert said(plan(*nobody), event(speakers=())) == []
     assert rules(plan(*GIVEN), event(speakers=())) == {"wrong-speaker"}
+    assert rules(plan(*GIVEN), event(speakers=(), speaker="cam")) == set()
+    assert rules(plan(*GIVEN), event(speakers=(), speaker="ada")) == {"wrong-speaker"}
 
 
 def other_job(clock: str, who: str, **values: object) -> Job:

@@ -17,6 +17,8 @@ from solver.plan import Job, Plan
 from solver.programme import Giving, NotGiven, TalkPlan
 from tests.solver.checking.damage import edited, more, named
 from tests.solver.checking.hand_laid import EVENT, PLAN, at, minutes
+from tests.solver.checking.test_show_rules import SHOWS
+from tests.solver.checking.test_show_rules import plan as show_plan
 
 TALK = Talk(
     id="show",
@@ -236,6 +238,7 @@ def test_visitors_are_at_one_talk_at_a_time(clock: str, meets: bool) -> None:
     ("values", "rule"),
     [
         ({"of_100": 0}, None),
+        ({"of_100": -5}, "chance-not-in-steps"),
         ({"of_100": 96}, "chance-not-in-steps"),
         ({"of_100": 100}, "chance-not-in-steps"),
         ({"of_100": 82}, "chance-not-in-steps"),
@@ -253,6 +256,29 @@ def test_what_is_shown_is_there_and_its_chance_in_steps_of_five(
     given = (changed(GIVEN[0], minutes=5, **values), changed(GIVEN[1], minutes=5))
 
     assert rules(plan(*given), short) == ({rule} if rule else set())
+
+
+def test_where_no_cooker_is_asked_for_any_is_fine_and_none_is_not() -> None:
+    anywhere = event(cooker=None)
+
+    assert rules(plan(*GIVEN), anywhere) == set()
+    assert rules(first(cooker_id=None), anywhere) == {"shown-elsewhere"}
+
+
+def test_what_is_put_on_for_a_talk_shows_it_where_nothing_is_cooked() -> None:
+    found = {b.rule for b in named(floating_talks_are_kept, show_plan(), SHOWS)}
+
+    assert "nothing-to-show" not in found
+
+
+@pytest.mark.parametrize(("moment", "clock"), [("lifted", "10:10"), ("loading", "10:15")])
+def test_of_two_loads_in_its_time_one_is_enough(moment: str, clock: str) -> None:
+    """At 10:20 the first stew is lifted, at 10:30 the second is loaded."""
+    one = changed(GIVEN[0], at=at(clock), minutes=30)
+    missing = (changed(MISSING, givings=2),)
+    long = event(moment=moment, minutes=30)
+
+    assert "nothing-to-show" not in rules(plan(one, missing=missing), long)
 
 
 def test_of_another_dish_nothing_is_shown() -> None:

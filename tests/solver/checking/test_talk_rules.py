@@ -291,6 +291,8 @@ def test_of_another_dish_nothing_is_shown() -> None:
     [
         ("loading", "09:00", True),
         ("loading", "09:01", False),
+        ("loading", "10:18", True),  # the next is loaded at half past ten
+        ("loading", "10:17", False),
         ("lifted", "10:08", True),  # 10:20 is three minutes before its end
         ("lifted", "10:07", False),
         ("lifted", "10:20", False),

@@ -133,9 +133,8 @@ def _print_plan(event: Event, plan: Plan) -> None:
         _print_contest(event, plan.contest)
     for u in plan.unplaced:
         out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
-        for r in u.reasons:
-            where = event.cooker(r.cooker_id).name if r.cooker_id else "The day"
-            out.print(f"  {escape(where)}: {escape(notices.refusal(event, r))}")
+        for where, why in notices.refusals(event, u):
+            out.print(f"  {escape(where)}: {escape(why)}")
     warnings = [notices.warning(event, w) for w in plan.warnings]
     for warning in (*warnings, messages.PROBE, messages.LOCAL):
         out.print(f"! {escape(warning)}", highlight=False)
@@ -229,7 +228,7 @@ def _text_sheet(event: Event, plan: Plan) -> str:
     for item in run_sheet_items(event, plan):
         lines += _item_lines(event, item)
     for u in plan.unplaced:
-        why = " ".join(notices.refusal(event, r) for r in u.reasons)
+        why = " ".join(f"{where}: {why}" for where, why in notices.refusals(event, u))
         lines.append(f"Not placed: {event.dish(u.dish_id).name}. {why}")
     warnings = [notices.warning(event, w) for w in plan.warnings]
     lines += ["", *warnings]

@@ -60,7 +60,7 @@ def facts(
         "refused": [
             {
                 "name": event.dish(u.dish_id).name,
-                "why": " ".join(notices.refusal(event, r) for r in u.reasons),
+                "why": " ".join(f"{where}: {why}" for where, why in notices.refusals(event, u)),
             }
             for u in plan.unplaced
         ],

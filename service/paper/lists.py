@@ -184,15 +184,19 @@ def _pack_down(event: Event, plan: Plan, shares: Shares) -> list[Facts]:
     cool = next((j.at for j in plan.jobs if j.kind == "pack-down"), None)
     if cool is None:
         return []
-    texts = (
-        "Mirrors first: away from the sun, covered, then laid down.",
-        # It begins when the last cooker is cool.
+    texts = []
+    if any(c.nature.concentrates for c in event.cookers):
+        texts.append("Mirrors first: away from the sun, covered, then laid down.")
+    texts.append(  # It begins when the last cooker is cool.
         f"Boxes open in the shade until cool, about {formatting.clock(event, cool)}. "
-        "Nothing wet on hot glass.",
-        "Gas off at the bottle, rings cool before they are packed.",
+        "Nothing wet on hot glass."
+    )
+    if any(c.on_gas for c in event.cookers):
+        texts.append("Gas off at the bottle, rings cool before they are packed.")
+    texts += [
         "Count pots, lids, gloves, probes. The rope line goes last.",
         "Write down what each cooker did: it makes the next plan better.",
-    )
+    ]
     return _shared(texts, cool, shares)
 
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from events.food_rules import rules_of
 from events.model import Event
-from service.text.formatting import clock, listed, mass, temp
+from service.text.formatting import clock, joined, listed, mass, temp
 from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
-from solver.plan import LevelKey, Plan
+from solver.plan import LevelKey, Plan, Unplaced
 from solver.policy import MISS_STEP
 
 REFUSAL = {
@@ -160,6 +160,22 @@ def refusal(event: Event, notice: Refusal) -> str:
     if key == "too-few-pots" and notice.figures["stock_count"] == 1:
         key = "too-few-pots-1"
     return REFUSAL[key].format(**_said(event, notice))
+
+
+def refusals(event: Event, unplaced: Unplaced) -> list[tuple[str, str]]:
+    """Return why a dish found no place: cookers with one reason stand together.
+
+    Where the timetable's reason names a cooker in which a smaller pot would do, that is its reason.
+    """
+    whole_day = [r for r in unplaced.reasons if r.cooker_id is None]
+    named = {c for r in whole_day for c in r.cooker_ids}
+    by_text: dict[str, list[str]] = {}
+    for r in unplaced.reasons:
+        if r.cooker_id is not None and r.cooker_id not in named:
+            cooker = event.cooker(r.cooker_id).name
+            by_text.setdefault(refusal(event, r), []).append(cooker)
+    said = [(joined(names), text) for text, names in by_text.items()]
+    return [("The timetable", refusal(event, r)) for r in whole_day] + said
 
 
 def warning(event: Event, notice: PlanWarning) -> str:

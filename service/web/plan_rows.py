@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from events.model import Event
 from service.text import allergens, formatting, messages, notices
-from solver.plan import Placement, Plan, Unplaced
+from solver.plan import Placement, Plan
 
 
 def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
@@ -28,24 +28,8 @@ def unplaced_rows(event: Event, plan: Plan) -> list[dict[str, object]]:
         {
             "dish": event.dish(u.dish_id),
             "meal": f"{meal.name} {formatting.hour(event, meal.start)}",
-            "reasons": _reasons(event, u),
+            "reasons": notices.refusals(event, u),
         }
         for u in plan.unplaced
         for meal in [event.meal(event.dish(u.dish_id).meal)]
     ]
-
-
-def _reasons(event: Event, unplaced: Unplaced) -> list[tuple[str, str]]:
-    """Return why a dish found no place: cookers with one reason stand together.
-
-    Where the timetable's reason names a cooker in which a smaller pot would do, that is its reason.
-    """
-    whole_day = [r for r in unplaced.reasons if r.cooker_id is None]
-    named = {c for r in whole_day for c in r.cooker_ids}
-    by_text: dict[str, list[str]] = {}
-    for r in unplaced.reasons:
-        if r.cooker_id is not None and r.cooker_id not in named:
-            cooker = event.cooker(r.cooker_id).name
-            by_text.setdefault(notices.refusal(event, r), []).append(cooker)
-    said = [(formatting.joined(names), text) for text, names in by_text.items()]
-    return [("The timetable", notices.refusal(event, r)) for r in whole_day] + said

@@ -113,13 +113,25 @@ def with_crew_hours(old: Event, new: Event) -> Event:
     return changed(new, helpers=helpers) if (site.opens, site.closes) != was else new
 
 
+def with_sky(event: Event, words: str, today: date) -> Table:
+    """Return an event's tables with the sky as words have it today, and nothing else changed."""
+    table = table_of(event)
+    ahead = days_between(today, shown(table["date"]))
+    table["weather"] = _in_words(event, words) | {"days_ahead": ahead}
+    return table
+
+
+def _in_words(event: Event, words: str) -> Table:
+    return {"source": f"in words: {words}", "hours": hours_of(words, event)}
+
+
 def _with_forecast(event: Event, form: Form, table: Table, today: date | None) -> None:
     """Put the forecast as typed by the hour or in words, and its age, into an event's tables."""
     hours = typed_hours(event, form)
     if hours is not None:  # what was not touched keeps its source and all its digits
         table["weather"] = {"source": "typed in by hand", "hours": hours} if hours else {}
     if words := form.get("sky_words", "").strip():
-        table["weather"] = {"source": f"in words: {words}", "hours": hours_of(words, event)}
+        table["weather"] = _in_words(event, words)
     weather = table.get("weather")
     if not isinstance(weather, dict) or not weather.get("hours"):
         return

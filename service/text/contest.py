@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from fractions import Fraction
 
 from events.contest import Contest, TieRule
@@ -68,6 +68,23 @@ def moves(event: Event, plan: ContestPlan | None, before: ContestPlan | None) ->
             at, no_more = clock(event, now[id].loaded_at), clock(event, t.loaded_at)
             said.append(f"{name} is loaded at {at}, no more at {no_more}.")
     return said
+
+
+def day_line(event: Event, plan: ContestPlan) -> str:
+    """Return a contest on one line: its entries, its tastings, the least sure of them."""
+    count = len(event.entries)
+    said = f"{count} {'entry' if count == 1 else 'entries'}"
+    if plan.draw is None:
+        return f"{said}. Places are not drawn yet."
+    if plan.tastings:
+        first = min(t.at for t in plan.tastings)
+        last = max(t.at + timedelta(minutes=t.minutes) for t in plan.tastings)
+        said += f", tastings {clock(event, first)}–{clock(event, last)}"
+        if event.weather.is_forecast:
+            said += f", the least sure {min(t.of_100 for t in plan.tastings)} of 100"
+    if plan.not_tasted:
+        said += f"; {len(plan.not_tasted)} not tasted"
+    return f"{said}."
 
 
 def not_tasted(why: NotTasted) -> str:

@@ -58,7 +58,7 @@ class ProblemWords:
     cost: str = ""
 
 
-def verdict(event: Event, plan: Plan) -> Verdict:
+def verdict(event: Event, plan: Plan, *, on_the_day: bool = False) -> Verdict:
     """Return whether a plan is good enough for the chance that the event wants."""
     placed = len({p.dish_id for p in plan.placements})
     dishes, out = len(event.dishes), len(plan.unplaced)
@@ -82,9 +82,7 @@ def verdict(event: Event, plan: Plan) -> Verdict:
             "good", heading, f"{fits}{chance}. {_sun(event, plan)}", worst.of_100 if worst else None
         )
     if worst is None:
-        planned = "the sky that you put in" if event.weather.hours else "a clear sky"
-        early = f"No forecast yet, so nobody can say how likely it is. Planned for {planned}."
-        return Verdict("early", "Too early to say.", f"{fits}. {early}", None)
+        return _without_forecast(event, fits, on_the_day=on_the_day)
     said = f"all of {lower_first(name)} is on time in {_likely(worst.of_100)}"
     if worst.of_100 >= event.chance_pct:
         return Verdict("good", f"{name} looks good.", f"{fits}, and {said}.", worst.of_100)
@@ -93,6 +91,21 @@ def verdict(event: Event, plan: Plan) -> Verdict:
         return Verdict("tight", f"{name} is tight.", sentence, worst.of_100)
     likely = "probably" if worst.of_100 < 50 else "quite possibly"
     return Verdict("bad", f"{name} will {likely} be late.", sentence, worst.of_100)
+
+
+def _without_forecast(event: Event, fits: str, *, on_the_day: bool) -> Verdict:
+    """Return what can be said of a plan that was made under no forecast: on its day, what to do."""
+    planned = f"Planned for {'the sky that you put in' if event.weather.hours else 'a clear sky'}."
+    if on_the_day and event.weather.is_forecast:
+        later = (
+            "Now says how it stands under your sky, and offers a better plan where there is one."
+        )
+        return Verdict("early", "Planned before the sky was known.", f"{fits}. {later}", None)
+    if on_the_day:
+        heading = "No forecast given. What does the sky look like?"
+        return Verdict("early", heading, f"{fits}. {planned}", None)
+    early = "No forecast yet, so nobody can say how likely it is."
+    return Verdict("early", "Too early to say.", f"{fits}. {early} {planned}", None)
 
 
 def state_of(event: Event, of_100: int) -> Literal["good", "tight", "bad"]:

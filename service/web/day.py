@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import Response
+from typing import Annotated
+
+from fastapi import Form, Response
 
 from events.errors import NotFound
 from events.model import Event, Meal
@@ -12,8 +14,10 @@ from service.charts.day_legend import chance_dots, day_legend
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from service.charts.sun_windows import window_picture
-from service.dependencies import ServicesDep
+from service.dependencies import Name, ServicesDep
+from service.forms import event_form
 from service.forms.menu import short_of_mains
+from service.text import contest as contest_words
 from service.text import formatting
 from service.text import talks as talk_words
 from service.text.notices import TOPIC, can_be_told
@@ -22,10 +26,12 @@ from service.text.verdict import short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
 from service.web.fixes import fixes_shown
 from service.web.plan_rows import batch_row, unplaced_rows
-from service.web.rendering import page_router
+from service.web.rendering import page_router, see_other
 from solver.plan import Plan, Window
 
 router = page_router()
+# What a press says, and the words that a forecast in words has for it.
+SKY_PRESSES = (("Clear", "clear"), ("Some cloud", "some cloud"), ("Mostly cloud", "mostly cloudy"))
 
 
 @router.get("/e/{name}")
@@ -38,7 +44,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
     items = run_sheet_items(event, plan)
     batch_page = f"/e/{context.name}/batch/" if context.role == "organiser" else ""
     coming = [item for item in items if context.now and item.at >= context.now]
-    said = verdict(event, plan)
+    said = verdict(event, plan, on_the_day=context.now is not None)
     more = [w for w in plan.warnings if w.kind in TOPIC]
     return context.page(
         "day.html",
@@ -47,6 +53,8 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         meals=", ".join(_meal(event, meal) for meal in event.meals),
         verdict=said,
         dots=chance_dots(said.of_100) if said.of_100 is not None else "",
+        contest=contest_words.day_line(event, plan.contest) if plan.contest else "",
+        skies=SKY_PRESSES if _asks_sky(context, plan) else (),
         short=short_of_mains(event, plan),
         before=_before(context, services),
         fixes=fixes_shown(context, services.fixes.known(event, plan)),
@@ -72,6 +80,27 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         more_warnings=more,
         topics=", ".join(dict.fromkeys(TOPIC[w.kind] for w in more)),
     )
+
+
+@router.post("/e/{name}/sky")
+def set_sky(
+    name: Name,
+    services: ServicesDep,
+    words: Annotated[str, Form(max_length=200)],
+    etag: Annotated[str, Form(max_length=40)],
+) -> Response:
+    """Take the sky in words, as it looks on the day itself."""
+    event = services.events.get(name).event
+    today = formatting.local_date(services.now(), event.zone)
+    seen = event_form.event_of(event_form.with_sky(event, words, today))
+    services.events.change(name, seen, etag=etag)
+    return see_other(f"/e/{name}")
+
+
+def _asks_sky(context: PageContext, plan: Plan) -> bool:
+    """Return whether it is the day, and nobody said what the sky looks like."""
+    is_asked = context.role == "organiser" and context.now is not None and context.standing is None
+    return is_asked and plan.risk is None and not context.stored.event.weather.is_forecast
 
 
 def _meal(event: Event, meal: Meal) -> str:

@@ -19,10 +19,11 @@ from service.application.places import daylight
 from service.application.services import Services
 from service.application.year_strip import HIGH_SUN_DEG
 from service.dependencies import Name, ServicesDep
-from service.forms.event_form import POTS_SUGGESTED
+from service.forms.event_form import POTS_SUGGESTED, event_of
 from service.forms.fields import typed_date
 from service.forms.menu import COURSES, choices
 from service.forms.new_event import USUAL, first_event, next_saturday, suggested_pots
+from service.forms.part_start import contest_begun, contest_usual
 from service.forms.refusals import refusal_lines
 from service.forms.where import Spot, offers, spot_of
 from service.text.catalogue import cooker_choice, pot_choice
@@ -52,6 +53,8 @@ def make(services: ServicesDep, request: Request, form: FormFields) -> Response:
     try:
         table = first_event(form, _own_cookers(services, request), services.now().date())
         event = read_table(table, source="the page")
+        if form.get("contest"):
+            event = event_of(contest_begun(event, contest_usual(event)))
     except FaultyEvent as error:
         return _first_page(services, request, form, refusal_lines(error.faults, table))
     return put_in_and_open(services, request, event, page="")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from events.model import Event
+from events.site import Weather
 from events.table import changed
 from service.text.verdict import problem_words, short_verdict, verdict
 from solver.feasibility.changes import apply
@@ -136,3 +137,15 @@ def test_a_sky_typed_half_a_year_ahead_tells_no_chance(days_ahead: int, is_early
     if is_early:
         assert (said.state, said.heading) == ("early", "Too early to say.")
         assert "Planned for the sky that you put in." in said.sentence
+
+
+def test_on_the_day_itself_nobody_is_told_that_it_is_too_early() -> None:
+    event, plan = harvest(None)
+    without = changed(event, weather=Weather())
+
+    asked = verdict(without, plan, on_the_day=True)
+    known = verdict(event, plan, on_the_day=True)
+
+    assert asked.heading == "No forecast given. What does the sky look like?"
+    assert known.heading == "Planned before the sky was known."
+    assert verdict(without, plan).heading == "Too early to say."

@@ -14,6 +14,7 @@ import pytest
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.reading.write import write_event
+from events.site import Weather
 from events.table import changed
 from service.text import turn_orders
 from service.text.cookers import caution
@@ -244,3 +245,53 @@ def test_events_of_one_zone_are_each_told_of_by_their_own_names(door: Door) -> N
     assert "Other " in notes[1], "a warning names a dish"
     for dish in event.dishes:
         assert not re.search(rf"(?<!Other ){dish.name}", notes[1])
+
+
+def test_on_the_day_a_press_says_what_the_sky_looks_like(door: Door) -> None:
+    no_sky = read_event(HARVEST)
+    text = write_event(changed(no_sky, weather=Weather()))
+
+    async def work(client: httpx.AsyncClient) -> None:
+        door.now = NOON - timedelta(days=2)
+        made = (await put_in(client, text)).json()
+        page = f"/e/{made['id']}"
+        before = (await client.get(page, headers=HTML)).text
+        assert "Too early to say." in before
+        assert f'action="{page}/sky"' not in before
+        assert "of the forecast" not in (await client.get(f"{page}/today", headers=HTML)).text
+
+        door.now = NOON
+        asked = (await client.get(page, headers=HTML)).text
+        assert "No forecast given. What does the sky look like?" in asked
+        words = re.findall(r'name="words" value="([^"]+)"', asked)
+        assert words == ["clear", "some cloud", "mostly cloudy"]
+        assert "of the forecast" not in (await client.get(f"{page}/today", headers=HTML)).text
+        for said in words:
+            etag = re.search(r'name="etag" value="([^"]+)"', asked)
+            assert etag is not None
+            form = {"words": said, "etag": etag[1]}
+            assert (await client.post(f"{page}/sky", data=form)).status_code == 303
+            event = (await client.get(f"/api/events/{made['id']}")).json()
+            assert event["weather"]["source"] == f"in words: {said}"
+            assert event["weather"]["days_ahead"] == 0
+            assert event["site"] == no_sky.model_dump(mode="json")["site"]
+            asked = (await client.get(f"{page}/plan/site", headers=HTML)).text
+
+        after = (await client.get(page, headers=HTML)).text
+        assert "Planned before the sky was known." in after
+        assert f'action="{page}/sky"' not in after
+        assert "of the forecast" in (await client.get(f"{page}/today", headers=HTML)).text
+
+    door(work)
+
+
+def test_a_contest_stands_on_the_day(door: Door) -> None:
+    (page,) = read(door, "{e}", text=sample_text("twelve-pots"))
+
+    plan = sample_plan("twelve-pots").contest
+    assert plan is not None
+    line = re.search(r"<b>Contest:</b> ([^<]+)", page.text)
+    assert line is not None
+    assert f"{len(sample_event('twelve-pots').entries)} entries, tastings " in line[1]
+    least = min(t.of_100 for t in plan.tastings)
+    assert f"the least sure {least} of 100" in line[1]

@@ -42,6 +42,35 @@ def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     ready(work)
 
 
+def test_a_day_can_begin_as_a_contest_too(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"contest": "on"})
+
+        assert made.status_code == 303, made.text
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert kept["contest"]
+        assert len(kept["teams"]) == len(kept["entries"]) == 6
+        plain = await client.post("/new", data=FIRST)
+        without = await event(client, plain.headers["location"].split("/")[2])
+        assert not without["contest"]
+
+    unplanned(work)
+
+
+def test_a_sky_typed_half_a_year_ahead_is_kept_as_what_it_is(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"sky": "clear", "date": "2027-06-12"})
+
+        name = made.headers["location"].split("/")[2]
+        kept = await event(client, name)
+        days = (date(2027, 6, 12) - unplanned.now.date()).days
+        assert kept["weather"]["days_ahead"] == days
+        page = (await client.get(f"/e/{name}/plan/site")).text
+        assert f"{round(days / 7)} weeks off: a forecast counts from about two weeks" in page
+
+    unplanned(work)
+
+
 def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         page = await client.post(

@@ -107,7 +107,7 @@ def _serve(case: _Case) -> JobWords:
     meal = case.event.meal(case.job.meal_id or "")
     return JobWords(
         meal.name,
-        ". ".join([f"{meal.portions} portions", *_served_out(case, meal.id)]),
+        ". ".join([f"{meal.portions} people", *_served_out(case, meal.id)]),
         food=case.eaten(meal.id),
         second="Wash hands. Hot food stays hot.",
     )
@@ -191,9 +191,9 @@ def _lift(case: _Case) -> JobWords:
     until = ""
     if standing:
         until = f", lid on until {formatting.clock(case.event, standing[0].served_at)}"
-    elif any(stays_in(p) for p in case.placements):
-        until = ", what is left"
-    return JobWords("Lift", case.cooker + until, food=case.foods, second=case.probe_orders)
+    is_served_out = any(stays_in(p) for p in case.placements)
+    title = "Lift" if standing or not is_served_out else "Lift what is left of"
+    return JobWords(title, case.cooker + until, food=case.foods, second=case.probe_orders)
 
 
 # What the young do: the order, how, and what they keep away from. Common practice.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fastapi import Request, Response
@@ -19,6 +20,7 @@ from solver.programme import posts_of
 MADE = "noonfare-handed-out"  # the links made last, to look at them again for an hour
 SHOWN_S = 3600
 BOARD = "board"
+ANSWER_S = 0.3  # a machine's own address answers at once, or never
 LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 
 
@@ -127,6 +129,19 @@ def own_addresses() -> list[str]:
         names = []
     found |= dict.fromkeys(str(name[4][0]) for name in names)
     return [address for address in found if not address.startswith("127.")]
+
+
+def answering(addresses: Sequence[str], port: int | None) -> list[str]:
+    """Return at which of this machine's own addresses this service answers: it may be closed."""
+    return [address for address in addresses if _answers(address, port or 80)]
+
+
+def _answers(address: str, port: int) -> bool:
+    try:
+        socket.create_connection((address, port), timeout=ANSWER_S).close()
+    except OSError:
+        return False
+    return True
 
 
 def keep_made(response: Response, name: str, made: dict[str, str]) -> Response:

@@ -16,6 +16,7 @@ from service.dependencies import Name, ServicesDep
 from service.web.context import PageContext, PageContextDep
 from service.web.hand_out import (
     BOARD,
+    answering,
     handed_out,
     is_loopback,
     keep_made,
@@ -93,7 +94,7 @@ def _page(
         if e.stored.entry.kind == "seen"
     }
     given = handed_out(request, people, made, at)
-    addresses = own_addresses() if is_loopback(request) else []
+    addresses = answering(own_addresses(), request.url.port) if is_loopback(request) else []
     return context.page(
         "links.html",
         page_path="/links",

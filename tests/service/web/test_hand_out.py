@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import socket
 from dataclasses import replace
 
 import httpx
@@ -65,6 +66,7 @@ def test_at_an_address_of_this_machine_alone_no_code_leads_nowhere(
 ) -> None:
     monkeypatch.setattr(links, "own_addresses", lambda: ["192.168.7.20"])
     monkeypatch.setattr(hand_out, "own_addresses", lambda: ["192.168.7.20"])
+    monkeypatch.setattr(links, "answering", lambda addresses, port: addresses if port else [])
 
     async def work(client: httpx.AsyncClient) -> tuple[str, str]:
         local = {"host": "127.0.0.1:8008", **HTML}
@@ -77,7 +79,32 @@ def test_at_an_address_of_this_machine_alone_no_code_leads_nowhere(
     assert "open on this computer only" in alone
     assert "?at=192.168.7.20" in alone
     assert 'class="qr"' not in alone
-    assert "--host 0.0.0.0" in chosen
+    assert "Phones in the same network can open them." in chosen
+    assert "--host" not in chosen
+
+
+def test_an_address_at_which_nothing_answers_is_not_offered(
+    ready: Door, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(links, "own_addresses", lambda: ["192.0.2.7"])
+    monkeypatch.setattr(links, "answering", lambda *_: [])
+
+    async def work(client: httpx.AsyncClient) -> str:
+        local = {"host": "127.0.0.1:8008", **HTML}
+        return (await client.get(PAGE, headers=local)).text
+
+    page = ready(work)
+
+    assert "Phones can’t open these links yet" in page
+    assert "noonfare serve --host 0.0.0.0" in page
+    assert "192.0.2.7" not in page
+
+
+def test_a_service_answers_where_it_listens() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as listens:
+        port = listens.getsockname()[1]
+        assert hand_out.answering(["127.0.0.1", "127.0.0.9"], port) == ["127.0.0.1"]
+    assert hand_out.answering(["127.0.0.1"], port) == []
 
 
 SCHOOL = "lakeside-school-cooking-with-the-sun-2027-02-10"

@@ -27,7 +27,9 @@ def cause(event: Event, plan: Plan, look: DayLook) -> str:
     if "sun" in look.causes:
         return "The sun is back, and the plan was made for the cloud."
     if "cooker" in look.causes:
-        return "The plan needs a cooker that is out of action."
+        names = [event.cooker(c).name for c in look.broken_ids]
+        are, it = ("is", "it") if len(names) == 1 else ("are", "them")
+        return f"{listed(names)} {are} out of action. The plan still counts on {it}."
     if "people" in look.causes:
         return "The plan has work for somebody who is away."
     if "forecast" in look.causes:

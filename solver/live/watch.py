@@ -25,6 +25,7 @@ class DayLook(Part):
     meals: tuple[MealChance, ...]  # none without a forecast
     causes: tuple[LookCause, ...]
     plan: Plan | None  # made anew, where there was a cause and it was asked for
+    broken_ids: tuple[str, ...] = ()  # cookers out of action
 
 
 def look(
@@ -38,7 +39,13 @@ def look(
     if plan.event_id != fingerprint_of(event):  # kept in force when another forecast came
         causes += ("forecast",)
     anew = replan_from(status) if causes and plan_again else None
-    return DayLook(at=now, meals=risk.meals if risk else (), causes=causes, plan=anew)
+    return DayLook(
+        at=now,
+        meals=risk.meals if risk else (),
+        causes=causes,
+        plan=anew,
+        broken_ids=tuple(c.id for c in event.cookers if c.id in status.unavailable),
+    )
 
 
 def _causes(

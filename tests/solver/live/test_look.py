@@ -94,6 +94,16 @@ def test_what_a_plan_needs_and_has_no_more_is_a_cause(
     assert (unasked.causes, unasked.plan) == ((cause,), None)
 
 
+def test_cookers_out_of_action_are_told_in_the_event_s_order(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    ids = [c.id for c in EVENT.cookers][:2]
+    seen = looked(monkeypatch, needed=("cooker",), unavailable=frozenset(reversed(ids)))
+
+    assert seen.broken_ids == tuple(ids)
+    assert looked(monkeypatch).broken_ids == ()
+
+
 def test_ten_points_under_what_was_planned_are_a_cause_and_nine_or_more_over_it_are_none(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -101,6 +101,24 @@ def test_the_coldest_of_a_second_cooker_is_between_done_and_the_last_plate() -> 
     assert np.isinf(late.done[0])
 
 
+def test_in_a_second_cooker_that_cools_minutes_count_to_the_last_plate_and_in_none_after_done() -> (
+    None
+):
+    """A flame for half an hour, then none: it is done, and cold again three hours later."""
+
+    def clock_min(after_min: int, *, cools: bool) -> float:
+        end = np.asarray([float(START + after_min)])
+        out = flame((0, START + 30))
+        return float(finish(state(load()), out, until=end, boil_c=100.0, cools=cools).clock_min[0])
+
+    done_by = clock_min(30, cools=True)
+    assert 0 < done_by < 30
+    assert clock_min(30, cools=False) == clock_min(300, cools=False) == done_by
+    earlier, later = clock_min(240, cools=True), clock_min(300, cools=True)
+    assert earlier > done_by
+    assert later - earlier == 60
+
+
 # --- what a plan does
 
 

@@ -94,12 +94,17 @@ def _quoted(value: Figure) -> Figure:
 def label_of(table: str, key: str) -> str:
     """Return what a page calls a key of a table; a key that it has no field for, as it is."""
     first, _, rest = key.partition(".")
-    first = first.partition(" ")[0]  # a part of a list is typed in the list's field
     if table == "weather" and rest:
         column = rest.partition(".")[2]
         return f"{_OTHER_LABELS['hours']}, {SKY_LABELS.get(column, column.replace('_', ' '))}"
     labels = _labels(table)
-    return labels.get(first) or _OTHER_LABELS.get(first) or first.replace("_", " ")
+    whole = first.partition(" ")[0]  # a part of a list is typed in the list's field
+    return (
+        labels.get(first)
+        or labels.get(whole)
+        or _OTHER_LABELS.get(first)
+        or first.replace("_", " ")
+    )
 
 
 def _fields(table: str) -> Sequence[Field]:

@@ -161,7 +161,7 @@ def show_offer(context: PageContextDep, number: int, services: ServicesDep) -> R
 def take(name: Name, number: int, services: ServicesDep) -> Response:
     """Put an offer in force, if no other was taken in between."""
     services.live_day.take(name, number)
-    return see_other(f"/e/{name}")
+    return see_other(f"/e/{name}/today")
 
 
 @router.post("/e/{name}/replan/{number}/leave")

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from functools import partial
 from typing import Annotated
+from urllib.parse import urlsplit
 
 from fastapi import Form, Query, Request, Response, UploadFile
 from starlette.concurrency import run_in_threadpool
@@ -117,10 +118,12 @@ def fetch_forecast(name: Name, services: ServicesDep, form: FormFields) -> Respo
 
 
 @router.post("/e/{name}/undo")
-def undo(name: Name, services: ServicesDep, form: FormFields) -> Response:
-    """Take the last change back: the version before becomes the newest."""
+def undo(name: Name, services: ServicesDep, form: FormFields, request: Request) -> Response:
+    """Take the last change back: the version before becomes the newest. The page stays."""
     services.events.undo(name, etag=form.get("etag"))
-    return see_other(f"/e/{name}/plan/check")
+    came_from = urlsplit(request.headers.get("referer", "")).path
+    day = f"/e/{name}"
+    return see_other(came_from if came_from.startswith(f"{day}/") else day)
 
 
 @router.post("/e/{name}/plan-stop")

@@ -277,10 +277,28 @@ def test_keep_undo_and_plans_side_by_side(ready: Door) -> None:
         assert "Rice: portions 20 → 10" in beside.text
 
         mark = await fingerprint_of(client)
-        await client.post(f"/e/{EVENT}/undo", data={"etag": mark})
+        here = f"/e/{EVENT}/plan/dishes"
+        undone = await client.post(
+            f"/e/{EVENT}/undo", data={"etag": mark}, headers={"referer": f"http://here{here}"}
+        )
+        assert undone.headers["location"] == here
 
         back = await event(client)
         assert next(d for d in back["dishes"] if d["id"] == "rice")["portions"] == 20
+
+    ready(work)
+
+
+@pytest.mark.parametrize("came_from", ["", "http://here/e/another-day", "http://else.test/"])
+def test_who_undoes_from_elsewhere_comes_to_the_day(ready: Door, came_from: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        typed = {"etag": await fingerprint_of(client), "rice.id": "rice", "rice.portions": "10"}
+        await client.post(f"/e/{EVENT}/plan/dishes", data=typed)
+        mark = {"etag": await fingerprint_of(client)}
+
+        undone = await client.post(f"/e/{EVENT}/undo", data=mark, headers={"referer": came_from})
+
+        assert undone.headers["location"] == f"/e/{EVENT}"
 
     ready(work)
 

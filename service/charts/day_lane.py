@@ -72,7 +72,7 @@ def draw_lane(
     c.symbol(cooker.nature.symbol, 0, top + 6, 40)
     kind, letter = ("t18 b", 9.0) if len(cooker.name) * 9 <= 112 else ("t15 b", 8.2)
     c.text(kind, 50, top + 26, clip(cooker.name, 112, letter=letter))
-    c.text("t13 softt", 50, top + 44, formatting.size(cooker))
+    c.text("t13 softt", 50, top + 44, formatting.size(cooker, event.units))
     for n, row in enumerate(lane.rows):
         for stay in row:
             y, batch = top + 8 + n * ROW, stay.batch

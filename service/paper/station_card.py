@@ -72,7 +72,7 @@ def station_card(event: Event, plan: Plan, cooker: Cooker, base_url: str) -> Fac
         "id": cooker.id,
         "name": cooker.name,
         "kind": kind_name(cooker.kind),
-        "size": formatting.size(cooker),
+        "size": formatting.size(cooker, event.units),
         "place": event.station(cooker.station).name if cooker.station else "",
         "origin": strength_source(cooker),
         "cautions": [

@@ -72,7 +72,7 @@ def show_card(event: Event, plan: Plan, cooker: Cooker, flow: HeatFlow, *, talk:
     return ShowCard(
         cooker=cooker,
         kind=kind_name(cooker.kind),
-        size=formatting.size(cooker),
+        size=formatting.size(cooker, event.units),
         when=when_line(event, flow.at, talk),
         inside=_inside(event, plan, cooker, flow),
         budget=budget(cooker, flow),

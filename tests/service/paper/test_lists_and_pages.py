@@ -104,6 +104,8 @@ def test_facts_say_us_units_and_twelve_hours_where_the_event_does() -> None:
     assert " lb" in text
     assert " pm" in text
     assert " °C" not in text
+    for cooker in told["stations"]:  # type: ignore[attr-defined]
+        assert cooker["size"].rpartition(" ")[2] in ("in", "ft", "qt")
 
 
 @pytest.mark.parametrize(("spent_min", "off_heat_min"), [(30, 120), (170, 70), (260, 0)])

@@ -161,7 +161,7 @@ def _cautions(items: list[RunSheetItem]) -> list[str]:
     for item in items:
         for text, cooker in _beware(item):
             where[text][cooker.name] = None
-    return [f"{', '.join(names)}: {text}" for text, names in where.items()]
+    return [f"{', '.join(sorted(names))}: {text}" for text, names in where.items()]
 
 
 def _ground(event: Event, plan: Plan) -> Facts:

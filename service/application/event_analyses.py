@@ -8,6 +8,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 from events.model import Event
+from service.application.price import require_plannable
+from solver.feasibility import capacity
 from solver.feasibility.dish_matrix import dish_matrix
 from solver.feasibility.season import season
 from solver.feasibility.siting import siting, sun_spans
@@ -28,8 +30,20 @@ __all__ = [
     "siting",
     "sun_spans",
     "sun_windows",
+    "takes_kg",
     "water_test",
 ]
+
+
+def takes_kg(event: Event) -> float:
+    """Return what an event's cookers take by its meals, in kg at most; raises TooLarge."""
+    require_plannable(event)
+    return _takes_kg(event.model_dump_json())
+
+
+@lru_cache(maxsize=64)
+def _takes_kg(event_json: str) -> float:
+    return capacity.takes_kg(Event.model_validate_json(event_json))
 
 
 def sun_windows(event: Event) -> tuple[Window, ...]:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from fastapi import Query, Request, Response
 
-from events.errors import FaultyEvent
+from events.errors import FaultyEvent, TooLarge
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.event_file import read_event, read_table
@@ -15,6 +15,7 @@ from events.reading.places import CREDIT
 from events.reading.samples import sample_text
 from events.site import AHEAD_MOST
 from service.access import for_role, is_organiser, owners_seen
+from service.application.event_analyses import takes_kg
 from service.application.places import daylight
 from service.application.services import Services
 from service.application.year_strip import HIGH_SUN_DEG
@@ -26,6 +27,7 @@ from service.forms.new_event import USUAL, first_event, next_saturday, suggested
 from service.forms.part_start import contest_begun, contest_usual
 from service.forms.refusals import refusal_lines
 from service.forms.where import Spot, offers, spot_of
+from service.text.capacity import takes_line
 from service.text.catalogue import cooker_choice, pot_choice
 from service.text.places import height_line, sun_line
 from service.web.form_data import FormFields
@@ -58,6 +60,19 @@ def make(services: ServicesDep, request: Request, form: FormFields) -> Response:
     except FaultyEvent as error:
         return _first_page(services, request, form, refusal_lines(error.faults, table))
     return put_in_and_open(services, request, event, page="")
+
+
+@router.post("/new/takes")
+@for_role("anyone")
+def takes(services: ServicesDep, request: Request, form: FormFields) -> Response:
+    """Say what the cookers take by the meal on a clear day; nothing while a field is at fault."""
+    try:
+        table = first_event(form, _own_cookers(services, request), services.now().date())
+        event = read_table(table, source="the page")
+        line = takes_line(event, takes_kg(event))
+    except (FaultyEvent, TooLarge):
+        return Response(status_code=204)
+    return Response(line, media_type="text/plain; charset=utf-8")
 
 
 @router.get("/places")

@@ -3,6 +3,7 @@ const form = document.querySelector("form.first");
 const where = form.elements.where;
 const POUND_KG = 0.45359237;
 const QUART_L = 0.946352946;
+const TAKES_MS = 700; // of silence before the cookers are asked
 const DAY_MS = 86_400_000;
 const MUCH_KG = 1.5; // of food a head: about twice what people eat; common practice
 
@@ -182,9 +183,26 @@ function total() {
   say("fold-hours", `${hours("crew")}${visitors}`);
   showFar();
   say("fold-sky", form.elements.sky.value || "none: a clear sky");
+  clearTimeout(takesWaiting);
+  takesWaiting = setTimeout(askTakes, TAKES_MS);
   const much = document.getElementById("sum-much");
   much.hidden = !people || food / people <= MUCH_KG;
   much.textContent = `That is over ${weight(MUCH_KG)} of food for each person. Is it meant?`;
+}
+let takesWaiting = null;
+let takesAsked = null;
+async function askTakes() {
+  takesAsked?.abort();
+  takesAsked = new AbortController();
+  const line = document.getElementById("sum-takes");
+  try {
+    const body = new URLSearchParams(new FormData(form));
+    const answer = await fetch("/new/takes", { method: "POST", body, signal: takesAsked.signal });
+    line.hidden = answer.status !== 200;
+    if (answer.status === 200) line.textContent = await answer.text();
+  } catch {
+    // No connection, or typed on: the plan will say it.
+  }
 }
 function count(inputs) {
   return inputs.reduce((sum, input) => sum + number(input.value), 0);

@@ -42,6 +42,21 @@ def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     ready(work)
 
 
+def test_before_any_plan_the_first_page_says_what_the_cookers_take(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        few = await client.post("/new/takes", data=FIRST)
+        crowd = await client.post("/new/takes", data=FIRST | {"people": "400"})
+        nowhere = await client.post("/new/takes", data=FIRST | {"where": "the old oak"})
+
+        assert few.status_code == crowd.status_code == 200
+        assert "on a clear day." in few.text
+        assert "Make fewer portions" in crowd.text
+        assert (nowhere.status_code, nowhere.text) == (204, "")
+        assert unplanned.solvers.waiting == 0
+
+    unplanned(work)
+
+
 def test_a_day_can_begin_as_a_contest_too(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         made = await client.post("/new", data=FIRST | {"contest": "on"})

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from ortools.sat.python import cp_model
-
+from solver.cp_sat import cp_model
 from solver.deadline import solve_seconds
 
 SOLVED = (cp_model.OPTIMAL, cp_model.FEASIBLE)

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from ortools.sat.python import cp_model
-
 from solver.contest.question import Answer, Choice, Question
 from solver.contest_plan import ContestLevel, ContestLevelKey
+from solver.cp_sat import cp_model
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.policy import CHANGE_STEPS
 

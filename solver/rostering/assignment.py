@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from ortools.sat.python import cp_model
-
+from solver.cp_sat import cp_model
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Plan
 from solver.rostering.levels import any_answer

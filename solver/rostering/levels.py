@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ortools.sat.python import cp_model
-
+from solver.cp_sat import cp_model
 from solver.deterministic import SOLVED, deterministic_solver
 
 POSSIBLE_LIMIT = 2.0  # deterministic seconds, for any answer at all

@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
+from solver.cp_sat import cp_model
 from solver.deterministic import deterministic_solver
 from solver.plan import Plan
 from solver.policy import TURNS_A_WALK

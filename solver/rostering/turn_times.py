@@ -12,9 +12,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
 from events.kinds import Ability
+from solver.cp_sat import cp_model
 from solver.deterministic import deterministic_solver
 from solver.plan import Plan
 from solver.policy import LONGEST_MIN, SLOT_MIN, TURNS_A_WALK

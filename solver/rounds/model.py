@@ -9,8 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from ortools.sat.python import cp_model
-
+from solver.cp_sat import cp_model
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.policy import SLOT_MIN
 from solver.programme import RotaLevel, RotaLevelKey

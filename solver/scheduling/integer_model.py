@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from ortools.sat.python import cp_model
 
+from solver.cp_sat import cp_model
 from solver.scheduling.model import Row, Rows
 from solver.thermal.energy_balance import Ints
 

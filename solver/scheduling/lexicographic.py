@@ -9,8 +9,8 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
-from ortools.sat.python import cp_model
 
+from solver.cp_sat import cp_model
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Level, LevelKey
 from solver.policy import CHANGE_STEPS, weight

@@ -252,7 +252,7 @@ def test_a_show_needs_its_cooker_until_a_slot_after_its_talk() -> None:
     assert is_free(plan=place("stew-2", PLAN, **later))
     assert not is_free(plan=place("stew-2", PLAN, **later, preheat_at=at("12:59")))
     other = changed(PLAN, talks=TalkPlan(given=(WATER,), not_given=()))
-    assert not is_free(plan=other)
+    assert not is_free(plan=other, pot=None)
     assert is_free("13:00", "13:05", plan=other, pot=None)
     beside = changed(PLAN, talks=TalkPlan(given=(EMPTY,), not_given=()))
     assert is_free(plan=beside)
@@ -272,7 +272,29 @@ def test_a_show_is_over_when_its_cooker_closes_and_stands_in_no_strong_wind(
 ) -> None:
     assert is_free(cooker=changed(MIRROR, **values)) == free
     if "closes" in values:
-        assert is_free(event=changed(SHOWS, site=changed(SHOWS.site, **values))) == free
+        site = changed(SHOWS, site=changed(SHOWS.site, **values))
+        assert is_free(event=site) == free
+        assert is_free(event=site, cooker=changed(MIRROR, closes=at("15:00").time())) == free
+
+
+def test_a_show_bears_the_strongest_wind_of_its_time() -> None:
+    """Four metres a second until two, six from then on."""
+    steady = changed(MIRROR, wind_limit_m_s=5.0)
+
+    assert is_free("13:20", "13:40", cooker=steady)
+    assert not is_free("13:20", "13:45", cooker=steady)
+
+
+def test_no_pot_boils_half_empty_for_a_talk(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a litre half may go as steam: at the boil all day, it is shown until then."""
+    steam_kg = np.broadcast_to([0.4, 0.5, 0.51], (1, 200, 3))
+    ran = SimpleNamespace(hottest_c=np.full((1, 200, 3), day(SHOWS).boil_c), steam_kg=steam_kg)
+    monkeypatch.setattr(shows, "drawn_loads", lambda *given: ran)
+
+    days = SimpleNamespace(day=day(SHOWS))
+    (one,) = shows._shown(days, STEAM, MIRROR, JUG, np.asarray([600]))  # type: ignore[arg-type]
+
+    assert one.seen[0].tolist() == [True, True, False]
 
 
 @pytest.mark.parametrize(

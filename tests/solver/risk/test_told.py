@@ -165,6 +165,28 @@ def test_what_is_done_counts_while_it_is_under_60_degrees_in_its_cooker() -> Non
     assert monte_carlo._last_c(result).tolist() == [[59.0]]
 
 
+@pytest.mark.parametrize(("serve_hot", "clock_min"), [(False, 6.0 + 6.0), (True, 6.0)])
+def test_what_is_served_cold_counts_what_it_cools_before_it_is_lifted(
+    monkeypatch: pytest.MonkeyPatch, serve_hot: bool, clock_min: float
+) -> None:
+    """Six minutes to be done, and six under 60 °C since."""
+    result = followed(20.0, 50.0, 80.0, 60.0, 59.9, 59.0, np.nan, done_min=6.0)
+    seen: list[float] = []
+
+    def safe(day: Day, fill: Fill, done: np.ndarray, clock: np.ndarray, last: object) -> np.ndarray:
+        seen.append(float(clock[0, 0]))
+        return done
+
+    monkeypatch.setattr(monte_carlo, "run", lambda *given, **more: result)
+    monkeypatch.setattr(monte_carlo, "_safe", safe)
+    event = edited(EVENT, "dishes", "rice", serve_hot=serve_hot)
+    plan, fill = fill_of(day(event), changed(PLACEMENTS[2], fill="alone"))
+
+    monte_carlo._ready(day(event), plan, fill, samples(day(event)))
+
+    assert seen == [clock_min]
+
+
 def test_a_dish_that_is_served_cold_counts_what_it_cools_and_stands(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

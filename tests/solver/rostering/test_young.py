@@ -25,12 +25,16 @@ EIGHT = 8 * 12  # in slots
 
 
 def laid(
-    *work: Job | Walk, on: Day | None = None, event: Event = EVENT, suns: tuple[str, ...] = ()
+    *work: Job | Walk,
+    on: Day | None = None,
+    event: Event = EVENT,
+    suns: tuple[str, ...] = (),
+    sun_min: int = 60,
 ) -> list[str]:
-    """Return the light jobs beside some work, with cookers on the sun from eight to nine."""
+    """Return the light jobs beside some work, with cookers on the sun from eight o'clock on."""
     jobs = tuple(w for w in work if isinstance(w, Job))
     walks = tuple(w for w in work if isinstance(w, Walk))
-    exposures = [SunExposure(event.cooker(c), EIGHT, EIGHT + 12, 6) for c in suns]
+    exposures = [SunExposure(event.cooker(c), EIGHT, EIGHT + sun_min // 5, 6) for c in suns]
     done = with_light_jobs(on or day(event), Work((), walks, jobs), exposures).jobs
     return [f"{j.id} {'+'.join(j.helper_ids)}" for j in done if j not in jobs]
 
@@ -103,6 +107,13 @@ def test_no_mirror_on_the_sun_is_left_for_the_young(
     assert laid(*work, suns=suns)[0] == first
 
 
+def test_who_may_not_work_a_mirror_is_nobody_to_leave_it_to() -> None:
+    """Ben is there while it is on the sun, until ten past; Ada is not."""
+    some = (busy("ben", "08:15"), busy("ada", long=20))
+
+    assert laid(*some, suns=("mirror",), sun_min=10)[0] == "greet-0810 kid+cam"
+
+
 def young(*names: str) -> Event:
     kids = tuple(
         Helper(id=n, name=n.upper(), start=time(8), end=time(14), adult=False) for n in names
@@ -123,6 +134,16 @@ def test_nobody_has_two_light_jobs_at_once() -> None:
     assert laid(event=late)[:2] == ["greet-1120 kid+ben", "read-board-lunch-1140 kid+ben"]
     opens = changed(EVENT, site=changed(EVENT.site, opens=time(9)))
     assert laid(event=opens)[0] == "greet-0900 kid+ben"
+
+
+def test_no_adult_has_two_light_jobs_at_once() -> None:
+    """Who comes at half past eleven reads the board with Ada: Ben still greets, Cam speaks."""
+    event = young("p", "q")
+    event = edited(
+        edited(event, "helpers", "p", start=time(11, 20)), "helpers", "q", start=time(11, 30)
+    )
+
+    assert laid(event=event)[:2] == ["greet-1120 p+ben", "read-board-lunch-1130 q+ada"]
 
 
 def test_what_was_done_by_now_is_not_done_again() -> None:

@@ -226,6 +226,29 @@ def test_what_is_done_at_once_takes_no_longer_on_any_day() -> None:
     assert drawn_too_warm(day(), [spoilt], 0, [ONE]).all()
 
 
+def test_a_day_that_takes_longer_has_as_much_more_between_5_and_60_degrees() -> None:
+    """130 minutes on an hour's way: with 50 minutes more they are 238, with 51 they are 240.5."""
+    some = estimate(stew(), done_min=(60.0,), clock_min=130.0)
+    drawn = replace(some, draws_min=np.asarray([60.0, 110.0, 111.0, np.inf])[None, :, None])
+    one = timed_load((batch(stew()),), drawn, 0)
+
+    # What is never done is missed anyhow.
+    assert drawn_too_warm(day(), [one], 0, [ONE]).tolist() == [[False, False, True, False]]
+
+
+def test_minutes_under_a_limit_count_from_one_time_to_another() -> None:
+    """A middle is told every two minutes: the first stands for no minutes yet."""
+    cold = estimate(stew(), core_c={60: 50.0, 64: 59.9, 66: 60.0, 70: 50.0, 72: 50.0})
+
+    def below(since: float, until: float) -> float:
+        return cold.below_min(60.0, 0, 0, since_min=since, until_min=until)
+
+    assert below(60, 70) == 4
+    assert below(58, 70) == 6
+    assert below(69, 70) == 1
+    assert below(70, 60) == below(60, 60) == 0
+
+
 def test_how_warm_the_last_plate_is_is_that_of_its_coldest_pot() -> None:
     two = load(stew(), stew(), done_min=(60.0, 60.0))
     stood_c = standing_c(day(), stew(), 3.0, POT, from_c=95.0, start=NOON, end=ONE)

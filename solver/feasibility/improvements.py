@@ -146,7 +146,7 @@ def _judged(
         was, now = before.of_100, after.of_100
         helps = dish.id in before.placed_ids and (now or 0) >= (was or 0) + DISH_GAIN_LEAST
     elif newly_placed or (off_gas and isinstance(change, EatLater | EatSooner)):
-        helps = bearable(fall)
+        helps = bearable(fall, max(1, len(after.placed_ids - before.placed_ids)))
     else:
         gain = (now or 0) - (was or 0)
         helps = was is not None and now is not None and gain >= DISH_GAIN_LEAST

@@ -9,7 +9,8 @@ from solver.plan import Plan
 
 WHOLE_GAIN_LEAST = 5  # points of a hundred that the least sure meal must gain: the step of chances
 DISH_GAIN_LEAST = 10  # or one dish
-PLACED_LOSS_MOST = 10  # that the least sure meal may lose for one more dish: more is no help
+PLACED_LOSS_MOST = 10  # that a meal may lose for one more dish (judgement): more is no help
+WHOLE_LOSS_MOST = 20  # and for however many
 
 
 class Outcome(BaseModel):
@@ -95,9 +96,9 @@ def fall_of(before: Outcome, after: Outcome) -> Fall | None:
     return max(falls, key=lambda fall: fall.points, default=None)
 
 
-def bearable(fall: Fall | None) -> bool:
-    """Return whether a chance lost is no more than one more dish is worth."""
-    return fall is None or fall.points <= PLACED_LOSS_MOST
+def bearable(fall: Fall | None, dishes: int) -> bool:
+    """Return whether a chance lost is no more than so many more dishes are worth."""
+    return fall is None or fall.points <= min(PLACED_LOSS_MOST * dishes, WHOLE_LOSS_MOST)
 
 
 def no_worse(before: Outcome, after: Outcome) -> bool:

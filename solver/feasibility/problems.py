@@ -351,8 +351,8 @@ def helps(problem: Problem, before: Outcome, after: Outcome) -> bool:
     fall = fall_of(before, after)
     if not before.placed_ids - left_out <= after.placed_ids:
         return False
-    if after.placed_ids - before.placed_ids:
-        return bearable(fall)
+    if more := after.placed_ids - before.placed_ids:
+        return bearable(fall, len(more))
     if fall or after.warm_min.keys() - before.warm_min.keys():
         return False
     if problem.kind == "warm-long":

@@ -18,6 +18,7 @@ BEFORE = Outcome(
     dry_ids=frozenset({"rice"}),
 )
 LOAF: dict[str, object] = {"placed_ids": frozenset({"rice", "stew", "loaf"})}
+CAKES: dict[str, object] = {"placed_ids": frozenset({"rice", "stew", "loaf", "cake", "bun"})}
 STEW_ALONE: dict[str, object] = {"placed_ids": frozenset({"stew"})}
 
 
@@ -38,6 +39,8 @@ def after(**other: object) -> Outcome:
         ("not-placed", {"placed_ids": frozenset({"rice", "stew", "loaf"})}, True),
         ("not-placed", LOAF | {"meal_of_100": {"lunch": 40, "tea": 70}}, True),
         ("not-placed", LOAF | {"meal_of_100": {"lunch": 35, "tea": 70}}, False),
+        ("too-much", CAKES | {"meal_of_100": {"lunch": 30, "tea": 70}}, True),
+        ("too-much", CAKES | {"meal_of_100": {"lunch": 25, "tea": 70}}, False),
         ("too-much", LOAF | {"meal_of_100": {"lunch": 50, "tea": 55}}, False),
         ("all-late", {"dish_of_100": {"rice": 90, "stew": 85}}, False),
         ("all-late", {"meal_of_100": {"lunch": 55, "tea": 70}}, True),

@@ -90,6 +90,11 @@ def test_chances_are_told_to_the_nearest_five_and_nothing_is_certain(
     assert of_dishes(told(monkeypatch, {"rice-1": late_in(0, missed)}))["rice"] == of_100
 
 
+def test_a_chance_is_told_from_enough_days_to_tell_five_points() -> None:
+    """A chance of eighty is off by less in nearly all draws (binomial: 1.75 of its deviations)."""
+    assert 1.75 * 100 * np.sqrt(0.8 * 0.2 / monte_carlo.RUNS) < monte_carlo.SHOWN
+
+
 def test_a_meal_and_all_of_it_need_every_dish(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing of the late meal is placed: it has no chance of its own."""
     late = {"rice-1": late_in(0, 40), "lentils-1": late_in(30, 50)}

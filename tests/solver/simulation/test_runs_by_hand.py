@@ -11,7 +11,7 @@ import pytest
 from solver.simulation.day import Day, make_day
 from solver.simulation.drawn_load import DrawnDays, drawn_loads
 from solver.simulation.replay import PlannedLoad, Track, _watts, pointing, replay
-from solver.simulation.run import GUARD_MIN, STEP_S, SimulationResult, run
+from solver.simulation.run import GUARD_MIN, STEP_S, SimulationResult, run, select
 from solver.simulation.transfer import finish
 from solver.thermal import energy_balance as heat
 from solver.thermal.energy_balance import Ensemble, Forcing, Load
@@ -117,6 +117,15 @@ def test_in_a_second_cooker_that_cools_minutes_count_to_the_last_plate_and_in_no
     earlier, later = clock_min(240, cools=True), clock_min(300, cools=True)
     assert earlier > done_by
     assert later - earlier == 60
+    # Of twenty side by side one is done: it is run on with the others, and its minutes stand.
+    beside = select(state(load()), np.zeros(20, dtype=np.int64))
+    beside.row = np.minimum(np.arange(20), 1)
+    one = flame((0, START + 30))
+    both = replace(one, watts=np.concatenate([one.watts, 0 * one.watts]))
+    until = np.full(20, START + 300.0)
+    many = finish(beside, both, until=until, boil_c=100.0, cools=False)
+    assert many.clock_min[0] == done_by
+    assert min(many.clock_min[1:]) >= 300
 
 
 # --- what a plan does

@@ -59,6 +59,7 @@ from service.web import (
     stations,
     versions,
 )
+from service.web.live_lines import LiveLines
 from service.web.static_files import FOLDER, StaticByContent
 
 DEMO = "harvest-lunch"
@@ -140,6 +141,8 @@ def create_app(
         app.state.closing = False
         yield
         app.state.closing = True
+        if isinstance(lines := getattr(app.state, "lines", None), LiveLines):
+            await lines.ended()
         services.close()
 
     app = FastAPI(

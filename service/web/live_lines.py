@@ -66,6 +66,11 @@ class LiveLines:
         finally:
             self._close(line)
 
+    async def ended(self) -> None:
+        """Wait until nothing looks for news: a question to the database is not left in the air."""
+        if self._task is not None:
+            await self._task
+
     def _open(self, line: Line) -> None:
         self._lines.setdefault(line.name, set()).add(line)
         self._stood.setdefault(line.name, line.news)

@@ -53,6 +53,7 @@ def test_a_press_here_and_one_in_another_process_reach_an_open_page(ready: Door)
         assert (here.diary, elsewhere.diary) == (1, 2)
         await news.aclose()
         assert lines.count() == 0
+        await lines.ended()
 
     ready(work)
 
@@ -73,6 +74,9 @@ def test_a_helpers_page_hears_of_what_concerns_the_helper(ready: Door) -> None:
         own = await anext(asta)
 
         assert [n.diary for n in (everyone, cloud, own) if n] == [1, 2, 3]
+        await asta.aclose()
+        await all_of_it.aclose()
+        await lines.ended()
 
     ready(work)
 
@@ -81,9 +85,12 @@ def test_a_quiet_line_beats(ready: Door, monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(live_lines, "BEAT_S", 0.01)
 
     async def work(_client: httpx.AsyncClient) -> None:
-        news = await opened(LiveLines(ready.services, lambda: False), ready)
+        lines = LiveLines(ready.services, lambda: False)
+        news = await opened(lines, ready)
 
         assert await anext(news) is None
+        await news.aclose()
+        await lines.ended()
 
     ready(work)
 
@@ -91,10 +98,12 @@ def test_a_quiet_line_beats(ready: Door, monkeypatch: pytest.MonkeyPatch) -> Non
 def test_lines_end_when_the_service_stops(ready: Door) -> None:
     async def work(_client: httpx.AsyncClient) -> None:
         closing = False
-        news = await opened(LiveLines(ready.services, lambda: closing), ready)
+        lines = LiveLines(ready.services, lambda: closing)
+        news = await opened(lines, ready)
         closing = True
 
         assert [n async for n in news] == []
+        await lines.ended()
 
     ready(work)
 

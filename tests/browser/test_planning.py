@@ -8,7 +8,7 @@ from tests.app import EVENT, Served
 from tests.browser.conftest import Open
 from tests.browser.test_screens import axe_finds_nothing
 
-MOST_KEYS = 190  # tabs through every picker, plus the coordinates
+MOST_KEYS = 100  # tabs through every picker, plus the coordinates
 FIRST_PAGE_BYTES = 100_000
 PRESSES_AND_FIELDS_MOST = 40
 

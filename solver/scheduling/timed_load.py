@@ -16,6 +16,7 @@ from solver.simulation.clock import ceil_to_slot, ceil_to_slots, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.holding import (
     clock_to_plate_min,
+    cooked_c,
     hot_holding_c,
     insulated_c,
     standing_c,
@@ -87,17 +88,20 @@ class TimedLoad:
         return surest_done([self])[0]
 
     def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
-        """Return a pot's middle (°C) when it is lifted, and at its coldest since it was done."""
+        """Return a pot's middle (°C) when it is lifted, and at its coldest since it was cooked."""
         durations, taken_min = self.durations, float(lift - self.start)
         if durations.core_c is None:
             usual = usual_c(day, self.batches[pot].dish)
             return usual, usual
-        done_min = float(durations.expected_min[pot, self.index])
+        cooked_min = min(
+            float(durations.expected_min[pot, self.index]),
+            durations.reached_min(cooked_c(day, self.batches[pot].dish), pot, self.index),
+        )
 
         def coldest_c(since_min: float) -> float:
             return durations.coldest_c(pot, self.index, since_min=since_min, until_min=taken_min)
 
-        return coldest_c(taken_min), coldest_c(min(done_min, taken_min))
+        return coldest_c(taken_min), coldest_c(min(cooked_min, taken_min))
 
     def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
         """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from events.food_rules import clock_limit_min, rules_of
+from events.food_rules import clock_limit_min, least_middle_c, rules_of
 from events.model import Cooker, Dish, Pot
 from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
@@ -21,6 +21,16 @@ from solver.thermal.safety import CLOCK_TO_C
 def hot_holding_c(day: Day, dish: Dish) -> float:
     """Return what a dish's middle must keep from done to the last plate, by the food rules."""
     return rules_of(day.event).hot_holding_c if dish.serve_hot else -math.inf
+
+
+def cooked_c(day: Day, dish: Dish) -> float:
+    """Return the middle from which a dish must stay hot, done or not; inf where only done counts.
+
+    What can spoil and was hot through once may not cool and be warmed again.
+    """
+    if not (dish.hazardous and dish.serve_hot):
+        return math.inf
+    return max(least_middle_c(day.event, dish), hot_holding_c(day, dish))
 
 
 def standing_c(

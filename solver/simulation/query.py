@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -70,6 +71,13 @@ class DurationEstimate:
         if self.core_c is None:
             return float("nan")
         return float(_between(self.core_c[:, pot, start], since_min, until_min).min())
+
+    def reached_min(self, limit_c: float, pot: int, start: int) -> float:
+        """Return after how many minutes a pot's middle first reaches a limit; inf if never."""
+        if self.core_c is None:
+            return math.inf
+        reached = np.flatnonzero(self.core_c[:, pot, start] >= limit_c)
+        return float(reached[0]) * STEP_S / 60 if reached.size else math.inf
 
     def below_min(
         self, limit_c: float, pot: int, start: int, *, since_min: float, until_min: float

@@ -18,7 +18,7 @@ from events.model import Cooker
 from solver.notices import Refusal
 from solver.plan import CurvePoint, Placement, Turn
 from solver.simulation.day import Day
-from solver.simulation.holding import hot_holding_c, standing_c
+from solver.simulation.holding import cooked_c, hot_holding_c, standing_c
 from solver.simulation.run import join, select
 from solver.simulation.transfer import MOVE_MIN, transfer
 from solver.solar.horizon import skyline_of
@@ -248,7 +248,9 @@ def _track(day: Day, planned: PlannedLoad, pot: int, stages: Sequence[Stage]) ->
         rate_kg_min += (lost * 60 / STEP_S - rate_kg_min) * STEP_S / STEAM_RATE_S
     steam_kg = float(steam[-1][-1])
     curve, standing = _curve(day, planned, pot, stages), _standing(day, planned, pot, last)
-    coldest_c = min(_coldest_c(stage, pot, done_minute) for stage in stages)
+    limit_c = cooked_c(day, planned.load.dishes[pot])
+    cooked_minute = min(done_minute, *(_first_over(stage, pot, limit_c) for stage in stages))
+    coldest_c = min(_coldest_c(stage, pot, cooked_minute) for stage in stages)
     return Track(
         done_minute=done_minute,
         clock_min=float(last.history.clock_min[last.steps, pot, last.member])
@@ -272,11 +274,18 @@ def _warm_min(standing: Sequence[CurvePoint]) -> float:
     return warm_min
 
 
-def _coldest_c(stage: Stage, pot: int, done_minute: float) -> float:
-    """Return the coldest middle of a pot in a stage since it was done; inf if it was not yet."""
+def _first_over(stage: Stage, pot: int, limit_c: float) -> float:
+    """Return the minute at which a pot's middle first reaches a limit in a stage; inf if never."""
+    core_c = stage.history.core_c[: stage.steps + 1, pot, stage.member]
+    over = stage.history.minute[: stage.steps + 1, stage.member][core_c >= limit_c]
+    return float(over[0]) if over.size else np.inf
+
+
+def _coldest_c(stage: Stage, pot: int, since_minute: float) -> float:
+    """Return the coldest middle of a pot in a stage since a minute; inf if that is later."""
     minute = stage.history.minute[: stage.steps + 1, stage.member]
     core_c = stage.history.core_c[: stage.steps + 1, pot, stage.member]
-    return float(np.min(core_c[minute >= done_minute], initial=np.inf))
+    return float(np.min(core_c[minute >= since_minute], initial=np.inf))
 
 
 def _standing(day: Day, planned: PlannedLoad, pot: int, last: Stage) -> tuple[CurvePoint, ...]:

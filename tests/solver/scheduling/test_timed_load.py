@@ -147,10 +147,24 @@ def test_hot_is_two_degrees_over_the_rule_from_done_to_the_last_plate() -> None:
         assert comes_hot(day(), load(core_c=core_c), lift=ONE) == is_hot
 
 
-@pytest.mark.parametrize(("minute", "is_hot"), [(50, True), (90, False), (200, False)])
-def test_what_cools_after_it_was_done_is_not_hot(minute: int, is_hot: bool) -> None:
-    """It is done after an hour; what it has before counts for nothing."""
-    assert comes_hot(day(), load(core_c={minute: 40.0}), lift=ONE) == is_hot
+@pytest.mark.parametrize("minute", [50, 90, 200])
+def test_what_cools_after_it_was_hot_through_is_not_hot(minute: int) -> None:
+    """Its middle is at 95 °C from the start, done or not: it may not cool and be warmed again."""
+    assert not comes_hot(day(), load(core_c={minute: 40.0}), lift=ONE)
+
+
+def test_what_was_not_hot_through_before_it_was_done_may_be_cold_till_then() -> None:
+    """The middle that has to be reached is 75 °C: at 74.9 it was never cooked, and may dip."""
+    for first_c, is_hot in ((74.9, True), (75.0, False)):
+        one = load()
+        cores = one.durations.core_c
+        assert cores is not None
+        cores[: round(50 * STEPS_A_MIN)] = first_c
+        cores[round(50 * STEPS_A_MIN) : round(55 * STEPS_A_MIN)] = 40.0
+        assert comes_hot(day(), one, lift=ONE) == is_hot
+        tea = load(stew(hazardous=False))
+        tea.durations.core_c[:] = cores  # type: ignore[index]
+        assert comes_hot(day(), tea, lift=ONE)  # what can't spoil counts from done on
 
 
 def test_it_cools_from_its_lift_to_its_last_plate() -> None:

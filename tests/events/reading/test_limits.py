@@ -50,6 +50,12 @@ def test_what_would_take_long_to_read_is_refused_before_it_is_read(text: str, li
     assert len(said(fault).value) < 20
 
 
+def test_the_file_of_a_festival_is_read() -> None:
+    festival = grown(300, 120, 30)
+
+    assert read_event(write_event(festival)) == festival
+
+
 def test_quotes_and_comments_are_no_keys() -> None:
     dots, deep = "a." * 50, "[" * 50
 

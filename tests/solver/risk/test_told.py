@@ -21,7 +21,7 @@ from solver.solar.irradiance import minute_of
 from tests.solver.checking.damage import edited, place
 from tests.solver.checking.hand_laid import PLACEMENTS, PLAN, TURNS, at, minutes
 from tests.solver.risk.test_one_pot import RUNS as FEW
-from tests.solver.risk.test_one_pot import fill_of, samples
+from tests.solver.risk.test_one_pot import begun, fill_of, samples
 from tests.solver.scheduling.test_formulation import in_progress, replanned
 from tests.solver.scheduling.test_timed_load import EVENT, day
 
@@ -220,6 +220,71 @@ def test_a_dish_that_is_served_cold_counts_what_it_cools_and_stands(
     _, hot = fill_of(day(), row)
     monte_carlo._safe(day(), hot, done, cooking, done)
     assert asked == {}  # other rules hold what is served hot
+
+
+def test_of_two_pots_in_a_box_the_one_that_is_served_cold_stands(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The run is followed for it, and it stands from its own middle."""
+    asked: dict[str, object] = {}
+    of_two = np.asarray([[71.0] * FEW, [44.0] * FEW])
+
+    def run(state: object, forcing: object, **more: object) -> SimulationResult:
+        asked["follow"] = more["follow"]
+        cores = np.full((3, 2, FEW), of_two, dtype=np.float32)
+        return SimulationResult(of_two, of_two, 0 * of_two, of_two, of_two[0], cores)
+
+    def to_plate(*args: object, from_c: np.ndarray, **more: object) -> np.ndarray:
+        asked["from_c"] = from_c.tolist()
+        return np.zeros(FEW)
+
+    monkeypatch.setattr(monte_carlo, "run", run)
+    monkeypatch.setattr(monte_carlo, "clock_to_plate_min", to_plate)
+    event = edited(EVENT, "dishes", "lentils", serve_hot=False)
+    plan, fill = fill_of(day(event), *PLACEMENTS[2:4])
+
+    monte_carlo._ready(day(event), plan, fill, samples(day(event)))
+
+    assert asked == {"follow": True, "from_c": [44.0] * FEW}
+
+
+def test_pots_that_leave_a_box_together_are_run_in_it_to_their_lift(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    seen: list[float] = []
+
+    def run(state: object, forcing: object, *, until: np.ndarray, **more: object) -> object:
+        seen.append(float(until[0]))
+        both = np.full((2, FEW), 60.0)
+        return SimulationResult(both, both, 0 * both, both, both[0], None)
+
+    monkeypatch.setattr(monte_carlo, "run", run)
+    moved = [changed(p, then_cooker_id="hay") for p in PLACEMENTS[2:4]]
+    plan, fill = fill_of(day(), *moved)
+
+    monte_carlo._ready(day(), plan, fill, samples(day()))
+
+    assert seen == [720 + 1]
+
+
+def test_what_was_lifted_has_its_minutes_so_far_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """40 in all; seven of them in a cooker that it had to leave, which are added later."""
+    seen: list[object] = []
+
+    def safe(day: Day, fill: Fill, done: np.ndarray, clock: np.ndarray, last: object) -> np.ndarray:
+        seen.extend([clock.tolist(), np.asarray(last).tolist()])
+        return done
+
+    monkeypatch.setattr(monte_carlo, "_safe", safe)
+    plan, fill = begun(day(), "lifted")
+    assert fill.in_progress is not None
+    row = changed(fill.first, spent_min=7)
+    load = replace(fill.in_progress, placements=(row,), clock_min=(40.0,))
+    fill = replace(fill, placements=(row,), in_progress=load)
+
+    monte_carlo._ready(day(), plan, fill, samples(day()))
+
+    assert seen == [[[33.0]], [[50.0] * FEW]]
 
 
 # --- hands that come late

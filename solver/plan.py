@@ -33,6 +33,10 @@ JobKind = Literal[
     "write-temperatures",
     "carry-plates",
     "wash-up",
+    "wash-vegetables",
+    "call-turns",
+    "write-sky",
+    "set-table",
 ]
 
 
@@ -45,6 +49,7 @@ EVERYBODY: tuple[JobKind, ...] = ("serve", "set-up", "pack-down")  # work of all
 # What the young may do: never at a cooker, and a named adult stands with them.
 LIGHT_JOBS: tuple[JobKind, ...] = (
     *("greet", "read-board", "write-temperatures", "carry-plates", "wash-up"),
+    *("wash-vegetables", "call-turns", "write-sky", "set-table"),
 )
 
 

@@ -35,6 +35,7 @@ class Food:
     raw_meat: bool
     beans: bool
     cold: bool  # carried cold
+    washed: bool  # before it is cut: vegetables and fruit
     shop: str  # what it is called on the list of what to buy
     bought_kg: float  # of what is bought, for a kilogram in the dish
     tins: bool  # may be bought in tins instead
@@ -79,6 +80,7 @@ def _food(name: str, entry: dict[str, object]) -> Food:
         raw_meat=entry.get("raw_meat") is True,
         beans=entry.get("beans") is True,
         cold=entry.get("cold") is True,
+        washed=entry.get("washed") is True,
         shop=str(buy.get("as") or entry.get("shop") or name.replace("-", " ")),
         bought_kg=float(str(buy.get("kg_per_kg", 1.0))),
         tins=entry.get("tins") is True,

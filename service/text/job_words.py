@@ -203,6 +203,18 @@ LIGHT: dict[JobKind, tuple[str, str, str]] = {
     "write-temperatures": ("Write temperatures down", "", "Two steps from every pot"),
     "carry-plates": ("Carry plates", "Filled at the table", "No pot, no pan, nothing hot"),
     "wash-up": ("Wash up", "Plates, cups and spoons", "No knives; pots when they are cold"),
+    "wash-vegetables": ("Wash vegetables and fruit", "Hands first", "No knives, no raw meat"),
+    "call-turns": (
+        "Call the turns",
+        "Watch the clock, and call each turn aloud two minutes before",
+        "Outside the rope",
+    ),
+    "write-sky": (
+        "Write sun and cloud down",
+        "Is the sun out, how much of the sky is cloud",
+        "Outside the rope. Nobody looks at the sun or into a mirror",
+    ),
+    "set-table": ("Set the table", "Plates, cups, spoons, water", "Nothing hot"),
 }
 
 

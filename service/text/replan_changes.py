@@ -33,6 +33,10 @@ WORK = {
     "write-temperatures": "write temperatures down at {meal}",
     "carry-plates": "carry plates at {meal}",
     "wash-up": "wash up after {meal}",
+    "wash-vegetables": "wash vegetables",
+    "call-turns": "call the turns",
+    "write-sky": "write sun and cloud down",
+    "set-table": "set the table for {meal}",
     "turn": "turn {cookers}",
 }
 _KIND = {"new": "New: {at} {work}", "dropped": "No more: {at} {work}"}

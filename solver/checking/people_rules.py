@@ -265,6 +265,25 @@ def helpers_have_their_breaks(case: Case) -> Iterator[Breach]:
                     yield Breach("work-in-a-break", (h.id, w.id), w.at, starts_at)
 
 
+def visitors_are_greeted_when_they_come(case: Case) -> Iterator[Breach]:
+    """Nobody greets visitors before their hours, nor where none are said to come."""
+    opens = case.event.site.visitors_from
+    for job in case.plan.jobs:
+        if job.kind == "greet" and not _is_past(case, job.at):
+            if opens is None:
+                yield Breach("nobody-to-greet", (job.id,), job.at)
+            elif job.at < case.at(opens):
+                yield Breach("nobody-to-greet", (job.id,), job.at, case.at(opens))
+
+
+def packing_waits_for_the_last_meal(case: Case) -> Iterator[Breach]:
+    """Nobody packs down while people still eat."""
+    eaten = max(case.at(meal.end) for meal in case.event.meals)
+    for job in case.plan.jobs:
+        if job.kind == "pack-down" and job.at < eaten and not _is_past(case, job.at):
+            yield Breach("packed-before-the-last-meal", (job.id,), job.at, eaten)
+
+
 def _is_past(case: Case, at: datetime) -> bool:
     return case.plan.replanned_at is not None and at <= case.plan.replanned_at
 
@@ -296,4 +315,6 @@ PEOPLE_RULES: list[Callable[[Case], Iterator[Breach]]] = [
     helpers_have_their_breaks,
     mirrors_are_watched,
     the_young_have_light_jobs_only,
+    visitors_are_greeted_when_they_come,
+    packing_waits_for_the_last_meal,
 ]

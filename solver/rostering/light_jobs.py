@@ -1,15 +1,18 @@
 """What the young do: light jobs, never at a cooker, each with a named adult beside them.
 
 The adults' own work is settled before: an adult stands with the young where they have nothing
-else to do, and never leaves a mirror without one who may work it.
+else to do, and never leaves a mirror without one who may work it. Young and adults are chosen by
+who had least of it so far.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from events.model import Meal
+from events.reading.foods import foods
 from solver.plan import Job, JobKind
 from solver.policy import SLOT_MIN, YOUNG_MOST
 from solver.rostering.programme import Work
@@ -20,17 +23,32 @@ from solver.simulation.clock import ceil_to_slot, minute_at
 from solver.simulation.day import Day
 from solver.solar.irradiance import at_minute, minute_of
 
-# Minutes that a job takes, and how much later than wanted it may begin: common practice, no
-# published source.
+# Minutes that a job takes, how many of the young it is for, and how much later than wanted it may
+# begin: common practice, no published source.
 MINUTES: dict[JobKind, int] = {
     "greet": 20,
     "read-board": 10,
     "write-temperatures": 10,
     "carry-plates": 30,
     "wash-up": 30,
+    "wash-vegetables": 20,
+    "call-turns": 20,
+    "write-sky": 5,
+    "set-table": 20,
 }
+YOUNG: dict[JobKind, int] = {
+    "greet": 2,
+    "carry-plates": YOUNG_MOST,
+    "wash-up": YOUNG_MOST,
+    "wash-vegetables": 2,
+    "set-table": 2,
+}  # of all else one
 LATER_MIN = 30
 BOARD_BEFORE_MIN = 30  # before a meal the board is read aloud
+TABLE_BEFORE_MIN = 60  # and the table is set: it stands when the meal begins
+WASH_BEFORE_MIN = 60  # before a load its vegetables are washed
+SKY_EVERY_MIN = 30  # sun and cloud are written down
+TURNS_EVERY_MIN, TURNS_AFTER_MIN = 60, 5  # stints of calling turns, so long after the hour
 
 
 @dataclass(frozen=True)
@@ -38,6 +56,8 @@ class _Wanted:
     kind: JobKind
     minute: int
     meal_id: str | None = None
+    later_min: int = LATER_MIN
+    can_wait: bool = False  # what else the young do comes first
 
 
 def with_light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> Work:
@@ -55,45 +75,93 @@ def _light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[
     mirrors = {
         s for one in exposures if one.cooker.nature.concentrates for s in range(one.start, one.end)
     }
-    adults = sorted((p for p in people if p.adult), key=lambda p: (len(p.abilities), p.id))
+    adults = [p for p in people if p.adult]
+    had_min: Counter[str] = Counter()
     out: list[Job] = []
-    for wanted in _wanted(day):
-        for slot in range(wanted.minute // SLOT_MIN, (wanted.minute + LATER_MIN) // SLOT_MIN + 1):
-            span = set(range(slot, slot + MINUTES[wanted.kind] // SLOT_MIN))
-            group = [p for p in young if span <= free[p.id]][:YOUNG_MOST]
+    for wanted in _wanted(day, work, exposures):
+        minutes = MINUTES[wanted.kind]
+        last = (wanted.minute + wanted.later_min) // SLOT_MIN
+        for slot in range(wanted.minute // SLOT_MIN, last + 1):
+            span = set(range(slot, slot + minutes // SLOT_MIN))
+            there = [p for p in young if span <= free[p.id]]
+            there.sort(key=lambda p: had_min[p.id])
             beside = [
                 a
                 for a in adults
                 if span <= free[a.id] and _is_spared(a, adults, free, span & mirrors)
             ]
-            if group and beside:
-                for p in (*group, beside[0]):
+            if there and beside:
+                adult = min(beside, key=lambda a: (had_min[a.id], len(a.abilities), a.id))
+                group = there[: YOUNG.get(wanted.kind, 1)]
+                for p in (*group, adult):
                     free[p.id] -= span
-                out.append(_job(day, wanted, slot, beside[0], group))
+                    had_min[p.id] += minutes
+                out.append(_job(day, wanted, slot, adult, group))
                 break
-    return out
+    return sorted(out, key=lambda j: (j.at, j.kind))
 
 
-def _wanted(day: Day) -> list[_Wanted]:
-    """Return what the young could do, in time order; what was done before now is left out."""
-    first = min(h.start for h in day.event.helpers if not h.adult)
-    opens = max(day.event.site.opens, first)
-    wanted = [_Wanted("greet", ceil_to_slot(minute_at(day, opens)))]
+def _wanted(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[_Wanted]:
+    """Return what the young could do; what was done before now is left out."""
+    first = minute_at(day, min(h.start for h in day.event.helpers if not h.adult))
+    wanted = [*_of_the_sun(exposures), *_of_vegetables(day, work, first)]
+    if day.event.site.visitors_from is not None:  # without visitors there is nobody to greet
+        comes = minute_at(day, day.event.site.visitors_from)
+        wanted.append(_Wanted("greet", ceil_to_slot(max(comes, first))))
     for meal in day.event.meals:
         wanted += _of_meal(day, meal)
-    done = (
-        {(j.kind, j.meal_id) for j in day.replan.plan.jobs if _is_past(day, j)}
-        if day.replan
-        else set()
-    )
+    past = [j for j in day.replan.plan.jobs if _is_past(day, j)] if day.replan else []
     return sorted(
-        (w for w in wanted if (w.kind, w.meal_id) not in done), key=lambda w: (w.minute, w.kind)
+        (w for w in wanted if not any(_is_of(day, j, w) for j in past)),
+        key=lambda w: (w.can_wait, w.minute, w.kind),
     )
+
+
+def _is_of(day: Day, job: Job, wanted: _Wanted) -> bool:
+    """Return whether a job is what is wanted, then or so much later as it may be."""
+    late_min = minute_of(day.sky, job.at) - wanted.minute
+    same = (job.kind, job.meal_id) == (wanted.kind, wanted.meal_id)
+    return same and 0 <= late_min <= wanted.later_min
+
+
+def _of_the_sun(exposures: Sequence[SunExposure]) -> Iterator[_Wanted]:
+    """Yield what is to be done while cookers are on the sun: call the turns, write the sky down."""
+    if not exposures:
+        return
+    first, last = min(e.start for e in exposures), max(e.end for e in exposures)
+    for minute in range(first * SLOT_MIN, last * SLOT_MIN, SLOT_MIN):
+        if minute % SKY_EVERY_MIN == 0:
+            later_min = SKY_EVERY_MIN // 2
+            yield _Wanted("write-sky", minute, later_min=later_min, can_wait=True)
+        if minute % TURNS_EVERY_MIN == TURNS_AFTER_MIN:
+            yield _Wanted("call-turns", minute, can_wait=True)
+
+
+def _of_vegetables(day: Day, work: Work, first: int) -> Iterator[_Wanted]:
+    """Yield washing what is to be washed, an hour before its load or once the young are there."""
+    washed = {d.id for d in day.event.dishes if any(_is_washed(i.food) for i in d.ingredients)}
+    loads = [j for j in work.jobs if j.kind == "load"]
+    minutes = set()
+    for job in loads:
+        if washed.intersection(p.rpartition("-")[0] for p in job.placement_ids):
+            loaded = minute_of(day.sky, job.at)
+            begins = max(loaded - WASH_BEFORE_MIN, ceil_to_slot(first))
+            if begins + MINUTES["wash-vegetables"] <= loaded:
+                minutes.add(begins)
+    for minute in sorted(minutes):
+        yield _Wanted("wash-vegetables", minute, later_min=0)
+
+
+def _is_washed(food: str) -> bool:
+    known = foods().get(food)
+    return known is not None and known.washed
 
 
 def _of_meal(day: Day, meal: Meal) -> list[_Wanted]:
     start, end = minute_at(day, meal.start), minute_at(day, meal.end)
+    table_min = TABLE_BEFORE_MIN - MINUTES["set-table"]
     return [
+        _Wanted("set-table", max(0, start - TABLE_BEFORE_MIN), meal.id, later_min=table_min),
         _Wanted("read-board", max(0, start - BOARD_BEFORE_MIN), meal.id),
         _Wanted("write-temperatures", start, meal.id),
         _Wanted("carry-plates", start + MINUTES["write-temperatures"], meal.id),

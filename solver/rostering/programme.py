@@ -27,7 +27,10 @@ class Work:
 
 
 def around(day: Day, chosen: Sequence[Candidate]) -> Iterator[Job]:
-    """Yield setting up before the first load, and packing down when the last cooker is cool."""
+    """Yield setting up before the first load, and packing down.
+
+    That is when the last cooker is cool and the last meal is over.
+    """
     columns = [c.column for c in chosen]
     if not columns:
         return
@@ -38,7 +41,8 @@ def around(day: Day, chosen: Sequence[Candidate]) -> Iterator[Job]:
     starts = max(minute_at(day, day.event.site.opens), begins - SET_UP_MIN)
     if begins - starts >= SLOT_MIN:
         yield _of_all(day, "set-up", starts, begins - starts)
-    yield _of_all(day, "pack-down", last * SLOT_MIN + COOLS_MIN, PACK_MIN)
+    eaten = max(minute_at(day, meal.end) for meal in day.event.meals)
+    yield _of_all(day, "pack-down", max(last * SLOT_MIN + COOLS_MIN, eaten), PACK_MIN)
 
 
 def _of_all(day: Day, kind: JobKind, minute: int, minutes: int) -> Job:

@@ -70,6 +70,7 @@ EVENT = Event(
         timezone="UTC",
         opens=time(8),
         closes=time(16),
+        visitors_from=time(10, 30),
     ),
     weather=Weather(
         hours=(

@@ -13,9 +13,11 @@ from solver.checking.people_rules import (
     jobs_have_their_people,
     mirrors_are_watched,
     nobody_is_in_two_places,
+    packing_waits_for_the_last_meal,
     the_young_have_light_jobs_only,
     turns_are_walked,
     turns_keep_the_sun,
+    visitors_are_greeted_when_they_come,
 )
 from solver.checking.rules import RULES
 from solver.plan import Job, Plan
@@ -41,9 +43,11 @@ def test_every_rule_of_work_is_in_the_check() -> None:
         jobs_have_their_people,
         mirrors_are_watched,
         nobody_is_in_two_places,
+        packing_waits_for_the_last_meal,
         the_young_have_light_jobs_only,
         turns_are_walked,
         turns_keep_the_sun,
+        visitors_are_greeted_when_they_come,
     }
     assert set(PEOPLE_RULES) < set(RULES)
 

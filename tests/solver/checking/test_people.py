@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 import pytest
 
 from events.model import Break, Event
@@ -12,9 +14,11 @@ from solver.checking.people_rules import (
     helpers_have_their_breaks,
     mirrors_are_watched,
     nobody_is_in_two_places,
+    packing_waits_for_the_last_meal,
     the_young_have_light_jobs_only,
+    visitors_are_greeted_when_they_come,
 )
-from solver.plan import Job, JobKind, Plan
+from solver.plan import LIGHT_JOBS, Job, JobKind, Plan
 from tests.solver.checking.damage import (
     again,
     edited,
@@ -256,9 +260,7 @@ def test_the_young_work_at_no_cooker_and_lift_no_pot(kind: JobKind) -> None:
     assert named(the_young_have_light_jobs_only, light("ada", "ben", kind=kind)) == []
 
 
-@pytest.mark.parametrize(
-    "kind", ["greet", "carry-plates", "wash-up", "read-board", "write-temperatures"]
-)
+@pytest.mark.parametrize("kind", LIGHT_JOBS)
 def test_a_named_adult_stands_with_four_young_at_most(kind: JobKind) -> None:
     def said(*who: str) -> list[Breach]:
         return named(the_young_have_light_jobs_only, light(*who, kind=kind), CLASS)
@@ -313,3 +315,38 @@ def test_ones_own_talk_may_be_in_a_break() -> None:
     pause = Break(at=at("11:00").time(), minutes=60)
 
     assert named(helpers_have_their_breaks, event=event("helpers", "cam", breaks=(pause,))) == []
+
+
+def test_packing_down_waits_for_the_end_of_the_last_meal() -> None:
+    """The late meal is from two to three."""
+
+    def packed(clock: str) -> Plan:
+        row = {"id": "pack", "kind": "pack-down", "at": at(clock), "minutes": 30, "helper_ids": ()}
+        return more(jobs=(Job.model_validate(row),))
+
+    early = packed("14:59")
+    assert named(packing_waits_for_the_last_meal, packed("15:00")) == []
+    assert named(packing_waits_for_the_last_meal, early) == [
+        Breach("packed-before-the-last-meal", ("pack",), at("14:59"), at("15:00"))
+    ]
+    assert named(packing_waits_for_the_last_meal, again("14:59", old=early)) == []
+    assert named(packing_waits_for_the_last_meal, again("14:58", old=early))
+    short = event("meals", "late", end=time(14, 55))
+    assert named(packing_waits_for_the_last_meal, early, short) == []
+
+
+def test_nobody_greets_before_the_visitors_come() -> None:
+    """They come at half past ten; Ben and the kid greet at ten to eleven."""
+    greet = "greet-10:50-"
+    early = job(greet, at=at("10:29"))
+
+    assert named(visitors_are_greeted_when_they_come) == []
+    assert named(visitors_are_greeted_when_they_come, job(greet, at=at("10:30"))) == []
+    assert named(visitors_are_greeted_when_they_come, early) == [
+        Breach("nobody-to-greet", (greet,), at("10:29"), at("10:30"))
+    ]
+    assert named(visitors_are_greeted_when_they_come, again("10:29", old=early)) == []
+    nobody = changed(EVENT, site=changed(EVENT.site, visitors_from=None))
+    assert named(visitors_are_greeted_when_they_come, PLAN, nobody) == [
+        Breach("nobody-to-greet", (greet,), at("10:50"))
+    ]

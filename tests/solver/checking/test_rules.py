@@ -240,6 +240,18 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         )
     ),
     (
+        "visitors_are_greeted_when_they_come",
+        "nobody-to-greet",
+        "school-day",
+        each("jobs", lambda j: {"kind": "greet"} if j.kind == "wash-up" else {}),
+    ),  # type: ignore[attr-defined]
+    (
+        "packing_waits_for_the_last_meal",
+        "packed-before-the-last-meal",
+        "school-day",
+        each("jobs", lambda j: {"at": j.at - timedelta(hours=3)} if j.kind == "pack-down" else {}),
+    ),  # type: ignore[attr-defined]
+    (
         "levels_are_what_they_say",
         "wrong-level",
         "harvest-lunch",

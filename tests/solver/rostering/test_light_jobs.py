@@ -60,7 +60,7 @@ def test_the_young_are_given_light_jobs_and_no_others() -> None:
     young = {h.id for h in event.helpers if not h.adult}
     jobs = [j for j in plan.jobs if young & set(j.helper_ids)]
 
-    assert {j.kind for j in jobs} == {*LIGHT_JOBS}
+    assert {j.kind for j in jobs} == {*LIGHT_JOBS} - {"greet"}  # no visitors are said to come
     assert not [j for j in jobs if j.cooker_id or j.placement_ids]
     assert not {w.helper_id for w in plan.walks} & young
     assert {w.id for w in plan.walks}
@@ -85,10 +85,14 @@ def test_a_named_adult_with_nothing_else_to_do_stands_with_each() -> None:
 
 @pytest.mark.parametrize(
     ("rolf_may", "on_sun", "stands"),
-    [(("lift",), True, "rolf"), (("lift",), False, "rolf"), (("mirrors", "lift"), True, "ines")],
+    [
+        (("lift",), True, {"rolf"}),
+        (("lift",), False, {"ines", "rolf"}),
+        (("mirrors", "lift"), True, {"ines", "rolf"}),
+    ],
 )
 def test_a_mirror_on_the_sun_is_not_left_for_the_young(
-    rolf_may: tuple[str, ...], on_sun: bool, stands: str
+    rolf_may: tuple[str, ...], on_sun: bool, stands: set[str]
 ) -> None:
     event = sample_event("school-day")
     event = with_rolf(event, may=rolf_may)
@@ -96,8 +100,8 @@ def test_a_mirror_on_the_sun_is_not_left_for_the_young(
 
     work = with_light_jobs(make_day(event), Work((), (), ()), [mirror] if on_sun else [])
 
-    assert {*LIGHT_JOBS} == {j.kind for j in work.jobs}
-    assert {stands} == {j.helper_ids[-1] for j in work.jobs}
+    assert {"set-table", "carry-plates", "wash-up"} < {j.kind for j in work.jobs}
+    assert stands == {j.helper_ids[-1] for j in work.jobs}
 
 
 def test_the_last_who_may_work_a_mirror_stays_with_it() -> None:
@@ -169,7 +173,7 @@ def test_the_run_sheet_names_the_adult() -> None:
     event, plan = sample_event("school-day"), sample_plan("school-day")
     said = {d.kind: d for d in run_sheet_items(event, plan) if d.kind in LIGHT_JOBS}
 
-    assert set(said) == {*LIGHT_JOBS}
+    assert set(said) == {*LIGHT_JOBS} - {"greet"}
     for item in said.values():
         assert any(
             event.helper(h).name in item.how for h in item.helper_ids if h in ("ines", "rolf")
@@ -184,6 +188,9 @@ def test_planning_again_gives_no_job_twice() -> None:
 
     new = replan(event, plan, [], now)
 
-    kinds = [(j.kind, j.meal_id) for j in new.jobs if j.kind in LIGHT_JOBS]
+    often = ("call-turns", "write-sky")
+    kinds = [(j.kind, j.meal_id) for j in new.jobs if j.kind in LIGHT_JOBS and j.kind not in often]
     assert len(kinds) == len(set(kinds))
+    halves = [int(j.at.timestamp() // 1800) for j in new.jobs if j.kind == "write-sky"]
+    assert len(halves) == len(set(halves))
     assert board.id in {j.id for j in new.jobs}

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import time
+from functools import partial
 
 import pytest
 
-from events.model import Cooker
+from events.model import Cooker, Event
 from events.table import changed
 from solver.plan import Turn
 from solver.rostering.programme import Work, around, programme, with_past
@@ -20,6 +22,7 @@ from tests.solver.scheduling.test_columns import BOX, HAY, MIRROR, RING, clock, 
 from tests.solver.scheduling.test_formulation import in_progress, replanned
 from tests.solver.scheduling.test_hands import HEAVY
 from tests.solver.scheduling.test_timed_load import EVENT, NOON, START, day, stew
+from tests.solver.scheduling.test_timed_load import day as a_day
 
 
 def placed(cooker: Cooker, *dishes: object, lift: int = NOON, **more: object) -> Candidate:
@@ -137,7 +140,21 @@ def jobs(day: Day, *candidates: Candidate) -> list[str]:
     return [f"{j.at:%H:%M} {j.kind} {j.minutes}" for j in found]
 
 
+def eaten_by(until: str) -> Event:
+    """Return the day with a lunch that ends then, and no meal after it."""
+    lunch = changed(EVENT.meal("lunch"), start=time(12), end=time.fromisoformat(until))
+    dishes = tuple(changed(d, meal="lunch") for d in EVENT.dishes)
+    return changed(EVENT, meals=(lunch,), dishes=dishes)
+
+
+@pytest.mark.parametrize(("until", "packs"), [("12:30", "12:30"), ("12:35", "12:35")])
+def test_nobody_packs_down_before_the_last_meal_is_over(until: str, packs: str) -> None:
+    assert jobs(a_day(eaten_by(until)), placed(BOX))[-1] == f"{packs} pack-down 30"
+    assert jobs(a_day(), placed(BOX))[-1] == "15:00 pack-down 30"  # the late meal is until three
+
+
 def test_half_an_hour_before_the_first_load_is_for_setting_up_and_half_after_it_cools() -> None:
+    day = partial(a_day, eaten_by("12:30"))
     assert jobs(day(), placed(BOX)) == ["08:30 set-up 30", "12:30 pack-down 30"]
     to_ring = placed(MIRROR, lift=START + 60, to=Second(RING, NOON + 30))
     assert jobs(day(), placed(BOX, preheat_min=15), to_ring) == [

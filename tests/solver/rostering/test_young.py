@@ -9,6 +9,7 @@ from datetime import time
 
 import pytest
 
+from events.kitchen import Ingredient
 from events.model import Event, Helper
 from events.table import changed
 from solver.plan import Job, Walk
@@ -19,9 +20,12 @@ from solver.simulation.day import Day
 from tests.solver.checking.damage import edited
 from tests.solver.checking.hand_laid import at
 from tests.solver.scheduling.test_formulation import replanned
-from tests.solver.scheduling.test_timed_load import EVENT, day
+from tests.solver.scheduling.test_timed_load import EVENT as YARD
+from tests.solver.scheduling.test_timed_load import day
 
 EIGHT = 8 * 12  # in slots
+EVENT = changed(YARD, site=changed(YARD.site, visitors_from=time(8)))
+WHILE_ON_SUN = ("call-turns", "write-sky")
 
 
 def laid(
@@ -36,7 +40,8 @@ def laid(
     walks = tuple(w for w in work if isinstance(w, Walk))
     exposures = [SunExposure(event.cooker(c), EIGHT, EIGHT + sun_min // 5, 6) for c in suns]
     done = with_light_jobs(on or day(event), Work((), walks, jobs), exposures).jobs
-    return [f"{j.id} {'+'.join(j.helper_ids)}" for j in done if j not in jobs]
+    light = [j for j in done if j not in jobs and j.kind not in WHILE_ON_SUN]
+    return [f"{j.id} {'+'.join(j.helper_ids)}" for j in light]
 
 
 def busy(who: str, clock: str = "08:00", long: int = 5) -> Job:
@@ -45,21 +50,23 @@ def busy(who: str, clock: str = "08:00", long: int = 5) -> Job:
 
 
 def test_the_young_greet_read_the_board_write_carry_and_wash_with_an_adult() -> None:
-    """The adult who may least stands with them; at two the young go home."""
+    """Who stood with them least, and may least, stands with them; at two the young go home."""
     assert laid() == [
         "greet-0800 kid+ben",
+        "set-table-lunch-1100 kid+ada",  # Cam speaks from 11:05
         "read-board-lunch-1130 kid+ben",
-        "write-temperatures-lunch-1200 kid+ben",
-        "carry-plates-lunch-1210 kid+ben",
-        "wash-up-lunch-1300 kid+ben",
-        "read-board-late-1330 kid+ben",
+        "write-temperatures-lunch-1200 kid+cam",
+        "carry-plates-lunch-1210 kid+cam",
+        "set-table-late-1300 kid+ada",
+        "wash-up-lunch-1320 kid+ben",
+        "read-board-late-1350 kid+cam",
     ]
 
 
 def test_each_light_job_takes_its_minutes() -> None:
-    jobs = with_light_jobs(day(), Work((), (), ()), []).jobs
+    jobs = with_light_jobs(day(EVENT), Work((), (), ()), []).jobs
 
-    assert [j.minutes for j in jobs] == [20, 10, 10, 30, 30, 10]
+    assert [j.minutes for j in jobs] == [20, 20, 10, 10, 30, 20, 30, 10]
 
 
 @pytest.mark.parametrize(
@@ -72,7 +79,7 @@ def test_each_light_job_takes_its_minutes() -> None:
         ((busy("ben"), busy("cam"), busy("ada")), "greet-0805 kid+ben"),
         ((busy("ada ben cam", long=11),), "greet-0815 kid+ben"),
         ((busy("ada ben cam", long=30),), "greet-0830 kid+ben"),
-        ((busy("ada ben cam", long=31),), "read-board-lunch-1130 kid+ben"),  # too late to greet
+        ((busy("ada ben cam", long=31),), "set-table-lunch-1100 kid+ben"),  # too late to greet
         ((busy("kid"),), "greet-0805 kid+ben"),
         (
             (Walk(id="w", at=at("08:10"), minutes=5, helper_id="ben", turn_ids=()),),
@@ -93,7 +100,7 @@ def test_an_adult_who_has_nothing_else_to_do_all_the_while_stands_with_them(
         (
             (busy("ben", long=60), busy("ada", long=60)),
             ("mirror",),
-            "read-board-lunch-1130 kid+ben",
+            "set-table-lunch-1100 kid+ben",
         ),
         ((busy("ben", long=60), busy("ada", long=60)), ("box",), "greet-0800 kid+cam"),
         ((busy("ben", long=60), busy("ada", "08:15")), ("mirror",), "greet-0820 kid+cam"),
@@ -122,18 +129,119 @@ def young(*names: str) -> Event:
 
 
 def test_one_adult_has_four_of_the_young_and_only_those_who_are_free() -> None:
-    assert laid(event=young(*"pqrst"))[0] == "greet-0800 p+q+r+s+ben"
-    assert laid(busy("q"), event=young(*"pqrst"))[0] == "greet-0800 p+r+s+t+ben"
+    carries = "carry-plates-lunch-1210 "
+
+    def first_to_carry(*work: Job) -> str:
+        light = [j for j in laid(*work, event=young(*"pqrst")) if j.startswith(carries)]
+        return light[0].removeprefix(carries).rpartition("+")[0]
+
+    assert first_to_carry() == "p+q+r+s"
+    assert first_to_carry(busy("q", "12:10")) == "p+r+s+t"
     assert laid(event=young()) == []
 
 
-def test_nobody_has_two_light_jobs_at_once() -> None:
-    """Who greets from twenty past eleven reads the board when that is done."""
-    late = edited(EVENT, "helpers", "kid", start=time(11, 20))
+@pytest.mark.parametrize(
+    ("visitors", "greets"),
+    [(time(10), ["greet-1000 kid+ben"]), (time(7), ["greet-0800 kid+ben"]), (None, [])],
+)
+def test_visitors_are_greeted_when_they_come_and_nobody_where_none_do(
+    visitors: time | None, greets: list[str]
+) -> None:
+    event = changed(EVENT, site=changed(EVENT.site, opens=time(6), visitors_from=visitors))
 
-    assert laid(event=late)[:2] == ["greet-1120 kid+ben", "read-board-lunch-1140 kid+ben"]
-    opens = changed(EVENT, site=changed(EVENT.site, opens=time(9)))
-    assert laid(event=opens)[0] == "greet-0900 kid+ben"
+    assert [j for j in laid(event=event) if j.startswith("greet")] == greets
+
+
+def sunny(event: Event, slots: int, *work: Job, on: Day | None = None) -> list[str]:
+    """Return what is done while the box is on the sun, so long from eight."""
+    suns = [SunExposure(event.cooker("box"), EIGHT, EIGHT + slots, 6)] if slots else []
+    done = with_light_jobs(on or day(event), Work((), (), work), suns).jobs
+    return [f"{j.id} {'+'.join(j.helper_ids)}" for j in done if j.kind in WHILE_ON_SUN]
+
+
+def test_while_a_cooker_is_on_the_sun_turns_are_called_and_the_sky_is_written_down() -> None:
+    event = changed(young("p", "q"), site=YARD.site)  # nobody comes before half past ten
+
+    assert sunny(event, 0) == []
+    assert sunny(event, 18) == [
+        "write-sky-0800 q+ada",
+        "call-turns-0805 q+ada",
+        "write-sky-0830 p+cam",
+        "write-sky-0900 p+cam",
+        "call-turns-0905 p+ben",
+    ]
+    assert len(sunny(event, 12)) == 3  # until nine, and the other hour's are gone
+    assert len(sunny(event, 13)) == 4
+
+
+def test_the_sky_waits_a_quarter_of_an_hour_for_an_adult_and_turns_half() -> None:
+    event = changed(young("p"), site=YARD.site)
+
+    def first(long: int) -> list[str]:
+        return [j.split()[0] for j in sunny(event, 6, busy("ada ben cam", "07:55", long))]
+
+    assert first(20) == ["write-sky-0815", "call-turns-0820"]
+    assert first(25) == ["call-turns-0820"]
+    assert first(40) == ["call-turns-0835"]
+    assert first(45) == []
+
+
+def test_what_can_wait_takes_nobody_from_the_table() -> None:
+    event = changed(young("p"), site=YARD.site)
+    suns = [SunExposure(event.cooker("box"), EIGHT, 13 * 12, 6)]
+
+    done = [j.id for j in with_light_jobs(day(event), Work((), (), ()), suns).jobs]
+
+    assert {"set-table-lunch-1100", "read-board-lunch-1130"} < set(done)
+    assert "write-sky-1100" not in done  # until 11:15, and the table is set until 11:20
+    assert "write-sky-1140" in done  # the board is read before
+
+
+def test_light_jobs_are_shared_out() -> None:
+    """Three of them over the day: none has twice what another has, nor do all stand together."""
+    event = young("p", "q", "r")
+    suns = [SunExposure(event.cooker("box"), EIGHT, 13 * 12, 6)]
+
+    done = with_light_jobs(day(event), Work((), (), ()), suns).jobs
+
+    had = {n: sum(j.minutes for j in done if n in j.helper_ids) for n in "pqr"}
+    assert max(had.values()) < 1.5 * min(had.values())
+    beside = {n: sum(j.minutes for j in done if n in j.helper_ids) for n in ("ada", "ben", "cam")}
+    assert max(beside.values()) < 1.5 * min(beside.values())
+
+
+def load(clock: str, dish: str) -> Job:
+    row = {"id": f"l-{clock}", "kind": "load", "at": at(clock), "minutes": 5}
+    return Job.model_validate(row | {"helper_ids": ("ada",), "placement_ids": (f"{dish}-1",)})
+
+
+@pytest.mark.parametrize(
+    ("loads", "food", "washes"),
+    [
+        ([("10:00", "rice")], "carrot", ["wash-vegetables-0900 kid+ben"]),
+        ([("10:00", "rice")], "rice-dry", []),
+        ([("10:00", "rice")], "stardust", []),
+        ([("10:00", "stew")], "carrot", []),
+        ([("08:30", "rice")], "carrot", ["wash-vegetables-0800 kid+ben"]),
+        ([("08:20", "rice")], "carrot", ["wash-vegetables-0800 kid+ben"]),
+        ([("08:15", "rice")], "carrot", []),
+    ],
+)
+def test_what_is_washed_is_washed_an_hour_before_its_load(
+    loads: list[tuple[str, str]], food: str, washes: list[str]
+) -> None:
+    rice = edited(YARD, "dishes", "rice", ingredients=(Ingredient(food=food, portion_kg=0.1),))
+
+    done = laid(*(load(*row) for row in loads), event=rice)
+
+    assert [j for j in done if j.startswith("wash-vegetables")] == washes
+
+
+def test_nobody_has_two_light_jobs_at_once() -> None:
+    """Who comes at half past eleven sets the table, then greets; then the board is too late."""
+    late = edited(EVENT, "helpers", "kid", start=time(11, 30))
+
+    assert laid(event=late)[:2] == ["set-table-lunch-1130 kid+ben", "greet-1150 kid+cam"]
 
 
 def test_no_adult_has_two_light_jobs_at_once() -> None:
@@ -150,5 +258,5 @@ def test_what_was_done_by_now_is_not_done_again() -> None:
     """The board is read for lunch at half past eleven; on this day they greeted at ten to."""
     early = edited(EVENT, "helpers", "kid", start=time(10, 50))
 
-    assert laid(on=replanned(early, 650), event=early)[0].startswith("read-board-lunch")
+    assert laid(on=replanned(early, 650), event=early)[0].startswith("set-table-lunch")
     assert laid(on=replanned(early, 649), event=early)[0].startswith("greet-1050")

@@ -15,12 +15,13 @@ from solver.feasibility.season import season
 from solver.feasibility.siting import siting, sun_spans
 from solver.plan import Window
 from solver.planning.pipeline import make_plan
-from solver.risk.decision import decide
+from solver.risk.decision import crew_from, decide, tasks_before
 from solver.solar.windows import windows
 from solver.thermal.readings import fit, litre_test
 from solver.thermal.water_test import water_test
 
 __all__ = [
+    "crew_from",
     "decide",
     "dish_matrix",
     "fit",
@@ -31,6 +32,7 @@ __all__ = [
     "sun_spans",
     "sun_windows",
     "takes_kg",
+    "tasks_before",
     "water_test",
 ]
 

@@ -7,13 +7,14 @@ from datetime import datetime, timedelta
 
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Dish, Event, Shape
+from service.application.event_analyses import crew_from, tasks_before
 from service.paper.duties import NOBODY, Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
 from service.text import formatting, messages
 from service.text.allergens import table
 from solver.plan import Plan
 from solver.policy import SLOT_MIN
-from solver.risk.decision import EVENING, crew_from, tasks_before
+from solver.risk.decision import EVENING
 
 PREPARE: dict[Shape, str] = {
     "liquid": "measure into its pot",

@@ -287,6 +287,28 @@ def test_what_was_lifted_has_its_minutes_so_far_once(monkeypatch: pytest.MonkeyP
     assert seen == [[[33.0]], [[50.0] * FEW]]
 
 
+def test_a_cooker_gathers_its_share_of_the_skys_own_light(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A box of half a square metre, at half efficiency: 800 W/m² of beam, half of 100 besides."""
+    monkeypatch.setattr(monte_carlo, "_pointing", lambda *given: np.ones((FEW, 1440)))
+    event = edited(EVENT, "cookers", "box", diffuse_fraction=0.5)
+    plan, fill = fill_of(day(event), changed(PLACEMENTS[2], fill="alone"))
+
+    forcing = monte_carlo._forcing(day(event), plan, fill, samples(day(event)))
+
+    assert forcing.watts.max() == pytest.approx(0.25 * (800 + 50))
+
+
+def test_planned_again_a_cooker_has_its_sun_from_now_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What stands in it since may be loaded later by the plan: the sun counts from now."""
+    monkeypatch.setattr(monte_carlo, "_pointing", lambda *given: np.ones((FEW, 1440)))
+    on = replanned(EVENT, 540)
+    plan, fill = fill_of(on, changed(PLACEMENTS[2], fill="alone", loaded_at=at("11:00")))
+
+    forcing = monte_carlo._forcing(on, plan, fill, samples(on))
+
+    assert (forcing.watts[:, 540] > 0).all()
+
+
 # --- hands that come late
 
 

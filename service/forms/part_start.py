@@ -17,6 +17,7 @@ from service.text.formatting import plain_hour
 CONTEST_TABLES = ("contest", "team", "entry", "contest_cooker", "judge", "criterion", "votes")
 ROTA_TABLES = ("rota", "group", "stop")
 STOPS_FIRST = 6
+SEEN_FIRST = ("loading", "turn", "first-steam", "boil", "lifted")  # what happens at any cooker
 # What points are given for, until somebody types what: our own judgement.
 CRITERIA = (("Taste", 5), ("Cooked right", 3), ("Skill with the sun", 2))
 assert len(CRITERIA) <= CRITERIA_MOST
@@ -159,6 +160,7 @@ def _stops(event: Event) -> list[Table]:
             "id": f"at-{cooker.id}"[:40].strip("-"),
             "name": cooker.name,
             "cookers": same,
+            "sees": list(SEEN_FIRST),
         }
         if cooker.station:
             stop["station"] = cooker.station

@@ -117,6 +117,19 @@ def sight(event: Event, seen: Sight) -> str:
     )
 
 
+def unseen(event: Event, plan: Plan) -> str:
+    """Return which visits have nothing to see where their stop is there for it; empty: none."""
+    visits = [v for v in _rota(plan).visits if event.stop(v.stop_id).sees and not v.sees]
+    if not visits:
+        return ""
+    told = [
+        f"{event.group(v.group_id).name} at {event.stop(v.stop_id).name} {clock(event, v.at)}"
+        for v in visits
+    ]
+    count = "1 visit has" if len(visits) == 1 else f"{len(visits)} visits have"
+    return f"{count} nothing to see: {listed(told)}."
+
+
 def refused(rota: RotaPlan) -> str:
     """Return that there is no rota, and what would help; empty where there is one."""
     if rota.visits:

@@ -19,6 +19,7 @@ from service.forms import event_form
 from service.forms.menu import short_of_mains
 from service.text import contest as contest_words
 from service.text import formatting
+from service.text import rota as rota_words
 from service.text import talks as talk_words
 from service.text.notices import TOPIC, can_be_told
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
@@ -72,6 +73,7 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
             talk_words.not_given(event, n) for n in (plan.talks.not_given if plan.talks else ())
         ],
         placements=[batch_row(event, plan, p) for p in plan.placements],
+        unseen=rota_words.unseen(event, plan),
         window_picture=window_picture(event, plan),
         work=[(h.name, [i for i in items if h.id in i.helper_ids]) for h in event.helpers],
         tradeoffs=[t for t in plan.tradeoffs if can_be_told(plan, t)],

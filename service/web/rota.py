@@ -32,6 +32,7 @@ def rota(context: PageContextDep) -> Response:
             (g, words.who_goes(event, g), words.round_of(event, plan, g.id)) for g in event.groups
         ],
         stops=[(s, words.visits_of(event, plan, s.id)) for s in event.stops],
+        unseen=words.unseen(event, plan),
         levels=words.level_lines(event, plan.rota) if plan.rota else [],
         outside=words.OUTSIDE,
     )

@@ -1,0 +1,51 @@
+"""Visits with nothing to see are named: on the day laid by hand red sees nothing at Building."""
+
+from __future__ import annotations
+
+from events.model import Event
+from events.table import changed
+from service.forms.part_start import SEEN_FIRST, rota_begun
+from service.text.rota import unseen
+from solver.plan import Plan
+from solver.programme import Visit
+from tests.solver.checking.damage import edited
+from tests.solver.checking.hand_laid import EVENT, PLAN
+from tests.solver.checking.hand_laid_rota import BLUE, RED, ROTA, ROUND, other
+
+
+def planned(*blind: Visit) -> Plan:
+    rota = ROTA
+    for visit in blind:
+        seen = other(visit, sees=()).visits
+        rota = changed(
+            rota,
+            visits=tuple(n if o == visit else o for o, n in zip(rota.visits, seen, strict=True)),
+        )
+    return changed(PLAN, rota=rota)
+
+
+def test_a_visit_that_sees_nothing_where_it_should_is_named() -> None:
+    red, blue = RED[0], BLUE[1]
+
+    assert unseen(ROUND, planned()) == ""  # at Building there is always something to do
+    assert unseen(ROUND, planned(red)) == "1 visit has nothing to see: Red at At the mirror 10:25."
+    assert unseen(ROUND, planned(red, blue)) == (
+        "2 visits have nothing to see: Red at At the mirror 10:25 and Blue at At the box 10:30."
+    )
+
+
+def test_a_stop_where_there_is_always_something_to_do_is_not_named() -> None:
+    event: Event = edited(ROUND, "stops", "focus", sees=())
+
+    assert unseen(event, planned(RED[0])) == ""
+    assert unseen(EVENT, PLAN) == ""
+
+
+def test_the_first_stops_are_there_for_what_happens_at_their_cooker() -> None:
+    form = {"groups": "2", "people": "5", "from": "10:00", "until": "12:00", "visit_min": "20"}
+
+    stops = rota_begun(EVENT, form | {"adults": ""})["stop"]
+
+    assert isinstance(stops, list)
+    assert stops
+    assert [s["sees"] for s in stops] == [list(SEEN_FIRST)] * len(stops)

@@ -13,7 +13,9 @@
     }
     return [255, 255, 255];
   };
-  const seen = (node) => node.checkVisibility({ visibilityProperty: true }) && !node.closest(".out, svg");
+  // What skips the menus is clipped away until a key comes to it: no finger and no eye meets it.
+  const seen = (node) =>
+    node.checkVisibility({ visibilityProperty: true }) && !node.closest(".out, svg, .skip:not(:focus)");
   const pale = [];
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let text = walker.nextNode(); text; text = walker.nextNode()) {

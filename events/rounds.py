@@ -20,6 +20,8 @@ from events.table import Id, Name, Table, Time
 HandMoment = Literal["loading", "lid-opened", "lifted", "turn"]
 HeatMoment = Literal["first-steam", "boil", "over-100"]
 Moment = Literal[HandMoment, HeatMoment]
+# A stop may be there for food that is tasted: some dish of the day is done and being served.
+StopMoment = Literal[Moment, "served"]
 HAND_MOMENTS: tuple[HandMoment, ...] = get_args(HandMoment)
 GROUPS_MOST = STOPS_MOST = 24
 
@@ -92,10 +94,18 @@ class Stop(Table):
     cookers: Annotated[tuple[Id, ...], Field(max_length=20)] = ()
     do: Task = ""
     minutes: VisitMinutes | None = None  # not given: the rota's
-    sees: tuple[Moment, ...] = ()  # nothing given: there is always something to do
+    sees: tuple[StopMoment, ...] = ()  # nothing given: there is always something to do
     guide: Id | None = None
     people_max: People = 60
     ready_min: Annotated[int, Field(ge=0, le=60, multiple_of=5)] = 0  # between two visits
+
+    def is_for(self, moment: StopMoment, cooker_id: str) -> bool:
+        """Return whether a moment at a cooker is what it is there for.
+
+        What is tasted is out of any cooker where the stop has none of its own.
+        """
+        at_it = cooker_id in self.cookers or (moment == "served" and not self.cookers)
+        return at_it and moment in self.sees
 
     def place(self, stations: Sequence[Station]) -> tuple[float, float]:
         """Return where it is, east and north in metres: its own place, else its station's."""

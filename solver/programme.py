@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Literal
 
 from events.model import Event
-from events.rounds import Moment
+from events.rounds import StopMoment
 from solver.part import Part
 
 RotaLevelKey = Literal["moved", "unseen", "end", "waiting"]
@@ -73,7 +73,7 @@ class TalkPlan(Part):
 class Sight(Part):
     """Something to be seen during a visit: work by the plan, or a heat by the expected curve."""
 
-    moment: Moment
+    moment: StopMoment
     cooker_id: str
     at: datetime
 

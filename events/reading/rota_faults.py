@@ -27,7 +27,7 @@ def _stops_are_somewhere(event: Event) -> Iterator[Fault]:
     for place, stop in _stops(event):
         if stop.station is None and (stop.x_m is None or stop.y_m is None):
             yield place.fault("station", "", "stop-nowhere")
-        if stop.sees and not stop.cookers:
+        if set(stop.sees) - {"served"} and not stop.cookers:
             yield place.fault("sees", ", ".join(stop.sees), "sees-no-cooker")
 
 

@@ -6,18 +6,19 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from events.model import Event
-from events.rounds import Group, Moment
+from events.rounds import Group, StopMoment
 from service.text.formatting import clock, listed, metres, temp
 from solver.plan import Plan
 from solver.programme import RotaHelp, RotaLevelKey, RotaPlan, Sight, Visit, posts_of
 
-MOMENT: dict[Moment, str] = {
+MOMENT: dict[StopMoment, str] = {
     "loading": "{at} {cooker} is loaded",
     "lid-opened": "{at} the lid of {cooker} is opened",
     "lifted": "{at} the pot comes out of {cooker}",
     "turn": "{at} {cooker} is turned",
     "first-steam": "about {at} first steam in {cooker}, as expected",
     "boil": "from about {at} {cooker} boils, as expected",
+    "served": "from {at} food out of {cooker} is served: taste it",
     "over-100": "from about {at} the inside of {cooker} is over {hot}, as expected",
 }
 LEVEL: dict[RotaLevelKey, str] = {

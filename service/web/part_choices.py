@@ -13,6 +13,7 @@ from service.text.catalogue import name_in
 
 Pairs = list[tuple[str, str]]
 MOMENTS: Pairs = [(m, m.replace("-", " ")) for m in get_args(Moment)]
+STOP_MOMENTS: Pairs = [*MOMENTS, ("served", "food is served and tasted")]
 _LOT = ("", "drawn by lot")
 TIES: Pairs = [
     ("heaviest, more-judges, shared", "weightiest points, then more judges, then shared"),
@@ -37,7 +38,7 @@ def part_choices(event: Event) -> dict[str, Pairs]:
         "own-place": [_LOT, *((s.id, s.name) for s in event.stations)],
         "stops": [(s.id, s.name) for s in event.stops],
         "these-cookers": cookers,
-        "moments": MOMENTS,
+        "moments": STOP_MOMENTS,
         "avoided": [(a, name_of(event, a)) for a in columns(event)],
         "instead": [("", "a recipe of one’s own"), *dishes],
         "house": house_cookers(event),

@@ -187,7 +187,7 @@ def _what_is_seen_is_there(case: Case, rota: RotaPlan) -> Iterator[Breach]:
         stop = case.event.stop(v.stop_id)
         for sight in v.sees:
             ids = (v.group_id, v.stop_id, sight.cooker_id, sight.moment)
-            if sight.moment not in stop.sees or sight.cooker_id not in stop.cookers:
+            if not stop.is_for(sight.moment, sight.cooker_id):
                 yield Breach("sight-of-another-stop", ids)
             elif not _has_begun(case, v) and not _is_seen(case, v, sight):
                 yield Breach("sight-not-in-the-plan", ids, sight.at)
@@ -205,6 +205,12 @@ def _is_seen(case: Case, v: Visit, sight: Sight) -> bool:
         return bool(_jobs(case, sight))
     if sight.moment == "turn":
         return any(t.cooker_id == sight.cooker_id and t.at == sight.at for t in case.plan.turns)
+    if sight.moment == "served":
+        return any(
+            p.served_at <= sight.at < p.last_plate_at
+            for p in case.plan.placements
+            if sight.cooker_id == (p.then_cooker_id or p.cooker_id)
+        )
     return any(
         _is_hot(case, p, sight) for p in case.plan.placements if p.cooker_id == sight.cooker_id
     )

@@ -14,7 +14,7 @@ from solver.plan import Plan
 from solver.policy import SLOT_MIN, YOUNG_WALK_M_MIN
 from solver.programme import GroupPause, RotaHelp, RotaPlan, Sight, Visit
 from solver.rounds.problem import GroupRound, RotaProblem, RotaSolution, StopVisits
-from solver.rounds.sights import Sighting, sightings
+from solver.rounds.sights import Sighting, servings, sightings
 from solver.simulation.clock import minute_at
 from solver.simulation.day import Day
 from solver.solar.irradiance import at_minute, minute_of
@@ -71,9 +71,12 @@ def _round(day: Day, plan: Plan) -> _Round:
 
 def _sights(day: Day, plan: Plan) -> dict[str, tuple[Sighting, ...]]:
     """Return, by stop, what there is to see of what it is there for."""
-    seen = sightings(day, plan.placements, plan.jobs, plan.turns)
+    seen = [
+        *sightings(day, plan.placements, plan.jobs, plan.turns),
+        *servings(day, plan.placements),
+    ]
     return {
-        stop.id: tuple(s for s in seen if s.cooker_id in stop.cookers and s.moment in stop.sees)
+        stop.id: tuple(s for s in seen if stop.is_for(s.moment, s.cooker_id))
         for stop in day.event.stops
     }
 

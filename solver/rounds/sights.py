@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from events.rounds import HandMoment, Moment
+from events.rounds import HandMoment, StopMoment
 from solver.plan import CurvePoint, Job, JobKind, Placement, Turn
 from solver.policy import BOIL_WITHIN_K, FIRST_STEAM_K, LAST_LOOK_MIN, LASTING_MIN, SETTLE_MIN
 from solver.simulation.day import Day
@@ -26,7 +26,7 @@ OVER_C = 100.0
 class Sighting:
     """Something to see at a cooker between two minutes of the day; a work is at its first."""
 
-    moment: Moment
+    moment: StopMoment
     cooker_id: str
     start: int
     end: int
@@ -64,6 +64,16 @@ def _of_job(day: Day, job: Job) -> Iterator[Sighting]:
 def _of_turn(day: Day, turn: Turn) -> Sighting:
     start = minute_of(day.sky, turn.at)
     return Sighting("turn", turn.cooker_id, start, start)
+
+
+def servings(day: Day, placements: Sequence[Placement]) -> list[Sighting]:
+    """Return when there is food to taste: from when it is served until its last plate."""
+    found = []
+    for p in placements:
+        start, end = (minute_of(day.sky, at) for at in (p.served_at, p.last_plate_at))
+        out_of = p.then_cooker_id or p.cooker_id
+        found.append(Sighting("served", out_of, start, end, lasts=True))
+    return sorted(found, key=lambda s: (s.start, s.cooker_id))
 
 
 def _of_heat(day: Day, p: Placement) -> Iterator[Sighting]:

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from events.food_rules import rules_of
-from events.rounds import HAND_MOMENTS, Moment
+from events.rounds import HAND_MOMENTS, Moment, StopMoment
 from solver.plan import Placement, Plan
 from solver.policy import BOIL_WITHIN_K, FIRST_STEAM_K, LAST_LOOK_MIN, LASTING_MIN, SETTLE_MIN
 from solver.rounds.sights import OVER_C, Sighting, sightings
@@ -32,7 +32,7 @@ class Shown:
     one, in every draw in which what it needs has come: what is lifted must be done.
     """
 
-    moment: Moment
+    moment: StopMoment
     cooker_id: str
     dish_ids: tuple[str, ...]
     start: int  # the minute of the first column

@@ -245,13 +245,13 @@ def test_nobody_has_two_light_jobs_at_once() -> None:
 
 
 def test_no_adult_has_two_light_jobs_at_once() -> None:
-    """Who comes at half past eleven reads the board with Ada: Ben sets the table, Cam speaks."""
+    """Who comes at half past eleven greets with Ada: Ben sets the table, Cam speaks."""
     event = young("p", "q")
     event = edited(
         edited(event, "helpers", "p", start=time(11, 20)), "helpers", "q", start=time(11, 30)
     )
 
-    assert laid(event=event)[:2] == ["set-table-lunch-1120 p+ben", "read-board-lunch-1130 q+ada"]
+    assert laid(event=event)[:2] == ["set-table-lunch-1120 p+ben", "greet-1130 q+ada"]
 
 
 def test_what_was_done_by_now_is_not_done_again() -> None:

@@ -179,9 +179,11 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
         )
     if problem.kind == "boils-dry":
         in_pot, away = mass(event, problem.in_pot_kg), mass(event, problem.water_kg)
+        if problem.water_kg >= problem.in_pot_kg:
+            away = "all"
         others = f" Also: {listed(names[1:])}." if names[1:] else ""
         return (
-            f"{names[0]} boils dry: of {in_pot} of water in a pot, {away} boil away.",
+            f"{names[0]} boils dry: of {in_pot} of water in a pot, {away} would boil away.",
             "Left alone it burns and smokes. Look every half hour and add boiling water, or cook "
             f"it in a weaker cooker or later.{others}",
         )

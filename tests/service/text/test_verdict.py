@@ -9,7 +9,7 @@ from events.site import Weather
 from events.table import changed
 from service.text.verdict import problem_words, short_verdict, verdict
 from solver.feasibility.changes import apply
-from solver.feasibility.problems import problems
+from solver.feasibility.problems import Problem, problems
 from solver.plan import MealChance, Plan, Unplaced
 from tests.conftest import plan_of, sample_event, sample_plan
 
@@ -149,3 +149,12 @@ def test_on_the_day_itself_nobody_is_told_that_it_is_too_early() -> None:
     assert asked.heading == "No forecast given. What does the sky look like?"
     assert known.heading == "Planned before the sky was known."
     assert verdict(without, plan).heading == "Too early to say."
+
+
+@pytest.mark.parametrize(("water_kg", "says"), [(1.5, "1.5 kg would"), (2.0, "all would")])
+def test_a_pot_that_boils_dry_loses_no_more_than_it_holds(water_kg: float, says: str) -> None:
+    dry = Problem(kind="boils-dry", dish_ids=("rice",), water_kg=water_kg, in_pot_kg=2.0)
+
+    words = problem_words(sample_event("harvest-lunch"), dry)
+
+    assert words.heading == f"Rice boils dry: of 2.0 kg of water in a pot, {says} boil away."

@@ -208,7 +208,10 @@ def _as_it_was(day: Day, p: Placement, loading: Loading, whereabouts: Whereabout
     """Return a placement with its times and its cooker as they really were."""
     real: dict[str, object] = {}
     if not loading.assumed:
-        real["loaded_at"] = at_minute(day.sky, loading.minute)
+        loaded_at = at_minute(day.sky, loading.minute)
+        real["loaded_at"] = loaded_at
+        if p.preheat_at is not None and p.preheat_at >= loaded_at:
+            real["preheat_at"] = None  # it went in before its cooker was to be heated
     if whereabouts.stage != "cooking" and whereabouts.left is not None:
         real["lifted_at"] = at_minute(day.sky, whereabouts.left)
     ring = _ring(day, p) if whereabouts.stage == "on-ring" else None

@@ -6,6 +6,7 @@ import pytest
 
 from events.table import changed
 from solver.live.diary_index import DAY_MIN, LATE_MIN, DiaryIndex, Shade, index_diary
+from solver.live.load_status import Whereabouts, _as_it_was
 from solver.live.loadings import Loading, load_of, loadings
 from solver.plan import Plan, StrandedPot
 from solver.simulation.day import make_day
@@ -191,3 +192,18 @@ def test_a_load_goes_in_as_it_was_into_what_was_preheated_for_it() -> None:
     assert load_of(us, [warm]).reheat_c == 73.9
     cold = load_of(DAY, [place("rice-1").placements[2]])
     assert cold.preheat_min == 0
+
+
+@pytest.mark.parametrize(("clock", "preheated"), [("09:00", False), ("10:00", True)])
+def test_what_went_in_before_its_cooker_was_to_be_heated_was_not_preheated(
+    clock: str, preheated: bool
+) -> None:
+    """Else the plan made anew asks for an empty cooker that is full. Found by a wild event."""
+    (bread,) = [p for p in PLAN.placements if p.id == "bread-1"]
+    bread = changed(bread, preheat_at=at("09:30"), loaded_at=at("10:00"))
+    went_in = Loading(minute(clock), assumed=False)
+
+    was = _as_it_was(DAY, bread, went_in, Whereabouts("cooking", None))
+
+    assert (was.preheat_at is not None) == preheated
+    assert was.loaded_at == at(clock)

@@ -13,7 +13,7 @@ SUN = (  # of tests/published: what checks the sun's place, strength and use aga
 LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
     "batches": ("batches",),
     "columns": ("columns", "hands"),
-    "enumeration": ("ways",),
+    "enumeration": ("ways", "lone_and_together"),
     "formulation": ("formulation",),
     "lexicographic": ("model", "timetable"),
     "model": ("model", "timetable"),
@@ -105,7 +105,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "solver/risk/rescue": tuple(
         f"tests/solver/risk/test_{name}.py"
-        for name in ("rings", "rescues", "chances", "monte_carlo")
+        for name in ("rings", "rescues", "ring_and_gas_day", "chances", "monte_carlo")
     ),
     "solver/risk/": ("tests/solver/risk/test_go_by_hand.py", "tests/solver/risk"),
     "solver/solar/": (

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 CHECKING = "tests/solver/checking/test_"
-LAID_BY_HAND = ("food_safety", "people", "turns", "jobs", "timetable", "capacity", "instants")
+LAID_BY_HAND = (
+    "food_safety",
+    "people",
+    "turns",
+    "jobs",
+    "timetable",
+    "capacity",
+    "instants",
+    "wishes",
+)
 SCHEDULING = "tests/solver/scheduling/test_"
 LIVE = "tests/solver/live/test_"
 SUN = (  # of tests/published: what checks the sun's place, strength and use against the outside
@@ -21,9 +30,9 @@ LAID_OUT = {  # modules of scheduling, each with the tests that make its columns
 }
 
 CONTEST = {  # modules of the contest, the same
-    "contest": ("by_hand",),
+    "contest": ("by_hand", "again"),
     "lot": ("lot",),
-    "options": ("options",),
+    "options": ("options", "own_day"),
     "scores": ("scores",),
     "sunshine": ("sunshine",),
     "timetable": ("timetable",),
@@ -46,10 +55,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     **{
         f"solver/checking/{name}.py": (f"{CHECKING}{name}.py",)
-        for name in ("talk_rules", "show_rules", "sun_rules")
+        for name in ("talk_rules", "show_rules", "show_hands", "sun_rules")
     },
     "solver/checking/people_rules.py": _laid_by_hand("people", "turns", "jobs"),
-    "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants"),
+    "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants", "wishes"),
     "solver/checking/": _laid_by_hand(),
     "events/food_rules.py": ("tests/events/test_food_rules.py", "tests/events/reading"),
     "events/reading/food_safety.py": ("tests/events/reading/test_food_safety.py",),

@@ -55,8 +55,11 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     **{
         f"solver/checking/{name}.py": (f"{CHECKING}{name}.py",)
-        for name in ("talk_rules", "show_rules", "show_hands", "sun_rules")
+        for name in ("talk_rules", "sun_rules")
     },
+    "solver/checking/show_rules.py": tuple(
+        f"{CHECKING}show_{name}.py" for name in ("rules", "hands")
+    ),
     "solver/checking/people_rules.py": _laid_by_hand("people", "turns", "jobs"),
     "solver/checking/rules.py": _laid_by_hand("timetable", "capacity", "instants", "wishes"),
     "solver/checking/": _laid_by_hand(),

@@ -1,0 +1,203 @@
+"""The first page: a day from nothing, as people type it, nothing replaced in silence."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import date
+from typing import Any
+
+import httpx
+import pytest
+
+from tests.app import Door, planned
+from tests.service.web.new_day import FIRST, event
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture
+def unplanned(ready: Door) -> Door:
+    """Return a door behind which nothing more is planned: what is kept is looked at alone."""
+    ready.solvers.hold()
+    return ready
+
+
+def test_a_day_from_nothing_is_planned(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        assert "Plan an event" in (await client.get("/new")).text
+
+        made = await client.post("/new", data=FIRST)
+
+        assert made.status_code == 303, made.text
+        name = made.headers["location"].split("/")[2]
+        kept = await event(client, name)
+        assert (kept["site"]["latitude_deg"], kept["site"]["longitude_deg"]) == (51.48, 0.02)
+        assert kept["site"]["timezone"] == "Europe/London"
+        assert [c["name"] for c in kept["cookers"]][:2] == ["Mirror 1", "Mirror 2"]
+        assert [h["name"] for h in kept["helpers"]] == ["Ida", "Per"]
+        plan = await planned(client, name)
+        assert {p["dish_id"] for p in plan["placements"]} == {"rice", "lentil-soup"}
+
+    ready(work)
+
+
+def test_before_any_plan_the_first_page_says_what_the_cookers_take(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        few = await client.post("/new/takes", data=FIRST)
+        crowd = await client.post("/new/takes", data=FIRST | {"people": "400"})
+        nowhere = await client.post("/new/takes", data=FIRST | {"where": "the old oak"})
+
+        assert few.status_code == crowd.status_code == 200
+        assert "on a clear day." in few.text
+        assert "Make fewer portions" in crowd.text
+        assert (nowhere.status_code, nowhere.text) == (204, "")
+        assert unplanned.solvers.waiting == 0
+
+    unplanned(work)
+
+
+def test_a_day_can_begin_as_a_contest_too(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"contest": "on"})
+
+        assert made.status_code == 303, made.text
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert kept["contest"]
+        assert len(kept["teams"]) == len(kept["entries"]) == 6
+        plain = await client.post("/new", data=FIRST)
+        without = await event(client, plain.headers["location"].split("/")[2])
+        assert not without["contest"]
+
+    unplanned(work)
+
+
+def test_a_sky_typed_half_a_year_ahead_is_kept_as_what_it_is(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"sky": "clear", "date": "2027-06-12"})
+
+        name = made.headers["location"].split("/")[2]
+        kept = await event(client, name)
+        days = (date(2027, 6, 12) - unplanned.now.date()).days
+        assert kept["weather"]["days_ahead"] == days
+        page = (await client.get(f"/e/{name}/plan/site")).text
+        assert f"{round(days / 7)} weeks off: a forecast counts from about two weeks" in page
+
+    unplanned(work)
+
+
+def test_a_first_page_with_a_fault_keeps_all_that_was_typed(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = await client.post(
+            "/new", data=FIRST | {"where": "the old oak", "helpers": "Ida, Åse"}
+        )
+
+        assert page.status_code == 422
+        assert "Where: “the old oak” is no place that we know" in page.text
+        assert "the old oak" in page.text
+        assert "Ida, Åse" in page.text
+
+    ready(work)
+
+
+def test_a_town_is_found_by_its_name_and_read_back_with_its_sun(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        part = await client.get("/places", params={"where": "tucson ariz", "date": "2027-05-15"})
+
+        assert "Tucson, Arizona, United States." in part.text
+        assert "sun up 5:26 am to 7:14 pm" in part.text
+        assert "UTC-7" in part.text
+        made = await client.post("/new", data=FIRST | {"where": "Tucson, Arizona"})
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert kept["site"]["timezone"] == "America/Phoenix"
+        assert kept["site"]["altitude_m"] == 759
+
+    unplanned(work)
+
+
+def test_the_years_months_stand_with_the_place_and_each_offers_a_day_to_come(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        ask = {"where": "tucson ariz", "date": "2027-05-15"}
+        part = (await client.get("/places", params=ask)).text
+        none = (await client.get("/places", params={"where": "the old oak"})).text
+
+        offered = [date.fromisoformat(d) for d in re.findall(r'data-date="([^"]+)"', part)]
+        assert [d.month for d in offered] == list(range(1, 13))
+        assert {d.weekday() for d in offered} == {date(2027, 5, 15).weekday()}
+        assert all(d > ready.now.date() for d in offered)
+        pressed = re.findall(r'data-date="([^"]+)" aria-pressed="true"', part)
+        assert pressed == ["2027-05-15"]
+        assert "if the sky is clear" in part
+        assert "latitude alone" in part
+        assert "data-date" not in none
+
+    ready(work)
+
+
+def test_people_share_the_dishes_of_a_course(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        menu = {"people": "120", "dish": ["rice", "potatoes", "lentil-soup", "tea"]}
+        own = {"portions.tea": "50", "visitorsfrom": "10", "visitorsuntil": "3 pm"}
+
+        made = await client.post("/new", data=FIRST | menu | own)
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        portions = {d["id"]: d["portions"] for d in kept["dishes"]}
+        assert portions == {"rice": 60, "potatoes": 60, "lentil-soup": 120, "tea": 50}
+        assert kept["site"]["visitors_from"] == "10:00:00"
+        assert kept["site"]["visitors_until"] == "15:00:00"
+
+    unplanned(work)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"count.box-large": "two"}, "Large box with reflectors: “two” is not a whole number"),
+        ({"count.box-large": "1000"}, "is not a whole number from 0 to 20"),
+        ({"dish": []}, "Dishes: no dish is ticked"),
+        ({"helpers": " , "}, "There is no helper yet"),
+        ({"people": "about 120"}, "People: “about 120” is not a whole number"),
+        ({"people": "-5"}, "People: “-5”"),
+        ({"pot.pot-5l": "0", "pot.pot-8l": ""}, "Pots: none is counted"),
+        ({"meal": "03:00"}, "Lunch, From: 3:00 am is outside the crew"),
+        ({"altitude": "99999"}, "Altitude"),
+        ({"where": "Springfield"}, "is more than one place"),
+        ({"sky": "marmalade"}, "Forecast: “marmalade” isn't understood"),
+        ({"heads.mains": "lots"}, "Mains for each person: “lots”"),
+    ],
+)
+def test_nothing_is_replaced_in_silence(ready: Door, typed: dict[str, Any], says: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = await client.post("/new", data=FIRST | typed)
+
+        assert page.status_code == 422
+        assert says in html.unescape(page.text)
+        assert "[[" not in page.text
+        assert "[site]" not in page.text
+
+    ready(work)
+
+
+def test_the_young_are_known_by_their_age(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"helpers": "Ida, Per, Tilly (15)"})
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        tilly = kept["helpers"][2]
+        assert (tilly["name"], tilly["adult"], tilly["may"]) == ("Tilly", False, [])
+
+    unplanned(work)
+
+
+def test_a_number_in_a_name_is_no_age(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"helpers": "Helper 1, Helper 2"})
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert [(h["name"], h["adult"]) for h in kept["helpers"]] == [
+            ("Helper 1", True),
+            ("Helper 2", True),
+        ]
+
+    unplanned(work)

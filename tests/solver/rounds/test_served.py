@@ -13,9 +13,11 @@ from events.reading.rota_faults import rota_faults
 from service.text.rota import sight
 from solver.checking.rota_rules import _what_is_seen_is_there
 from solver.programme import Sight
+from solver.rounds.rota import _sights
 from solver.rounds.sights import servings
+from solver.simulation.day import make_day
 from tests.solver.checking.damage import edited
-from tests.solver.checking.hand_laid import PLACEMENTS, at, minutes
+from tests.solver.checking.hand_laid import PLACEMENTS, PLAN, at, minutes
 from tests.solver.checking.hand_laid_rota import RED, ROUND, other, said
 from tests.solver.scheduling.test_timed_load import day
 
@@ -44,6 +46,15 @@ def test_a_table_without_cookers_is_for_food_out_of_any() -> None:
     assert not at_the_box.is_for("served", "ring")
     assert not table.is_for("turn", "box")
     assert not tasting(sees=("served", "turn")).stop("build").is_for("turn", "box")
+
+
+def test_the_rota_knows_what_is_served_at_a_table_and_what_is_seen_elsewhere() -> None:
+    seen = _sights(make_day(tasting()), PLAN)
+
+    assert {s.moment for s in seen["build"]} == {"served"}
+    assert {(s.cooker_id, s.start) for s in seen["build"]} >= {("box", NOON), ("ring", NOON + 30)}
+    others = [s for name, sights in seen.items() if name != "build" for s in sights]
+    assert "served" not in {s.moment for s in others}
 
 
 def test_only_food_to_taste_needs_no_cooker() -> None:

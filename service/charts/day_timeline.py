@@ -181,8 +181,10 @@ def _programme(c: Canvas, event: Event, plan: Plan, axis: Axis, bottom: float) -
             meal = event.meal(job.meal_id or "")
             name = f"{clip(meal.name, 120, letter=8)} {formatting.clock(event, job.at)}"
             c.path("l1", f"M{x - 2:.1f} 104V{bottom:.0f}M{x + 2:.1f} 104V{bottom:.0f}")
-            c.rect("ink", x, 104, len(name) * BOLD + 14, 24)
-            c.text("t14 b inv", x + 7, 121, name)
+            wide = len(name) * BOLD + 14
+            left = x if x + wide < MARGIN_X else x - wide  # never over what stands in the margin
+            c.rect("ink", left, 104, wide, 24)
+            c.text("t14 b inv", left + 7, 121, name)
 
 
 def _walks(c: Canvas, event: Event, plan: Plan, axis: Axis, top: float) -> float:

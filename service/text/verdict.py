@@ -168,7 +168,7 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
     if problem.kind == "warm-long":
         others = f" Also: {listed(names[1:])}." if names[1:] else ""
         return (
-            f"{names[0]} is lukewarm too long: {problem.minutes} min.",
+            f"{names[0]}: lukewarm for too long, {problem.minutes} min.",
             f"Between {danger_zone(event)} germs grow. Smaller pots heat faster.{others}",
         )
     if problem.kind == "too-much":
@@ -219,7 +219,7 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
             f"None is free in time for {listed(names)}.",
         )
     return (
-        f"{names[0]} is ready only just in time.",
+        f"{names[0]}: ready only just in time.",
         f"It is on time in {_likely(problem.of_100 or 0)}; {_asked(event)}",
     )
 

@@ -10,7 +10,7 @@ import pytest
 from events.model import Event
 from events.table import changed
 from service.charts.canvas import rows_of, stays_of
-from service.charts.day_lane import ROW, lanes_of
+from service.charts.day_lane import MARGIN_X, ROW, lanes_of
 from service.charts.day_timeline import day_wide
 from service.charts.day_timeline_phone import day_phone
 from solver.plan import Plan, Stretch
@@ -75,3 +75,12 @@ def test_a_short_stretch_of_sun_has_one_label(hours: float, labels: int) -> None
     said = re.findall(r">sun (?:from |until )?\d\d:\d\d(?:–\d\d:\d\d)?<", picture)
     assert len(said) == labels
     assert ("–" in said[0]) == (labels == 1)
+
+
+def test_a_late_meals_label_leaves_the_margin_free() -> None:
+    """The cook-off's supper is near the day's end: its label stands before its line there."""
+    picture = day_wide(sample_event("cook-off"), sample_plan("cook-off"), None)
+
+    boxes = re.findall(r'<rect class="ink" x="([\d.]+)" y="104(?:\.0)?" width="([\d.]+)"', picture)
+    assert len(boxes) == 2
+    assert all(float(x) + float(wide) <= MARGIN_X for x, wide in boxes)

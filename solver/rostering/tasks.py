@@ -105,7 +105,7 @@ def _attendance(day: Day, candidate: Candidate) -> Task | None:
         cooker_id=cooker.id,
         placement_ids=column.batch_ids,
     )
-    return Task(job, start // SLOT_MIN, (cooker.ability,))
+    return Task(job, start // SLOT_MIN, (cooker.ability or "lift",))  # whoever stays lifts, too
 
 
 def _has_left(candidate: Candidate) -> bool:

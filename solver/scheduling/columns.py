@@ -275,9 +275,9 @@ def _needs(load: TimedLoad, *, lift: int, second: Second | None) -> tuple[Need, 
     lend_a_hand = max(b.dish.lift_helpers for b in batches) - 1
     # One who may work the cooker lifts; the others only lend a hand.
     helping = [Need(lift // SLOT_MIN, "lift", lend_a_hand)] if lend_a_hand else []
-    if cooker.attended:  # one stays at it, and does what is to be done there
+    if cooker.attended:  # one stays at it, and does what is to be done there, lifting too
         stay = range((start - load.empty_min) // SLOT_MIN, lift // SLOT_MIN + 1)
-        needs = [Need(slot, ability, 1) for slot in stay]
+        needs = [Need(slot, ability or "lift", 1) for slot in stay]
     else:
         minutes = [start - load.empty_min] if load.empty_min else []
         minutes += range(start, start + load_minutes(batches), SLOT_MIN)

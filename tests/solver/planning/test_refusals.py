@@ -7,7 +7,7 @@ from datetime import time
 
 import pytest
 
-from events.model import Break
+from events.model import Break, Helper
 from events.table import changed
 from solver.notices import Refusal
 from solver.planning.pipeline import make_plan
@@ -95,3 +95,18 @@ def test_where_nobody_can_turn_what_they_could_load_a_dish_is_left_out() -> None
     assert not plan.placements
     (refused,) = plan.unplaced
     assert "nobody-free" in {why.kind for why in refused.reasons}
+
+
+def test_who_stays_at_a_cooker_may_lift_what_is_in_it() -> None:
+    """Who stays does its work, lifting too; random edits found one who may not lift left alone."""
+    event = test_dangers.day('like = "rice"\nportions = 4', cooker="box-better", weather=CLEAR)
+    mirrors = changed(event.helpers[0], id="may-not", may=("mirrors",))
+    lifts = changed(event.helpers[0], id="may", may=("lift",))
+    box = changed(event.cookers[0], attended=True)
+
+    def attended_by(*helpers: Helper) -> set[str]:
+        plan = make_plan(changed(event, helpers=helpers, cookers=(box,)))
+        return {name for job in plan.jobs if job.kind == "attend" for name in job.helper_ids}
+
+    assert attended_by(mirrors, lifts) == {"may"}
+    assert attended_by(mirrors) == set()

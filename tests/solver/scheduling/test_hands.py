@@ -73,7 +73,7 @@ HEAVY = stew(lift_helpers=3)
             in_cooker(changed(BOX, attended=True), HEAVY, preheat_min=10),
             START + 5,
             None,
-            "8:50 1 None, 8:55 1 None, 9:00 1 None, 9:05 1 None, 9:05 2 lift",
+            "8:50 1 lift, 8:55 1 lift, 9:00 1 lift, 9:05 1 lift, 9:05 2 lift",
         ),
         (
             in_cooker(BOX, stew(shape="baked"), preheat_min=10),

@@ -96,7 +96,7 @@ function folds() {
 
 // By its words: a fold that comes or goes opens no other.
 function foldName(fold) {
-  return fold.querySelector("summary")?.textContent.replace(/\d+/g, "").trim() ?? "";
+  return fold.querySelector("summary")?.textContent.trim().replace(/^\d+ /, "") ?? "";
 }
 
 function keepFolds() {

@@ -6,6 +6,7 @@ Each is tried with the worker that secure addresses allow, and over plain http w
 from __future__ import annotations
 
 import os
+import re
 import signal
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -291,7 +292,8 @@ def test_a_server_that_stops_in_the_middle_takes_each_press_once(
         job = tab.locator(".current").get_attribute("id")
         while tab.locator(".current").get_attribute("id") == job:
             tab.locator(PRESS).tap()
-        expect(tab.locator("#signal")).to_contain_text("Sending")
+        # It is being sent; on a slow machine the service has been silent for too long by then.
+        expect(tab.locator("#signal")).to_contain_text(re.compile("Sending|wait"))
         expect(tab.locator(TITLE)).to_be_visible()
     finally:
         os.killpg(process.child.pid, signal.SIGCONT)

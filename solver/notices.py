@@ -47,6 +47,7 @@ WarningKind = Literal[
     "tipped-far",  # cooker_ids
     "late-on-a-poor-day",
     "late-on-gas",  # it is on a ring already
+    "late-beyond-gas",  # no ring can cook it
     "do-not-serve",
     "warm-long",
     "stands-long",

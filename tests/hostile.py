@@ -40,7 +40,7 @@ BODIES: dict[str, tuple[str, str]] = {
     "tables": (TOML, "[[dish]]\n" * 55_000),
     "open quotes": (TOML, 'a = """' + '\\"""' * 120_000),
     "too large": (TOML, "a" * 900_000),
-    "too large a day": (TOML, write_event(grown(150, 60, 20))),
+    "too large a day": (TOML, write_event(grown(330, 150, 40))),
 }
 
 

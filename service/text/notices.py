@@ -60,6 +60,7 @@ WARNING = {
     "floor pots slide and spill: a shelf must swing and keep them level. Leave out a box that has "
     "none.",
     "late-on-a-poor-day": "{batch}: late under a poor sky. Keep a gas ring ready.",
+    "late-beyond-gas": "{batch}: late under a poor sky, and no ring can cook it.",
     "late-on-gas": "{batch}: a weak flame makes it late. Put it on the ring sooner if you can.",
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "

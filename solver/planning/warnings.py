@@ -118,7 +118,9 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     if dish.needs_body_c and oven_c is not None and oven_c < dish.needs_body_c - PALE_FROM_C:
         yield warns("pale", oven_c=round(oven_c), needed_c=dish.needs_body_c)
     if p.cautious_at is None or p.cautious_at > p.served_at:
-        yield warns("late-on-gas" if "burner" in p.route else "late-on-a-poor-day")
+        on_gas = "burner" in p.route
+        on_sun: WarningKind = "late-on-a-poor-day" if dish.suits_gas else "late-beyond-gas"
+        yield warns("late-on-gas" if on_gas else on_sun)
     warm_min = p.between_5_and_60_min
     limit_min = clock_limit_min(event, dish)
     if dish.hazardous and warm_min > limit_min:

@@ -376,3 +376,13 @@ def test_what_is_late_on_a_ring_is_not_told_to_keep_a_ring_ready() -> None:
     for route in ("burner", "sun+burner"):
         assert "late-on-gas" in kinds(route)
         assert "late-on-a-poor-day" not in kinds(route)
+
+
+def test_what_no_ring_can_cook_is_not_told_to_keep_a_ring_ready() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    cake = next(p for p in plan.placements if p.dish_id == "apple-cake")
+
+    kinds = {w.kind for w in _of_batch(event, changed(cake, cautious_at=None))}
+
+    assert "late-beyond-gas" in kinds
+    assert not {"late-on-a-poor-day", "late-on-gas"} & kinds

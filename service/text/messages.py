@@ -92,11 +92,10 @@ def probe_order(event: Event, dish: Dish) -> str:
         return f"Middle at {temp(event, dish.core_c)} or more"
     if dish.hazardous:
         rules = rules_of(event)
-        least = least_middle_c(event, dish)
-        return (
-            f"Probe: {temp(event, least)} or more in the middle, "
-            f"then keep over {temp(event, rules.hot_holding_c)}"
-        )
+        order = f"Probe: {temp(event, least_middle_c(event, dish))} or more in the middle"
+        if not dish.serve_hot:  # it may cool: its minutes are counted to the last plate
+            return order
+        return f"{order}, then keep over {temp(event, rules.hot_holding_c)}"
     if dish.done_mode.measured == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"
     return ""

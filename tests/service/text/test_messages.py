@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 
 from events.table import changed
-from service.text import notices
+from service.text import messages, notices
 from solver.notices import RefusalKind, TradeoffKind, WarningKind
 from solver.plan import LevelKey
 from solver.planning.pipeline import make_plan
@@ -61,3 +61,12 @@ def test_no_sentence_of_a_us_plan_says_celsius_or_kilograms(name: str) -> None:
     assert not [
         t for t in texts if re.search(r"°C|\bkg\b|\blitres\b|m/s|\b\d\d:\d\d\b(?! [ap]m)", t)
     ]
+
+
+def test_what_is_served_cold_is_probed_and_not_told_to_be_kept_hot() -> None:
+    event = sample_event("harvest-lunch")
+    hot = changed(event.dish("rice"), serve_hot=True)
+
+    assert messages.probe_order(event, hot).endswith("in the middle, then keep over 63 °C")
+    cold = messages.probe_order(event, changed(hot, serve_hot=False))
+    assert cold == "Probe: 75 °C or more in the middle"

@@ -16,7 +16,9 @@ WORDS = (
     *("words", "cookers", "no-cookers", "abilities", "speakers", "ties"),
     *("teams", "stops", "these-cookers", "moments"),
 )
-PARTS_KG = {"parts-g": 0.001, "parts-oz": 0.028349523125}  # fields of ingredients, by their unit
+# Of an ingredient, by the unit that is typed; a field of ingredients has one that need not be.
+UNIT_KG = {"g": 0.001, "kg": 1.0, "oz": 0.028349523125, "lb": 0.45359237}
+PARTS_KG = {"parts-g": UNIT_KG["g"], "parts-oz": UNIT_KG["oz"]}
 FIRST_HOUR = 7  # from which an hour that is typed alone is meant by day
 
 
@@ -75,10 +77,11 @@ def typed(field: Field, text: str) -> object:
 
 def _part(text: str, unit_kg: float) -> dict[str, object]:
     """Return what “red onion 50” means: a food of the table, and how much is in one portion."""
-    match = re.fullmatch(r"(.*\S)\s+(\d+(?:\.\d+)?)\s*(?:g|oz)?", text)
+    match = re.fullmatch(r"(.*\S)\s+(\d+(?:\.\d+)?)\s*(g|kg|oz|lb)?", text)
     if match is None:
         return {"food": _food(text), "portion_kg": 0}
-    return {"food": _food(match[1]), "portion_kg": round(float(match[2]) * unit_kg, 5)}
+    amount_kg = float(match[2]) * UNIT_KG.get(match[3], unit_kg)
+    return {"food": _food(match[1]), "portion_kg": round(amount_kg, 5)}
 
 
 def _food(words: str) -> str:

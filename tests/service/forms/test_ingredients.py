@@ -27,7 +27,7 @@ def added(made_of: str, *, units: str = "metric", like: str = "vegetable-curry")
 
 @pytest.mark.parametrize(("units", "kg"), [("metric", 0.001), ("us", KG_AN_OUNCE)])
 def test_a_dish_of_ones_own_is_made_of_what_was_typed(units: str, kg: float) -> None:
-    dish = added("Potatoes 20, onion 5 g, cheese 2.5 , Eggs 4", units=units)
+    dish = added("Potatoes 20, onion 5, cheese 2.5 , Eggs 4", units=units)
 
     assert [i.food for i in dish.ingredients] == ["potato", "onion", "cheese", "egg"]
     parts = [i.portion_kg for i in dish.ingredients]
@@ -35,6 +35,16 @@ def test_a_dish_of_ones_own_is_made_of_what_was_typed(units: str, kg: float) -> 
     assert dish.portion_kg == pytest.approx(31.5 * kg, abs=1e-4)
     assert contents(dish).says("milk") == contents(dish).says("eggs") == "yes"
     assert contents(dish).says("nuts") == "no"
+
+
+@pytest.mark.parametrize(
+    ("units", "typed"),
+    [("metric", "potato 7 oz"), ("us", "potato 198.45 g"), ("us", "potato 0.4375 lb")],
+)
+def test_a_unit_that_is_typed_is_taken_at_its_word(units: str, typed: str) -> None:
+    (potato,) = added(typed, units=units).ingredients
+
+    assert potato.portion_kg == pytest.approx(0.19845, abs=1e-5)
 
 
 @pytest.mark.parametrize(

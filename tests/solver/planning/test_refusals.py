@@ -7,11 +7,12 @@ from datetime import time
 
 import pytest
 
+from events.errors import PlanBroken
 from events.model import Break, Helper
 from events.table import changed
 from solver.notices import Refusal
-from solver.planning.pipeline import make_plan
-from solver.planning.refusals import AROUND_MIN, without
+from solver.planning.pipeline import _never, _not_again, make_plan
+from solver.planning.refusals import AROUND_MIN, alike, without
 from solver.scheduling.columns import Candidate
 from solver.scheduling.enumeration import CandidateSet, enumerate_candidates
 from solver.simulation.day import Day, make_day
@@ -110,3 +111,40 @@ def test_who_stays_at_a_cooker_may_lift_what_is_in_it() -> None:
 
     assert attended_by(mirrors, lifts) == {"may"}
     assert attended_by(mirrors) == set()
+
+
+def numbers_of(candidates: CandidateSet, dish_id: str) -> list[int]:
+    """Return by number the candidates in which a dish is."""
+    every = enumerate(candidates.candidates)
+    return [k for k, c in every if dish_id in {b.dish.id for b in c.batches}]
+
+
+def test_a_clash_is_one_no_good_and_one_column_alone_takes_its_hour_along(
+    day: Day, candidates: CandidateSet
+) -> None:
+    rice, stew = numbers_of(candidates, "rice")[0], numbers_of(candidates, "bean-stew")[0]
+    two = frozenset({rice, stew})
+    assert _not_again(day, candidates, two) == [two]
+
+    alone = _not_again(day, candidates, frozenset({rice}))
+    like = [alike(day, c, candidates.candidates[rice]) for c in candidates.candidates]
+    assert alone == [frozenset({k}) for k, is_like in enumerate(like) if is_like]
+    assert frozenset({rice}) in alone
+    begun = replace(candidates.candidates[rice], in_progress=object())  # type: ignore[arg-type]
+    assert _not_again(day, replace(candidates, candidates=(begun,)), frozenset({0})) == [
+        frozenset({0})
+    ]
+
+
+def test_what_clashes_again_and_again_costs_the_dish_of_least_priority(
+    day: Day, candidates: CandidateSet
+) -> None:
+    one, other = day.event.dish("bean-stew"), day.event.dish("plum-compote")
+    least = min(one, other, key=lambda dish: dish.priority)
+    assert one.priority != other.priority
+    clash = frozenset(numbers_of(candidates, dish.id)[0] for dish in (one, other))
+
+    assert _never(candidates, clash) == [frozenset({k}) for k in numbers_of(candidates, least.id)]
+    begun = replace(candidates.candidates[min(clash)], in_progress=object())  # type: ignore[arg-type]
+    with pytest.raises(PlanBroken, match="1 loads in progress"):
+        _never(replace(candidates, candidates=(begun,)), frozenset({0}))

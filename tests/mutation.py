@@ -137,21 +137,23 @@ def mutants(path: str) -> list[Mutant]:
     return [found[key] for key in sorted(found)]
 
 
-def by_hand(prefixes: list[str]) -> list[Mutant]:
-    """Return the breaks that people thought of, of the paths that begin so."""
+def _entries() -> Iterator[tuple[str, str, str, int]]:
+    """Yield the breaks that people thought of: path, old, new, and how often old stands there."""
     rows: dict[str, list[tuple[str, str]]] = tomllib.loads(ARGUED.read_text())["by_hand"]
-    return [
-        _in_text(path, old, new)
-        for path, breaks in rows.items()
-        if any(path.startswith(p) for p in prefixes)
-        for old, new in breaks
-    ]
+    for path, breaks in rows.items():
+        text = _source(path).decode() if (ROOT / path).exists() else ""
+        yield from ((path, old, new, text.count(old)) for old, new in breaks)
+
+
+def by_hand(prefixes: tuple[str, ...] = ("",)) -> list[Mutant]:
+    """Return the breaks that people thought of, of the paths that begin so."""
+    rows = [row for row in _entries() if row[0].startswith(prefixes)]
+    return [_in_text(path, old, new) for path, old, new, count in rows if count == 1]
 
 
 def _in_text(path: str, old: str, new: str) -> Mutant:
     """Return a break of words that stand in a module once."""
     text = _source(path).decode()
-    assert text.count(old) == 1, f"{path}: {old!r} stands there {text.count(old)} times"
     before = text[: text.index(old)]
     line = before.count("\n") + 1
     return Mutant(
@@ -291,13 +293,13 @@ def survives(tree: Path, mutant: Mutant) -> bool:
 def _chosen(paths: list[str]) -> list[Mutant]:
     """Return every mutant of the paths given; of none given, the usual list."""
     if "by-hand" in sys.argv:
-        return by_hand([a for a in sys.argv if a.startswith(OURS)] or [""])
+        return by_hand(tuple(a for a in sys.argv if a.startswith(OURS)) or ("",))
     if paths:
         steps = [path.partition(":") for path in paths]
         return [m for path, _, step in steps for m in mutants(path)[:: int(step or 1)]]
     whole = [m for path in WHOLE for m in mutants(path)]
     sampled = [m for path, step in SAMPLED.items() for m in mutants(path)[::step]]
-    return [*whole, *sampled, *by_hand([""])]
+    return [*whole, *sampled, *by_hand()]
 
 
 def mutate() -> str:
@@ -325,11 +327,15 @@ def mutate() -> str:
     names = {m.name for m in alive}
     stale = set(argued) & ({m.name for m in chosen} - names)
     there = {m.name for path in (*WHOLE, *SAMPLED) for m in mutants(path)}
-    stale |= set(argued) - there - {m.name for m in by_hand([""])}
+    stale |= set(argued) - there - {m.name for m in by_hand()}
     for name in sorted(stale):
         print(f"argued, but noticed or gone: {name}", flush=True)
+    lost = [(path, old, count) for path, old, _, count in _entries() if count != 1]
+    for path, old, count in lost:
+        print(f"by hand, but stands {count} times in {path}: {old!r}", flush=True)
     unargued = len(names - set(argued))
-    return f"{len(chosen)} breaks, {len(alive)} survive, {unargued} of them not argued"
+    said = f"{len(chosen)} breaks, {len(alive)} survive, {unargued} of them not argued"
+    return f"{said}; {len(lost)} entries by hand without their one place" if lost else said
 
 
 def _side_by_side(

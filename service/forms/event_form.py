@@ -18,6 +18,7 @@ from events.table import changed
 from service.forms.contest_rows import bring_entries, draw_ticked, give_own
 from service.forms.fields import Field, days_between, parts_shown, shown, typed
 from service.forms.multiline import LINES, lines_of, typed_lines
+from service.forms.pot_guess import baked_litres, guessed_pots, places_of
 from service.forms.references import let_go, name_helpers, new_id
 from service.forms.sky_table import NUMBER, typed_hours
 from service.forms.sky_words import hours_of
@@ -163,7 +164,7 @@ def with_rows(event: Event, kind: str, form: Form, own: Mapping[str, Cooker]) ->
     table[kind] = rows
     let_go(table, kind, gone)
     if kind == "cooker":
-        _with_pots(table)
+        _with_pots(event, table)
     elif kind == "station":
         draw_ticked(table, form, set(old))
     elif kind == "contest_cooker":
@@ -334,14 +335,12 @@ def own_row(cooker: Cooker) -> Table:
     return row
 
 
-# For every 25 people. Common practice, no published source: shown, and to be changed.
-POTS_SUGGESTED = {"pot-3l": 4, "pot-5l": 4, "pot-8l": 3, "pot-12l": 2, "loaf-tin": 4, "pot-1l": 2}
-
-
-def _with_pots(table: Table) -> None:
-    """See to it that there are pots at all: the usual ones, in usual numbers."""
+def _with_pots(event: Event, table: Table) -> None:
+    """See to it that there are pots at all: those that go with its cookers."""
     if not rows_of(table, "pot"):
-        table["pot"] = [{"id": p, "like": p, "count": n} for p, n in POTS_SUGGESTED.items()]
+        places = [places_of(row) for row in rows_of(table, "cooker")]
+        guess = guessed_pots(places, baked_litres(event.dishes))
+        table["pot"] = [{"id": p, "like": p, "count": n} for p, n in guess.items() if n]
 
 
 def event_of(table: Table) -> Event:

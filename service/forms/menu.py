@@ -50,6 +50,15 @@ COURSES = (
     Course("drinks", "Drinks", 0.8, ("tea", "kettle", "warm-milk")),
 )
 PER_HEAD_MOST = 5.0
+# Menus to start from: one press ticks all of one. Common practice, no published source.
+MENUS = (
+    ("lentil-soup", "rice"),
+    ("bean-stew", "rice", "beetroot", "apple-cake", "plum-compote", "tea"),
+    (
+        *("bean-stew", "chickpea-stew", "lentil-soup", "vegetable-curry"),
+        *("rice", "potatoes", "beetroot", "apple-cake", "baked-apples", "tea"),
+    ),
+)
 # It asks for an oven of 250 °C, which no cooker of the catalogue is: offered under Dishes alone.
 NOT_OFFERED = ("pizza",)
 
@@ -133,6 +142,13 @@ def menu_of(form: Mapping[str, str], people: int, faults: list[Fault]) -> list[P
 def mass_kg(menu: Iterable[Portions]) -> float:
     """Return what a menu weighs before it is cooked."""
     return sum(p.portions * _portion_kg(p.dish_id) for p in menu)
+
+
+def tin_litres(menu: Iterable[Portions]) -> float:
+    """Return how much of a menu is baked in tins."""
+    baked = {p.dish_id: p for p in menu if entries("dish")[p.dish_id].get("shape") == "baked"}
+    each = {d: float(str(entries("dish")[d].get("litres_per_kg", 1))) for d in baked}
+    return sum(mass_kg([p]) * each[d] for d, p in baked.items())
 
 
 def _per_head(form: Mapping[str, str], course: Course, faults: list[Fault]) -> float:

@@ -11,9 +11,10 @@ from events.errors import WHOLE_FILE, Fault, FaultyEvent
 from events.fault_kinds import FaultKind
 from events.model import Cooker
 from events.reading.catalogue import entries, kind_of
-from service.forms.event_form import NEW, POTS_SUGGESTED, Form, Table, new_rows
+from service.forms.event_form import NEW, Form, Table, new_rows
 from service.forms.fields import Field, clock_24, days_between, typed
-from service.forms.menu import menu_of
+from service.forms.menu import menu_of, tin_litres
+from service.forms.pot_guess import guessed_pots, places_of
 from service.forms.references import new_id
 from service.forms.sky_words import cloud_of
 from service.forms.where import Spot, spot_of
@@ -38,7 +39,6 @@ USUAL = {
 }
 COUNT_MOST, POTS_MOST, PEOPLE_MOST = 20, 200, 5000
 ADULT_YEARS = 18
-POTS_FOR = 25  # people that the suggested pots are for
 # In brackets or with "years": a bare number is part of a name, as in "Helper 1".
 _AGE = re.compile(r"\s*(?:\(\s*(\d{1,2})(?:\s*years?)?\s*\)|\b(\d{1,2})\s*years?)$")
 
@@ -79,6 +79,8 @@ def first_event(form: Form, own: Mapping[str, Cooker], today: date) -> Table:
     people = page.whole("people", "People", PEOPLE_MOST, least=1)
     menu = menu_of(form, people, page.faults)
     us = (page.text("units") or _usual_units(spot)) == "us"
+    cookers = _cookers(page)
+    guess = guessed_pots(map(places_of, cookers), tin_litres(menu))
     table: Table = {
         "format": 1,
         "title": page.text("title") or f"{page.text('mealname')}, {spot.name.split(',')[0]}",
@@ -87,8 +89,8 @@ def first_event(form: Form, own: Mapping[str, Cooker], today: date) -> Table:
         "clock_h": 12 if us else 24,
         "site": _site(page, spot, us),
         "station": [{"id": "yard", "name": "The yard"}],
-        "cooker": _cookers(page),
-        "pot": _pots(page, us=us),
+        "cooker": cookers,
+        "pot": _pots(page, guess, us=us),
         "meal": [_meal(page, people)],
         "dish": [
             {"id": p.dish_id, "like": p.dish_id, "meal": "meal", "portions": p.portions}
@@ -102,10 +104,11 @@ def first_event(form: Form, own: Mapping[str, Cooker], today: date) -> Table:
     return table
 
 
-def suggested_pots(people: int) -> dict[str, int]:
-    """Return the pots that a kitchen for so many might have: shown, to be changed."""
-    crowds = max(1, -(-people // POTS_FOR))
-    return {pot: min(count * crowds, POTS_MOST) for pot, count in POTS_SUGGESTED.items()}
+def pots_guessed(form: Form, own: Mapping[str, Cooker]) -> dict[str, int]:
+    """Return the pots that are guessed by the cookers and dishes so far, whatever else is typed."""
+    page = FirstPage(form, own)
+    menu = menu_of(form, page.whole("people", "People", PEOPLE_MOST, least=1), page.faults)
+    return guessed_pots(map(places_of, _cookers(page)), tin_litres(menu))
 
 
 def _spot(page: FirstPage) -> Spot:
@@ -118,6 +121,12 @@ def _spot(page: FirstPage) -> Spot:
     except FaultyEvent as error:
         page.faults += error.faults
         return Spot("", "", 0, 0, 0)
+
+
+def _figure_and_unit(text: str, usual: str) -> tuple[str, str]:
+    """Return a height's figure and its unit, which may be typed with it: 230 ft."""
+    with_unit = re.fullmatch(r"([\d.,]+) *(m|ft)", text)
+    return (with_unit[1], with_unit[2]) if with_unit else (text, usual)
 
 
 def _usual_units(spot: Spot) -> str:
@@ -136,8 +145,9 @@ def _site(page: FirstPage, spot: Spot, us: bool) -> Table:
         if page.text(name):
             site[key] = clock_24(page.text(name))
     if page.text("altitude"):
-        key = "altitude_ft" if us else "altitude_m"
-        site[key] = typed(Field(key, "", "number"), page.text("altitude"))
+        figure, unit = _figure_and_unit(page.text("altitude"), "ft" if us else "m")
+        key = f"altitude_{unit}"
+        site[key] = typed(Field(key, "", "number"), figure)
     elif spot.altitude_m is not None:
         site["altitude_m"] = spot.altitude_m
     return site
@@ -160,10 +170,12 @@ def _cookers(page: FirstPage) -> list[Table]:
     return cookers
 
 
-def _pots(page: FirstPage, *, us: bool) -> list[Table]:
+def _pots(page: FirstPage, guess: Mapping[str, int], *, us: bool) -> list[Table]:
+    """Return the pots as they are counted; a field left empty means the guess that it shows."""
     rows: list[Table] = []
     for pot, entry in entries("pot").items():
-        count = page.whole(f"pot.{pot}", str(entry["name"]), POTS_MOST)
+        left = page.form.get(f"pot.{pot}", "0").strip() == ""
+        count = guess[pot] if left else page.whole(f"pot.{pot}", str(entry["name"]), POTS_MOST)
         if count:
             name = name_in(entry, "us" if us else "metric")
             rows.append({"id": pot, "like": pot, "name": name, "count": count})
@@ -187,7 +199,7 @@ def _helpers(page: FirstPage) -> list[Table]:
     helpers: list[Table] = []
     taken: set[str] = set()
     start, end = clock_24(page.text("crewfrom")), clock_24(page.text("crewuntil"))
-    for name in filter(None, map(str.strip, re.split(r"[,;\n]+", page.text("helpers")))):
+    for name in _names(page.text("helpers")):
         age = _AGE.search(name)
         young = age is not None and int(age[1] or age[2]) < ADULT_YEARS
         bare = name[: age.start()].strip() if age else name
@@ -197,6 +209,13 @@ def _helpers(page: FirstPage) -> list[Table]:
         helpers.append({"id": helper_id, "name": bare, "from": start, "until": end})
         helpers[-1] |= {"may": may, "adult": not young}
     return helpers
+
+
+def _names(text: str) -> list[str]:
+    """Return the names in a list; a number alone means so many helpers without a name yet."""
+    if text.isdecimal() and 0 < int(text) <= COUNT_MOST:
+        return [f"Helper {n + 1}" for n in range(int(text))]
+    return list(filter(None, map(str.strip, re.split(r"[,;\n]+", text))))
 
 
 def _weather(page: FirstPage, today: date) -> Table:

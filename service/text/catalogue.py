@@ -13,34 +13,38 @@ from service.text.formatting import FOOT_M, INCH_M, QUART_L
 
 @dataclass(frozen=True)
 class CatalogueChoice:
-    """An entry of the catalogue as it is offered: its drawing, its size in both units."""
+    """An entry of the catalogue as it is offered: its drawing, its sizes in both units.
+
+    Which units are usual is not known before the place is.
+    """
 
     name: str
     symbol: str
-    metric: str
-    us: str
+    sizes: str
+    us: str  # what its name says of its size, in US units
 
 
 def cooker_choice(entry: RawTable) -> CatalogueChoice:
     """Return a cooker as it is offered: how wide it opens, and what it holds."""
     nature = COOKER_KINDS[cast("Kind", entry["kind"])]
     litres, area_m2 = float(str(entry["litres"])), float(str(entry.get("aperture_m2") or 0))
-    metric, us = f"holds {litres:g} L", f"holds {litres / QUART_L:.0f} qt"
+    us = f"{litres / QUART_L:.0f} qt"
+    sizes = f"{litres:g} L ({us})"
     if area_m2 and nature.sized_by == "diameter":
         across_m = math.sqrt(4 * area_m2 / math.pi)
-        metric = f"{across_m:.1f} m across, {metric}"
-        us = f"{across_m / INCH_M:.0f} in across, {us}"
+        us = f"{across_m / INCH_M:.0f} in"
+        sizes = f"{across_m:.1f} m ({us}) across, {sizes}"
     elif area_m2:
-        metric = f"opens {area_m2:.2f} m², {metric}"
-        us = f"opens {area_m2 / FOOT_M**2:.1f} sq ft, {us}"
-    return CatalogueChoice(str(entry["name"]).split(",")[0], nature.symbol, metric, us)
+        us = f"{area_m2 / FOOT_M**2:.1f} sq ft"
+        sizes = f"opens {area_m2:.2f} m² ({us}), {sizes}"
+    return CatalogueChoice(str(entry["name"]).split(",")[0], nature.symbol, sizes, us)
 
 
 def pot_choice(entry: RawTable) -> CatalogueChoice:
     """Return a pot as it is offered: what it holds."""
     litres = float(str(entry["litres"]))
-    name = str(entry["name"]).split(",")[0]
-    return CatalogueChoice(name, "pot", f"{litres:g} L", f"{litres / QUART_L:.1f} qt")
+    us = f"{litres / QUART_L:.1f} qt"
+    return CatalogueChoice(str(entry["name"]).split(",")[0], "pot", f"{litres:g} L ({us})", us)
 
 
 def name_in(entry: RawTable, units: str) -> str:
@@ -49,4 +53,4 @@ def name_in(entry: RawTable, units: str) -> str:
     if units != "us" or not size[:1].isdigit():
         return str(entry["name"])
     choice = cooker_choice(entry) if "kind" in entry else pot_choice(entry)
-    return f"{name}, {choice.us.split(' across')[0]}"
+    return f"{name}, {choice.us}"

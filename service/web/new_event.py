@@ -6,6 +6,7 @@ from datetime import date
 from typing import Annotated
 
 from fastapi import Query, Request, Response
+from fastapi.responses import JSONResponse
 
 from events.errors import FaultyEvent, TooLarge
 from events.model import Cooker, Event
@@ -20,10 +21,10 @@ from service.application.places import daylight
 from service.application.services import Services
 from service.application.year_strip import HIGH_SUN_DEG
 from service.dependencies import Name, ServicesDep
-from service.forms.event_form import POTS_SUGGESTED, event_of
+from service.forms.event_form import event_of
 from service.forms.fields import typed_date
-from service.forms.menu import COURSES, choices
-from service.forms.new_event import USUAL, first_event, next_saturday, suggested_pots
+from service.forms.menu import COURSES, MENUS, choices
+from service.forms.new_event import USUAL, first_event, next_saturday, pots_guessed
 from service.forms.part_start import contest_begun, contest_usual
 from service.forms.refusals import refusal_lines
 from service.forms.where import Spot, offers, spot_of
@@ -37,7 +38,7 @@ from service.web.year_strip import months_shown
 
 router = page_router()
 FIRST_COOKERS = {"mirror-140cm": 1, "box-large": 1, "gas-ring": 1}
-FIRST_DISHES = ("lentil-soup", "rice")
+FIRST_DISHES = MENUS[0]
 
 
 @router.get("/new")
@@ -73,6 +74,13 @@ def takes(services: ServicesDep, request: Request, form: FormFields) -> Response
     except (FaultyEvent, TooLarge):
         return Response(status_code=204)
     return Response(line, media_type="text/plain; charset=utf-8")
+
+
+@router.post("/new/pots")
+@for_role("anyone")
+def guess_pots(services: ServicesDep, request: Request, form: FormFields) -> Response:
+    """Return how many of each pot are guessed by the cookers and dishes on the page, as JSON."""
+    return JSONResponse(pots_guessed(form, _own_cookers(services, request)))
 
 
 @router.get("/places")
@@ -128,7 +136,7 @@ def _first_page(
     start = {**USUAL, "date": next_saturday(services.now().date()).isoformat(), **form}
     chosen = form.get("dish", "").split(",") if form else list(FIRST_DISHES)
     usual = {f"count.{k}": str(n) for k, n in FIRST_COOKERS.items()}
-    usual |= {f"pot.{k}": str(n) for k, n in suggested_pots(int(USUAL["people"])).items()}
+    usual |= {f"pot.{k}": "" for k in entries("pot")}
     filled = start if form else {**usual, **start}
     cookers = [(k, cooker_choice(c)) for k, c in entries("cooker").items()]
     counted = [(filled.get(f"count.{k}", "0"), choice.name) for k, choice in cookers]
@@ -142,7 +150,8 @@ def _first_page(
         cookers_counted=", ".join(f"{n} × {name}" for n, name in counted if n not in ("", "0")),
         own=own,
         pots=[(k, pot_choice(p)) for k, p in entries("pot").items()],
-        suggested=POTS_SUGGESTED,
+        menus=MENUS,
+        guess=pots_guessed({**filled, "dish": ",".join(chosen)}, own),
         faults=faults,
         credit=CREDIT,
         today=services.now().date().isoformat(),

@@ -18,6 +18,7 @@ from service.forms import event_form
 from service.forms.event_form import Table
 from service.forms.fields import Field, shown
 from service.forms.multiline import LINES, lines_of
+from service.forms.pot_guess import is_as_guessed
 from service.forms.refusals import advice, refusal_lines
 from service.forms.site_parts import shade_line, site_parts
 from service.forms.sky_table import sky_rows
@@ -125,6 +126,7 @@ def form_values(
         "part": part,
         "part_faults": bool(part and any(f.table in part.singles for f in typed.faults)),
         "row_counts": {k: len(event_form.rows_of(table, t)) for k, t in TABLE_OF_PAGE.items()},
+        "pots_guessed": kind == "pot" and is_as_guessed(event),
         "drawn": event.contest is not None and event.contest.seed is not None,
         "typed_new": any(
             typed.form.get(f"{new}.{key}") for new in event_form.NEWS for key in ("name", "like")

@@ -2,7 +2,6 @@
 const form = document.querySelector("form.first");
 const where = form.elements.where;
 const POUND_KG = 0.45359237;
-const QUART_L = 0.946352946;
 const TAKES_MS = 700; // of silence before the cookers are asked
 const DAY_MS = 86_400_000;
 const MUCH_KG = 1.5; // of food a head: about twice what people eat; common practice
@@ -30,7 +29,7 @@ async function look() {
     places.innerHTML = await answer.text();
     showYear();
     const units = places.querySelector("[data-units]")?.dataset.units;
-    if (units) form.dataset.units = units;
+    if (units) showUnits(units);
     showClocks(units === "us");
     total();
   } catch {
@@ -49,6 +48,15 @@ places.addEventListener("click", (event) => {
   where.dispatchEvent(new Event("input", { bubbles: true }));
   where.focus();
 });
+
+// A height that was typed keeps the unit that it was typed in.
+function showUnits(units) {
+  const height = form.elements.altitude;
+  const isBare = /^\s*[\d.,]+\s*$/.test(height.value);
+  if (isBare && units !== form.dataset.units)
+    height.value = `${height.value.trim()} ${form.dataset.units === "us" ? "ft" : "m"}`;
+  form.dataset.units = units;
+}
 
 // ---- when: by the clock that is usual there; a field that somebody types in is let alone ----
 const CLOCKS = ["meal", "until", "crewfrom", "crewuntil", "visitorsfrom", "visitorsuntil"];
@@ -92,7 +100,7 @@ function showFar() {
 // ---- counts: by their buttons, or by the arrow keys in the field ----
 const BY_KEY = { ArrowUp: 1, ArrowDown: -1 };
 function addTo(input, more) {
-  input.value = String(Math.max(0, (Number(input.value) || 0) + more));
+  input.value = String(Math.max(0, (Number(input.value || input.placeholder) || 0) + more));
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
 for (const button of form.querySelectorAll("[data-add]")) {
@@ -107,16 +115,49 @@ for (const input of form.querySelectorAll(".stepper input")) {
     addTo(input, BY_KEY[event.key]);
   });
 }
-const pots = [...form.querySelectorAll("[data-crowd]")];
-for (const pot of pots) {
-  pot.addEventListener("input", (event) => {
-    if (event.isTrusted || event.target.value !== pot.dataset.guess) pot.dataset.own = "yes";
+// ---- pots: an empty field means the guess that stands in it, by the cookers and dishes ----
+const pots = [...form.querySelectorAll("[name^='pot.']")];
+const counts = [...form.querySelectorAll("[name^='count.']")];
+async function guessPots() {
+  const guess = JSON.parse(await answerTo("/new/pots"));
+  if (!guess) return;
+  for (const pot of pots) pot.placeholder = String(guess[pot.name.slice("pot.".length)]);
+  sumPots();
+}
+function sumPots() {
+  const all = pots.reduce((sum, pot) => sum + number(pot.value || pot.placeholder), 0);
+  const isGuess = pots.some((pot) => !pot.value && number(pot.placeholder));
+  say("fold-pots", `${all} in all${isGuess ? ", guessed by your cookers and dishes" : ""}`);
+}
+
+// ---- a menu to start from, in one press ----
+for (const button of form.querySelectorAll("[data-menu]")) {
+  button.parentElement.hidden = false;
+  button.addEventListener("click", () => {
+    const dishes = button.dataset.menu.split(" ");
+    for (const tick of form.querySelectorAll("[name=dish]"))
+      tick.checked = dishes.includes(tick.value);
+    button.dispatchEvent(new Event("input", { bubbles: true }));
   });
 }
-function guessPots(people) {
-  const crowds = Math.max(1, Math.ceil(people / 25));
-  for (const pot of pots) {
-    if (!pot.dataset.own) pot.value = String(Math.min(200, Number(pot.dataset.crowd) * crowds));
+
+// ---- on a phone: what comes next opens by itself, once, and below what is being filled in ----
+const NEXT = {
+  meal: ["hours"],
+  people: ["mains"],
+  mains: ["sides", "sweet"],
+  sides: ["sweet", "drinks"],
+  sweet: ["drinks", "cookers"],
+  drinks: ["cookers"],
+  menu: ["cookers"],
+  helpers: ["sky"],
+};
+const opened = new Set();
+function openNext(target) {
+  const at = target.dataset.menu ? "menu" : target.closest("[data-course]")?.dataset.course;
+  for (const next of NEXT[at ?? target.name] ?? []) {
+    if (!opened.has(next)) document.getElementById(`fold-${next}`).closest("details").open = true;
+    opened.add(next);
   }
 }
 
@@ -129,10 +170,6 @@ function weight(kg) {
     return kg < 0.95 ? `${Math.round(kg * 1000)} g` : `${kg.toFixed(1)} kg`;
   const pounds = kg / POUND_KG;
   return pounds < 0.95 ? `${(pounds * 16).toFixed(0)} oz` : `${pounds.toFixed(1)} lb`;
-}
-function volume(litres) {
-  if (form.dataset.units !== "us") return `${litres.toFixed(1)} L`;
-  return `${(litres / QUART_L).toFixed(1)} qt`;
 }
 function course(section, people) {
   const perHead = number(section.querySelector("[name^='heads.']").value);
@@ -155,28 +192,28 @@ function course(section, people) {
   section.querySelector("output").textContent = sum;
   const names = ticked.map((row) => row.querySelector(".food").textContent).join(", ");
   say(`fold-${section.dataset.course}`, names ? `${names}: ${sum}` : "none");
-  return kg;
+  return { portions, kg };
 }
 function total() {
   const people = Math.max(0, Math.floor(number(form.elements.people.value)));
   let food = 0;
   let drinks = 0;
+  let portions = 0;
   for (const section of form.querySelectorAll("[data-course]")) {
-    const kg = course(section, people);
-    if (section.dataset.course === "drinks") drinks = kg;
-    else food += kg;
+    const one = course(section, people);
+    portions += one.portions;
+    if (section.dataset.course === "drinks") drinks = one.kg;
+    else food += one.kg;
   }
   const head = (text) => (people ? `, ${text} a head` : "");
   say("sum-food", weight(food) + head(weight(food / people)));
-  say("sum-drinks", volume(drinks) + head(volume(drinks / people)));
+  say("sum-drinks", weight(drinks) + head(weight(drinks / people)));
   document.getElementById("sum-drinks").parentElement.hidden = !drinks;
-  const cookers = [...form.querySelectorAll("[name^='count.']")];
-  const counted = cookers.filter((c) => number(c.value) > 0);
+  say("sum-all", `${portions} portions, ${weight(food + drinks)}`);
+  const counted = counts.filter((c) => number(c.value) > 0);
   const nameOf = (c) => c.closest("li").querySelector("b").textContent;
   say("fold-cookers", counted.map((c) => `${c.value} × ${nameOf(c)}`).join(", ") || "none");
-  const isGuess = pots.some((pot) => !pot.dataset.own);
-  const pot = count([...form.querySelectorAll("[name^='pot.']")]);
-  say("fold-pots", `${pot} in all${isGuess ? ", a guess by the number of people" : ""}`);
+  sumPots();
   const hours = (who) =>
     `${form.elements[`${who}from`].value} to ${form.elements[`${who}until`].value}`;
   const visitors = form.elements.visitorsfrom.value ? `; visitors ${hours("visitors")}` : "";
@@ -184,34 +221,41 @@ function total() {
   showFar();
   say("fold-sky", form.elements.sky.value || "none: a clear sky");
   clearTimeout(takesWaiting);
-  takesWaiting = setTimeout(askTakes, TAKES_MS);
+  takesWaiting = setTimeout(askBeside, TAKES_MS);
   const much = document.getElementById("sum-much");
   much.hidden = !people || food / people <= MUCH_KG;
   much.textContent = `That is over ${weight(MUCH_KG)} of food for each person. Is it meant?`;
 }
 let takesWaiting = null;
 let takesAsked = null;
-async function askTakes() {
+function askBeside() {
   takesAsked?.abort();
   takesAsked = new AbortController();
+  guessPots();
+  showTakes();
+}
+async function showTakes() {
+  const takes = await answerTo("/new/takes");
+  if (takes === null) return;
   const line = document.getElementById("sum-takes");
+  line.hidden = !takes;
+  line.textContent = takes;
+}
+// Return what the service says of the form as it stands; null where nothing came.
+async function answerTo(path) {
   try {
     const body = new URLSearchParams(new FormData(form));
-    const answer = await fetch("/new/takes", { method: "POST", body, signal: takesAsked.signal });
-    line.hidden = answer.status !== 200;
-    if (answer.status === 200) line.textContent = await answer.text();
+    const answer = await fetch(path, { method: "POST", body, signal: takesAsked.signal });
+    return answer.ok ? await answer.text() : null;
   } catch {
-    // No connection, or typed on: the plan will say it.
+    return null; // no connection, or typed on: the plan will say it
   }
-}
-function count(inputs) {
-  return inputs.reduce((sum, input) => sum + number(input.value), 0);
 }
 function say(id, text) {
   document.getElementById(id).textContent = text;
 }
 form.addEventListener("input", (event) => {
-  if (event.target.name === "people") guessPots(number(event.target.value));
+  openNext(event.target);
   total();
 });
 look();

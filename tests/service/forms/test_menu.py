@@ -6,6 +6,7 @@ from events.reading.catalogue import entries
 from events.table import changed
 from service.forms.menu import (
     COURSES,
+    MENUS,
     choices,
     mass_kg,
     menu_of,
@@ -19,6 +20,16 @@ def test_every_dish_of_the_catalogue_is_in_one_course() -> None:
     dishes = [dish for course in COURSES for dish in course.dishes]
 
     assert sorted(dishes) == sorted(entries("dish"))
+
+
+def test_a_menu_to_start_from_is_of_dishes_that_are_offered_and_has_a_main_and_a_side() -> None:
+    offered = {dish.id for course in COURSES for dish in choices(course)}
+
+    for menu in MENUS:
+        assert len(set(menu)) == len(menu)
+        assert set(menu) <= offered
+        assert {"mains", "sides"} <= {c.key for c in COURSES if set(c.dishes) & set(menu)}
+    assert [len(menu) for menu in MENUS] == [2, 6, 10]
 
 
 def test_the_first_page_offers_no_dish_that_no_cooker_of_the_catalogue_can_do() -> None:

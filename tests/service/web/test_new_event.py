@@ -10,6 +10,7 @@ from typing import Any
 import httpx
 import pytest
 
+from events.reading.catalogue import entries
 from tests.app import Door, planned
 from tests.service.web.new_day import FIRST, event
 
@@ -159,7 +160,7 @@ def test_people_share_the_dishes_of_a_course(unplanned: Door) -> None:
         ({"helpers": " , "}, "There is no helper yet"),
         ({"people": "about 120"}, "People: “about 120” is not a whole number"),
         ({"people": "-5"}, "People: “-5”"),
-        ({"pot.pot-5l": "0", "pot.pot-8l": ""}, "Pots: none is counted"),
+        ({"pot.pot-5l": "0", "pot.pot-8l": "0"}, "Pots: none is counted"),
         ({"meal": "03:00"}, "Lunch, From: 3:00 am is outside the crew"),
         ({"altitude": "99999"}, "Altitude"),
         ({"where": "Springfield"}, "is more than one place"),
@@ -175,6 +176,83 @@ def test_nothing_is_replaced_in_silence(ready: Door, typed: dict[str, Any], says
         assert says in html.unescape(page.text)
         assert "[[" not in page.text
         assert "[site]" not in page.text
+
+    ready(work)
+
+
+def test_a_pot_field_that_is_left_empty_means_the_guess_that_it_showed(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        empty = {"pot.pot-5l": "", "pot.pot-8l": "", "pot.pot-12l": "1"}
+        shown = (await client.post("/new/pots", data=FIRST | empty)).json()
+
+        made = await client.post("/new", data=FIRST | empty)
+
+        name = made.headers["location"].split("/")[2]
+        pots = {p["id"]: p["count"] for p in (await event(client, name))["pots"]}
+        assert shown["pot-8l"] > 0
+        assert pots == {"pot-8l": shown["pot-8l"], "pot-12l": 1}
+        assert "a guess" not in (await client.get(f"/e/{name}/plan/pots")).text
+
+    unplanned(work)
+
+
+def test_guessed_pots_are_said_to_be_guessed_until_somebody_counts(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        empty = {f"pot.{pot}": "" for pot in entries("pot")}
+        made = await client.post("/new", data=FIRST | empty)
+        name = made.headers["location"].split("/")[2]
+
+        page = (await client.get(f"/e/{name}/plan/pots")).text
+
+        assert "These pots are a guess" in page
+
+    unplanned(work)
+
+
+def test_pots_are_guessed_while_another_field_is_at_fault(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        typed = {"where": "the old oak", "people": "many", "count.box-large": "two"}
+
+        shown = (await client.post("/new/pots", data=FIRST | typed)).json()
+
+        assert set(shown) == set(entries("pot"))
+
+    unplanned(work)
+
+
+def test_a_number_of_helpers_is_so_many_without_names(unplanned: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"helpers": "4"})
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert [h["name"] for h in kept["helpers"]] == [f"Helper {n}" for n in (1, 2, 3, 4)]
+
+    unplanned(work)
+
+
+@pytest.mark.parametrize(("typed", "metres"), [("230 ft", 70.1), ("70 m", 70.0), ("230", 70.1)])
+def test_a_height_keeps_the_unit_that_was_typed_with_it(
+    unplanned: Door, typed: str, metres: float
+) -> None:
+    """A foot is 0.3048 m: NIST SP 811, table B.8."""
+
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | {"altitude": typed, "units": "us"})
+
+        kept = await event(client, made.headers["location"].split("/")[2])
+        assert kept["site"]["altitude_m"] == pytest.approx(metres, abs=0.06)
+
+    unplanned(work)
+
+
+def test_sizes_are_offered_in_both_units(ready: Door) -> None:
+    """An inch is 2.54 cm, a US quart 0.9464 L: NIST SP 811, table B.8."""
+
+    async def work(client: httpx.AsyncClient) -> None:
+        page = (await client.get("/new")).text
+
+        assert "1.2 m (47 in) across, 8 L (8 qt)" in page
+        assert "12 L (12.7 qt)" in page
 
     ready(work)
 

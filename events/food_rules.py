@@ -13,6 +13,9 @@ from events.site import Jurisdiction
 # Minutes between 5 and 60 °C, added up: over this food is not served (US 4 h; AU and NZ 2 h/4 h).
 CLOCK_LIMIT_MIN = 240
 COLD_C = 8.0  # chilled food is at most this warm (UK; others ask for 5)
+# Cooked food that is to be cold comes from 57 °C to this within so many minutes, and to 5 °C within
+# four hours more (US FDA Food Code 2022, 3-501.14). Ice water does it: common kitchen practice.
+CHILLED_C, CHILLED_WITHIN_MIN = 21.0, 120
 # For guests who are very young, pregnant, old or ill: judgement of ours, no published source.
 VULNERABLE_CLOCK_MIN = 120
 VULNERABLE_HOLDING_MIN = 120

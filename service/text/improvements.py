@@ -8,6 +8,7 @@ from solver.feasibility.changes import (
     AddCooker,
     AddHelper,
     BeginEarlier,
+    DoneNearer,
     EatLater,
     EatSooner,
     EventChange,
@@ -39,6 +40,9 @@ def change(event: Event, what: EventChange) -> str:
     if isinstance(what, KeepOut):
         cookers = joined([event.cooker(c).name for c in what.cooker_ids])
         return f"Keep {event.dish(what.dish_id).name} out of {cookers}"
+    if isinstance(what, DoneNearer):
+        name = event.dish(what.dish_id).name
+        return f"Have {name} ready at most {what.most_min} min before it is eaten"
     if isinstance(what, MakeLessOfAll):
         return f"Make {what.pct} % of every dish"
     if isinstance(what, UseGas):

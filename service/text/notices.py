@@ -5,7 +5,7 @@ A notice is a code with its figures. A figure is said by the unit its name ends 
 
 from __future__ import annotations
 
-from events.food_rules import rules_of
+from events.food_rules import CHILLED_C, CHILLED_WITHIN_MIN, rules_of
 from events.model import Event
 from service.text.formatting import clock, joined, listed, mass, temp
 from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
@@ -87,7 +87,7 @@ WARNING = {
 # In place of "warm-long" where a dish is served cold: most of it is while it stands.
 STANDS_WARM = (
     "{batch}: {warm_min} between {danger_zone} by its last plate; germs grow, and at {away_min} it "
-    "is thrown away. Serve it sooner, or keep it in a cold box."
+    "is thrown away. {cool_at_once} Or have it done nearer to its meal."
 )
 # Warnings that a phone folds, each under what it is about. Dangers are in none: they stand open.
 TOPIC = {
@@ -237,6 +237,7 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "dishes": ", ".join(dishes),
         "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
         "danger_zone": danger_zone(event),
+        "cool_at_once": cool_at_once(event),
         **said,
         "batch": _batch(dishes, notice),
     }
@@ -245,6 +246,14 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
 def danger_zone(event: Event) -> str:
     """Return the temperatures between which food is not left for long."""
     return f"{temp(event, 5).split()[0]} and {temp(event, 60)}"
+
+
+def cool_at_once(event: Event) -> str:
+    """Return what is done with food that is served cold, once it is cooked."""
+    return (
+        f"Cool it at once: its pot in ice water, stirred, under {temp(event, CHILLED_C)} within "
+        f"{CHILLED_WITHIN_MIN} min at most (US FDA Food Code), then a cold box."
+    )
 
 
 def _batch(dishes: list[str], notice: Notice) -> str:

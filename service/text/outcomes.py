@@ -41,7 +41,10 @@ def _own(event: Event, problem: Problem, before: Outcome, after: Outcome) -> str
     if problem.kind == "warm-long":
         left = after.warm_min.get(dish_id)
         if left is None:
-            return f"{name}: hot soon enough"
+            served_hot = event.dish(dish_id).serve_hot
+            return (
+                f"{name}: {'hot soon enough' if served_hot else 'lukewarm no longer than it may'}"
+            )
         return f"lukewarm {left:.0f} min, now {before.warm_min.get(dish_id, 0):.0f}"
     if problem.kind == "boils-dry":
         return "" if dish_id in after.dry_ids else f"{name} boils dry no more"

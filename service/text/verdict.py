@@ -8,12 +8,13 @@ from typing import Literal
 from events.model import Event
 from service.text import improvements as improvement_text
 from service.text.formatting import hour, listed, lower_first, mass, stretches
-from service.text.notices import danger_zone
+from service.text.notices import cool_at_once, danger_zone
 from solver.feasibility.changes import (
     AddCooker,
     AddHelper,
     AddRing,
     BeginEarlier,
+    DoneNearer,
     EatLater,
     EatSooner,
     EventChange,
@@ -143,6 +144,8 @@ def cost(event: Event, change: EventChange) -> str:
         return f"costs {dish.portions - change.portions} of its {dish.portions} portions"
     if isinstance(change, LeaveOut):
         return f"costs all {event.dish(change.dish_id).portions} portions of it"
+    if isinstance(change, DoneNearer):
+        return "costs time to spare: its cooker must be free for it later"
     if isinstance(change, KeepOut):
         return "costs time: a weaker cooker takes longer"
     if isinstance(change, MakeLessOfAll):
@@ -169,7 +172,7 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
         others = f" Also: {listed(names[1:])}." if names[1:] else ""
         return (
             f"{names[0]}: lukewarm for too long, {problem.minutes} min.",
-            f"Between {danger_zone(event)} germs grow. Smaller pots heat faster.{others}",
+            f"Between {danger_zone(event)} germs grow. {_against_warm(event, problem)}{others}",
         )
     if problem.kind == "too-much":
         food = mass(event, sum(d.mass_kg for d in event.dishes))
@@ -222,6 +225,12 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
         f"{names[0]}: ready only just in time.",
         f"It is on time in {_likely(problem.of_100 or 0)}; {_asked(event)}",
     )
+
+
+def _against_warm(event: Event, problem: Problem) -> str:
+    if event.dish(problem.dish_ids[0]).serve_hot:
+        return "Smaller pots heat faster."
+    return f"It stands after it is cooked. {cool_at_once(event)}"
 
 
 def _on_gas(names: list[str]) -> str:

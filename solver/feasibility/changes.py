@@ -18,6 +18,7 @@ from solver.solar.windows import site_window
 
 LATER_MIN = (15, 30, 60)
 SOONER_MIN, AFTERNOON = 30, time(14)
+NEARER_MIN = (120, 105, 90, 75, 60, 45, 30)
 SMALLER = (0.75, 0.5)
 LESS_OF_ALL_PCT = (90, 80, 70, 60, 50)
 EARLIER_MIN = 60
@@ -99,6 +100,14 @@ class KeepOut(Step):
     cooker_ids: tuple[str, ...]
 
 
+class DoneNearer(Step):
+    """A dish that is served cold is done no longer than so before it is eaten: it stands less."""
+
+    kind: Literal["nearer"] = "nearer"
+    dish_id: str
+    most_min: int
+
+
 class LeaveOut(Step):
     """A dish is left out, so that the others are surer."""
 
@@ -118,6 +127,7 @@ EventChange = Annotated[
     | EatSooner
     | MakeLess
     | KeepOut
+    | DoneNearer
     | LeaveOut
     | BeginEarlier
     | AddHelper
@@ -175,6 +185,8 @@ def change_id(dish: Dish | None, change: EventChange) -> str:
         return f"{dish.id}-{change.kind}-{change.portions}"
     if isinstance(change, KeepOut):
         return f"{dish.id}-{change.kind}-{len(change.cooker_ids)}"
+    if isinstance(change, DoneNearer):
+        return f"{dish.id}-{change.kind}-{change.most_min}"
     return f"{dish.id}-{change.kind}"
 
 
@@ -202,6 +214,10 @@ def changes_for(event: Event, dish: Dish) -> Iterator[EventChange]:
     for strength_m2 in sorted({_strength_m2(c) for c in fit} - {0.0}, reverse=True):
         strong = [c.id for c in fit if _strength_m2(c) >= strength_m2 and c.id not in dish.not_in]
         yield KeepOut(dish_id=dish.id, cooker_ids=tuple(strong))
+    if dish.hazardous and not dish.serve_hot:
+        for most_min in NEARER_MIN:
+            if most_min < dish.holding_max_min:
+                yield DoneNearer(dish_id=dish.id, most_min=most_min)
     if sum(d.meal == dish.meal for d in event.dishes) > 1:
         yield LeaveOut(dish_id=dish.id)
 
@@ -214,9 +230,10 @@ def suits_ring(dish: Dish) -> bool:
 def is_tried(event: Event, change: EventChange) -> bool:
     """Return whether a change is worth a trial: of later meals only some, and the latest in sun.
 
-    Out of a cooker a dish is kept only where it would boil dry there.
+    Out of a cooker a dish is kept only where it would boil dry there, and it is done nearer to its
+    meal only where it stands lukewarm too long.
     """
-    if isinstance(change, KeepOut):
+    if isinstance(change, KeepOut | DoneNearer):
         return False
     if not isinstance(change, EatLater) or change.by_min in LATER_MIN:
         return True
@@ -272,6 +289,18 @@ def changed_event(event: Event, change: EventChange) -> Event:
     if isinstance(change, KeepOut):
         dishes = tuple(
             changed(d, not_in=(*d.not_in, *change.cooker_ids)) if d.id == change.dish_id else d
+            for d in event.dishes
+        )
+        return changed(event, dishes=dishes)
+    if isinstance(change, DoneNearer):
+        dishes = tuple(
+            changed(
+                d,
+                holding_max_min=min(d.holding_max_min, change.most_min),
+                fresh_min=min(d.fresh_min, change.most_min),
+            )
+            if d.id == change.dish_id
+            else d
             for d in event.dishes
         )
         return changed(event, dishes=dishes)

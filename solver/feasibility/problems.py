@@ -10,11 +10,13 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from events.food_rules import clock_limit_min
 from events.model import Dish, Event
 from solver.feasibility.changes import (
     LESS_OF_ALL_PCT,
     QUARTER_MIN,
     AddRing,
+    DoneNearer,
     EatLater,
     EatSooner,
     EventChange,
@@ -34,7 +36,7 @@ from solver.feasibility.outcomes import (
     is_gas_day,
     weakest,
 )
-from solver.notices import RefusalKind
+from solver.notices import PlanWarning, RefusalKind
 from solver.plan import Plan, Unplaced
 
 SHOWN = 3
@@ -130,9 +132,21 @@ def _warm_long(event: Event, plan: Plan) -> list[Problem]:
     dish_ids = tuple(dict.fromkeys(d for w in warm for d in w.dish_ids))
     if not dish_ids:
         return []
-    fixes = _fixes(event, event.dish(dish_ids[0]), ("sooner", "later", "smaller", "cooker"))
-    minutes = round(warm[0].figures.get("warm_min", 0))
+    dish, minutes = event.dish(dish_ids[0]), round(warm[0].figures.get("warm_min", 0))
+    fixes = _fixes(event, dish, ("sooner", "later", "smaller", "cooker"))
+    if not dish.serve_hot:
+        fixes = (*_nearer(event, plan, warm[0]), *_fixes(event, dish, ("cooker", "sooner")))
     return [Problem(kind="warm-long", dish_ids=dish_ids, minutes=minutes, fixes=fixes)]
+
+
+def _nearer(event: Event, plan: Plan, warm: PlanWarning) -> tuple[Fix, ...]:
+    """Return a dish, served cold, done nearer to its meal: by the minutes too many, or by more."""
+    batch = next(p for p in plan.placements if p.id == warm.placement_id)
+    dish = event.dish(batch.dish_id)
+    most_min = batch.held_min - batch.between_5_and_60_min + clock_limit_min(event, dish) // 2
+    changes = [c for c in changes_for(event, dish) if isinstance(c, DoneNearer)]
+    enough = [c for c in changes if c.most_min <= most_min]
+    return tuple(_fix(dish, c) for c in enough[:3:2])
 
 
 def _boils_dry(event: Event, plan: Plan) -> list[Problem]:

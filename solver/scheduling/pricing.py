@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from events.food_rules import clock_limit_min
 from solver.policy import (
     HELD_WEIGHT,
     LATE_HANDS_MIN,
@@ -18,8 +19,9 @@ from solver.policy import (
     in_time_fraction,
     miss_steps,
 )
-from solver.scheduling.timed_load import TimedLoad, drawn_too_warm
+from solver.scheduling.timed_load import TimedLoad, drawn_warm_min
 from solver.simulation.day import Day
+from solver.simulation.holding import too_long_warm
 from solver.simulation.query import DurationQuery
 from solver.thermal.energy_balance import Array, Ints
 
@@ -61,7 +63,8 @@ def missed_fraction(day: Day, load: TimedLoad, pot: int, ends: int | None) -> fl
     """Return how much of a batch is expected not to come as promised, over the drawn days.
 
     A day counts by how surely the batch is ready before its heat `ends`, or it is served, and less
-    the longer it is held past fresh; past its limit it is lost, and so is what was too long warm.
+    the longer it is held past fresh, or, served cold, is lukewarm past half of what it may be; past
+    either limit it is lost.
     """
     return float(_missed_fractions(day, [load], pot, [ends])[0])
 
@@ -85,7 +88,13 @@ def _missed_fractions(
     past_fresh = np.minimum(np.maximum((held_min - dish.fresh_min) / span_min, 0.0), 1.0)
     lost = np.where(held_min > dish.holding_max_min, 1.0, HELD_WEIGHT * past_fresh)
     lifts = [rested_by if end is None else end for end in ends]
-    lost = np.where(drawn_too_warm(day, loads, pot, lifts), 1.0, lost)
+    warm_min, limit_min = drawn_warm_min(day, loads, pot, lifts), clock_limit_min(day.event, dish)
+    if not dish.serve_hot:
+        # Nothing until half of its limit, when people are warned; at its limit all of it.
+        half_min = limit_min / 2
+        past_half = np.minimum(np.maximum((warm_min - half_min) / half_min, 0.0), 1.0)
+        lost = np.minimum(lost + past_half, 1.0)
+    lost = np.where(too_long_warm(day, dish, warm_min), 1.0, lost)
     missed = 1.0 - np.mean(in_time * (1.0 - lost), axis=1)
     whole: Array = 1.0 - (1.0 - missed) * (
         1.0 - PALE_WEIGHT * _pale_fractions(durations.query, index)

@@ -251,17 +251,17 @@ def usual_c(day: Day, dish: Dish) -> float:
     return min(day.boil_c - 2.0, asked_c or USUAL_C)
 
 
-def drawn_too_warm(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequence[int]) -> Bools:
-    """Return by (load, drawn day) whether a pot is too long between 5 and 60 °C, lifted then.
+def drawn_warm_min(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequence[int]) -> Array:
+    """Return by (load, drawn day) a pot's minutes between 5 and 60 °C to its last plate.
 
-    The loads differ in their start alone. A slower day has as much more of it as it takes longer;
-    only what is served cold stands.
+    The loads differ in their start alone, and are lifted at these minutes. A slower day has as much
+    more of it as it takes longer; only what is served cold stands. What can't spoil has none.
     """
     b, durations = loads[0].batches[pot], loads[0].durations
     index = np.asarray([load.index for load in loads])
     took_min = durations.drawn_min(pot).T[index]
     if not b.dish.hazardous:
-        return np.zeros(took_min.shape, dtype=np.bool_)
+        return np.zeros_like(took_min)
     usual_min = durations.clock_min[pot, index]
     expected_min = durations.expected_min[pot, index][:, None]
     # What is done at once, as in a load in progress, takes no longer on any day.
@@ -277,4 +277,5 @@ def drawn_too_warm(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequen
                 for load, lift in zip(loads, lifts, strict=True)
             ]
         )
-    return too_long_warm(day, b.dish, warm_min[:, None] + usual_min[:, None] * longer)
+    drawn: Array = warm_min[:, None] + usual_min[:, None] * longer
+    return drawn

@@ -13,6 +13,7 @@ from solver.feasibility.changes import (
     AddHelper,
     AddRing,
     BeginEarlier,
+    DoneNearer,
     EatLater,
     EventChange,
     KeepOut,
@@ -47,6 +48,11 @@ LATER = EatLater(meal_id="taste", by_min=30, start=time(14, 0), end=time(15, 0))
         (
             KeepOut(dish_id="loaf", cooker_ids=("oven",)),
             "Keep Herb loaf out of Oven box",
+            "",
+        ),
+        (
+            DoneNearer(dish_id="loaf", most_min=90),
+            "Have Herb loaf ready at most 90 min before it is eaten",
             "",
         ),
     ],

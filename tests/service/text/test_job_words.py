@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from events.table import changed
 from service.text.job_words import JobWords, job_words
+from solver.notices import PlanWarning
 from tests.conftest import sample_event, sample_plan
 
 
@@ -33,3 +35,18 @@ def test_serving_names_the_people_and_what_comes_out_of_a_cooker() -> None:
 
     assert how.startswith(f"{event.meal('lunch').portions} people. ")
     assert "Rice: out of Box 1" in how
+
+
+def test_what_would_stand_lukewarm_too_long_is_lifted_into_ice_water() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    salad = next(p for p in plan.placements if p.dish_id == "beetroot")
+    figures = {"batch": 1.0, "batches": 1.0, "warm_min": 141.0, "limit_min": 120.0, "away_min": 240}
+    warm = PlanWarning(
+        kind="warm-long", placement_id=salad.id, dish_ids=("beetroot",), figures=figures
+    )
+    lift = next(j for j in plan.jobs if j.kind == "lift" and salad.id in j.placement_ids)
+    warned = changed(plan, warnings=(*plan.warnings, warm))
+
+    assert job_words(event, plan, lift, (salad,)).how == "Mirror 2, lid on until 12:30"
+    how = job_words(event, warned, lift, (salad,)).how
+    assert how == "Mirror 2, then into ice water and a cold box until 12:30"

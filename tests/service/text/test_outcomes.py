@@ -27,7 +27,9 @@ def test_dishes_and_chances_are_said_beside_the_present_ones() -> None:
 
     assert said(None, meal_of_100={"lunch": 85, "cake": 85}) == "85 of 100, now 55"
     assert said(unsure, dish_of_100={"rice": 75}) == "55 of 100, as now; Rice 75, now 60"
-    assert said(warm, warm_min={}) == "55 of 100, as now; Tea water: hot soon enough"
+    assert said(warm, warm_min={}).endswith("; Tea water: lukewarm no longer than it may")
+    soup = Problem(kind="warm-long", dish_ids=("bean-stew",))
+    assert said(soup, warm_min={}) == "55 of 100, as now; Bean stew: hot soon enough"
     assert said(warm, warm_min={"tea": 100.0}) == "55 of 100, as now; lukewarm 100 min, now 124"
     assert said(whole, meal_of_100={"lunch": 55, "cake": 80}).endswith("Cake and tea 80, now 70")
     less = {"meal_of_100": {"lunch": 45, "cake": 70}}

@@ -158,3 +158,15 @@ def test_a_pot_that_boils_dry_loses_no_more_than_it_holds(water_kg: float, says:
     words = problem_words(sample_event("harvest-lunch"), dry)
 
     assert words.heading == f"Rice boils dry: of 2.0 kg of water in a pot, {says} boil away."
+
+
+def test_what_stands_lukewarm_is_told_to_be_cooled_and_what_heats_slowly_made_in_less() -> None:
+    event = sample_event("harvest-lunch")
+
+    def why(dish_id: str) -> str:
+        return problem_words(event, Problem(kind="warm-long", dish_ids=(dish_id,), minutes=141)).why
+
+    assert "in ice water, stirred, under 21 °C within 120 min" in why("beetroot")
+    assert "Smaller pots" not in why("beetroot")
+    assert "Smaller pots heat faster" in why("bean-stew")
+    assert "ice water" not in why("bean-stew")

@@ -7,13 +7,14 @@ from datetime import date, time
 
 import pytest
 
-from events.model import Event
+from events.model import Dish, Event
 from events.reading.event_file import read_event
 from events.reading.write import write_event
 from events.table import changed
 from solver.feasibility.changes import (
     AddCooker,
     AddRing,
+    DoneNearer,
     EatLater,
     KeepOut,
     LeaveOut,
@@ -129,3 +130,25 @@ def test_a_dish_is_kept_out_of_the_strongest_cookers_first() -> None:
     kept = apply(event, change_id(dish, out[0]))
     assert kept is not None
     assert set(out[0].cooker_ids) <= set(kept.dish(dish.id).not_in)
+
+
+def test_only_what_is_served_cold_and_can_spoil_is_done_nearer_to_its_meal() -> None:
+    event = sample_event("harvest-lunch")
+    salad, rice, cake = event.dish("beetroot"), event.dish("rice"), event.dish("apple-cake")
+    assert (salad.serve_hot, rice.serve_hot, cake.hazardous) == (False, True, False)
+
+    def nearer(dish: Dish) -> list[DoneNearer]:
+        return [c for c in changes_for(event, dish) if isinstance(c, DoneNearer)]
+
+    assert not nearer(rice)
+    assert not nearer(cake)
+    assert [c.most_min for c in nearer(salad)][:2] == [120, 105]
+    assert not [c for c in nearer(salad) if is_tried(event, c)]  # only where it stands too long
+    sooner = apply(event, change_id(salad, nearer(salad)[1]))
+    assert sooner is not None
+    assert (sooner.dish("beetroot").holding_max_min, sooner.dish("beetroot").fresh_min) == (
+        105,
+        105,
+    )
+    again = [c.most_min for c in changes_for(sooner, sooner.dish("beetroot")) if c.kind == "nearer"]
+    assert again[0] == 90

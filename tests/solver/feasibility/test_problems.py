@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from events.model import Event
 from events.table import changed
-from solver.feasibility.changes import EatLater, KeepOut, LeaveOut, UseGas
+from solver.feasibility.changes import DoneNearer, EatLater, KeepOut, LeaveOut, MakeLess, UseGas
 from solver.feasibility.problems import problems
 from solver.notices import PlanWarning, Refusal
 from solver.plan import DishChance, Plan, Unplaced
@@ -99,3 +99,42 @@ def test_no_gas_is_offered_for_what_no_ring_bakes() -> None:
     for problem in problems(event, plan):
         if problem.dish_ids[0] in oven:
             assert not [f for f in problem.fixes if isinstance(f.change, UseGas)]
+
+
+def stood(event: Event, plan: Plan, dish_id: str, *, warm_min: int, held_min: int) -> Plan:
+    """Return a plan in which a dish is lukewarm for so long, and waits so long for its meal."""
+    at = next(p for p in plan.placements if p.dish_id == dish_id)
+    long = changed(at, between_5_and_60_min=warm_min, held_min=held_min)
+    figures = {"batch": 1.0, "batches": 1.0, "limit_min": 120.0, "away_min": 240.0}
+    warning = PlanWarning(
+        kind="warm-long",
+        placement_id=at.id,
+        dish_ids=(dish_id,),
+        figures={**figures, "warm_min": float(warm_min)},
+    )
+    placements = tuple(long if p.id == at.id else p for p in plan.placements)
+    return changed(plan, placements=placements, warnings=(*plan.warnings, warning))
+
+
+def test_what_is_served_cold_is_offered_nearer_to_its_meal_by_the_minutes_that_are_too_many() -> (
+    None
+):
+    """Lukewarm for 21 minutes over the half of 240, 145 before its meal: 124, so two hours."""
+    event, plan = harvest()
+
+    first = problems(event, stood(event, plan, "beetroot", warm_min=141, held_min=145))[0]
+
+    assert first.kind == "warm-long"
+    nearer = [f.change.most_min for f in first.fixes if isinstance(f.change, DoneNearer)]
+    assert nearer == [120, 90]
+    assert isinstance(first.fixes[0].change, DoneNearer)
+    assert not [f for f in first.fixes if isinstance(f.change, MakeLess)]  # it stands no less
+
+
+def test_what_is_served_hot_is_offered_in_smaller_pots() -> None:
+    event, plan = harvest()
+
+    first = problems(event, stood(event, plan, "bean-stew", warm_min=141, held_min=145))[0]
+
+    assert not [f for f in first.fixes if isinstance(f.change, DoneNearer)]
+    assert [f for f in first.fixes if isinstance(f.change, MakeLess)]

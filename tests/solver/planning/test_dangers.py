@@ -252,7 +252,9 @@ def test_eggs_that_lie_in_the_heat_for_hours_are_thrown_away_at_a_time_that_is_s
     (said,) = [warning(event, w) for w in plan.warnings if w.kind == "warm-long"]
 
     assert "at 240 min it is thrown away" in said
-    assert "Serve it sooner, or keep it in a cold box" in said
+    assert "in ice water" in said
+    assert "under 21 °C within 120 min" in said  # US FDA Food Code 2022, 3-501.14
+    assert "have it done nearer to its meal" in said
     assert "start it in a mirror" not in said
 
 

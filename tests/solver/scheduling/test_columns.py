@@ -141,19 +141,39 @@ def test_a_day_with_too_many_minutes_between_5_and_60_is_missed(
     assert missed_on(drawn(safe, 60.0, 180.0), safe, ONE, again_with(999.0)) == pytest.approx(late)
 
 
-def test_what_is_served_cold_is_missed_once_it_stood_too_long() -> None:
-    """It stands from ten until one, and is under 60 °C for most of it."""
+def lost_by_hand(warm_min: float) -> float:
+    """Return what is lost of food, served cold, that was so long between 5 and 60 °C.
+
+    Nothing until half of the limit of 240, when people are warned; from there on more and more.
+    """
+    return min(1.0, max(0.0, (warm_min - 120) / 120))
+
+
+def test_what_is_served_cold_is_missed_more_the_longer_it_stood_and_past_its_limit_all() -> None:
+    """It stands from half past ten until one, and is under 60 °C for most of it."""
     dish = stew(serve_hot=False, hazardous=True, fresh_min=180, holding_max_min=180)
     one = timed_load((batch(dish),), drawn(dish, 60.0), 0)
-    stands_min = one.warm_min(day(), 0, START + 60, 95.0) - 30.0
-    assert 60 < stands_min < 180
+    warm_min = one.warm_min(day(), 0, START + 90, 95.0)
+    assert 60 < warm_min < 210
 
-    def missed(spent_min: float, ends: int) -> float:
-        return missed_on(drawn(dish, 60.0), dish, ends, again_with(spent_min))
+    def missed(to_min: float, ends: int = START + 90) -> float:
+        """Return what is missed where it has so many minutes, were it lifted then."""
+        return missed_on(drawn(dish, 60.0), dish, ends, again_with(to_min - warm_min))
 
-    assert missed(209.0 - stands_min, START + 60) == pytest.approx(missed(0.0, START + 60))
-    assert missed(211.0 - stands_min, START + 60) == 1.0
-    assert missed(209.0, ONE) < 0.01  # left in until it is eaten, it does not stand
+    base = missed(119.0)  # in time on nearly every day
+    assert base < 0.01
+    for to_min in (119.0, 126.0, 180.0, 234.0, 241.0):
+        assert missed(to_min) == pytest.approx(max(base, lost_by_hand(to_min)), abs=5e-3)
+    assert missed(warm_min, ONE) < 0.01  # left in until it is eaten, it does not stand
+
+
+def test_what_is_held_past_fresh_and_lukewarm_too_loses_by_both() -> None:
+    """Half of its holding is an eighth, 150 minutes of 240 a quarter."""
+    dish = stew(serve_hot=False, hazardous=True, fresh_min=60, holding_max_min=180)
+
+    found = missed_on(drawn(dish, 60.0), dish, ONE, again_with(120.0))
+
+    assert found == pytest.approx(0.375, abs=1e-3)
 
 
 def test_from_an_oven_twenty_degrees_too_cool_a_loaf_is_a_twentieth_missed() -> None:

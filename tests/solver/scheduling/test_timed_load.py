@@ -15,7 +15,7 @@ from solver.scheduling.batches import Batch, Batches
 from solver.scheduling.timed_load import (
     TimedLoad,
     comes_hot,
-    drawn_too_warm,
+    drawn_warm_min,
     in_time,
     insulated_boxes,
     last_plate_c,
@@ -235,9 +235,9 @@ def test_what_is_done_at_once_takes_no_longer_on_any_day() -> None:
     cold = stew(serve_hot=False)
     done = load(cold, done_min=(0.0,), clock_min=0.0)
 
-    assert not drawn_too_warm(day(), [done], 0, [ONE]).any()
+    assert drawn_warm_min(day(), [done], 0, [ONE]).max() == 0.0
     spoilt = load(cold, done_min=(0.0,), clock_min=241.0)
-    assert drawn_too_warm(day(), [spoilt], 0, [ONE]).all()
+    assert drawn_warm_min(day(), [spoilt], 0, [ONE]).min() == 241.0
 
 
 def test_a_day_that_takes_longer_has_as_much_more_between_5_and_60_degrees() -> None:
@@ -247,7 +247,10 @@ def test_a_day_that_takes_longer_has_as_much_more_between_5_and_60_degrees() -> 
     one = timed_load((batch(stew()),), drawn, 0)
 
     # What is never done is missed anyhow.
-    assert drawn_too_warm(day(), [one], 0, [ONE]).tolist() == [[False, False, True, False]]
+    warm_min = drawn_warm_min(day(), [one], 0, [ONE])[0]
+    assert warm_min[:3] == pytest.approx([130.0, 238.0 + 1 / 3, 240.5])
+    safe = timed_load((batch(stew(hazardous=False)),), drawn, 0)
+    assert not drawn_warm_min(day(), [safe], 0, [ONE]).any()
 
 
 def test_minutes_under_a_limit_count_from_one_time_to_another() -> None:

@@ -64,7 +64,8 @@ class Tasting(Part):
     of_100: int
     chosen_of_100: int
     held_min: int  # from expected ready to the tasting's end
-    coolest_c: float
+    coolest_c: float  # from done, or from hot through if that is sooner, to the tasting's end
+    middle_c: tuple[float, ...]  # every ten minutes from loading, and at the tasting's end
     between_5_and_60_min: int  # to the tasting's end
     preheat_min: int = 0
     was_at: datetime | None = None  # when the day's first plan had it; None: never moved

@@ -19,6 +19,10 @@ SUN = (  # of tests/published: what checks the sun's place, strength and use aga
     *("aiming", "pointing", "sun_position", "sun_window", "turned_only", "clear_sky"),
     *("cloud", "tilted_glass"),
 )
+HEAT = (  # the same for what heats food, and when it is done
+    *("lethality", "specific_heat", "conduction", "boiling_point", "water_test"),
+    *("practice", "cookers_in_print", "builder"),
+)
 LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
     "batches": ("batches",),
     "columns": ("columns", "hands"),
@@ -77,7 +81,11 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/thermal/test_done_and_safe.py",
         "tests/published/test_lethality.py",
     ),
-    "solver/thermal/": ("tests/solver/thermal", "tests/published/test_lethality.py"),
+    "solver/thermal/": (
+        *(f"tests/solver/thermal/test_{name}.py" for name in ("done_and_safe", "one_step")),
+        *(f"tests/published/test_{name}.py" for name in HEAT),
+        *("tests/solver/thermal/test_energy_balance.py", "tests/solver/thermal"),
+    ),
     "solver/simulation/holding.py": (
         "tests/solver/simulation/test_holding.py",
         "tests/solver/planning/test_food_limits.py",

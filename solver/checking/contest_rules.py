@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from events.contest import Contest, Entry
-from events.food_rules import clock_limit_min, rules_of
+from events.food_rules import clock_limit_min, least_middle_c, rules_of
 from events.model import Event
 from events.reading.foods import contents
 from solver import policy
@@ -20,6 +20,7 @@ from solver.contest_plan import ContestLevelKey, ContestPlan, Draw, Tasting
 from solver.plan import Job, Walk
 
 ROUNDING_K = 0.1
+MIDDLE_MIN = 10  # a tasting tells its entry's middle this often
 
 
 @dataclass(frozen=True)
@@ -231,6 +232,26 @@ def _entries_are_safe(held: _Held, _: Draw) -> Iterator[Breach]:
             yield Breach("entry-stands-uncounted", ids, warm_min, stands_min)
 
 
+def _entries_stay_hot_once_hot_through(held: _Held, _: Draw) -> Iterator[Breach]:
+    """What can spoil and was hot through may not cool and be warmed again, done or not."""
+    hot_c = rules_of(held.event).hot_holding_c
+    for t in held.coming:
+        dish = held.event.entry(t.entry_id).dish
+        if not dish.serve_hot:
+            continue
+        told, whole = len(t.middle_c), -(-minutes(held.end(t) - t.loaded_at) // MIDDLE_MIN) + 1
+        if told != whole:
+            yield Breach("wrong-count-of-middles", (t.entry_id,), told, whole)
+            continue
+        through_c = max(least_middle_c(held.event, dish), hot_c) + ROUNDING_K
+        through = [n for n, middle_c in enumerate(t.middle_c) if middle_c >= through_c]
+        first = through[0] if dish.hazardous and through else told
+        ready = -(-minutes(t.ready_at - t.loaded_at) // MIDDLE_MIN)
+        coldest_c = min(t.middle_c[min(first, ready) :])
+        if coldest_c < hot_c - ROUNDING_K:
+            yield Breach("entry-cools", (t.entry_id,), coldest_c, hot_c)
+
+
 def _crew_of_the_contest_is_free(held: _Held, _: Draw) -> Iterator[Breach]:
     """Who carries plates, and a helper who judges, has no other work in tasting hours."""
     case, plan = held.case, held.case.plan
@@ -273,6 +294,7 @@ _RULES: list[Callable[[_Held, Draw], Iterator[Breach]]] = [
     _judges_taste_each_once,
     _entries_are_cooked_in_time,
     _entries_are_safe,
+    _entries_stay_hot_once_hot_through,
     _crew_of_the_contest_is_free,
     _levels_are_counted,
 ]

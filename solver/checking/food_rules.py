@@ -14,6 +14,7 @@ from events.food_rules import (
     KIDNEY_BEANS_HIGHEST_M,
     KIDNEY_BEANS_MIN,
     clock_limit_min,
+    least_middle_c,
     rules_of,
 )
 from events.site import WeatherHour
@@ -48,12 +49,19 @@ def food_is_safe(case: Case) -> Iterator[Breach]:
 
 
 def hot_food_stays_hot(case: Case) -> Iterator[Breach]:
-    """What is served hot keeps the hot-holding temperature from done to its last plate."""
+    """What is served hot keeps the hot-holding temperature from done to its last plate.
+
+    What can spoil keeps it from when it was hot through, if that is sooner.
+    """
     limit = rules_of(case.event).hot_holding_c
     for p in case.fresh():
-        if not case.dishes[p.dish_id].serve_hot:
+        dish = case.dishes[p.dish_id]
+        if not dish.serve_hot:
             continue
-        after = [q for q in p.curve if p.done_at <= q.at <= p.last_plate_at]
+        through_c = max(least_middle_c(case.event, dish), limit) + ROUNDED_K
+        through = [q.at for q in p.curve if q.core_c >= through_c and dish.hazardous]
+        hot_from = min([p.done_at, *through])
+        after = [q for q in p.curve if hot_from <= q.at <= p.last_plate_at]
         if not after or p.curve[-1].at < p.last_plate_at:
             yield Breach("curve-ends-too-soon", (p.id,), p.curve[-1].at, p.last_plate_at)
             continue

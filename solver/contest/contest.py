@@ -259,6 +259,7 @@ def _as_it_was(day: Day, t: Tasting) -> Option:
         of_100=t.chosen_of_100,
         held_min=t.held_min,
         coolest_c=t.coolest_c,
+        middle_c=t.middle_c,
         warm_min=t.between_5_and_60_min,
         pot_id=t.pot_id,
         cooks=None,
@@ -303,6 +304,7 @@ def _tastings(day: Day, event: Event, times: _Times, chosen: Sequence[_Pair]) ->
             chosen_of_100=o.of_100,
             held_min=o.held_min,
             coolest_c=o.coolest_c,
+            middle_c=o.middle_c,
             between_5_and_60_min=o.warm_min,
             preheat_min=o.preheat_min,
         )

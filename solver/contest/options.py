@@ -25,11 +25,12 @@ from solver.simulation.clock import ceil_to_slot, minute_at
 from solver.simulation.day import Day, make_day
 from solver.simulation.drawn_load import DrawnDays, drawn_loads
 from solver.simulation.durations import estimate
-from solver.simulation.holding import hot_holding_c, standing_c
+from solver.simulation.holding import hot_from_min, hot_holding_c, standing_c
 from solver.simulation.query import DurationEstimate
 from solver.thermal.energy_balance import Load
 
 CHANCE_STEP = 5
+MIDDLE_MIN = 10
 REFUSED: Mapping[RefusalKind, NotTastedKind] = {
     "no-pot": "no-pot",
     "pots-too-small": "no-pot",
@@ -51,6 +52,7 @@ class Option:
     of_100: int
     held_min: int
     coolest_c: float
+    middle_c: tuple[float, ...]  # every ten minutes from loading, and at the tasting's end
     warm_min: int  # between 5 and 60 °C, to the tasting's end
     pot_id: str
     cooks: Load | None  # None: it has begun, as an earlier plan said
@@ -230,7 +232,8 @@ def _all(
             warm_min = float(durations.clock_min[0, k]) + (0 if dish.serve_hot else held)
             if dish.hazardous and warm_min > clock_limit:
                 continue
-            coolest_c = _coolest_c(day, durations, k, ready - load, t - load, span)
+            hot_from = min(hot_from_min(day, durations, 0, k), ready - load)
+            coolest_c = _coolest_c(day, durations, k, hot_from, t - load, span)
             if not coolest_c >= hot_c:  # unknown is not hot
                 continue
             share = float(np.mean(load + drawn[:, k] <= t))
@@ -244,6 +247,7 @@ def _all(
                 of_100=in_steps(share),
                 held_min=held,
                 coolest_c=round(coolest_c, 1),
+                middle_c=_middle_c(day, durations, k, t - load, span),
                 warm_min=round(warm_min),
                 pot_id=query.load.pots[0].id,
                 cooks=query.load,
@@ -253,21 +257,40 @@ def _all(
 def _coolest_c(
     day: Day, durations: DurationEstimate, k: int, since_min: float, lift_min: float, span: int
 ) -> float:
-    """Return the coldest middle from done until the tasting ends: in its cooker, then standing."""
-    load = durations.query.load
+    """Return the coldest middle from a time after loading until the tasting ends.
+
+    In its cooker until it is lifted, then standing.
+    """
     on_heat = durations.coldest_c(0, k, since_min=since_min, until_min=lift_min)
-    lifted_c = durations.coldest_c(0, k, since_min=lift_min, until_min=lift_min)
-    lift = int(durations.query.starts[k] + lift_min)
-    standing = standing_c(
+    return min(on_heat, _standing_c(day, durations, k, lift_min, span))
+
+
+def _standing_c(
+    day: Day, durations: DurationEstimate, k: int, lift_min: float, stands_min: int
+) -> float:
+    """Return the middle of an entry that was lifted and has stood for some minutes."""
+    load, lift = durations.query.load, int(durations.query.starts[k] + lift_min)
+    return standing_c(
         day,
         load.dishes[0],
         load.masses_kg[0],
         load.pots[0],
-        from_c=lifted_c,
+        from_c=durations.coldest_c(0, k, since_min=lift_min, until_min=lift_min),
         start=lift,
-        end=lift + span,
+        end=lift + stands_min,
     )
-    return min(on_heat, standing)
+
+
+def _middle_c(
+    day: Day, durations: DurationEstimate, k: int, lift_min: int, span: int
+) -> tuple[float, ...]:
+    """Return an entry's middle every ten minutes from loading, and at its tasting's end."""
+    end_min = lift_min + span
+    moments = [*range(0, end_min, MIDDLE_MIN), end_min]
+    return tuple(
+        round(_standing_c(day, durations, k, min(at, lift_min), max(at - lift_min, 0)), 1)
+        for at in moments
+    )
 
 
 def cooking_from(day: Day, contest: Contest, at: int) -> int:

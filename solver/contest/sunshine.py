@@ -53,6 +53,8 @@ def most_unlike(
         return round(float(totals[name][hours.stop] - totals[name][hours.start]), 3)
 
     ranked = sorted(places, key=lambda name: (-minutes(name), places.index(name)))
+    if not count:
+        return tuple(places)  # nobody seeks a place
     spans = range(len(ranked) - count + 1)
     first = min(spans, key=lambda n: (minutes(ranked[n]) - minutes(ranked[n + count - 1]), n))
     stay = set(ranked[first : first + count])

@@ -16,7 +16,7 @@ from solver.simulation.clock import ceil_to_slot, ceil_to_slots, usable_hours
 from solver.simulation.day import Day
 from solver.simulation.holding import (
     clock_to_plate_min,
-    cooked_c,
+    hot_from_min,
     hot_holding_c,
     insulated_c,
     standing_c,
@@ -93,15 +93,12 @@ class TimedLoad:
         if durations.core_c is None:
             usual = usual_c(day, self.batches[pot].dish)
             return usual, usual
-        cooked_min = min(
-            float(durations.expected_min[pot, self.index]),
-            durations.reached_min(cooked_c(day, self.batches[pot].dish), pot, self.index),
-        )
+        hot_from = min(hot_from_min(day, durations, pot, self.index), taken_min)
 
         def coldest_c(since_min: float) -> float:
             return durations.coldest_c(pot, self.index, since_min=since_min, until_min=taken_min)
 
-        return coldest_c(taken_min), coldest_c(min(cooked_min, taken_min))
+        return coldest_c(taken_min), coldest_c(hot_from)
 
     def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
         """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""

@@ -10,6 +10,7 @@ from events.food_rules import clock_limit_min, least_middle_c, rules_of
 from events.model import Cooker, Dish, Pot
 from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
+from solver.simulation.query import DurationEstimate
 from solver.simulation.transfer import MOVE_MIN
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
@@ -31,6 +32,12 @@ def cooked_c(day: Day, dish: Dish) -> float:
     if not (dish.hazardous and dish.serve_hot):
         return math.inf
     return max(least_middle_c(day.event, dish), hot_holding_c(day, dish))
+
+
+def hot_from_min(day: Day, durations: DurationEstimate, pot: int, start: int) -> float:
+    """Return the minutes from a pot's loading, by number of start, from which it must stay hot."""
+    cooked = cooked_c(day, durations.query.load.dishes[pot])
+    return min(float(durations.expected_min[pot, start]), durations.reached_min(cooked, pot, start))
 
 
 def standing_c(

@@ -79,6 +79,15 @@ def drawn(name: str, **values: object) -> DrawnPlace:
     return DrawnPlace.model_validate({"entry_id": name, **row, **values})
 
 
+def middles(clock: str, dips: dict[str, float] | None = None) -> tuple[float, ...]:
+    """Return a middle loaded at 11:30 at 20 °C, at 75 °C by 13:20, to a tasting of ten minutes."""
+    until = int((at(clock) - at("11:30")).total_seconds()) // 600 + 1
+    warm = [min(20.0 + 5 * n, 80.0) for n in range(until + 1)]
+    for moment, degrees in (dips or {}).items():
+        warm[int((at(moment) - at("11:30")).total_seconds()) // 600] = degrees
+    return tuple(warm)
+
+
 def tasting(name: str, clock: str, **values: object) -> Tasting:
     row: dict[str, object] = {
         "entry_id": name,
@@ -96,6 +105,7 @@ def tasting(name: str, clock: str, **values: object) -> Tasting:
         "chosen_of_100": 80,
         "held_min": 40,
         "coolest_c": 70.0,
+        "middle_c": middles(clock),
         "between_5_and_60_min": 60,
     }
     return Tasting.model_validate(row | values)

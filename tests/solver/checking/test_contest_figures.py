@@ -22,6 +22,7 @@ from tests.solver.checking.hand_laid_contest import (
     SUN,
     first,
     level,
+    middles,
     rules,
     said,
 )
@@ -119,6 +120,53 @@ def test_what_is_tasted_cold_counts_as_warm_from_when_it_is_ready() -> None:
     assert said(SAFE, first(coolest_c=20.0, between_5_and_60_min=39), cold) == [
         Breach("entry-stands-uncounted", ("one",), 39, 40)
     ]
+
+
+KEPT_HOT = contest_rules._entries_stay_hot_once_hot_through
+
+
+def test_what_was_hot_through_may_not_cool_and_be_warmed_again() -> None:
+    """It is at 75 °C by 13:20, done at 13:30 and tasted until 14:10."""
+
+    def cooled(*dips: tuple[str, float], event: Event = COOK_OFF, old: Plan = DAY) -> list[Breach]:
+        return said(KEPT_HOT, first(middle_c=middles("14:00", dict(dips))), event, old)
+
+    def cools(degrees: float) -> list[Breach]:
+        return [Breach("entry-cools", ("one",), degrees, 63.0)]
+
+    assert said(KEPT_HOT) == []
+    assert cooled(("14:10", 62.9)) == []
+    assert cooled(("14:10", 62.8)) == cools(62.8)
+    assert cooled(("13:30", 40.0)) == cools(40.0)
+    assert cooled(("13:20", 75.0), ("13:30", 74.0)) == []
+    between = first(ready_at=at("13:35"), middle_c=middles("14:00", {"13:30": 40.0}))
+    assert said(KEPT_HOT, between) == []  # it is not ready yet
+    # Hot through before one o'clock, then under a cloud for half an hour.
+    through = ("12:50", 75.1), ("13:00", 40.0)
+    assert cooled(*through) == cools(40.0)
+    assert cooled(("12:50", 75.0), ("13:00", 40.0)) == []
+    assert cooled(*through, event=with_dish(hazardous=False)) == []
+    assert cooled(("14:10", 40.0), event=with_dish(hazardous=False)) == cools(40.0)
+    assert cooled(("14:10", 40.0), event=with_dish(serve_hot=False)) == []
+    assert cooled(*through, event=with_dish(core_c=76.0)) == []
+    assert cooled(*through, old=BEGUN) == []
+    american = changed(COOK_OFF, site=changed(COOK_OFF.site, food_rules="US"))
+    lean = with_dish(core_c=None, done="simmer", ordinary_min=20)
+    lean = changed(lean, site=american.site)
+    assert cooled(("12:50", 74.0), ("13:00", 56.8), event=lean) == [
+        Breach("entry-cools", ("one",), 56.8, 57.0)
+    ]
+    assert cooled(("12:50", 73.9), ("13:00", 56.8), event=lean) == []
+
+
+def test_an_entrys_middle_is_told_from_loading_to_its_tastings_end() -> None:
+    whole = middles("14:00")
+
+    for told in ((), whole[:-1], (*whole, 80.0)):
+        assert said(KEPT_HOT, first(middle_c=told)) == [
+            Breach("wrong-count-of-middles", ("one",), len(told), 17)
+        ]
+    assert said(KEPT_HOT, first(middle_c=()), with_dish(serve_hot=False)) == []
 
 
 # --- people and figures

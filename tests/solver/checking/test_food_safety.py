@@ -156,6 +156,24 @@ def test_what_cools_and_is_warmed_again_is_its_own_breach() -> None:
     assert (found[0].rule, found[0].value) == ("hot-food-goes-cold", 40.0)
 
 
+def test_what_was_hot_through_may_not_cool_and_be_warmed_again() -> None:
+    """The stew is done at ten; hot through before, it is judged from then on."""
+
+    def rules(*dips: tuple[str, float], **dish: object) -> list[str]:
+        of_event = event("dishes", "stew", **dish)
+        return [b.rule for b in named(hot_food_stays_hot, cores("stew-1", dict(dips)), of_event)]
+
+    cloud = ("09:30", 75.1), ("09:40", 40.0)
+    assert rules(*cloud) == ["cooled-and-warmed-again"]
+    assert rules(("09:30", 75.0), ("09:40", 40.0)) == []  # a curve is rounded
+    assert rules(("09:30", 75.1), ("09:40", 62.9)) == []
+    assert rules(*cloud, hazardous=False) == []
+    assert rules(*cloud, serve_hot=False) == []
+    assert rules(*cloud, core_c=75.1) == []
+    assert rules(("09:30", 82.0), ("09:40", 40.0), done="reheat", core_c=None) == []
+    assert rules(("09:30", 82.1), ("09:40", 40.0), done="reheat", core_c=None) != []
+
+
 def test_what_is_served_cold_need_not_be_hot() -> None:
     assert named(hot_food_stays_hot, cores("bread-1", {"10:00": 20.0})) == []
     cold = named(

@@ -100,6 +100,7 @@ def test_an_earlier_plans_time_is_what_it_was() -> None:
         of_100=80,  # by which it was chosen
         held_min=40,
         coolest_c=70.0,
+        middle_c=told.middle_c,
     )
 
 

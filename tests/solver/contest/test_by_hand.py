@@ -153,6 +153,7 @@ def test_a_tasting_has_the_first_lane_that_is_free_and_its_own_figures() -> None
     assert (clock(day, first.ready_at), first.cautious_at) == ("11:30", None)
     assert (first.of_100, first.chosen_of_100, first.held_min) == (80, 80, 40)
     assert (first.coolest_c, first.between_5_and_60_min) == (80.0, 60)
+    assert first.middle_c == (20.0, 90.0, 80.0)
 
 
 def test_a_chance_is_told_from_other_days_where_it_has_not_begun(

@@ -8,7 +8,9 @@ from datetime import time
 
 import pytest
 
+from events.contest import Contest, ContestCooker, Entry, Judge, Team
 from events.model import Event
+from events.site import Station
 from events.table import changed
 from solver.checking.rules import check
 from solver.contest.contest import contest_plan
@@ -16,6 +18,7 @@ from solver.contest.options import EntryOptions, contest_day, entry_options
 from solver.contest_plan import ContestPlan
 from solver.simulation.day import make_day
 from tests.conftest import sample_event, sample_plan
+from tests.solver.planning.test_dangers import CLOUD_BANK, day
 
 
 def planned(event: Event) -> ContestPlan:
@@ -126,3 +129,41 @@ def test_together_all_may_load_from_one_time(n: int) -> None:
     assert all(t.loaded_at >= event.instant(start) for t in plan.tastings)
     lanes = itertools.combinations(plan.tastings, 2)
     assert all(one.at != two.at for one, two in lanes)
+
+
+@pytest.mark.parametrize(("together_at", "tasted"), [("08:40", 0), ("08:55", 1)])
+def test_an_entry_that_was_hot_through_is_not_warmed_again_for_its_tasting(
+    together_at: str, tasted: int
+) -> None:
+    """Soup on a mirror boils before a cloud bank and would be done after it.
+
+    By its 144 minutes between 5 and 60 °C it once passed. Fifteen minutes later it is not hot
+    through before the cloud.
+    """
+    soup = f'like = "lentil-soup"\nportions = 4\nload_at = {together_at}:00'
+    event = day(soup, cooker="mirror-140cm", weather=CLOUD_BANK, pot="pot-3l", until="14:00")
+    own = {**event.cookers[0].model_dump(), "id": "own", "team": "larks"}
+    contest = Contest(
+        minutes=10,
+        start=time(12, 30),
+        end=time(14),
+        cook_min=360,
+        together_at=time.fromisoformat(together_at),
+        stations=("north",),
+        seed="417 263 558",
+    )
+    larks = {"team": "larks", "cooker": "own", "station": "north", "dish": event.dishes[0]}
+    event = changed(
+        event,
+        stations=(Station(id="north", name="North", x_m=0.0, y_m=10.0),),
+        contest=contest,
+        teams=(Team(id="larks", name="Larks", people=3),),
+        entries=(Entry.model_validate({"id": "one", "name": "Soup", **larks}),),
+        contest_cookers=(ContestCooker.model_validate(own),),
+        judges=(Judge(id="ivo", name="Ivo", start=time(12), end=time(15)),),
+    )
+
+    plan = planned(event)
+
+    assert len(plan.tastings) == tasted
+    assert [why.kind for why in plan.not_tasted] == ["goes-cold"] * (1 - tasted)

@@ -29,7 +29,15 @@ from solver.simulation.holding import standing_c
 from solver.simulation.query import DurationEstimate
 from tests.solver.checking import hand_laid
 from tests.solver.checking.hand_laid_contest import COOK_OFF
-from tests.solver.scheduling.test_timed_load import NOON, POT, START, day, estimate, stew
+from tests.solver.scheduling.test_timed_load import (
+    NOON,
+    POT,
+    START,
+    STEPS_A_MIN,
+    day,
+    estimate,
+    stew,
+)
 
 SPAN = 10
 RULES = Contest(
@@ -177,6 +185,41 @@ def test_its_coldest_is_since_it_was_done_in_its_cooker_and_then_in_the_open() -
     assert coldest(_60=70.0) == 70.0
 
 
+@pytest.mark.parametrize(
+    ("first_c", "hazardous", "hot"), [(75.0, True, False), (75.0, False, True), (74.9, True, True)]
+)
+def test_what_was_hot_through_may_not_cool_before_it_is_done(
+    first_c: float, hazardous: bool, hot: bool
+) -> None:
+    """A cloud from the 50th minute on leaves it at 40 °C; it is done after 150."""
+    under_cloud = dict.fromkeys(range(50, 80, 2), 40.0)
+    before = dict.fromkeys(range(0, 50, 2), first_c)
+
+    assert comes(dish=stew(hazardous=hazardous), core_c=before | under_cloud) == hot
+
+
+def test_each_start_has_its_own_minute_from_which_it_stays_hot() -> None:
+    """What is loaded ten minutes sooner is hot through at once; the other only when it is done."""
+    some = estimate(stew(), starts=(START - 10, START), done_min=(150.0,))
+    assert some.core_c is not None
+    some.core_c[: round(80 * STEPS_A_MIN), 0, 1] = 40.0
+
+    assert [o.load for o in found(some)] == [START]
+
+
+def test_its_middle_is_told_every_ten_minutes_and_at_the_tastings_end() -> None:
+    """In its cooker for 35 minutes it is 60 °C; then it stands in the open for fifteen."""
+    some = estimate(stew(), core_c={0: 20.0, 10: 30.0, 36: 60.0, 40: 99.0})
+
+    told = options._middle_c(day(), some, 0, 36, 15)
+
+    stands = [
+        standing_c(day(), stew(), 3.0, POT, from_c=60.0, start=START + 36, end=START + minute)
+        for minute in (40, 50, 51)
+    ]
+    assert told == (20.0, 30.0, 95.0, 95.0, *(round(degrees, 1) for degrees in stands))
+
+
 # --- how surely
 
 
@@ -241,6 +284,7 @@ def option(**values: object) -> Option:
         "of_100": 80,
         "held_min": 40,
         "coolest_c": 80.0,
+        "middle_c": (20.0, 90.0, 80.0),
         "warm_min": 60,
         "pot_id": "pot",
         "cooks": None,

@@ -60,6 +60,8 @@ def test_those_are_left_out_whose_sun_is_least_like_the_others() -> None:
     hours = slice(1, 2)
 
     assert most_unlike(suns, [*"abcde"], 5, hours) == ()
+    assert most_unlike(suns, [*"abc"], 0, hours) == ("a", "b", "c")  # nobody seeks a place
+    assert most_unlike(suns, [], 0, hours) == ()
     assert most_unlike(suns, [*"abcde"], 4, hours) == ("a",)
     assert most_unlike(suns, [*"abcde"], 3, hours) == ("a", "b")
     assert most_unlike(suns, [*"abcde"], 2, hours) == ("a", "b", "e")

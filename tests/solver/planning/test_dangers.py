@@ -56,6 +56,10 @@ until = 22:00:00
 may = ["mirrors", "lift"]
 """
 CLEAR = "{ start = 06:00:00, cloud_pct = 0, air_c = 25, wind_m_s = 1 }"
+CLOUD_BANK = (
+    "{ start = 06:00:00, cloud_pct = 5, air_c = 14 }, { start = 09:00:00, cloud_pct = 100 },"
+    "{ start = 12:00:00, cloud_pct = 10, air_c = 25 }"
+)
 COLD_GALE_AT_NOON = (
     "{ start = 06:00:00, cloud_pct = 0, air_c = 10, wind_m_s = 1 },"
     "{ start = 12:05:00, cloud_pct = 100, air_c = 5, wind_m_s = 10 },"
@@ -129,13 +133,10 @@ def test_what_was_hot_through_and_cools_under_a_cloud_is_not_warmed_again(
     It fell to 26 °C, and by its minutes between 5 and 60 °C it passed. Fifteen minutes later it is
     not hot through before the cloud. Found by wild events in another world.
     """
-    bank = (
-        "{ start = 06:00:00, cloud_pct = 5, air_c = 14 }, { start = 09:00:00, cloud_pct = 100 },"
-        "{ start = 12:00:00, cloud_pct = 10, air_c = 25 }"
-    )
     soup = f'like = "lentil-soup"\nportions = 4\nload_at = {load_at}:00'
 
-    plan = make_plan(day(soup, cooker="mirror-140cm", weather=bank, pot="pot-3l", until="14:00"))
+    event = day(soup, cooker="mirror-140cm", weather=CLOUD_BANK, pot="pot-3l", until="14:00")
+    plan = make_plan(event)
 
     assert len(plan.placements) == cooked
     for p in plan.placements:

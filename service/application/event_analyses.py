@@ -31,21 +31,21 @@ __all__ = [
     "siting",
     "sun_spans",
     "sun_windows",
-    "takes_kg",
+    "takes",
     "tasks_before",
     "water_test",
 ]
 
 
-def takes_kg(event: Event) -> float:
-    """Return what an event's cookers take by its meals, in kg at most; raises TooLarge."""
+def takes(event: Event) -> capacity.Takes:
+    """Return what an event's cookers take by its meals at most; raises TooLarge."""
     require_plannable(event)
-    return _takes_kg(event.model_dump_json())
+    return _takes(event.model_dump_json())
 
 
 @lru_cache(maxsize=64)
-def _takes_kg(event_json: str) -> float:
-    return capacity.takes_kg(Event.model_validate_json(event_json))
+def _takes(event_json: str) -> capacity.Takes:
+    return capacity.takes(Event.model_validate_json(event_json))
 
 
 def sun_windows(event: Event) -> tuple[Window, ...]:

@@ -3,19 +3,38 @@
 from __future__ import annotations
 
 from events.model import Event
-from service.text.formatting import hour, mass
+from service.text.formatting import hour, listed, mass
+from solver.feasibility.capacity import Takes
 
 
-def takes_line(event: Event, takes_kg: float) -> str:
-    """Return how much the cookers take by the first meal; what to do where the food is more."""
-    food_kg = sum(d.mass_kg for d in event.dishes)
-    by = hour(event, min(m.start for m in event.meals))
-    if takes_kg <= 0:
-        return f"None of your cookers has any of this ready by {by}, even on a clear day."
-    takes = f"Your cookers take about {mass(event, takes_kg)} at most by {by} on a clear day"
-    if food_kg <= takes_kg:
-        return f"{takes}."
-    return (
-        f"{takes}; this is {mass(event, food_kg)}. Make fewer portions, bring more cookers or gas "
-        "rings, or eat later."
-    )
+def takes_line(event: Event, takes: Takes) -> str:
+    """Return what the cookers take by the first meal, baked and boiled; what to do if too little.
+
+    What is too much is said first.
+    """
+    by = f"By {hour(event, min(m.start for m in event.meals))} on a clear day"
+    never = [event.dish(d).name for d in takes.never_ids]
+    can = [d for d in event.dishes if d.id not in takes.never_ids]
+    if len(never) == len(event.dishes):
+        return f"{by} none of your cookers has any of this ready."
+    short, enough = list[str](), list[str]()
+    if any(d.needs_body_c for d in can):
+        tins = f"{takes.bakes} tin{'' if takes.bakes == 1 else 's'}"
+        said = f"your ovens bake {tins} at most, one after another; this is {takes.bakes_asked}."
+        if takes.bakes < takes.bakes_asked:
+            short.append(f"{said} Bake less, bring another oven, or eat later.")
+        else:
+            enough.append(said)
+    if not all(d.needs_body_c for d in can):
+        boiled, food = mass(event, takes.boiled_kg), mass(event, takes.boiled_asked_kg)
+        beside = " beside the baking" if takes.bakes_asked else ""
+        said = f"your cookers boil about {boiled} at most{beside}; this is {food}."
+        if takes.boiled_kg < takes.boiled_asked_kg:
+            remedy = "Make fewer portions, bring more cookers or gas rings, or eat later."
+            short.append(f"{said} {remedy}")
+        else:
+            enough.append(said)
+    if never:
+        short.append(f"none of your cookers has {listed(never, 'or')} ready.")
+    first, *others = [*short, *enough]
+    return " ".join([f"{by} {first}", *(said[:1].upper() + said[1:] for said in others)])

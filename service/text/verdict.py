@@ -180,6 +180,12 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
             f"{food} of food is more than these cookers take in time.",
             f"{listed(names)} found no place beside the rest.",
         )
+    if problem.kind == "too-many-bakes":
+        return (
+            f"{len(names)} bakes more than the ovens take in time.",
+            "An oven bakes one thing after another, and heats up empty before each. "
+            f"{listed(names)} found no place.",
+        )
     if problem.kind == "boils-dry":
         in_pot, away = mass(event, problem.in_pot_kg), mass(event, problem.water_kg)
         if problem.water_kg >= problem.in_pot_kg:

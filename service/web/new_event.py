@@ -16,7 +16,7 @@ from events.reading.places import CREDIT
 from events.reading.samples import sample_text
 from events.site import AHEAD_MOST
 from service.access import for_role, is_organiser, owners_seen
-from service.application.event_analyses import takes_kg
+from service.application.event_analyses import takes as cookers_take
 from service.application.places import daylight
 from service.application.services import Services
 from service.application.year_strip import HIGH_SUN_DEG
@@ -70,7 +70,7 @@ def takes(services: ServicesDep, request: Request, form: FormFields) -> Response
     try:
         table = first_event(form, _own_cookers(services, request), services.now().date())
         event = read_table(table, source="the page")
-        line = takes_line(event, takes_kg(event))
+        line = takes_line(event, cookers_take(event))
     except (FaultyEvent, TooLarge):
         return Response(status_code=204)
     return Response(line, media_type="text/plain; charset=utf-8")

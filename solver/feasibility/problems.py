@@ -64,7 +64,7 @@ _KINDS: dict[RefusalKind, tuple[str, ...]] = {
     "no-sun": ("later", "burner"),
     "too-windy": ("burner",),
 }
-_FIRST = ("warm-long", "boils-dry", "too-much")  # what nothing weighs more than
+_FIRST = ("warm-long", "boils-dry", "too-much", "too-many-bakes")  # what nothing weighs more than
 _FOR_UNSURE = ("sooner", "gas", "smaller", "later", "earlier")
 _CROWDED: tuple[RefusalKind, ...] = ("taken", "batches-collide", "too-few-pots")
 
@@ -87,6 +87,7 @@ class Problem(BaseModel):
         "warm-long",
         "boils-dry",
         "too-much",
+        "too-many-bakes",
         "not-placed",
         "pulls-down",
         "all-late",
@@ -208,12 +209,13 @@ def _too_much(event: Event, plan: Plan) -> list[Problem]:
     crowded = [u.dish_id for u in plan.unplaced if _binding(u) in _CROWDED]
     if len(crowded) < 2:
         return []
-    whole_kg = sum(d.mass_kg for d in event.dishes)
-    placed_kg = sum(p.mass_kg for p in plan.placements)
-    fits = [pct for pct in LESS_OF_ALL_PCT if whole_kg * pct / 100 <= placed_kg]
-    most = max(fits, default=LESS_OF_ALL_PCT[-1])
-    fixes = [_fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT if pct <= most]
-    return [Problem(kind="too-much", dish_ids=tuple(crowded), fixes=tuple(fixes[:FIXES_MOST]))]
+    if all(event.dish(d).needs_body_c is not None for d in crowded):
+        fixes = _fixes(event, event.dish(crowded[0]), ("cooker", "later"))
+        return [Problem(kind="too-many-bakes", dish_ids=tuple(crowded), fixes=fixes)]
+    placed = sum(p.mass_kg for p in plan.placements) / sum(d.mass_kg for d in event.dishes)
+    most = max((p for p in LESS_OF_ALL_PCT if p <= 100 * placed), default=LESS_OF_ALL_PCT[-1])
+    less = tuple(_fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT if pct <= most)
+    return [Problem(kind="too-much", dish_ids=tuple(crowded), fixes=less[:FIXES_MOST])]
 
 
 def _not_placed(event: Event, plan: Plan) -> list[Problem]:

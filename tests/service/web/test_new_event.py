@@ -47,11 +47,18 @@ def test_before_any_plan_the_first_page_says_what_the_cookers_take(unplanned: Do
     async def work(client: httpx.AsyncClient) -> None:
         few = await client.post("/new/takes", data=FIRST)
         crowd = await client.post("/new/takes", data=FIRST | {"people": "400"})
+        cakes = {
+            "dish": ["apple-cake", "sponge", "banana-bread", "flat-bread"],
+            "people": "6",
+            "pot.loaf-tin": "4",
+        }
+        bakes = await client.post("/new/takes", data=FIRST | cakes)
         nowhere = await client.post("/new/takes", data=FIRST | {"where": "the old oak"})
 
         assert few.status_code == crowd.status_code == 200
-        assert "on a clear day." in few.text
+        assert few.text.startswith("By 1:00 pm on a clear day your cookers boil about")
         assert "Make fewer portions" in crowd.text
+        assert "this is 4. Bake less, bring another oven" in bakes.text
         assert (nowhere.status_code, nowhere.text) == (204, "")
         assert unplanned.solvers.waiting == 0
 

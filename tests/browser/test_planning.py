@@ -69,6 +69,44 @@ def test_minutes_follow_typing_and_nothing_typed_is_lost_by_a_reload(
     expect(tab.locator("[name='rice.portions']")).to_have_value("many")
 
 
+def test_the_table_of_dishes_shows_the_new_plan_as_soon_as_it_is_ready(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab("phone")
+    tab.goto(f"{own.base}/e/{EVENT}/plan/dishes")
+    own.door.solvers.hold()
+    tab.locator("[name='rice.portions']").fill("9")
+    tab.get_by_role("button", name="Save and plan again").tap()
+    expect(tab.locator("#kept-says")).to_contain_text("Updating the plan")
+    old = tab.locator("html").get_attribute("data-revision")
+
+    own.door.solvers.release()
+
+    expect(tab.locator("#kept-says")).to_contain_text("Plan 2 is ready")
+    expect(tab.locator("html")).not_to_have_attribute("data-revision", str(old))
+
+
+def test_who_types_while_a_plan_gets_ready_is_told_that_the_table_is_of_the_one_before(
+    open_tab: Open, own: Served
+) -> None:
+    tab = open_tab("phone")
+    tab.goto(f"{own.base}/e/{EVENT}/plan/dishes")
+    own.door.solvers.hold()
+    tab.locator("[name='rice.portions']").fill("9")
+    tab.get_by_role("button", name="Save and plan again").tap()
+    expect(tab.locator("#kept-says")).to_contain_text("Updating the plan")
+    beetroot = tab.locator("[name='beetroot.portions']")
+    beetroot.fill("7")
+    expect(tab.locator(".behind")).to_be_hidden()
+
+    own.door.solvers.release()
+
+    expect(tab.locator(".behind")).to_contain_text("still shows the plan before")
+    tab.get_by_role("button", name="Show the new one").tap()
+    expect(tab.locator(".behind")).to_be_hidden()
+    expect(beetroot).to_have_value("7")
+
+
 def test_the_first_page_is_light(open_tab: Open, own: Served) -> None:
     tab = open_tab()
     sizes: list[int] = []

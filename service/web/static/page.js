@@ -20,12 +20,13 @@ let isBehind = false; // the service has something newer, and it could not be sh
 // Whether somebody has typed what is not sent yet, or is at it.
 function isTyping() {
   const fields = document.querySelectorAll("main :is(input:not([type=hidden]), textarea, select)");
-  const isChanged = (f) =>
-    f.matches("select")
-      ? [...f.options].some(
-          (o) => o.selected !== o.defaultSelected && !(o === f.options[0] && o.selected),
-        )
-      : f.value !== f.defaultValue || f.checked !== f.defaultChecked;
+  const isChanged = (f) => {
+    if (f.matches("[type=checkbox], [type=radio]")) return f.checked !== f.defaultChecked;
+    if (!f.matches("select")) return f.value !== f.defaultValue;
+    return [...f.options].some(
+      (o) => o.selected !== o.defaultSelected && !(o === f.options[0] && o.selected),
+    );
+  };
   const own = [...fields].filter((f) => !f.closest(".where")); // trouble's place chooses itself
   return own.some((f) => f === document.activeElement || isChanged(f));
 }
@@ -59,10 +60,11 @@ function swap(fresh) {
     replacePart(document.getElementById(id), fresh.getElementById(id)?.cloneNode(true));
   }
   page.again = newer.again ?? "";
+  const isPlanned = (newer.revision ?? "") !== (page.revision ?? "");
+  if (isPlanned && !newer.revision.endsWith("?")) page.behind = ""; // a line says so, where what is typed keeps the page
   if (isBusy()) return; // asked for again, later
   const isField = document.querySelector("main.jobs, main.station, main.today");
   const hasForms = document.querySelector("main :is(input:not([type=hidden]), textarea, select)");
-  const isPlanned = (newer.revision ?? "") !== (page.revision ?? "");
   if (hasForms && !isField) {
     // A form with new figures beside it is opened anew: the service has just answered.
     if (isPlanned) location.reload();
@@ -216,6 +218,11 @@ function press(event) {
   const { hash } = new URL(back, location.href);
   if (hash || location.hash) location.hash = hash.replace(/{kind}|%7Bkind%7D/, fields.kind);
 }
+
+// ---- the plan before is shown, as somebody types: the new one at a press; the draft is kept ----
+document.addEventListener("click", (event) => {
+  if (event.target.closest?.("[data-anew]")) location.reload();
+});
 
 // ---- a form or a link is on its way: looking again would call it back ----
 let leaving = false;

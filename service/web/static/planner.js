@@ -1,8 +1,10 @@
 // Keeps what is typed until it is kept by the service, and asks what would come of it.
 const page = location.pathname;
 
+// Other forms come and go above it, as a plan gets ready.
 function keyOf(form) {
-  return `noonfare-draft-${page}-${[...document.forms].indexOf(form)}`;
+  const drafts = [...document.querySelectorAll("form[data-draft]")];
+  return `noonfare-draft-${page}-${drafts.indexOf(form)}`;
 }
 
 function fields(form) {

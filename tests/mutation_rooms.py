@@ -25,12 +25,12 @@ HEAT = (  # the same for what heats food, and when it is done
 )
 LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
     "batches": ("batches",),
-    "columns": ("columns", "hands"),
+    "columns": ("columns", "hands", "ring_hours"),
     "enumeration": ("ways", "lone_and_together"),
     "formulation": ("formulation",),
     "lexicographic": ("model", "timetable"),
     "model": ("model", "timetable"),
-    "two_stage": ("moves", "two_stage"),
+    "two_stage": ("moves", "ring_hours", "two_stage"),
 }
 
 CONTEST = {  # modules of the contest, the same
@@ -82,7 +82,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/published/test_lethality.py",
     ),
     "solver/thermal/": (
-        *(f"tests/solver/thermal/test_{name}.py" for name in ("done_and_safe", "one_step")),
+        *(f"tests/solver/thermal/test_{name}.py" for name in ("done_and_safe", "food", "pots")),
+        "tests/solver/thermal/test_one_step.py",
         *(f"tests/published/test_{name}.py" for name in HEAT),
         *("tests/solver/thermal/test_energy_balance.py", "tests/solver/thermal"),
     ),

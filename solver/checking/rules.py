@@ -198,16 +198,25 @@ def served_when_promised(case: Case) -> Iterator[Breach]:
 
 
 def hours_are_kept(case: Case) -> Iterator[Breach]:
-    """Cookers are used inside the site's opening hours and their own, and below their wind."""
+    """Cookers are used inside the site's opening hours and their own, and below their wind.
+
+    An insulated box burns nothing: it keeps its pot hot for as long as people eat.
+    """
     site = case.event.site
-    for p in case.fresh():
-        cooker = case.cookers[p.cooker_id]
+    uses = [(p, p.cooker_id, case.begins(p), p.lifted_at) for p in case.fresh()]
+    uses += [
+        (p, p.then_cooker_id, p.lifted_at, p.off_at)
+        for p in case.fresh()
+        if p.then_cooker_id and p.off_at and case.cookers[p.then_cooker_id].on_gas
+    ]
+    for p, name, start, end in uses:
+        cooker = case.cookers[name]
         opens = max(case.at(t) for t in (site.opens, cooker.opens) if t is not None)
         closes = min(case.at(t) for t in (site.closes, cooker.closes) if t is not None)
-        if case.begins(p) < opens or p.lifted_at > closes:
+        if start < opens or end > closes:
             yield Breach("cooker-outside-its-hours", (p.id, cooker.id))
         if cooker.wind_limit_m_s is not None:
-            blow = strongest_wind(case, case.begins(p), p.lifted_at)
+            blow = strongest_wind(case, start, end)
             if blow > cooker.wind_limit_m_s:
                 yield Breach("too-much-wind", (p.id, cooker.id), blow, cooker.wind_limit_m_s)
 

@@ -16,6 +16,7 @@ from events.table import changed
 from solver.plan import Placement, Plan, Rescue
 from solver.risk.gas import flame_w
 from solver.risk.rescue_draws import PotDraws, flown, ring_slot_min, savable
+from solver.simulation.clock import usable_hours
 from solver.simulation.day import Day
 from solver.simulation.transfer import MOVE_MIN
 from solver.solar.irradiance import at_minute, minute_of
@@ -66,10 +67,11 @@ def rescues(day: Day, plan: Plan) -> RescuePlan:
     looks = [list(_looks(draws)) for draws in flown(day, pots, weakest)]
     looks = [some for some in looks if some]
     looks.sort(key=lambda some: (-max(look.gain for look in some), some[0].placement.id))
-    uses = {r.id: _planned_uses(day, plan, r.id) for r in rings}
+    uses = {r.id: [*_planned_uses(day, plan, r.id), *_shut(day, r)] for r in rings}
     dealt = _dealt(looks, rings, uses)
     more = changed(rings[0], id=ONE_MORE)
-    richer = _dealt(looks, [*rings, more], {**uses, ONE_MORE: []}) if dealt.unsaved_ids else dealt
+    open_then = {**uses, ONE_MORE: _shut(day, more)}
+    richer = _dealt(looks, [*rings, more], open_then) if dealt.unsaved_ids else dealt
     return RescuePlan(
         rescues=tuple(
             Rescue(
@@ -153,6 +155,12 @@ def _planned_uses(day: Day, plan: Plan, ring_id: str) -> list[RingUse]:
         if p.then_cooker_id == ring_id
     ]
     return [RingUse(minute_of(day.sky, a), minute_of(day.sky, b)) for a, b in stays]
+
+
+def _shut(day: Day, ring: Cooker) -> list[RingUse]:
+    """Return the hours out of which a ring may not burn, as if it were full."""
+    opens, closes = usable_hours(day, ring)
+    return [RingUse(0, opens), RingUse(closes, day.sky.air_c.size)] * ring.pots_max
 
 
 def _use(look: Look) -> RingUse:

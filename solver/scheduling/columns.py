@@ -151,6 +151,7 @@ def _columns(day: Day, ways: Sequence[_Way]) -> Iterator[Candidate]:
     """Yield the columns of ways to use one estimate, where hours and wind allow them."""
     closes = usable_hours(day, ways[0].load.cooker)[1] if ways else 0
     ways = [w for w in ways if w.load.start < w.lift <= closes and not _is_windy(day, w)]
+    ways = [w for w in ways if second_is_usable(day, w.second, w.lift)]
     ends = [heat_ends(w.load, w.lift, w.second) for w in ways]
     costs = costs_side_by_side(day, [w.load for w in ways], ends)
     for w, cost in zip(ways, costs, strict=True):
@@ -163,6 +164,16 @@ def _is_windy(day: Day, way: _Way) -> bool:
     load, limit = way.load, way.load.cooker.wind_limit_m_s
     used = slice(load.start - load.empty_min, way.lift)
     return limit is not None and bool((day.sky.wind_m_s[used] > limit).any())
+
+
+def second_is_usable(day: Day, second: Second | None, lift: int) -> bool:
+    """Return whether a pot's ring is open, and in no stronger wind than it stands, all its time."""
+    if second is None or not second.cooker.on_gas:
+        return True
+    opens, closes = usable_hours(day, second.cooker)
+    limit = second.cooker.wind_limit_m_s
+    blows = limit is not None and bool((day.sky.wind_m_s[lift : second.off] > limit).any())
+    return opens <= lift and second.off <= closes and not blows
 
 
 def two_stage_candidates(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[Candidate]:

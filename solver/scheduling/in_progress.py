@@ -23,6 +23,7 @@ from solver.scheduling.columns import (
     heat_ends,
     make_column,
     ring_off,
+    second_is_usable,
 )
 from solver.scheduling.pricing import Costs, costs_of
 from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
@@ -255,6 +256,8 @@ def _goes(
         for late, b in zip(served.batches, timed.batches, strict=True)
     )
     if replan is None or lift < first or over > LATEST_MIN * len(timed.batches):
+        return
+    if not second_is_usable(day, second, lift):
         return
     costs = costs_of(day, timed, heat_ends(timed, lift, second))
     column = make_column(day, served, lift=lift, second=second, costs=costs)

@@ -14,7 +14,7 @@ import numpy as np
 
 from events.model import Cooker
 from solver.policy import HOLD_SPARE_K, SLOT_MIN
-from solver.simulation.clock import ceil_to_slot
+from solver.simulation.clock import ceil_to_slot, usable_hours
 from solver.simulation.day import DRAWS, Day, each_loaded
 from solver.simulation.durations import LATE_HANDS_MIN, LATER_MIN, drawn_loads
 from solver.simulation.holding import hot_holding_c
@@ -208,7 +208,7 @@ def _with_draws(day: Day, load: TwoStageLoad, done_at: Array, coldest_c: Array) 
     off = load.off
     if on_ring:
         sure = query.starts + ordered[-1 - DRAWS // 10]
-        latest = load.serve - dish.rest_min
+        latest = min(load.serve - dish.rest_min, usable_hours(day, load.second)[1])
         off = np.maximum(off, [ceil_to_slot(min(float(m), latest)) for m in sure])
     return replace(
         load,
@@ -321,9 +321,12 @@ def _best_moves(
     hot_c = hot_holding_c(day, dish) + HOLD_SPARE_K
     done = moves.end.done
     longer_min = RING_LONGER_MIN if on_ring else 0
+    opens, closes = usable_hours(day, second)
 
     def in_time(move: np.int64, spare_min: int = 0) -> bool:
-        return ceil_to_slot(float(done[move])) + dish.rest_min + max(spare_min, longer_min) <= serve
+        ready = ceil_to_slot(float(done[move])) + longer_min
+        late = ready + dish.rest_min + max(spare_min - longer_min, 0) > serve
+        return not late and (not on_ring or ready <= closes)
 
     for n, k in enumerate(index):
         usual = {moves.lift[j]: j for j in np.flatnonzero(moves.member == first + n)}
@@ -332,6 +335,7 @@ def _best_moves(
             at
             for at, j in usual.items()
             if in_time(j)
+            and (not on_ring or at >= opens)
             and (done[j] > at + MOVE_MIN if on_ring else moves.end.coldest_c[j] >= hot_c)
         ]
         spare_min = RING_SPARE_MIN if on_ring else 0

@@ -134,7 +134,7 @@ def _modes(form: str, thickness_mm: float, diffusivity_mm2_s: float, slower: flo
 
 def frozen_fraction(dish: Dish) -> float:
     """Return the share of a dish's water that is ice when it is loaded. Source: [ICE]."""
-    return max(0.0, 1.0 - FREEZES_C / dish.start_c) if dish.start_c < FREEZES_C else 0.0
+    return 1.0 - FREEZES_C / dish.start_c if dish.start_c < FREEZES_C else 0.0
 
 
 def ice_j(dish: Dish, mass_kg: float) -> float:

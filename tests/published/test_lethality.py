@@ -23,6 +23,12 @@ def test_65_degrees_take_as_long_as_acmsf_prints() -> None:
     assert round(2 / rate, 1) == 13.6
 
 
+def test_from_60_degrees_on_it_counts_by_z_6() -> None:
+    rate = float(lethality_rate(np.asarray([60.0]))[0])
+
+    assert 2 / rate == pytest.approx(2 * 10 ** (10 / 6))  # 93 min
+
+
 @pytest.mark.parametrize("core_c", [59.9, 40.0, 5.0, -10.0])
 def test_nothing_is_won_below_60_degrees(core_c: float) -> None:
     assert float(lethality_rate(np.asarray([core_c]))[0]) == 0.0

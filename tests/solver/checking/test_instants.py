@@ -21,7 +21,7 @@ from tests.solver.checking.damage import (
     named,
     place,
 )
-from tests.solver.checking.hand_laid import EVENT, at, minutes
+from tests.solver.checking.hand_laid import EVENT, PLAN, at, minutes
 
 # --- instants
 
@@ -165,6 +165,21 @@ def test_cookers_are_used_in_their_hours_and_the_sites() -> None:
     assert [b.ids[0] for b in open_for(None, "12:59", site=True)] == ["rice-1", "lentils-1"]
 
 
+def test_a_ring_to_which_a_pot_is_moved_on_has_its_hours_and_its_wind_too() -> None:
+    """Stew stands on it from 11:40 to 12:45, in 4 m/s from noon on; tea from 11:30 to noon."""
+
+    def said(name: str, **values: object) -> list[str]:
+        return [b.ids[0] for b in named(hours_are_kept, event=event("cookers", name, **values))]
+
+    assert said("ring", opens=time(11, 30), closes=time(12, 45), wind_limit_m_s=4.0) == []
+    assert said("ring", opens=time(11, 31)) == ["tea-1"]
+    assert said("ring", opens=time(11, 41)) == ["tea-1", "stew-2"]
+    assert said("ring", closes=time(12, 44)) == ["stew-2"]
+    assert said("ring", wind_limit_m_s=3.9) == ["stew-2"]
+    # An insulated box burns nothing: pots stay in it for as long as people eat.
+    assert said("hay", opens=time(12), closes=time(12, 5), wind_limit_m_s=0.1) == []
+
+
 def test_no_cooker_stands_in_more_wind_than_it_can() -> None:
     """1 m/s until noon, then 4, and 6 from two o'clock."""
 
@@ -184,22 +199,23 @@ def test_no_cooker_stands_in_more_wind_than_it_can() -> None:
 
 
 def test_wind_is_that_of_the_hours_it_stands_there() -> None:
-    """The tea stands on its ring from 11:30 to 12:00, not longer; the oven from 8:30."""
+    """The tea stands alone on its ring from 11:30 to 12:00, not longer; the oven from 8:30."""
     days = edited(
         event("cookers", "ring", wind_limit_m_s=1.0), "cookers", "oven", wind_limit_m_s=1.0
     )
+    alone = changed(PLAN, placements=tuple(p for p in PLAN.placements if p.id != "stew-2"))
     hours = (
         changed(EVENT.weather.hours[0], start=time(8, 40), wind_m_s=1.0),
         *EVENT.weather.hours[1:],
     )
 
-    assert named(hours_are_kept, event=days) == []
+    assert named(hours_are_kept, alone, days) == []
     gust = changed(hours[0], start=time(9), wind_m_s=3.0)
     first = changed(days, weather=Weather(hours=(gust, *hours[1:])))
-    assert {b.ids[0] for b in named(hours_are_kept, event=first)} == {"bread-1", "tea-1"}
+    assert {b.ids[0] for b in named(hours_are_kept, alone, first)} == {"bread-1", "tea-1"}
     later = changed(days, weather=Weather(hours=(hours[0], changed(gust, start=time(10, 10)))))
-    assert {b.ids[0] for b in named(hours_are_kept, event=later)} == {"tea-1"}
+    assert {b.ids[0] for b in named(hours_are_kept, alone, later)} == {"tea-1"}
     passed = changed(gust, start=time(6)), changed(hours[0], start=time(8, 30), wind_m_s=1.0)
     for after in (hours[1:], ()):
         gone = changed(days, weather=Weather(hours=(*passed, *after)))
-        assert named(hours_are_kept, event=gone) == []
+        assert named(hours_are_kept, alone, gone) == []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 import pytest
 
 from events.model import Cooker
@@ -9,7 +11,7 @@ from events.table import changed
 from solver.plan import Rescue
 from solver.risk import rescue
 from solver.risk.rescue import Look, RingUse, _dealt, _planned_uses, rescues
-from tests.solver.checking.damage import place
+from tests.solver.checking.damage import edited, place
 from tests.solver.checking.hand_laid import EVENT, PLACEMENTS, PLAN, at
 from tests.solver.scheduling.test_timed_load import day
 
@@ -45,6 +47,32 @@ def test_as_many_pots_are_on_a_ring_as_it_holds() -> None:
     assert saved(some, RING, taken=(RingUse(600, 721),)) == ["a at 720 on ring"]
     later = [[look("a")], [look("b", 749)], [look("c", 750)]]  # five to move it, 25 on the ring
     assert saved(later, one) == ["a at 720 on ring", "c at 750 on ring"]
+
+
+@pytest.mark.parametrize(
+    ("hours", "free"),
+    [
+        ({}, True),
+        ({"opens": time(12), "closes": time(12, 30)}, True),
+        ({"opens": time(12, 1)}, False),
+        ({"closes": time(12, 29)}, False),
+        ({"closes": time(11)}, False),
+    ],
+)
+def test_no_pot_is_saved_on_a_ring_out_of_its_hours(
+    monkeypatch: pytest.MonkeyPatch, hours: dict[str, time], free: bool
+) -> None:
+    """A look at noon: five minutes to move it, then twenty-five. One more ring is shut as well."""
+    monkeypatch.setattr(rescue, "savable", lambda *given: [RICE])
+    monkeypatch.setattr(rescue, "flown", lambda *given: [RICE])
+    monkeypatch.setattr(rescue, "_looks", lambda drawn: iter([look("rice-1")]))
+    days = day(edited(EVENT, "cookers", "ring", **hours))
+
+    found = rescues(days, changed(PLAN, placements=()))
+
+    assert len(found.rescues) == free
+    assert found.unsaved_ids == (() if free else ("rice-1",))
+    assert found.one_more_dishes == 0.0
 
 
 def test_a_rescue_says_what_its_look_found(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import time
 
 import numpy as np
 import pytest
@@ -163,6 +164,7 @@ def test_a_ring_keeps_its_pot_until_nine_of_ten_days_have_it_done_or_it_is_serve
     assert np.isfinite(moved.durations.draws_min).all()  # a flame keeps it hot
     assert moved.off.tolist() == [620]  # 540 + 78, on the grain
     assert on_drawn_days(RING, rest_min=110).off.tolist() == [610]
+    assert on_drawn_days(changed(RING, closes=time(10, 15))).off.tolist() == [615]
 
 
 # --- in the middle of the day

@@ -22,6 +22,7 @@ from service.text import rota as rota_words
 from service.text import season as season_words
 from service.text import talks as talk_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
+from service.text.warnings import warning_lines
 from solver.contest_plan import ContestPlan
 from solver.feasibility.season import Season
 from solver.plan import EVERYBODY, Plan, Window
@@ -135,7 +136,7 @@ def _print_plan(event: Event, plan: Plan) -> None:
         out.print(f"[bold]Not placed: {escape(event.dish(u.dish_id).name)}[/bold]")
         for where, why in notices.refusals(event, u):
             out.print(f"  {escape(where)}: {escape(why)}")
-    warnings = [notices.warning(event, w) for w in plan.warnings]
+    warnings = warning_lines(event, plan.warnings)
     for warning in (*warnings, messages.PROBE, messages.LOCAL):
         out.print(f"! {escape(warning)}", highlight=False)
 
@@ -230,7 +231,7 @@ def _text_sheet(event: Event, plan: Plan) -> str:
     for u in plan.unplaced:
         why = " ".join(f"{where}: {why}" for where, why in notices.refusals(event, u))
         lines.append(f"Not placed: {event.dish(u.dish_id).name}. {why}")
-    warnings = [notices.warning(event, w) for w in plan.warnings]
+    warnings = warning_lines(event, plan.warnings)
     lines += ["", *warnings]
     lines += [messages.PROBE, messages.CHILDREN, messages.BURNS, messages.LOCAL]
     if event.site.emergency:

@@ -16,6 +16,7 @@ from service.paper.station_card import Facts, aiming, clock_parts, station_card
 from service.text import formatting, messages, notices, turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items, who_does
+from service.text.warnings import warning_lines
 from solver.plan import Plan, SunStep
 
 Part = Literal[
@@ -65,7 +66,7 @@ def facts(
             for u in plan.unplaced
         ],
         "warnings": [
-            *(notices.warning(event, w) for w in plan.warnings),
+            *warning_lines(event, plan.warnings),
             *(messages.PROBE, messages.CHILDREN, messages.BURNS, messages.LOCAL),
         ],
         "help": event.site.emergency,

@@ -21,9 +21,10 @@ from service.charts.turn import turn_picture
 from service.paper.calendar import calendar, run_sheet_csv
 from service.paper.content import line
 from service.paper.station_card import Facts, station_card
-from service.text import formatting, messages, notices
+from service.text import formatting, messages
 from service.text.run_sheet import RunSheetItem, items_of_cooker, items_of_helper
 from service.text.turn_orders import turn_order
+from service.text.warnings import warning_lines
 from solver.plan import Plan, Turn
 
 _web = files("service") / "web"
@@ -73,7 +74,7 @@ def _station(event: Event, plan: Plan, cooker: Cooker) -> _Sent:
 
 def _page(event: Event, plan: Plan, sent: _Sent, made_at: datetime | None) -> str:
     foot = [
-        *(notices.warning(event, w) for w in plan.warnings),
+        *warning_lines(event, plan.warnings),
         *(messages.PROBE, messages.CHILDREN, messages.BURNS, messages.LOCAL),
     ]
     if event.site.emergency:

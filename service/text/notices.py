@@ -95,7 +95,6 @@ TOPIC = {
     "sky-supposed": "no forecast yet",
     "unmeasured": "cookers not measured",
     "tipped-far": "boxes tipped far",
-    "warm-long": "lukewarm too long",
     "stands-long": "pots off the heat",
     "loaded-frozen": "loaded frozen",
     "boils-away": "water boils away",
@@ -184,10 +183,22 @@ def warning(event: Event, notice: PlanWarning) -> str:
     edition = rules_of(event).edition
     won = round(notice.figures.get("won_of_100", 0))
     one_more = f" One more ring would win {won} points of 100." if won > 0 else ""
-    words = WARNING[notice.kind]
-    if notice.kind == "warm-long" and not any(event.dish(d).serve_hot for d in notice.dish_ids):
-        words = STANDS_WARM
+    words = _warning_words(event, notice)
     return words.format(**_said(event, notice), edition=edition, one_more=one_more)
+
+
+def warning_parts(event: Event, notice: PlanWarning) -> tuple[str, str]:
+    """Return a batch's warning without its name: what is so, and what to do about it."""
+    words = _warning_words(event, notice).removeprefix("{batch}: ").removesuffix(".")
+    fact, _, remedy = words.partition(". ")
+    said = _said(event, notice)
+    return fact.format(**said), f"{remedy}.".format(**said) if remedy else ""
+
+
+def _warning_words(event: Event, notice: PlanWarning) -> str:
+    if notice.kind == "warm-long" and not any(event.dish(d).serve_hot for d in notice.dish_ids):
+        return STANDS_WARM
+    return WARNING[notice.kind]
 
 
 def tradeoff(event: Event, notice: Tradeoff) -> str:
@@ -239,7 +250,7 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "danger_zone": danger_zone(event),
         "cool_at_once": cool_at_once(event),
         **said,
-        "batch": _batch(dishes, notice),
+        "batch": batch_name(event, notice),
     }
 
 
@@ -256,9 +267,10 @@ def cool_at_once(event: Event) -> str:
     )
 
 
-def _batch(dishes: list[str], notice: Notice) -> str:
+def batch_name(event: Event, notice: Notice) -> str:
+    """Return the name of the batch that a notice is about; nothing where it is about none."""
     count = int(notice.figures.get("batches", 1))
-    name = dishes[0] if dishes else ""
+    name = event.dish(notice.dish_ids[0]).name if notice.dish_ids else ""
     return f"{name} {int(notice.figures['batch'])} of {count}" if count > 1 else name
 
 

@@ -21,13 +21,14 @@ from service.text import contest as contest_words
 from service.text import formatting
 from service.text import rota as rota_words
 from service.text import talks as talk_words
-from service.text.notices import TOPIC, can_be_told
+from service.text.notices import can_be_told
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
 from service.text.verdict import short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
 from service.web.fixes import fixes_shown
 from service.web.plan_rows import batch_row, unplaced_rows
 from service.web.rendering import page_router, see_other
+from service.web.warning_rows import warning_rows
 from solver.plan import Plan, Window
 
 router = page_router()
@@ -46,7 +47,8 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
     batch_page = f"/e/{context.name}/batch/" if context.role == "organiser" else ""
     coming = [item for item in items if context.now and item.at >= context.now]
     said = verdict(event, plan, on_the_day=context.now is not None)
-    more = [w for w in plan.warnings if w.kind in TOPIC]
+    warned = warning_rows(event, plan, f"/e/{context.name}", context.role)
+    more = [w for w in warned if w.topic]
     return context.page(
         "day.html",
         page_path="",
@@ -78,9 +80,9 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
         work=[(h.name, [i for i in items if h.id in i.helper_ids]) for h in event.helpers],
         tradeoffs=[t for t in plan.tradeoffs if can_be_told(plan, t)],
         windows=[_window_row(event, w) for w in plan.windows],
-        urgent=[w for w in plan.warnings if w.kind not in TOPIC],
+        urgent=[w for w in warned if not w.topic],
         more_warnings=more,
-        topics=", ".join(dict.fromkeys(TOPIC[w.kind] for w in more)),
+        topics=", ".join(dict.fromkeys(w.topic for w in more)),
     )
 
 

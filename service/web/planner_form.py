@@ -42,6 +42,7 @@ from service.web.planner_parts import (
     part_of,
     part_values,
 )
+from service.web.warning_rows import warning_rows
 
 TABS = (
     ("site", "Place and hours"),
@@ -296,6 +297,9 @@ def _checks(context: PageContext) -> dict[str, object]:
     return {
         "plan": context.plan,
         "in_force": context.in_force,
+        "warnings": warning_rows(context.event, context.plan, f"/e/{context.name}", context.role)
+        if context.plan
+        else [],
         "dishes": {d.id: d.name for d in event.dishes},
         "typical": typical,
         "typical_names": formatting.joined([c.name for c in typical]),

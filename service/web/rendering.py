@@ -17,6 +17,7 @@ from events.model import Event
 from service.text import cookers, formatting, glossary, messages, notices
 from service.text.error_words import why_stopped
 from service.text.faults import SaidFault, said
+from service.text.warnings import warning_lines
 from service.web.static_files import with_static_hash
 
 _templates = Environment(
@@ -134,7 +135,7 @@ def _localized_templates(event: Event) -> Environment:
             "mass": partial(formatting.mass, event),
             "temp": partial(formatting.temp, event),
             "refusal": lambda it: notices.refusal(_shown.get(), it),
-            "warning": lambda it: notices.warning(_shown.get(), it),
+            "warning_lines": lambda them: warning_lines(_shown.get(), them),
             "fault": lambda it: said(it, _shown.get()).text,
             "tradeoff": lambda it: notices.tradeoff(_shown.get(), it),
             "hour": partial(formatting.hour, event),

@@ -21,7 +21,7 @@ from service.text.cookers import caution
 from service.text.run_sheet import items_of_helper, run_sheet_items
 from service.web.job_views import MISSED_AFTER
 from service.web.static_files import STATIC_HASH
-from tests.app import HARVEST, HTML, NOON, Door, put_in
+from tests.app import EVENT, HARVEST, HTML, NOON, Door, put_in
 from tests.conftest import replaced, sample_event, sample_plan
 
 PAGES = ("", "/sheet", "/stations", "/stations/mirror-1", "/stations/box-1", "/jobs", "/jobs/asta")
@@ -295,3 +295,19 @@ def test_a_contest_stands_on_the_day(door: Door) -> None:
     assert f"{len(sample_event('twelve-pots').entries)} entries, tastings " in line[1]
     least = min(t.of_100 for t in plan.tastings)
     assert f"the least sure {least} of 100" in line[1]
+
+
+def test_warnings_lead_an_organiser_to_where_they_are_mended(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = (await client.get(f"/e/{EVENT}", headers=HTML)).text
+        check = (await client.get(f"/e/{EVENT}/plan/check", headers=HTML)).text
+
+        for text in (page, check):
+            notes = text[text.index("Check before you rely on this") :]
+            for path, words in re.findall(r'<li>[^<]+ <a href="([^"]+)">([^<]+)</a>', notes):
+                assert (await client.get(path, headers=HTML)).status_code == 200, words
+            assert "Tick them as read</a>" in notes
+            assert f"/e/{EVENT}/batch/" in notes
+            assert ">Change Apple cake</a>" in notes
+
+    ready(work)

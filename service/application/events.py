@@ -137,6 +137,14 @@ class EventService:
         before = self._store.earlier_version(name, self._store.get(name).version - 1)
         return self.change(name, before, etag=etag)
 
+    def is_taken_back(self, name: str) -> bool:
+        """Return whether the last change was an undo: undoing it would make the change again."""
+        version, times = self._store.get(name).version, 0
+        of = self._store.version
+        while version - times > 2 and of(name, version - times) == of(name, version - times - 2):
+            times += 1  # undone, made again, undone …
+        return times % 2 == 1
+
 
 def _fingerprint(etag: str) -> str:
     """Return the event's fingerprint that an ETag carries."""

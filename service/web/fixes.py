@@ -12,7 +12,7 @@ from service.charts.day_legend import chance_dots
 from service.dependencies import Name, ServicesDep
 from service.text.improvements import change as change_words
 from service.text.outcomes import brings
-from service.text.verdict import ProblemWords, problem_words
+from service.text.verdict import ProblemWords, cost, problem_words
 from service.web.context import PageContext, PageContextDep
 from service.web.rendering import page_router, render, see_other
 from solver.feasibility.problems import Problem
@@ -51,7 +51,7 @@ class FixesShown:
 
     problems: list[ProblemShown]
     together: Press | None
-    together_words: str
+    together_words: list[str]  # each change that it makes, with what it costs
     tried: int
     is_trying: bool
     is_stopped: bool
@@ -66,7 +66,7 @@ def fixes_shown(context: PageContext, trials: FixTrials) -> FixesShown:
     return FixesShown(
         problems=[_problem(context, trials, p, can_press=can_press) for p in trials.problems],
         together=_press(context, trials, None, together) if together else None,
-        together_words=_do_all(context, trials, together) if together else "",
+        together_words=_made(context, trials, together) if together else [],
         tried=trials.tried,
         is_trying=may_try(context) and is_left and not is_stopped,
         is_stopped=is_stopped,
@@ -105,13 +105,11 @@ def try_again(name: Name, context: PageContextDep, services: ServicesDep) -> Res
     return see_other(f"/e/{name}")
 
 
-def _do_all(context: PageContext, trials: FixTrials, together: Trial) -> str:
-    """Return what a press says that makes several changes: all that are shown, or which."""
-    shown = {p.fix.change: p.fix.id for p in trials.problems if p.fix}
-    if len(shown) == len(together.ids):
-        return f"Do {'both' if len(shown) == 2 else 'all three'}"
-    made = [change for change, fix_id in shown.items() if fix_id in together.ids]
-    return f"Do both: {'; '.join(change_words(context.event, change) for change in made)}"
+def _made(context: PageContext, trials: FixTrials, together: Trial) -> list[str]:
+    """Return what a press does that makes several changes: on a phone, most are folded away."""
+    made = {p.fix.id: p.fix.change for p in trials.problems if p.fix}
+    changes = [made[fix_id] for fix_id in together.ids]
+    return [f"{change_words(context.event, c)}: {cost(context.event, c)}" for c in changes]
 
 
 def _problem(

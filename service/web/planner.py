@@ -158,6 +158,8 @@ def _show(
 ) -> Response:
     values = form_values(context, own, tab, typed) | {"credit": services.events.forecast_credit}
     values |= {"kept": kept(context, services), "round_warning": _round_warning(context, tab)}
+    if tab == "check":
+        values["is_undone"] = services.events.is_taken_back(context.name)
     part = part_of(tab, context.stored.event)
     path = f"/plan/{part.tab if part else tab}"
     return context.page("plan.html", page_path=path, news_for=None, followed=followed, **values)

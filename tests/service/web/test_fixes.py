@@ -105,6 +105,51 @@ def test_several_changes_are_one_new_version(ready: Door) -> None:
     ready(work)
 
 
+def test_the_press_for_several_changes_names_each_and_what_it_costs(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        name = await put_in(client)
+
+        page = (await client.get(f"/e/{name}", headers=HTML)).text
+
+        button = re.search(
+            r'<button class="done" name="fix" value="([^"]+)">(.*?)</button>', page, re.S
+        )
+        assert button is not None
+        does = re.findall(r'class="does">([^<]+)<', button[2])
+        assert len(does) == len(button[1].split(","))
+        assert any(d.startswith("Bring one more cooker like") for d in does)
+        assert any(d.endswith("costs one more cooker to bring and to turn") for d in does)
+
+    ready(work)
+
+
+def test_a_change_that_was_taken_back_is_offered_again_and_no_undo_of_the_undo(
+    ready: Door,
+) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        name = await put_in(client)
+        page = (await client.get(f"/e/{name}", headers=HTML)).text
+        value = re.search(r'name="fix" value="([^"]+)"', page)
+        assert value is not None
+        form = {"etag": await fingerprint_of(client, name), "fix": value[1]}
+        await client.post(f"/e/{name}/help", data=form)
+        assert "Undo it" in (await client.get(f"/e/{name}", headers=HTML)).text
+
+        await client.post(f"/e/{name}/undo", data={"etag": await fingerprint_of(client, name)})
+
+        day, check = [
+            (await client.get(f"/e/{name}{path}", headers=HTML)).text
+            for path in ("", "/plan/check")
+        ]
+        assert "Undo" not in day.replace("with Undo", "")
+        assert "You took your last change back." in day
+        assert "Undo the last change" not in check
+        await client.post(f"/e/{name}/undo", data={"etag": await fingerprint_of(client, name)})
+        assert "Undo it" in (await client.get(f"/e/{name}", headers=HTML)).text
+
+    ready(work)
+
+
 def test_stopped_trials_stay_stopped_until_somebody_goes_on(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         name = await put_in(client)

@@ -83,6 +83,18 @@ def test_at_an_address_of_this_machine_alone_no_code_leads_nowhere(
     assert "--host" not in chosen
 
 
+def test_old_links_are_ended_only_once_there_are_some(door: Door) -> None:
+    door.settings = replace(door.settings, open=False)
+
+    async def work(client: httpx.AsyncClient) -> list[bool]:
+        await put_in(client)
+        before = (await client.get(PAGE, headers=HTML)).text
+        after = (await client.post(PAGE, data={"role": "all"}, headers=HTML)).text
+        return ["end the old ones" in page for page in (before, after)]
+
+    assert door(work) == [False, True]
+
+
 def test_an_address_at_which_nothing_answers_is_not_offered(
     ready: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -83,7 +83,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "solver/thermal/": (
         *(f"tests/solver/thermal/test_{name}.py" for name in ("done_and_safe", "food", "pots")),
-        "tests/solver/thermal/test_one_step.py",
+        *(f"tests/solver/thermal/test_{name}.py" for name in ("one_step", "side_by_side")),
         *(f"tests/published/test_{name}.py" for name in HEAT),
         *("tests/solver/thermal/test_energy_balance.py", "tests/solver/thermal"),
     ),

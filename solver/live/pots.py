@@ -17,6 +17,7 @@ from solver.live.load_status import LoadStatus
 from solver.live.status import DayStatus
 from solver.plan import Placement
 from solver.policy import SLOT_MIN
+from solver.simulation.clock import usable_hours
 from solver.simulation.day import Day
 from solver.simulation.day_state import Stage
 from solver.simulation.run import advance
@@ -178,10 +179,11 @@ def _last_moment(status: DayStatus, load: LoadStatus, n: int) -> LastMoment | No
         return None
     if ring.kind not in pot.fits or ring.kind not in dish.kinds:
         return None
-    ready_by = minute_of(day.sky, p.promised_at) - dish.rest_min
+    opens, closes = usable_hours(day, ring)
+    ready_by = min(minute_of(day.sky, p.promised_at) - dish.rest_min, closes)
     state, alone = copy.deepcopy(load.in_progress.state), part_of(whole, [n])
     last: LastMoment | None = None
-    for minute in range(status.minute, ready_by, SLOT_MIN):
+    for minute in range(max(status.minute, opens), ready_by, SLOT_MIN):
         lifted = np.full(MEMBERS, float(minute))
         advance(state, day.forcing, until=lifted, boil_c=day.boil_c)
         weak = np.asarray([WEAK])

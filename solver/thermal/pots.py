@@ -52,7 +52,7 @@ def lid_factor(dish: Dish) -> float:
     """Return what opening the lid to stir multiplies a pot's loss by, taken over the whole time."""
     if not dish.stir_every_min:
         return 1.0
-    return 1.0 + (OPEN_LOSS - 1.0) * OPEN_MIN / max(dish.stir_every_min, OPEN_MIN)
+    return 1.0 + (OPEN_LOSS - 1.0) * OPEN_MIN / dish.stir_every_min
 
 
 def vapour_w_k2(cooker: Cooker, dish: Dish, pot: Pot) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime, time
+
 import numpy as np
 import pytest
 
@@ -310,6 +312,20 @@ def test_a_pot_can_go_to_a_ring_until_it_would_be_late_there() -> None:
     rests = saved(edited(EVENT, "dishes", "stew", rest_min=30))
     assert rests.gas_by is not None
     assert (found.gas_by - rests.gas_by).total_seconds() / 60 == pytest.approx(30, abs=6)
+
+
+def test_a_pot_can_go_to_a_ring_only_while_that_is_open() -> None:
+    def by(**hours: time) -> datetime | None:
+        return saved(edited(EVENT, "cookers", "ring", **hours)).gas_by
+
+    latest, sooner = by(opens=time(10, 40), closes=time(12, 30)), by(closes=time(12))
+    assert latest == saved().gas_by
+    assert latest is not None
+    assert sooner is not None
+    assert (latest - sooner).total_seconds() / 60 == pytest.approx(30, abs=6)
+    assert by(closes=time(10, 40)) is None
+    assert by(opens=time(12)) == latest
+    assert by(opens=time(12, 29)) is None
 
 
 @pytest.mark.parametrize(

@@ -12,11 +12,11 @@ from service.application.price import require_plannable
 from solver.feasibility import capacity
 from solver.feasibility.dish_matrix import dish_matrix
 from solver.feasibility.season import season
-from solver.feasibility.siting import siting, sun_spans
+from solver.feasibility.siting import siting
 from solver.plan import Window
 from solver.planning.pipeline import make_plan
 from solver.risk.decision import crew_from, decide, tasks_before
-from solver.solar.windows import windows
+from solver.solar.windows import station_stretches, windows
 from solver.thermal.readings import fit, litre_test
 from solver.thermal.water_test import water_test
 
@@ -29,7 +29,7 @@ __all__ = [
     "make_plan",
     "season",
     "siting",
-    "sun_spans",
+    "station_stretches",
     "sun_windows",
     "takes",
     "tasks_before",

@@ -31,4 +31,4 @@ def window_picture(event: Event, plan: Plan) -> Markup:
     c.path("l2", f"M{LEFT:.0f} {base:.0f}H{WIDE - 10:.0f}")
     for at in axis.hours(timedelta(hours=2)):
         c.text("t13 mid", axis.at(at), base + 18, formatting.clock(event, at))
-    return c.svg(WIDE, base + 26, "Sun windows of the site and of each cooker")
+    return c.svg(WIDE, base + 26, "Usable sun of the site and of each cooker")

@@ -22,10 +22,11 @@ from service.text import rota as rota_words
 from service.text import season as season_words
 from service.text import talks as talk_words
 from service.text.run_sheet import RunSheetItem, run_sheet_items
+from service.text.sun import site_sun
 from service.text.warnings import warning_lines
 from solver.contest_plan import ContestPlan
 from solver.feasibility.season import Season
-from solver.plan import EVERYBODY, Plan, Window
+from solver.plan import EVERYBODY, Plan
 from solver.programme import RotaPlan
 
 NOT_ALL_PLACED = 3  # exit status
@@ -45,7 +46,7 @@ def show_window(name: EventArg, as_json: AsJson = False, file: OutFile = None) -
     table.add_column("Usable sun")
     for w in windows:
         where = escape(event.cooker(w.cooker_id).name) if w.cooker_id else "The site"
-        table.add_row(where, _spans(event, w))
+        table.add_row(where, formatting.stretches(event, w.stretches))
     out.print(table)
 
 
@@ -142,8 +143,8 @@ def _print_plan(event: Event, plan: Plan) -> None:
 
 
 def _plan_table(event: Event, plan: Plan) -> Table:
-    sun = _spans(event, plan.windows[0])
-    title = f"{escape(event.title)}, {formatting.long_date(event.date)}. Sun {sun}"
+    sun = site_sun(event, plan.windows[0].stretches)
+    title = f"{escape(event.title)}, {formatting.long_date(event.date)}. {sun}"
     table = Table(title=title, title_justify="left")
     for head in ("Dish", "Cooker", "Load", "Done", "Poor sky", "Lift", "Serve", "To spare"):
         table.add_column(head)
@@ -216,14 +217,11 @@ def _print_season(event: Event, season: Season) -> None:
     out.print(season_words.source(season), markup=False)
 
 
-def _spans(event: Event, window: Window) -> str:
-    return formatting.stretches(event, window.stretches, to="–")
-
-
 def _text_sheet(event: Event, plan: Plan) -> str:
     lines = [
         f"{event.title}, {formatting.long_date(event.date)}",
-        f"Plan {plan.event_id}. Sun {_spans(event, plan.windows[0])}. {messages.CARD_READ}",
+        f"Plan {plan.event_id}. {site_sun(event, plan.windows[0].stretches)}.",
+        messages.CARD_READ,
         "",
     ]
     for item in run_sheet_items(event, plan):

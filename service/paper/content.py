@@ -16,6 +16,7 @@ from service.paper.station_card import Facts, aiming, clock_parts, station_card
 from service.text import formatting, messages, notices, turn_orders
 from service.text.cookers import caution
 from service.text.run_sheet import RunSheetItem, items_of_helper, run_sheet_items, who_does
+from service.text.sun import site_sun
 from service.text.warnings import warning_lines
 from solver.plan import Plan, SunStep
 
@@ -43,7 +44,7 @@ def facts(
         "made": made_clock,
         "degrees": "°F" if event.units == "us" else "°C",
         "sun": [_column(event, s) for s in plan.sun],
-        "window": formatting.stretches(event, plan.windows[0].stretches),
+        "site_sun": site_sun(event, plan.windows[0].stretches),
         "rows": _with_looks(event, plan, [(i.at, short_line(event, i)) for i in every], None),
         "helpers": [
             {

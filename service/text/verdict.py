@@ -7,8 +7,9 @@ from typing import Literal
 
 from events.model import Event
 from service.text import improvements as improvement_text
-from service.text.formatting import hour, listed, lower_first, mass, stretches
+from service.text.formatting import hour, listed, lower_first, mass
 from service.text.notices import cool_at_once, danger_zone
+from service.text.sun import site_sun
 from solver.feasibility.changes import (
     AddCooker,
     AddHelper,
@@ -255,8 +256,7 @@ def _sun(event: Event, plan: Plan) -> str:
     sunny = plan.windows[0].stretches
     if not sunny:
         return f"The sun reaches {highest:.0f}° at its highest, and is of no use that day."
-    usable = stretches(event, sunny)
-    return f"The sun reaches {highest:.0f}° at its highest; it is usable from {usable}."
+    return f"The sun reaches {highest:.0f}° at its highest. {site_sun(event, sunny)}."
 
 
 def _likely(of_100: int) -> str:

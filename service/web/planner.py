@@ -21,6 +21,7 @@ from service.forms import event_form
 from service.forms.refusals import refusal_lines
 from service.text import formatting
 from service.text.round_crew import who_also_cooks
+from service.text.sun import site_sun
 from service.web.context import PageContext, PageContextDep
 from service.web.dish_matrix import matrix_rows
 from service.web.form_data import FormFields, event_of, text_of
@@ -187,7 +188,7 @@ def _attempt(
     get: Callable[[], StoredEvent], tab: str, own: Own, form: Mapping[str, str], at: datetime
 ) -> Response:
     event = get().event
-    window, table = "", event_form.table_of(event)
+    sun, table = "", event_form.table_of(event)
     try:
         table = _table_typed(own, event, tab, form, at.date())
         event = event_form.event_of(table)
@@ -196,11 +197,11 @@ def _attempt(
             "try.html",
             event=event,
             matrix=[],
-            window=window,
+            site_sun=sun,
             faults=refusal_lines(error.faults, table),
         )
     if tab == "site":
-        window = formatting.stretches(event, sun_windows(event)[0].stretches)
+        sun = site_sun(event, sun_windows(event)[0].stretches)
     picked = [d for d in event.dishes if d.id == form.get("picked")] or event.dishes[:1]
     rows = matrix_rows(event, {}, picked)
-    return render("try.html", event=event, matrix=rows, window=window, faults=[])
+    return render("try.html", event=event, matrix=rows, site_sun=sun, faults=[])

@@ -11,8 +11,8 @@ from events.food_rules import FOOD_RULES
 from events.model import Cooker, Event
 from events.reading.catalogue import entries
 from events.reading.foods import foods
-from events.site import AHEAD_MOST, Station
-from service.application.event_analyses import siting, sun_spans, sun_windows
+from events.site import AHEAD_MOST
+from service.application.event_analyses import siting, station_stretches, sun_windows
 from service.charts.sun_path import sun_path
 from service.forms import event_form
 from service.forms.event_form import Table
@@ -29,6 +29,7 @@ from service.text.allergens import columns, name_of
 from service.text.catalogue import name_in
 from service.text.faults import Manner
 from service.text.row_lines import ABILITY_WORDS, row_lines
+from service.text.sun import site_sun, spot_sun
 from service.web.context import PageContext
 from service.web.dish_matrix import Chosen, matrix_rows
 from service.web.part_choices import MOMENTS, part_choices
@@ -140,7 +141,7 @@ def form_values(
         "faults": refusal_lines(typed.faults, typed.table or table),
         "conflict": typed.conflict,
         "choices": _choices(event, own),
-        "window": formatting.stretches(event, sun_windows(event)[0].stretches),
+        "site_sun": site_sun(event, sun_windows(event)[0].stretches),
         "dish": dish,
         "picked": dish.id == typed.picked,
         "row_of": {str(r["id"]): r for r in rows},
@@ -192,14 +193,10 @@ def _beside_form(context: PageContext, tab: str) -> dict[str, object]:
         beside["path"] = sun_path(event, None)
         beside["sun_rows"] = context.plan.sun[::6] if context.plan else ()
         beside["station_paths"] = [
-            (s.name, sun_path(event, s), _spans(event, s)) for s in event.stations
+            (sun_path(event, s), spot_sun(event, s, station_stretches(event, s)))
+            for s in event.stations
         ][:STATIONS_DRAWN]
     return beside
-
-
-def _spans(event: Event, station: Station) -> str:
-    """Return when a station has usable sun, as clock times."""
-    return formatting.stretches(event, sun_spans(event, station), none="none")
 
 
 def _text_in_field(form: Mapping[str, str], clock_h: int) -> Callable[[str, object], str]:

@@ -9,6 +9,7 @@ from service.access import for_role
 from service.dependencies import ServicesDep
 from service.text import formatting, turn_orders
 from service.text.run_sheet import run_sheet_items, who_does
+from service.text.sun import site_sun
 from service.web.context import PageContextDep
 from service.web.plan_rows import unplaced_rows
 from service.web.rendering import page_router
@@ -32,7 +33,7 @@ def run_sheet(context: PageContextDep, services: ServicesDep) -> Response:
         plan=plan,
         rows=_rows(event, plan),
         unplaced=unplaced_rows(event, plan),
-        window=formatting.stretches(event, plan.windows[0].stretches),
+        site_sun=site_sun(event, plan.windows[0].stretches),
         gasless=[d.name for d in event.dishes if d.id in plan.gas_day.not_on_gas],
     )
 

@@ -9,9 +9,8 @@ from pydantic import BaseModel, ConfigDict
 
 from events.model import Cooker, Event
 from events.site import Station
-from solver.plan import Stretch
 from solver.solar.horizon import profile
-from solver.solar.irradiance import Sky, at_minute, expected_sky, minute_of, usable
+from solver.solar.irradiance import Sky, expected_sky, minute_of, usable
 from solver.thermal.calibration import calibrated
 from solver.thermal.energy_balance import Array
 
@@ -61,17 +60,6 @@ def siting(event: Event) -> Siting:
     ]
     swaps.sort(key=lambda s: (-s.gain_min, s.cooker_id, s.other_id))
     return Siting(spots=spots, swaps=tuple(swaps))
-
-
-def sun_spans(event: Event, station: Station) -> list[Stretch]:
-    """Return the stretches in which a station has usable sun, to the minute."""
-    sky = expected_sky(event)
-    lit = usable(event, sky, skyline=profile(event, station), low_deg=0.0, high_deg=90.0)
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], lit.astype(np.int64), [0]])))
-    return [
-        Stretch(starts_at=at_minute(sky, int(a)), ends_at=at_minute(sky, int(b)))
-        for a, b in zip(edges[::2], edges[1::2], strict=True)
-    ]
 
 
 def _swap_gain_min(event: Event, sky: Sky, a: Cooker, b: Cooker) -> int:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from events.model import Cooker, Event
-from solver.plan import Window
+from events.site import Station
+from solver.plan import Stretch, Window
 from solver.solar.horizon import profile, skyline_of
 from solver.solar.irradiance import floor_deg
-from solver.solar.position import window
+from solver.solar.position import Skyline, window
 
 
 def windows(event: Event) -> tuple[Window, ...]:
@@ -20,16 +21,28 @@ def site_window(event: Event) -> Window:
     return _window(event, None)
 
 
+def station_stretches(event: Event, station: Station) -> tuple[Stretch, ...]:
+    """Return the stretches of usable sun of a spot on the site, behind its own skyline."""
+    return _stretches(event, profile(event, station), 0.0, 90.0)
+
+
 def _window(event: Event, cooker: Cooker | None) -> Window:
+    if cooker is None:
+        return Window(cooker_id=None, stretches=_stretches(event, profile(event, None), 0.0, 90.0))
+    lit = _stretches(event, skyline_of(event, cooker), cooker.sun_low_deg, cooker.sun_high_deg)
+    return Window(cooker_id=cooker.id, stretches=lit)
+
+
+def _stretches(
+    event: Event, skyline: Skyline, low_deg: float, high_deg: float
+) -> tuple[Stretch, ...]:
     site = event.site
-    low, high = (cooker.sun_low_deg, cooker.sun_high_deg) if cooker else (0.0, 90.0)
-    stretches = window(
+    return window(
         latitude_deg=site.latitude_deg,
         longitude_deg=site.longitude_deg,
         day=event.date,
         zone_name=site.timezone,
-        low_deg=max(floor_deg(event), low),
-        high_deg=high,
-        skyline=skyline_of(event, cooker) if cooker else profile(event, None),
+        low_deg=max(floor_deg(event), low_deg),
+        high_deg=high_deg,
+        skyline=skyline,
     )
-    return Window(cooker_id=cooker.id if cooker else None, stretches=stretches)

@@ -79,7 +79,7 @@ def test_window_and_sheet_and_faults(noonfare: Command) -> None:
     window, sheet, faults = (noonfare(w, "school-day") for w in ("window", "sheet", "faults"))
     as_json = json.loads(noonfare("window", "school-day", "--json").stdout)
 
-    assert "07:34–18:53" in window.stdout
+    assert "07:34 to 18:53" in window.stdout
     assert len(as_json) == 4
     jsonschema.validate(as_json, json.loads(noonfare("schema", "window").stdout))
     times = [line[4:9] for line in sheet.stdout.splitlines() if line.startswith("[ ]")]
@@ -143,3 +143,11 @@ def test_packages_that_are_not_ours_are_refused(tmp_path: Path) -> None:
 
     assert done.returncode == 1
     assert "environment of its own" in done.stderr
+
+
+def test_the_sites_usable_sun_is_said_as_on_the_pages(noonfare: Command) -> None:
+    said = "Usable sun 07:21 to 18:42"
+
+    assert said in noonfare("plan", "harvest-lunch").stdout
+    assert said in noonfare("sheet", "harvest-lunch").stdout
+    assert "07:21 to 18:42" in noonfare("window", "harvest-lunch").stdout

@@ -97,7 +97,7 @@ def test_a_day_on_gas_alone_says_so_and_what_the_sun_does() -> None:
     assert said.state == "good"
     highest = max(s.elevation_deg for s in plan.sun)
     assert said.sentence.startswith(
-        f"All 6 dishes fit. The sun reaches {highest:.0f}° at its highest; it is usable from "
+        f"All 6 dishes fit. The sun reaches {highest:.0f}° at its highest. Usable sun "
     )
     assert "clear sky" not in said.sentence
 

@@ -187,7 +187,7 @@ def test_what_is_typed_is_told_before_it_is_kept(ready: Door) -> None:
         assert minutes(small) < minutes(large)
         assert "Portions" in wrong
         sun = await client.post(f"/e/{EVENT}/try/site", data={"date": "2026-06-21"})
-        assert "Sun " in sun.text
+        assert "Usable sun " in sun.text
 
     ready(work)
 

@@ -51,7 +51,7 @@ class FixesShown:
 
     problems: list[ProblemShown]
     together: Press | None
-    together_words: list[str]  # each change that it makes, with what it costs
+    together_words: list[tuple[str, str]]  # each change that it makes, and what that costs
     tried: int
     is_trying: bool
     is_stopped: bool
@@ -105,11 +105,11 @@ def try_again(name: Name, context: PageContextDep, services: ServicesDep) -> Res
     return see_other(f"/e/{name}")
 
 
-def _made(context: PageContext, trials: FixTrials, together: Trial) -> list[str]:
+def _made(context: PageContext, trials: FixTrials, together: Trial) -> list[tuple[str, str]]:
     """Return what a press does that makes several changes: on a phone, most are folded away."""
     made = {p.fix.id: p.fix.change for p in trials.problems if p.fix}
     changes = [made[fix_id] for fix_id in together.ids]
-    return [f"{change_words(context.event, c)}: {cost(context.event, c)}" for c in changes]
+    return [(change_words(context.event, c), cost(context.event, c)) for c in changes]
 
 
 def _problem(

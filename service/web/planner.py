@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from functools import partial
 from typing import Annotated
@@ -14,10 +14,12 @@ from starlette.concurrency import run_in_threadpool
 from events.errors import FaultyEvent, NotFound, StaleVersion
 from events.model import Cooker, Event
 from events.storage.tables import StoredEvent
+from events.table import changed
 from service.application.event_analyses import sun_windows
 from service.application.services import Services
 from service.dependencies import Name, ServicesDep
 from service.forms import event_form
+from service.forms.at_risk import Mend, mend_words, mended, mends_of
 from service.forms.refusals import refusal_lines
 from service.text import formatting
 from service.text.round_crew import who_also_cooks
@@ -66,7 +68,7 @@ def save(
         table = _table_typed(own, context.stored.event, tab, form, today)
         if kind := TABLE_OF_TAB.get(tab):
             added = event_form.added_rows(context.stored.event, kind, form, own)
-        event = event_form.event_of(table)
+        event = _event_typed(table, form)
         followed = 0
         if tab == "site":
             moved = event_form.with_crew_hours(context.stored.event, event)
@@ -75,7 +77,8 @@ def save(
         stored = services.events.change(name, event, etag=form.get("etag"))
     except FaultyEvent as error:
         typed = Typed(picked, form, error.faults, table=table, added=added)
-        page = _show(context, services, own, tab, typed)
+        mends = mends_of(error.faults) if form.get("vulnerable_guests") == "on" else []
+        page = _show(context, services, own, tab, typed, mends=mends)
         page.status_code = 422
         return page
     except StaleVersion:
@@ -122,9 +125,18 @@ def fetch_forecast(name: Name, services: ServicesDep, form: FormFields) -> Respo
 def undo(name: Name, services: ServicesDep, form: FormFields, request: Request) -> Response:
     """Take the last change back: the version before becomes the newest. The page stays."""
     services.events.undo(name, etag=form.get("etag"))
-    came_from = urlsplit(request.headers.get("referer", "")).path
-    day = f"/e/{name}"
-    return see_other(came_from if came_from.startswith(f"{day}/") else day)
+    return _back(name, request)
+
+
+@router.post("/e/{name}/fire-rules")
+def fire_rules_read(
+    name: Name, services: ServicesDep, form: FormFields, request: Request
+) -> Response:
+    """Note that the organiser has read the local fire rules for the date. The page stays."""
+    event = services.events.get(name).event
+    read = changed(event, site=changed(event.site, fire_rules_read=True))
+    services.events.change(name, read, etag=form.get("etag"))
+    return _back(name, request)
 
 
 @router.post("/e/{name}/plan-stop")
@@ -148,6 +160,13 @@ def retry(name: Name, services: ServicesDep) -> Response:
     return see_other(f"/e/{name}")
 
 
+def _back(name: str, request: Request) -> Response:
+    """Lead back to the event's page from which a press came."""
+    came_from = urlsplit(request.headers.get("referer", "")).path
+    day = f"/e/{name}"
+    return see_other(came_from if came_from.startswith(f"{day}/") else day)
+
+
 def _show(
     context: PageContext,
     services: Services,
@@ -156,9 +175,11 @@ def _show(
     typed: Typed,
     *,
     followed: int = 0,
+    mends: Sequence[Mend] = (),
 ) -> Response:
     values = form_values(context, own, tab, typed) | {"credit": services.events.forecast_credit}
     values |= {"kept": kept(context, services), "round_warning": _round_warning(context, tab)}
+    values["mends"] = [mend_words(context.stored.event, mend) for mend in mends]
     if tab == "check":
         values["is_undone"] = services.events.is_taken_back(context.name)
     part = part_of(tab, context.stored.event)
@@ -169,6 +190,17 @@ def _show(
 def _round_warning(context: PageContext, tab: str) -> str:
     """Return who of the groups' adults and guides also cooks; nothing on other pages."""
     return who_also_cooks(context.stored.event) if tab in (ROTA.tab, *dict(ROTA.pages)) else ""
+
+
+def _event_typed(table: event_form.Table, form: Mapping[str, str]) -> Event:
+    """Return the event that was typed; its dishes made safe where that is asked and enough."""
+    try:
+        return event_form.event_of(table)
+    except FaultyEvent as error:
+        mends = mends_of(error.faults)
+        if form.get("mend") != "on" or not mends:
+            raise
+        return event_form.event_of(mended(table, mends))
 
 
 def _table_typed(

@@ -13,7 +13,6 @@ from solver.plan import Plan
 
 # Where a warning of the whole day is mended; those of batches are on the pages of these.
 MENDED: dict[WarningKind, tuple[str, str]] = {
-    "fire-rules-unread": ("/plan/site", "Tick them as read"),
     "tipped-far": ("/plan/cookers", "Change the cookers"),
     "strong-wind": ("/plan/cookers", "Say what each bears"),
     "no-weather": ("/plan/site", "To the sky"),
@@ -28,6 +27,7 @@ MENDED: dict[WarningKind, tuple[str, str]] = {
 class WarningRow:
     """A warning: its text, what a phone folds it under (empty: it stands open), and its links."""
 
+    kind: WarningKind
     text: str
     topic: str
     links: list[tuple[str, str]]
@@ -37,6 +37,7 @@ def warning_rows(event: Event, plan: Plan, base: str, role: Role) -> list[Warnin
     """Return a plan's warnings, the heaviest first; only organisers get links, for they mend."""
     return [
         WarningRow(
+            kind=said.kind,
             text=said.text,
             topic=TOPIC.get(said.kind, ""),
             links=_links(event, said, base) if role == "organiser" else [],
@@ -46,6 +47,8 @@ def warning_rows(event: Event, plan: Plan, base: str, role: Role) -> list[Warnin
 
 
 def _links(event: Event, said: SaidWarning, base: str) -> list[tuple[str, str]]:
+    if said.kind == "fire-rules-unread":
+        return []  # a press stands beside it
     if said.kind in MENDED:
         path, words = MENDED[said.kind]
         return [(base + path, words)]

@@ -155,3 +155,23 @@ def test_a_station_is_short_on_a_phone_and_what_is_next_and_its_danger_stay_open
     expect(row).to_be_hidden()
     later.locator(".fold summary").tap()
     expect(row).to_be_visible()
+
+
+def test_the_menu_is_one_row_on_a_phone_and_all_of_it_is_seen(open_tab: Open, server: str) -> None:
+    """A finger needs 44 px: WCAG 2.2, 2.5.5."""
+    tab = open_tab()
+    tab.goto(f"{server}/e/{EVENT}/plan/helpers")
+    menu, under = tab.locator(".head .crumbs"), tab.locator(".crumbs.under")
+
+    for row in (menu, under):
+        tops = row.locator("a").evaluate_all("all => all.map(a => a.getBoundingClientRect().top)")
+        assert len(set(tops)) == 1
+    for entry in menu.locator("a").all():
+        box = entry.bounding_box()
+        assert box is not None
+        assert min(box["width"], box["height"]) >= 44
+        assert box["x"] >= 0
+    here = under.locator("[aria-current]").bounding_box()
+    assert here is not None
+    assert here["x"] >= 0
+    assert here["x"] + here["width"] <= 360

@@ -284,6 +284,9 @@ async function startWorker() {
   if (!navigator.serviceWorker.controller) active.postMessage("keep");
 }
 openFolds();
+document
+  .querySelector(".under [aria-current]")
+  ?.scrollIntoView({ block: "nearest", inline: "center" });
 look();
 send();
 tick();

@@ -306,7 +306,7 @@ def test_warnings_lead_an_organiser_to_where_they_are_mended(ready: Door) -> Non
             notes = text[text.index("Check before you rely on this") :]
             for path, words in re.findall(r'<li>[^<]+ <a href="([^"]+)">([^<]+)</a>', notes):
                 assert (await client.get(path, headers=HTML)).status_code == 200, words
-            assert "Tick them as read</a>" in notes
+            assert "I have read them" in notes
             assert f"/e/{EVENT}/batch/" in notes
             assert ">Change Apple cake</a>" in notes
 

@@ -115,10 +115,10 @@ def test_the_press_for_several_changes_names_each_and_what_it_costs(ready: Door)
             r'<button class="done" name="fix" value="([^"]+)">(.*?)</button>', page, re.S
         )
         assert button is not None
-        does = re.findall(r'class="does">([^<]+)<', button[2])
+        does = re.findall(r'class="does">([^<]+)<i>: ([^<]+)</i>', button[2])
         assert len(does) == len(button[1].split(","))
-        assert any(d.startswith("Bring one more cooker like") for d in does)
-        assert any(d.endswith("costs one more cooker to bring and to turn") for d in does)
+        buys = dict(does)[next(d for d, _ in does if d.startswith("Bring one more cooker like"))]
+        assert buys == "costs one more cooker to bring and to turn"
 
     ready(work)
 

@@ -7,7 +7,7 @@ import re
 import httpx
 import pytest
 
-from tests.app import EVENT, HARVEST, Door, fingerprint_of, planned
+from tests.app import EVENT, HARVEST, HTML, Door, fingerprint_of, planned
 from tests.service.web.new_day import FIRST, event
 
 pytestmark = pytest.mark.slow
@@ -287,5 +287,64 @@ def test_what_stands_as_it_was_shown_keeps_all_its_digits(ready: Door) -> None:
         after = (await event(client, name))["dishes"]
         assert [d | {"portions": 0} for d in after] == [d | {"portions": 0} for d in before]
         assert next(d for d in after if d["id"] == "rice")["portions"] == 7
+
+    ready(work)
+
+
+@pytest.mark.parametrize("path", ["", "/plan/check", "/links"])
+def test_the_fire_rules_are_ticked_where_it_is_asked_for(ready: Door, path: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        page = (await client.get(f"/e/{EVENT}{path}", headers=HTML)).text
+        assert f'action="/e/{EVENT}/fire-rules"' in page
+        came = {"referer": f"http://here/e/{EVENT}{path}", **HTML}
+        etag = await fingerprint_of(client)
+
+        ticked = await client.post(f"/e/{EVENT}/fire-rules", data={"etag": etag}, headers=came)
+
+        assert ticked.headers["location"] == f"/e/{EVENT}{path}"
+        kept = (await client.get(f"/api/events/{EVENT}")).json()
+        assert kept["site"]["fire_rules_read"]
+        assert "/fire-rules" not in (await client.get(f"/e/{EVENT}{path}", headers=HTML)).text
+        stale = await client.post(f"/e/{EVENT}/fire-rules", data={"etag": etag}, headers=came)
+        assert stale.status_code == 412
+
+    ready(work)
+
+
+def test_guests_at_risk_are_ticked_with_one_press_that_makes_the_dishes_safe(ready: Door) -> None:
+    """What is pressed is the strictest rules' own limit, never a looser one."""
+
+    async def work(client: httpx.AsyncClient) -> None:
+        typed = {"etag": await fingerprint_of(client), "vulnerable_guests": "on"}
+        ready.solvers.hold()
+        refused = await client.post(f"/e/{EVENT}/plan/site", data=typed, headers=HTML)
+        assert refused.status_code == 422
+        assert "Bean stew: held hot for 120 min at most" in refused.text
+        assert 'form="typed" name="mend"' in refused.text
+        before = (await client.get(f"/api/events/{EVENT}")).json()
+        assert not before["vulnerable_guests"]
+
+        pressed = typed | {"mend": "on"}
+        made = await client.post(f"/e/{EVENT}/plan/site", data=pressed, headers=HTML)
+
+        assert made.status_code == 303
+        kept = (await client.get(f"/api/events/{EVENT}")).json()
+        assert kept["vulnerable_guests"]
+        for was, dish in zip(before["dishes"], kept["dishes"], strict=True):
+            if dish["hazardous"]:
+                assert dish["holding_max_min"] == min(was["holding_max_min"], 120)
+            assert (dish["core_c"] or 0) >= (was["core_c"] or 0)
+
+    ready(work)
+
+
+def test_no_press_makes_dishes_safe_where_something_else_is_wrong_too(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        typed = {"etag": await fingerprint_of(client), "vulnerable_guests": "on", "opens": "late"}
+
+        refused = await client.post(f"/e/{EVENT}/plan/site", data=typed, headers=HTML)
+
+        assert refused.status_code == 422
+        assert 'name="mend"' not in refused.text
 
     ready(work)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import httpx
 import pytest
 
-from events.table import changed
 from service.paper.content import facts
 from service.text.sun import site_sun, spot_sun
 from solver.solar.windows import site_window, station_stretches
@@ -39,6 +38,3 @@ def test_a_spot_without_trees_of_its_own_has_the_sites_sun_to_the_minute() -> No
     assert spot_sun(event, wall, station_stretches(event, wall)) == (
         "South wall: usable sun 07:21 to 18:42"
     )
-    treed = changed(wall, skyline=((0, 30), (359, 30)))
-    (lit,), (whole,) = station_stretches(event, treed), site_window(event).stretches
-    assert whole.starts_at < lit.starts_at < lit.ends_at < whole.ends_at

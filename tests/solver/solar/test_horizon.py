@@ -13,6 +13,7 @@ from events.site import Obstacle, ShadeFact, Station
 from events.table import changed
 from solver.solar.horizon import profile
 from solver.solar.position import position, skyline_deg, window
+from solver.solar.windows import site_window, station_stretches
 
 
 def at(skyline: tuple[tuple[float, float], ...], azimuth: float) -> float:
@@ -97,3 +98,12 @@ def test_a_mast_thinner_than_five_minutes_of_sun_is_found(harvest: Event, seed: 
     ]
     hidden_deg = abs((sides[1] - sides[0] + 180) % 360 - 180)
     assert hidden_deg == pytest.approx(width_deg, abs=0.05)
+
+
+def test_a_spot_has_the_sites_sun_but_where_its_own_trees_stand(harvest: Event) -> None:
+    wall = harvest.station("wall")
+    (whole,) = site_window(harvest).stretches
+
+    assert station_stretches(harvest, wall) == (whole,)
+    (lit,) = station_stretches(harvest, changed(wall, skyline=((0, 30), (359, 30))))
+    assert whole.starts_at < lit.starts_at < lit.ends_at < whole.ends_at

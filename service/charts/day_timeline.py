@@ -200,6 +200,7 @@ def _walks(c: Canvas, event: Event, plan: Plan, axis: Axis, top: float) -> float
         c.circle("white edge2", x, top + 20 + 24 * row, 10)
         name = event.helper(walk.helper_id).name
         c.text("t13 b mid", x, top + 25 + 24 * row, name[:1].upper())
-    names = ", ".join(h.name for h in event.helpers)
+    walkers = {walk.helper_id for walk in plan.walks}
+    names = ", ".join(h.name for h in event.helpers if h.id in walkers)
     c.text("t13 softt", MARGIN_X, top + 25, clip(names, 175, letter=7))
     return top + 20 + 24 * len(ends)

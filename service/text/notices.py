@@ -38,7 +38,8 @@ REFUSAL = {
     "held-too-long": "It could not be kept until the meal: {limit_min} at most.",
     "closes-first": "It closes at {closes_at}; this would be done at {done_at}, on a slower day "
     "later. Take smaller pots, or let it stay open longer.",
-    "goes-cold": "It would cool to {reached_c} by its last plate; hot food must keep {limit_c}. "
+    "goes-cold": "It would cool to {reached_c} by its last plate; a plan keeps hot food over "
+    "{limit_c}, a little more than the rule. "
     "Serve in waves, take an insulated box or a larger pot, or keep it out of the wind.",
     "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "
     "finish it.",
@@ -88,6 +89,12 @@ WARNING = {
 STANDS_WARM = (
     "{batch}: {warm_min} between {danger_zone} by its last plate; germs grow, and at {away_min} it "
     "is thrown away. {cool_at_once} Or have it done nearer to its meal."
+)
+# In place of "boils-dry" where it would be dry long before.
+BOILS_QUITE_DRY = (
+    "{batch}: all {in_pot_kg} of water in it would boil away long before it is lifted; to stay wet "
+    "it takes {water_kg} in all. Left alone it boils dry, burns and smokes. Look every half hour "
+    "and add boiling water, or give it a smaller mirror, a box or a later start."
 )
 # Warnings that a phone folds, each under what it is about. Dangers are in none: they stand open.
 TOPIC = {
@@ -198,6 +205,8 @@ def warning_parts(event: Event, notice: PlanWarning) -> tuple[str, str]:
 def _warning_words(event: Event, notice: PlanWarning) -> str:
     if notice.kind == "warm-long" and not any(event.dish(d).serve_hot for d in notice.dish_ids):
         return STANDS_WARM
+    if notice.kind == "boils-dry" and notice.figures["water_kg"] >= notice.figures["in_pot_kg"]:
+        return BOILS_QUITE_DRY
     return WARNING[notice.kind]
 
 

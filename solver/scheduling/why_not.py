@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from events.food_rules import clock_limit_min
 from solver.notices import Refusal
+from solver.policy import HOLD_SPARE_K
 from solver.scheduling.batches import Batches
 from solver.scheduling.timed_load import (
     TimedLoad,
@@ -70,8 +72,9 @@ def _why_not_kept(day: Day, loads: Sequence[TimedLoad]) -> Refusal:
         instants = {"done_at": at_minute(day.sky, done), "closes_at": at_minute(day.sky, closes)}
         return Refusal(kind="closes-first", instants=instants)
     if calm and dish.serve_hot:
-        reached_c = float(round(max(last_plate_c(day, load, lift) for load, lift in calm)))
-        limit_c = hot_holding_c(day, dish)
+        # Rounded down: a figure that looks like the limit must not be refused for it.
+        reached_c = float(math.floor(max(last_plate_c(day, load, lift) for load, lift in calm)))
+        limit_c = hot_holding_c(day, dish) + HOLD_SPARE_K
         return Refusal(kind="goes-cold", figures={"reached_c": reached_c, "limit_c": limit_c})
     if calm and dish.hazardous:
         warm_min = round(min(warm_till_eaten_min(day, load, lift) for load, lift in calm))

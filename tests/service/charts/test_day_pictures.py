@@ -84,3 +84,12 @@ def test_a_late_meals_label_leaves_the_margin_free() -> None:
     boxes = re.findall(r'<rect class="ink" x="([\d.]+)" y="104(?:\.0)?" width="([\d.]+)"', picture)
     assert len(boxes) == 2
     assert all(float(x) + float(wide) <= MARGIN_X for x, wide in boxes)
+
+
+def test_only_those_who_walk_are_named_beside_the_walks() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    young = changed(event.helpers[0], id="tilly", name="Tilly", adult=False, may=())
+    crew = changed(event, helpers=(*event.helpers, young))
+
+    assert "Tilly" not in day_wide(crew, plan, None)
+    assert event.helper(plan.walks[0].helper_id).name in day_wide(crew, plan, None)

@@ -10,6 +10,7 @@ import pytest
 
 from events.table import changed
 from service.text.notices import (
+    BOILS_QUITE_DRY,
     REFUSAL,
     STANDS_WARM,
     TOPIC,
@@ -52,7 +53,8 @@ VARIANTS = {"too-late-rest": "too-late", "too-few-pots-1": "too-few-pots"}
 
 def test_the_figures_of_a_sentence_are_those_that_its_kind_carries() -> None:
     said: dict[str, set[str]] = {}
-    for kind, words in [*(REFUSAL | WARNING | TRADEOFF).items(), ("warm-long", STANDS_WARM)]:
+    instead = [("warm-long", STANDS_WARM), ("boils-dry", BOILS_QUITE_DRY)]
+    for kind, words in [*(REFUSAL | WARNING | TRADEOFF).items(), *instead]:
         names = {name.split(":")[0] for _, name, _, _ in Formatter().parse(words) if name} - NAMES
         said.setdefault(VARIANTS.get(kind, kind), set()).update(FIGURES.get(n, n) for n in names)
 

@@ -104,3 +104,15 @@ FIGURES = (
     *("warm_min", "limit_min", "away_min", "standing_min", "hot_c", "start_c"),
     *("water_kg", "in_pot_kg", "oven_c", "needed_c"),
 )
+
+
+def test_more_water_than_a_pot_holds_is_not_said_to_boil_out_of_it() -> None:
+    """It is dry when what is in it is gone; the rest is what it takes to stay wet."""
+    (some,) = warning_lines(harvest(), [warned("boils-dry", "rice", water_kg=1.5, in_pot_kg=2.0)])
+    (dry,) = warning_lines(harvest(), [warned("boils-dry", "rice", water_kg=6.1, in_pot_kg=1.7)])
+
+    assert some.startswith("Rice: of 2.0 kg of water in it, 1.5 kg would boil away before")
+    assert dry.startswith(
+        "Rice: all 1.7 kg of water in it would boil away long before it is lifted"
+    )
+    assert "it takes 6.1 kg in all. Left alone it boils dry" in dry

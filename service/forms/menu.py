@@ -126,11 +126,11 @@ def shared_portions(people: int, per_head: float, dishes: int) -> int:
 def menu_of(form: Mapping[str, str], people: int, faults: list[Fault]) -> list[Portions]:
     """Return the dishes that are ticked with their portions; what can't be read is a fault."""
     ticked = {d for d in form.get("dish", "").split(",") if d in entries("dish")}
-    if not ticked:
+    if not any(not _is_none(form, d) for d in ticked):
         faults.append(WHOLE_FILE.fault("Dishes", "", "no-dish-ticked"))
     menu: list[Portions] = []
     for course in COURSES:
-        dishes = [d for d in course.dishes if d in ticked]
+        dishes = [d for d in course.dishes if d in ticked and not _is_none(form, d)]
         per_head = _per_head(form, course, faults)
         for dish in dishes:
             shared = shared_portions(people, per_head, len(dishes))
@@ -164,6 +164,11 @@ def _per_head(form: Mapping[str, str], course: Course, faults: list[Fault]) -> f
         )
         return course.per_head
     return per_head
+
+
+def _is_none(form: Mapping[str, str], dish: str) -> bool:
+    """Return whether 0 portions of a dish are typed: it is left out."""
+    return form.get(f"portions.{dish}", "").strip() == "0"
 
 
 def _whole(text: str, dish: str, faults: list[Fault]) -> int:

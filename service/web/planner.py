@@ -63,6 +63,7 @@ def save(
 ) -> Response:
     """Store what was typed and plan anew; faults stand beside their fields, nothing is lost."""
     name, picked, table, added = context.name, form.get("picked", ""), {}, {}
+    form = form | {f"{dish}.drop": "on" for dish in form.get("leave_out", "").split(",") if dish}
     try:
         today = formatting.local_date(context.at, context.stored.event.zone)
         table = _table_typed(own, context.stored.event, tab, form, today)
@@ -179,6 +180,8 @@ def _show(
 ) -> Response:
     values = form_values(context, own, tab, typed) | {"credit": services.events.forecast_credit}
     values |= {"kept": kept(context, services), "round_warning": _round_warning(context, tab)}
+    none = [d for d in context.stored.event.dishes if typed.form.get(f"{d.id}.portions") == "0"]
+    values["of_none"] = [(d.id, d.name) for d in none] if tab == "dishes" else []
     values["mends"] = [mend_words(context.stored.event, mend) for mend in mends]
     if tab == "check":
         values["is_undone"] = services.events.is_taken_back(context.name)

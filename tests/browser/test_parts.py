@@ -38,6 +38,29 @@ def test_ten_teams_are_typed_at_once_without_a_script(open_tab: Open, own: Serve
     assert [len(rows) for rows in (event.teams, event.entries, event.contest_cookers)] == [12] * 3
 
 
+def test_rows_to_add_are_two_and_more_at_a_press(open_tab: Open, own: Served) -> None:
+    tab = open_tab()
+    tab.goto(f"{own.base}/e/{EVENT}/plan/contest")
+    own.door.solvers.hold()
+    tab.get_by_role("button", name="Make it a contest").click()
+    tab.goto(f"{own.base}/e/{EVENT}/plan/places")
+    tab.get_by_text("Add more").tap()
+    rows = tab.locator("details.adding fieldset.short")
+    expect(rows.locator("visible=true")).to_have_count(2)
+
+    for _ in range(2):
+        tab.get_by_role("button", name="One more row").tap()
+    tab.locator("[name='new4.name']").fill("Under the oak")
+
+    expect(rows.locator("visible=true")).to_have_count(4)
+    tab.reload()  # what was typed is kept, and seen
+    expect(tab.locator("[name='new4.name']")).to_have_value("Under the oak")
+    expect(tab.locator("[name='new4.name']")).to_be_visible()
+    tab.get_by_role("button", name="Save").tap()
+    expect(tab.locator("#kept-says")).to_contain_text("Saved")
+    assert "Under the oak" in [s.name for s in own.door.services.events.get(EVENT).event.stations]
+
+
 PAGES = (
     *("contest", "teams", "entries", "contest-cookers", "places", "judges", "criteria"),
     *("rota", "groups", "stops"),

@@ -174,17 +174,19 @@ function weight(kg) {
 function course(section, people) {
   const perHead = number(section.querySelector("[name^='heads.']").value);
   const rows = [...section.querySelectorAll(".ticks li")];
-  const ticked = rows.filter((row) => row.querySelector("[type=checkbox]").checked);
+  const isNone = (row) => row.querySelector(".portions input").value.trim() === "0"; // left out
+  const isTicked = (row) => row.querySelector("[type=checkbox]").checked;
+  const ticked = rows.filter((row) => isTicked(row) && !isNone(row));
   const shared = Math.ceil(((people * perHead) / ticked.length).toFixed(6));
   let portions = 0;
   let kg = 0;
   for (const row of rows) {
-    row.classList.toggle("on", ticked.includes(row));
+    row.classList.toggle("on", isTicked(row));
     const own = number(row.querySelector(".portions input").value);
     const count = ticked.includes(row) ? own || shared : 0;
     const mass = count * number(row.querySelector("[type=checkbox]").dataset.kg);
     row.querySelector(".portions input").placeholder = String(shared);
-    row.querySelector(".portions span").textContent = count ? weight(mass) : "";
+    row.querySelector(".portions span").textContent = count ? weight(mass) : "left out";
     portions += count;
     kg += mass;
   }

@@ -86,6 +86,34 @@ const sent = sessionStorage.getItem("noonfare-sent");
 if (sent && !document.querySelector(".err-sum, .order")) localStorage.removeItem(sent);
 sessionStorage.removeItem("noonfare-sent");
 
+// ---- rows to add: two to begin with, more at a press, and none that somebody typed in is hidden ----
+const ROWS_FIRST = 2;
+const isEmpty = (f) =>
+  f.type === "checkbox"
+    ? f.checked === f.defaultChecked
+    : f.matches("select")
+      ? f.selectedIndex <= 0 || f.options[f.selectedIndex].defaultSelected
+      : f.value === f.defaultValue;
+for (const more of document.querySelectorAll("[data-more]")) {
+  const rows = [...more.closest("details").querySelectorAll("fieldset.short")];
+  const isTyped = (row) =>
+    row.querySelector("[aria-invalid]") ||
+    row.querySelector("[name$='.name']").value ||
+    ![...row.querySelectorAll("input, select, textarea")].every(isEmpty);
+  const last = rows.findLastIndex(isTyped);
+  for (const row of rows.slice(Math.max(ROWS_FIRST, last + 1))) row.hidden = true;
+  const show = () => {
+    more.hidden = !rows.some((row) => row.hidden);
+  };
+  more.addEventListener("click", () => {
+    const next = rows.find((row) => row.hidden);
+    next.hidden = false;
+    next.querySelector("input, select").focus();
+    show();
+  });
+  show();
+}
+
 const here = document.getElementById("here");
 if (here && "geolocation" in navigator && window.isSecureContext) {
   here.hidden = false;

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from events.errors import Fault
 from events.reading.catalogue import entries
 from events.table import changed
 from service.forms.menu import (
@@ -37,6 +38,18 @@ def test_the_first_page_offers_no_dish_that_no_cooker_of_the_catalogue_can_do() 
     offered = {dish.id for course in COURSES for dish in choices(course)}
 
     assert set(entries("dish")) - offered == {"pizza"}
+
+
+def test_no_portions_of_a_dish_leave_it_out_and_the_others_share() -> None:
+    faults: list[Fault] = []
+    form = {"dish": "rice,potatoes,beetroot,bean-stew", "portions.potatoes": "0"}
+
+    menu = {p.dish_id: p.portions for p in menu_of(form, 30, faults)}
+
+    assert menu == {"rice": 15, "beetroot": 15, "bean-stew": 30}
+    assert not faults
+    menu_of({"dish": "rice", "portions.rice": "0"}, 30, faults)
+    assert [f.kind for f in faults] == ["no-dish-ticked"]
 
 
 def test_a_dish_weighs_what_its_ingredients_weigh() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
 import httpx
 import pytest
@@ -346,5 +347,29 @@ def test_no_press_makes_dishes_safe_where_something_else_is_wrong_too(ready: Doo
 
         assert refused.status_code == 422
         assert 'name="mend"' not in refused.text
+
+    ready(work)
+
+
+def test_portions_of_none_offer_to_leave_the_dishes_out(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        ready.now -= timedelta(days=3)  # on the day itself, what cooks can't be left out
+        form = {"etag": await fingerprint_of(client)}
+        for dish in ("rice", "beetroot"):
+            form |= {f"{dish}.id": dish, f"{dish}.portions": "0"}
+        ready.solvers.hold()
+        refused = await client.post(f"/e/{EVENT}/plan/dishes", data=form, headers=HTML)
+        assert refused.status_code == 422
+        press = re.search(r'form="typed" name="leave_out" value="([^"]+)"', refused.text)
+        assert press is not None
+        assert set(press[1].split(",")) == {"rice", "beetroot"}
+
+        form |= {"leave_out": press[1]}
+        left = await client.post(f"/e/{EVENT}/plan/dishes", data=form, headers=HTML)
+
+        assert left.status_code == 303
+        dishes = (await client.get(f"/api/events/{EVENT}")).json()["dishes"]
+        assert not {"rice", "beetroot"} & {d["id"] for d in dishes}
+        assert len(dishes) == 4
 
     ready(work)

@@ -30,13 +30,13 @@ def address(
     path = f"/calendar/{context.name}/{helper_id}/{code}.ics" if code else ""
     if not code and request.app.state.open:
         path = f"/e/{context.name}/day.ics?helper={helper_id}"
-    base = f"{request.url.scheme}://{request.url.netloc}"
+    base, phones = f"{request.url.scheme}://{request.url.netloc}", phones_base_url(request)
     return context.page(
         "calendar.html",
         helper=helper,
         url=base + path if path else "",
         webcal=f"webcal://{request.url.netloc}{path}" if path else "",
-        code=QrCode(base + path).code if path and phones_base_url(request) else "",
+        code=QrCode(phones + path).code if path and phones else "",
     )
 
 

@@ -14,6 +14,7 @@ from events.storage.tables import Role
 from service.charts.qr_code import QrCode
 from service.text.formatting import hour, long_date
 from service.text.rota import adult_with
+from service.web.address import own_addresses
 from solver.plan import Plan
 from solver.programme import posts_of
 
@@ -21,7 +22,6 @@ MADE = "noonfare-handed-out"  # the links made last, to look at them again for a
 SHOWN_S = 3600
 BOARD = "board"
 ANSWER_S = 0.3  # a machine's own address answers at once, or never
-LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 
 
 @dataclass(frozen=True)
@@ -107,28 +107,6 @@ def message(event: Event, links: list[HandedOut]) -> str:
     if site.emergency:
         lines.append(f"Trouble on the day: call {site.emergency}")
     return "\n".join(lines)
-
-
-def is_loopback(request: Request) -> bool:
-    """Return whether the page was asked for by an address that means this machine alone."""
-    return request.url.hostname in LOOPBACK
-
-
-def own_addresses() -> list[str]:
-    """Return this machine's own addresses in its networks; no packet is sent to find them."""
-    found: dict[str, None] = {}
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as line:
-        try:
-            line.connect(("192.0.2.1", 9))  # an address for examples: only the way out is looked up
-            found[line.getsockname()[0]] = None
-        except OSError:
-            pass
-    try:
-        names = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
-    except OSError:
-        names = []
-    found |= dict.fromkeys(str(name[4][0]) for name in names)
-    return [address for address in found if not address.startswith("127.")]
 
 
 def answering(addresses: Sequence[str], port: int | None) -> list[str]:

@@ -13,16 +13,15 @@ from service.access import for_role, signed_in
 from service.application.services import Services
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
+from service.web.address import CHOSEN, is_loopback, own_addresses
 from service.web.context import PageContext, PageContextDep
 from service.web.hand_out import (
     BOARD,
     answering,
     handed_out,
-    is_loopback,
     keep_made,
     made_before,
     message,
-    own_addresses,
     recipients,
 )
 from service.web.keys import KEPT, keep_key, link_url, page_of, with_link_to_keep
@@ -40,7 +39,11 @@ def links(
     request: Request,
     at: Annotated[str, Query(max_length=60)] = "",
 ) -> Response:
-    """Show who can sign in, the links made within the hour, and make more."""
+    """Show who can sign in, the links made within the hour, and make more.
+
+    The address that is chosen is kept: paper and the visitors' board take it over.
+    """
+    at = at or request.cookies.get(CHOSEN, "")
     return _page(context, services, request, made_before(request), at)
 
 
@@ -95,7 +98,7 @@ def _page(
     }
     given = handed_out(request, people, made, at)
     addresses = answering(own_addresses(), request.url.port) if is_loopback(request) else []
-    return context.page(
+    page = context.page(
         "links.html",
         page_path="/links",
         given=given,
@@ -108,6 +111,9 @@ def _page(
         port=request.url.port,
         rows=_rows(context, services),
     )
+    if at in addresses:
+        page.set_cookie(CHOSEN, at, httponly=True, samesite="lax")
+    return page
 
 
 def _rows(context: PageContext, services: Services) -> list[dict[str, object]]:

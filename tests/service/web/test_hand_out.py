@@ -12,7 +12,7 @@ import pytest
 
 from events.reading.samples import sample_text
 from service.charts.qr_code import QrCode
-from service.web import hand_out, links
+from service.web import address, hand_out, links
 from tests.app import EVENT, HTML, Door, put_in
 from tests.conftest import sample_event
 
@@ -81,6 +81,31 @@ def test_at_an_address_of_this_machine_alone_no_code_leads_nowhere(
     assert 'class="qr"' not in alone
     assert "Phones in the same network can open them." in chosen
     assert "--host" not in chosen
+
+
+def test_paper_takes_over_the_address_that_was_chosen(
+    ready: Door, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in (links, address):
+        monkeypatch.setattr(module, "own_addresses", lambda: ["192.168.7.20"])
+    monkeypatch.setattr(links, "answering", lambda addresses, port: addresses if port else [])
+
+    async def work(client: httpx.AsyncClient) -> list[str]:
+        local = {"host": "127.0.0.1:8008", **HTML}
+        before = (await client.get(f"/e/{EVENT}/paper", headers=local)).text
+        chosen = await client.get(f"{PAGE}?at=192.168.7.20", headers=local)
+        cookie = {"cookie": chosen.headers["set-cookie"].partition(";")[0]}
+        after = (await client.get(f"/e/{EVENT}/paper", headers=local | cookie)).text
+        hand_out_again = (await client.get(PAGE, headers=local | cookie)).text
+        monkeypatch.setattr(address, "own_addresses", lambda: ["10.0.0.3"])  # another network
+        gone = (await client.get(f"/e/{EVENT}/paper", headers=local | cookie)).text
+        return [before, after, hand_out_again, gone]
+
+    before, after, again, gone = ready(work)
+
+    value = 'name="base" value="http://192.168.7.20:8008"'
+    assert [value in page for page in (before, after, gone)] == [False, True, False]
+    assert "Links lead to 192.168.7.20" in again
 
 
 def test_old_links_are_ended_only_once_there_are_some(door: Door) -> None:

@@ -49,6 +49,7 @@ WarningKind = Literal[
     "late-on-gas",  # it is on a ring already
     "late-beyond-gas",  # no ring can cook it
     "do-not-serve",
+    "warmed-again",  # after it was hot through
     "warm-long",
     "stands-long",
     "loaded-frozen",
@@ -89,6 +90,7 @@ CARRIES: dict[RefusalKind | WarningKind | TradeoffKind, tuple[str, ...]] = {
     "sky-supposed": ("ahead_days",),
     "tipped-far": ("tipped_deg",),
     "do-not-serve": ("warm_min", "limit_min"),
+    "warmed-again": ("reached_c", "limit_c"),
     "warm-long": ("warm_min", "limit_min", "away_min"),  # away: when it is thrown away
     "stands-long": ("standing_min", "hot_c"),
     "loaded-frozen": ("start_c",),

@@ -64,6 +64,8 @@ WARNING = {
     "late-beyond-gas": "{batch}: late under a poor sky, and no ring can cook it.",
     "late-on-gas": "{batch}: a weak flame makes it late. Put it on the ring sooner if you can.",
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
+    "warmed-again": "{batch}: hot through, it would cool to {reached_c} before it is done, and be "
+    "warmed again. Under {limit_c} germs grow. Keep it hot on a ring, or don’t serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "
     "Smaller pots, or start it in a mirror.",
     "stands-long": "{batch}: will be off the heat {standing_min} with the lid on. Check halfway: "

@@ -75,6 +75,24 @@ def hot_food_stays_hot(case: Case) -> Iterator[Breach]:
             yield Breach("hot-food-goes-cold", (p.id,), last_c, limit)
 
 
+def what_cools_in_progress_is_lost(case: Case) -> Iterator[Breach]:
+    """What is hot through on the sun from now on, and cools before it is done, counts as missed."""
+    hot_c = rules_of(case.event).hot_holding_c - ROUNDED_K
+    for p in case.plan.placements:
+        dish, now = case.dishes[p.dish_id], case.plan.replanned_at
+        if now is None or p.id not in case.plan.started_ids:
+            continue
+        if not (dish.hazardous and dish.serve_hot):
+            continue
+        through_c = max(least_middle_c(case.event, dish), hot_c) + ROUNDED_K
+        ends = min(p.done_at, p.lifted_at)
+        then = [q.core_c for q in p.curve if now <= q.at <= ends]
+        first = next((n for n, core_c in enumerate(then) if core_c >= through_c), len(then))
+        after = then[first:]
+        if min(after, default=hot_c) < hot_c and p.missed_fraction < 1.0:
+            yield Breach("cooled-but-not-missed", (p.id,), min(after), p.missed_fraction)
+
+
 def served_out_in_its_wave(case: Case) -> Iterator[Breach]:
     """A batch's last plate is served when its wave ends, or when the next batch's begins."""
     for p in case.fresh():
@@ -128,5 +146,6 @@ def _weather(case: Case, start: datetime, end: datetime) -> Iterator[tuple[Weath
 FOOD_RULES: list[Callable[[Case], Iterator[Breach]]] = [
     food_is_safe,
     hot_food_stays_hot,
+    what_cools_in_progress_is_lost,
     served_out_in_its_wave,
 ]

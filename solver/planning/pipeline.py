@@ -269,5 +269,5 @@ def _with_chances(day: Day, plan: Plan) -> Plan:
     if day.event.weather.is_forecast:
         plan = changed(plan, risk=simulate(day, plan))
     rescue = rescues(day, plan)
-    warned = tuple(warnings_of(day.event, plan.placements, plan.turns, rescue))
-    return changed(plan, rescues=rescue.rescues, warnings=warned)
+    warned = warnings_of(day.event, plan.placements, plan.turns, rescue, since=plan.replanned_at)
+    return changed(plan, rescues=rescue.rescues, warnings=tuple(warned))

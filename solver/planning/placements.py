@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,14 +12,16 @@ import numpy as np
 
 from events.table import changed
 from solver.notices import Refusal
-from solver.plan import Placement, Turn
+from solver.plan import CurvePoint, Placement, Turn
 from solver.policy import SLOT_MIN
 from solver.scheduling.columns import Candidate, Second, heat_ends
 from solver.scheduling.pricing import missed_fraction
 from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day
+from solver.simulation.holding import is_warmed_again
 from solver.simulation.replay import PlannedLoad, Track, disagreements, replay
 from solver.solar.irradiance import at_minute, minute_of
+from solver.thermal.safety import CLOCK_FROM_C, CLOCK_TO_C
 
 
 @dataclass(frozen=True)
@@ -147,7 +150,9 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
     def at(minute: int) -> datetime:
         return at_minute(day.sky, minute)
 
-    cooking = stage == "cooking"
+    cooking, lift = stage == "cooking", column.lift_slot * SLOT_MIN
+    is_unsafe = is_warmed_again(day, in_progress, pot, lift)
+    missed = missed_fraction(day, promised, pot, _heat_ends(candidate))
     return changed(
         before,
         route=column.route if cooking else before.route,
@@ -156,16 +161,30 @@ def _goes_on(day: Day, candidate: Candidate, pot: int) -> Placement:
         done_at=at(done),
         fast_at=at(min(ceil_to_slot(start + float(durations.fast_min[pot, 0])), done)),
         cautious_at=at(slow) if slow is not None else None,
-        lifted_at=at(column.lift_slot * SLOT_MIN) if cooking else before.lifted_at,
+        lifted_at=at(lift) if cooking else before.lifted_at,
         off_at=_off_at(day, candidate, before, batch.serve_end),
         served_at=at(batch.serve_minute),
         last_plate_at=at(batch.serve_end),
         held_min=batch.serve_minute - done,
         margin_min=batch.serve_minute - done - batch.dish.rest_min,
-        missed_fraction=missed_fraction(day, promised, pot, _heat_ends(candidate)),
-        between_5_and_60_min=round(in_progress.clock_min[pot]),
+        missed_fraction=1.0 if is_unsafe else missed,
+        between_5_and_60_min=round(
+            in_progress.clock_min[pot]
+            + _warm_to_come_min(day, in_progress.curves[pot], min(done, lift))
+        ),
         curve=in_progress.curves[pot],
     )
+
+
+def _warm_to_come_min(day: Day, curve: Sequence[CurvePoint], until: int) -> float:
+    """Return the minutes between 5 and 60 °C on a curve from now to a minute, at its grain."""
+    now = day.replan.minute if day.replan else 0
+    warm_min = 0.0
+    for a, b in itertools.pairwise(curve):
+        if CLOCK_FROM_C < (a.core_c + b.core_c) / 2 < CLOCK_TO_C:
+            start, end = max(minute_of(day.sky, a.at), now), min(minute_of(day.sky, b.at), until)
+            warm_min += max(0, end - start)
+    return warm_min
 
 
 def _off_at(day: Day, candidate: Candidate, before: Placement, serve_end: int) -> datetime | None:

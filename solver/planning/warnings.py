@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
@@ -12,6 +13,7 @@ from solver.notices import PlanWarning, WarningKind
 from solver.plan import Placement, Turn
 from solver.policy import PALE_FROM_C
 from solver.risk.rescue import RescuePlan
+from solver.simulation.holding import falls_to_c
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 POTS_SLIDE_DEG = 20.0  # on a floor that is tipped more (judgement)
@@ -25,13 +27,14 @@ def warnings_of(
     placements: Sequence[Placement],
     turns: Sequence[Turn],
     rescue: RescuePlan,
+    since: datetime | None = None,
 ) -> Iterator[PlanWarning]:
-    """Yield everything a plan warns of, the whole day first."""
+    """Yield everything a plan warns of, the whole day first; of pots from an instant on."""
     yield from _of_the_day(event)
     yield from _tipped(event, turns)
     yield from _blown_over(event, placements)
     for placement in placements:
-        yield from _of_batch(event, placement)
+        yield from _of_batch(event, placement, since)
     yield from _boils_away(event, placements)
     rules = rules_of(event)
     if event.site.food_rules != "strictest":
@@ -103,8 +106,11 @@ def _windiest_m_s(event: Event, start: datetime, end: datetime) -> float:
     )
 
 
-def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
+def _of_batch(
+    event: Event, placement: Placement, since: datetime | None = None
+) -> Iterator[PlanWarning]:
     p, dish = placement, event.dish(placement.dish_id)
+    since = since or p.loaded_at
 
     def warns(kind: WarningKind, **figures: float) -> PlanWarning:
         return PlanWarning(
@@ -117,6 +123,10 @@ def _of_batch(event: Event, placement: Placement) -> Iterator[PlanWarning]:
     oven_c = p.curve[0].body_c if p.curve else None
     if dish.needs_body_c and oven_c is not None and oven_c < dish.needs_body_c - PALE_FROM_C:
         yield warns("pale", oven_c=round(oven_c), needed_c=dish.needs_body_c)
+    reached_c = falls_to_c(event, dish, p.curve, since=since, until=min(p.done_at, p.lifted_at))
+    if math.isfinite(reached_c):
+        hot_c = rules_of(event).hot_holding_c
+        yield warns("warmed-again", reached_c=round(reached_c), limit_c=hot_c)
     if p.cautious_at is None or p.cautious_at > p.served_at:
         on_gas = "burner" in p.route
         on_sun: WarningKind = "late-on-a-poor-day" if dish.suits_gas else "late-beyond-gas"

@@ -26,7 +26,7 @@ from solver.policy import SKIES_MOST
 from solver.simulation.cooker_draws import CookerDraws, drawn_cooker
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress
-from solver.simulation.holding import clock_to_plate_min, too_long_warm
+from solver.simulation.holding import clock_to_plate_min, is_warmed_again, too_long_warm
 from solver.simulation.replay import pointing
 from solver.simulation.run import SimulationResult, advance, run, select
 from solver.simulation.transfer import finish, some_pots, transfer
@@ -114,8 +114,17 @@ def _in_time(day: Day, plan: Plan, samples: Samples) -> dict[str, Bools]:
         ready = _ready(day, plan, fill, samples)
         for p, done in zip(fill.placements, ready, strict=True):
             rested = done + day.event.dish(p.dish_id).rest_min
-            by_dish[p.dish_id].append(rested <= minute_of(day.sky, p.served_at))
+            eaten = not _is_unsafe(day, fill, p)
+            by_dish[p.dish_id].append((rested <= minute_of(day.sky, p.served_at)) & eaten)
     return {dish_id: np.all(batches, axis=0) for dish_id, batches in by_dish.items()}
+
+
+def _is_unsafe(day: Day, fill: Fill, p: Placement) -> bool:
+    """Return whether a pot in progress is expected to cool, hot through, and be warmed again."""
+    if fill.in_progress is None:
+        return False
+    (number,) = (n for n, q in enumerate(fill.in_progress.placements) if q.id == p.id)
+    return is_warmed_again(day, fill.in_progress, number, minute_of(day.sky, p.lifted_at))
 
 
 def _fills(day: Day, plan: Plan) -> list[Fill]:

@@ -15,7 +15,7 @@ from events.model import Cooker, Dish
 from events.table import changed
 from solver.notices import Refusal
 from solver.plan import Placement
-from solver.policy import SLOT_MIN, gas_steps
+from solver.policy import SLOT_MIN, gas_steps, miss_steps
 from solver.scheduling.batches import Batch, Batches, split
 from solver.scheduling.columns import (
     Candidate,
@@ -25,12 +25,13 @@ from solver.scheduling.columns import (
     ring_off,
     second_is_usable,
 )
-from solver.scheduling.pricing import Costs, costs_of
+from solver.scheduling.pricing import Costs, costs_of, missed_fraction
 from solver.scheduling.timed_load import TimedLoad, comes_hot, insulated_boxes, timed_load
 from solver.scheduling.two_stage import RING_LONGER_MIN
 from solver.simulation.clock import ceil_to_slot, next_slot_min
 from solver.simulation.day import Day
 from solver.simulation.day_state import LoadInProgress, ReplanState
+from solver.simulation.holding import is_warmed_again
 from solver.simulation.run import advance
 from solver.simulation.transfer import (
     finish,
@@ -259,7 +260,11 @@ def _goes(
         return
     if not second_is_usable(day, second, lift):
         return
-    costs = costs_of(day, timed, heat_ends(timed, lift, second))
+    ends = heat_ends(timed, lift, second)
+    costs = costs_of(day, timed, ends)
+    unsafe = [n for n in range(len(timed.batches)) if is_warmed_again(day, load, n, lift)]
+    lost = sum(miss_steps(1.0) - miss_steps(missed_fraction(day, timed, n, ends)) for n in unsafe)
+    costs = dataclasses.replace(costs, missed=costs.missed + lost)
     column = make_column(day, served, lift=lift, second=second, costs=costs)
     gas_min = column.gas_min
     if load.stage == "on-ring":

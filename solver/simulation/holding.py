@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from datetime import datetime
 
 import numpy as np
 
 from events.food_rules import clock_limit_min, least_middle_c, rules_of
-from events.model import Cooker, Dish, Pot
+from events.model import Cooker, Dish, Event, Pot
+from solver.plan import CurvePoint
 from solver.policy import STAND_LOSS_W_M2_K
 from solver.simulation.day import Day
+from solver.simulation.day_state import LoadInProgress
 from solver.simulation.query import DurationEstimate
 from solver.simulation.transfer import MOVE_MIN
+from solver.solar.irradiance import at_minute
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
 from solver.thermal.energy_balance import Array, Bools
@@ -32,6 +37,40 @@ def cooked_c(day: Day, dish: Dish) -> float:
     if not (dish.hazardous and dish.serve_hot):
         return math.inf
     return max(least_middle_c(day.event, dish), hot_holding_c(day, dish))
+
+
+def falls_to_c(
+    event: Event, dish: Dish, curve: Sequence[CurvePoint], *, since: datetime, until: datetime
+) -> float:
+    """Return the coldest middle under hot holding between two instants, once hot through then.
+
+    Infinite where the dish stays hot, or where nothing grows in it.
+    """
+    if not (dish.hazardous and dish.serve_hot):
+        return math.inf
+    hot_c = rules_of(event).hot_holding_c
+    through_c = max(least_middle_c(event, dish), hot_c)
+    then = [q.core_c for q in curve if since <= q.at <= until]
+    through = next((n for n, core_c in enumerate(then) if core_c >= through_c), len(then))
+    return min((core_c for core_c in then[through:] if core_c < hot_c), default=math.inf)
+
+
+def is_warmed_again(day: Day, load: LoadInProgress, pot: int, until: int) -> bool:
+    """Return whether a pot in progress is hot through from now on and would cool, not done yet.
+
+    What it was before, the estimate does not know: a probe in its middle decides.
+    """
+    if day.replan is None or load.stage == "lifted":
+        return False
+    done = load.durations.query.starts[0] + load.durations.expected_min[pot, 0]
+    coldest_c = falls_to_c(
+        day.event,
+        load.durations.query.load.dishes[pot],
+        load.curves[pot],
+        since=at_minute(day.sky, day.replan.minute),
+        until=at_minute(day.sky, int(min(done, until))),
+    )
+    return math.isfinite(coldest_c)
 
 
 def hot_from_min(day: Day, durations: DurationEstimate, pot: int, start: int) -> float:

@@ -37,7 +37,7 @@ def test_a_warning_names_its_dish_and_which_part(batch: int, batches: int, who: 
 
 def test_no_danger_is_folded_away_on_a_phone() -> None:
     dangers = {"fire-rules-unread", "do-not-serve", "late-on-a-poor-day", "boils-dry"}
-    dangers |= {"strong-wind", "late-on-gas", "late-beyond-gas", "warm-long"}
+    dangers |= {"warmed-again", "strong-wind", "late-on-gas", "late-beyond-gas", "warm-long"}
 
     assert dangers <= set(get_args(WarningKind))
     assert dangers.isdisjoint(TOPIC)

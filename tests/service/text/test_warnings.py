@@ -102,7 +102,7 @@ def test_a_batch_alone_is_said_as_its_sentence_has_it() -> None:
 
 FIGURES = (
     *("warm_min", "limit_min", "away_min", "standing_min", "hot_c", "start_c"),
-    *("water_kg", "in_pot_kg", "oven_c", "needed_c"),
+    *("water_kg", "in_pot_kg", "oven_c", "needed_c", "reached_c", "limit_c"),
 )
 
 

@@ -17,16 +17,20 @@ from solver.checking.food_rules import (
     food_is_safe,
     hot_food_stays_hot,
     served_out_in_its_wave,
+    what_cools_in_progress_is_lost,
 )
 from solver.checking.rules import RULES, check
 from solver.plan import CurvePoint, Plan
-from tests.solver.checking.damage import edited, event, named, plan
+from tests.solver.checking.damage import edited, event, named, place, plan
 from tests.solver.checking.hand_laid import EVENT, PLAN, at, minutes
 
 
 def test_the_plan_laid_by_hand_breaks_no_rule() -> None:
     assert check(EVENT, PLAN) == []
-    assert set(FOOD_RULES) == {food_is_safe, hot_food_stays_hot, served_out_in_its_wave}
+    assert set(FOOD_RULES) == {
+        *(food_is_safe, hot_food_stays_hot),
+        *(what_cools_in_progress_is_lost, served_out_in_its_wave),
+    }
     assert set(FOOD_RULES) < set(RULES)
 
 
@@ -172,6 +176,38 @@ def test_what_was_hot_through_may_not_cool_and_be_warmed_again() -> None:
     assert rules(*cloud, core_c=75.1) == []
     assert rules(("09:30", 82.0), ("09:40", 40.0), done="reheat", core_c=None) == []
     assert rules(("09:30", 82.1), ("09:40", 40.0), done="reheat", core_c=None) != []
+
+
+@pytest.mark.parametrize(
+    ("dips", "values", "lost"),
+    [
+        ((("09:30", 75.1), ("09:40", 40.0)), {}, True),  # it is half past nine
+        ((("09:30", 75.0), ("09:40", 40.0)), {}, False),  # a curve is rounded
+        ((("09:30", 75.1), ("09:40", 62.9)), {}, False),
+        ((("09:30", 75.1), ("09:40", 62.8)), {}, True),
+        ((("09:20", 75.1), ("09:40", 40.0)), {}, False),  # what it was, a probe says
+        ((("09:30", 75.1), ("09:40", 40.0)), {"hazardous": False}, False),
+        ((("09:30", 75.1), ("09:40", 40.0)), {"serve_hot": False}, False),
+        ((("09:50", 75.1), ("10:00", 40.0)), {}, True),
+        ((("09:50", 75.0), ("10:00", 40.0)), {}, False),
+        ((("09:50", 75.0), ("10:00", 95.0), ("10:10", 40.0)), {}, False),  # it is done
+    ],
+)
+def test_what_is_on_the_sun_hot_through_and_cools_before_it_is_done_is_missed(
+    dips: tuple[tuple[str, float], ...], values: dict[str, object], lost: bool
+) -> None:
+    """The stew is loaded at nine, done at ten; the day is planned again at half past nine."""
+    cool = cores("stew-1", dict(dips))
+    days = event("dishes", "stew", **values)
+
+    def said(old: Plan, *started: str) -> list[str]:
+        row = changed(old, replanned_at=at("09:30"), started_ids=started)
+        return [b.rule for b in named(what_cools_in_progress_is_lost, row, days)]
+
+    assert said(cool, "stew-1") == (["cooled-but-not-missed"] if lost else [])
+    assert said(cool) == []
+    assert said(place("stew-1", cool, missed_fraction=1.0), "stew-1") == []
+    assert named(what_cools_in_progress_is_lost, cool, days) == []
 
 
 def test_what_is_served_cold_need_not_be_hot() -> None:

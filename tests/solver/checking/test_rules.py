@@ -55,6 +55,15 @@ def cooled(p: Placement, start: datetime, end: datetime) -> tuple[CurvePoint, ..
     return tuple(changed(q, core_c=30.0) if start <= q.at <= end else q for q in p.curve)
 
 
+def under_a_cloud(plan: Plan, name: str) -> Plan:
+    """Return the plan made again when a pot is hot through, which then cools until it is done."""
+    p = next(p for p in plan.placements if p.id == name)
+    hot_at = next(q.at for q in p.curve if q.core_c >= 80.0)
+    cool = changed(p, curve=cooled(p, hot_at + timedelta(minutes=1), p.done_at))
+    rest = tuple(cool if q.id == name else q for q in plan.placements)
+    return changed(plan, placements=rest, replanned_at=hot_at, started_ids=(name,))
+
+
 # Rule's name, the code of the breach, a sample, and damage to its plan that breaks it.
 DAMAGES: list[tuple[str, str, str, Damage]] = [
     # More damage of these stands in test_rota_rules.py and test_contest_rules.py.
@@ -120,6 +129,12 @@ DAMAGES: list[tuple[str, str, str, Damage]] = [
         "too-few-pots",
         "harvest-lunch",
         each("placements", lambda p: {"pot_id": "pot-12l"}),
+    ),
+    (
+        "what_cools_in_progress_is_lost",
+        "cooled-but-not-missed",
+        "harvest-lunch",
+        lambda plan: under_a_cloud(plan, "bean-stew-1"),
     ),
     (
         "hot_food_stays_hot",

@@ -26,6 +26,17 @@ Part = Literal[
 PARTS: tuple[Part, ...] = get_args(Part)
 
 
+def needed_parts(event: Event) -> list[Part]:
+    """Return the parts that a day needs on paper: what to show where somebody comes to see it."""
+    site = event.site
+    needs: dict[Part, bool] = {
+        "rota": bool(event.groups),
+        "show": bool(event.talks or event.groups or event.contest or site.visitors_from),
+        "gas": any(c.on_gas for c in event.cookers),
+    }
+    return [part for part in PARTS if needs.get(part, True)]
+
+
 def facts(
     event: Event,
     plan: Plan,

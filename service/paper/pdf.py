@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from importlib.resources import files
 from typing import Literal
@@ -13,6 +14,7 @@ from service.paper.station_card import Facts
 from solver.plan import Plan
 
 Paper = Literal["a4", "us-letter", "a5"]
+_PAGE = re.compile(rb"/Type ?/Page\b")
 
 
 def pdf(
@@ -27,6 +29,11 @@ def pdf(
     """Return the paper of a plan, whole or the parts that are asked for, as a tagged PDF."""
     content = facts(event, plan, parts=parts, base_url=base_url, made_clock=made_clock)
     return typeset("sheets.typ", content, paper)
+
+
+def pages_of(document: bytes) -> int:
+    """Return how many pages a PDF of ours has."""
+    return len(_PAGE.findall(document))
 
 
 def typeset(sheet: str, content: Facts, paper: Paper) -> bytes:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import Depends, Query, Request, Response
+from fastapi.responses import JSONResponse
 
 from events.errors import NotFound
 from service.access import for_role
 from service.dependencies import ServicesDep
 from service.paper.calendar import calendar, run_sheet_csv
-from service.paper.content import PARTS, Part
-from service.paper.pdf import Paper, pdf
+from service.paper.content import PARTS, Part, needed_parts
+from service.paper.pdf import Paper, pages_of, pdf
 from service.paper.standalone_pages import packed
 from service.text import formatting
 from service.web.address import phones_base_url
@@ -51,7 +52,20 @@ def paper(context: PageContextDep, request: Request) -> Response:
         return context.counting()
     base = phones_base_url(request)
     parts = {p: names for p, names in PART_NAMES.items() if p != "rota" or context.event.groups}
-    return context.page("paper.html", page_path="/paper", parts=parts, base=base)
+    needed = needed_parts(context.event)
+    return context.page("paper.html", page_path="/paper", parts=parts, needed=needed, base=base)
+
+
+@router.get("/e/{name}/paper-pages")
+def paper_pages(
+    context: PageContextDep,
+    plan: PlanDep,
+    paper: Paper = "a4",
+    part: Annotated[list[Part] | None, Query(max_length=len(PARTS))] = None,
+) -> Response:
+    """Return how many pages each part takes, as JSON."""
+    counts = {p: pages_of(pdf(context.event, plan, paper=paper, parts=[p])) for p in part or PARTS}
+    return JSONResponse(counts)
 
 
 @router.get("/e/{name}/paper.pdf")

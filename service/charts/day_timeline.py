@@ -60,7 +60,7 @@ def day_wide(
     for lane in lanes:
         draw_lane(c, event, plan, lane, axis=axis, now=now, link=link)
     c.path("l2", f"M0 {bottom:.0f}H{WIDE:.0f}")
-    height = _walks(c, event, plan, axis, bottom) + 44
+    height = (_walks(c, event, plan, axis, bottom) if plan.walks else bottom) + 44
     _hours(c, event, axis, now, base=height - 26)
     label = (
         f"{len(event.cookers)} cookers from {formatting.clock(event, axis.start)} to "

@@ -49,6 +49,9 @@ def gas_day(event: Event, day: GasDay) -> Markup:
     said = Markup(one_ring if day.rings == 1 else more).format(
         rings=day.rings, gas=mass(event, day.gas_kg)
     )
+    rings = sum(c.on_gas for c in event.cookers)
+    if rings < day.rings:
+        said += Markup(" You have {}.").format(rings or "none")
     if not day.not_on_gas:
         return said
     dishes = ", ".join(event.dish(d).name for d in day.not_on_gas)

@@ -140,7 +140,9 @@ def _load(case: _Case) -> JobWords:
         f"{formatting.mass(event, p.mass_kg)} in {formatting.lower_first(event.pot(p.pot_id).name)}"
         for p in case.placements
     )
-    return JobWords("Load", f"{case.cooker}: {loads}", food=case.foods)
+    dry = {w.placement_id for w in case.plan.warnings if w.kind == "boils-dry"}
+    look = messages.BOILS_DRY if any(p.id in dry for p in case.placements) else ""
+    return JobWords("Load", f"{case.cooker}: {loads}", food=case.foods, second=look)
 
 
 def _stir(case: _Case) -> JobWords:
@@ -230,7 +232,8 @@ def _light(case: _Case) -> JobWords:
     title, how, away = LIGHT[job.kind]
     beside = f"{adult} stands with {young}"
     if job.kind == "write-temperatures":
-        beside = f"{adult} probes every pot and reads aloud, {young} write down"
+        writes = "writes" if len(people) == 2 else "write"
+        beside = f"{adult} probes every pot and reads aloud, {young} {writes} it down"
     food = case.eaten(job.meal_id) if job.kind == "read-board" else ""
     return JobWords(title, ". ".join(part for part in (how, beside) if part), food, away)
 

@@ -64,6 +64,7 @@ NO_SHADOW = (
     "No shadow? Turn by the ruler, at the set times, lids shut. No sun for 20 min: say so "
     "to whoever runs the day, who decides about gas. Sun back: aim by the shadow again."
 )
+BOILS_DRY = "Look every half hour and add boiling water: it boils dry"
 TOO_NEAR = "Somebody comes too near? Say stop. Turn it away from the sun."
 LOCAL = "Local rules and licensed practice come first."
 

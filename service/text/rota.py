@@ -123,12 +123,13 @@ def unseen(event: Event, plan: Plan) -> str:
     visits = [v for v in _rota(plan).visits if event.stop(v.stop_id).sees and not v.sees]
     if not visits:
         return ""
-    told = [
-        f"{event.group(v.group_id).name} at {event.stop(v.stop_id).name} {clock(event, v.at)}"
-        for v in visits
-    ]
+    by_stop: dict[str, list[str]] = {}
+    for v in visits:
+        told = f"{event.group(v.group_id).name} {clock(event, v.at)}"
+        by_stop.setdefault(event.stop(v.stop_id).name, []).append(told)
     count = "1 visit has" if len(visits) == 1 else f"{len(visits)} visits have"
-    return f"{count} nothing to see: {listed(told)}."
+    where = "; ".join(f"{stop}: {listed(told)}" for stop, told in by_stop.items())
+    return f"{count} nothing to see. {where}. Tick more for these stops to see, or go round later."
 
 
 def refused(rota: RotaPlan) -> str:

@@ -44,7 +44,7 @@ def _rows(event: Event, plan: Plan) -> list[dict[str, object]]:
     hour = ""
     for item in run_sheet_items(event, plan):
         item_hour = formatting.clock(event, item.at)[:2]
-        turns = item.turns if item.kind == "walk" else ()
+        turns = item.turns if len(item.turns) > 1 else ()  # one turn says itself
         rows.append(
             {
                 "it": item,

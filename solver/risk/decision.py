@@ -76,13 +76,15 @@ def _steps(event: Event, plan: Plan) -> tuple[GoStep, ...]:
     if plan.risk is None:
         return ()
     has_ring = any(c.on_gas for c in event.cookers)
+    with_sun = {p.dish_id for p in plan.placements if p.route != "burner"}
     steps: list[GoStep] = []
     reached = plan.risk.all_of_100
     for given_up in plan.risk.without:
         if reached >= event.chance_pct:
             break
         dish = event.dish(given_up.dish_id)
-        remedy = _remedy(dish, on_gas=has_ring and dish.id not in plan.gas_day.not_on_gas)
+        may_burn = has_ring and dish.id in with_sun and dish.id not in plan.gas_day.not_on_gas
+        remedy = _remedy(dish, on_gas=may_burn)
         reached = given_up.of_100
         steps.append(GoStep(dish_id=dish.id, remedy=remedy, instead=dish.instead, of_100=reached))
     return tuple(steps)

@@ -93,3 +93,10 @@ def test_only_those_who_walk_are_named_beside_the_walks() -> None:
 
     assert "Tilly" not in day_wide(crew, plan, None)
     assert event.helper(plan.walks[0].helper_id).name in day_wide(crew, plan, None)
+
+
+def test_a_day_without_walks_has_no_row_for_them() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+
+    assert ">Walks<" in day_wide(event, plan, None)
+    assert ">Walks<" not in day_wide(event, changed(plan, walks=()), None)

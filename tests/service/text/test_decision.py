@@ -49,6 +49,12 @@ def test_a_gas_day_is_weighed_as_the_event_weighs() -> None:
         "<b>1 ring</b> at once, <b>2.0 kg</b> of gas. Not on a ring: Rice."
     )
     assert "<b>4.4 lb</b>" in text.gas_day(US, day)
+    three = changed(day, rings=3)
+    assert "<b>3 rings</b> at once, <b>2.0 kg</b> of gas. You have 1." in text.gas_day(
+        HARVEST, three
+    )
+    suns = changed(HARVEST, cookers=tuple(c for c in HARVEST.cookers if c.on_sun))
+    assert "You have none." in text.gas_day(suns, day)
 
 
 def test_deadlines_say_when_and_what() -> None:

@@ -50,3 +50,30 @@ def test_what_would_stand_lukewarm_too_long_is_lifted_into_ice_water() -> None:
     assert job_words(event, plan, lift, (salad,)).how == "Mirror 2, lid on until 12:30"
     how = job_words(event, warned, lift, (salad,)).how
     assert how == "Mirror 2, then into ice water and a cold box until 12:30"
+
+
+def test_what_would_boil_dry_says_so_where_it_is_loaded() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    stew = next(p for p in plan.placements if p.dish_id == "bean-stew")
+    figures = {"batch": 1.0, "batches": 1.0, "water_kg": 6.1, "in_pot_kg": 1.7}
+    dry = PlanWarning(kind="boils-dry", placement_id=stew.id, figures=figures)
+    load = next(j for j in plan.jobs if j.kind == "load" and stew.id in j.placement_ids)
+    warned = changed(plan, warnings=(*plan.warnings, dry))
+
+    assert job_words(event, plan, load, (stew,)).second == ""
+    second = job_words(event, warned, load, (stew,)).second
+    assert second == "Look every half hour and add boiling water: it boils dry"
+
+
+def test_one_of_the_young_writes_and_several_write() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    young = [
+        changed(event.helpers[0], id=name.lower(), name=name, adult=False, may=())
+        for name in ("Ada", "Max")
+    ]
+    crew = changed(event, helpers=(*event.helpers, *young))
+    job = changed(plan.jobs[0], kind="write-temperatures", helper_ids=("asta", "ada"))
+    both = changed(job, helper_ids=("asta", "ada", "max"))
+
+    assert job_words(crew, plan, job, ()).how.endswith("reads aloud, Ada writes it down")
+    assert job_words(crew, plan, both, ()).how.endswith("Ada and Max write it down")

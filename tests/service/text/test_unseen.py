@@ -12,6 +12,8 @@ from tests.solver.checking.damage import edited
 from tests.solver.checking.hand_laid import EVENT, PLAN
 from tests.solver.checking.hand_laid_rota import BLUE, RED, ROTA, ROUND, other
 
+REMEDY = "Tick more for these stops to see, or go round later."
+
 
 def planned(*blind: Visit) -> Plan:
     rota = ROTA
@@ -28,9 +30,12 @@ def test_a_visit_that_sees_nothing_where_it_should_is_named() -> None:
     red, blue = RED[0], BLUE[1]
 
     assert unseen(ROUND, planned()) == ""  # at Building there is always something to do
-    assert unseen(ROUND, planned(red)) == "1 visit has nothing to see: Red at At the mirror 10:25."
+    assert (
+        unseen(ROUND, planned(red))
+        == f"1 visit has nothing to see. At the mirror: Red 10:25. {REMEDY}"
+    )
     assert unseen(ROUND, planned(red, blue)) == (
-        "2 visits have nothing to see: Red at At the mirror 10:25 and Blue at At the box 10:30."
+        "2 visits have nothing to see. At the mirror: Red 10:25; At the box: Blue 10:30. " + REMEDY
     )
 
 

@@ -12,6 +12,7 @@ from events.site import WeatherHour
 from events.table import changed
 from solver.live.pots import pot_statuses
 from solver.live.status import day_status
+from solver.plan import DishChance
 from solver.planning.pipeline import make_plan
 from solver.risk.decision import decide
 from tests.conftest import sample_event, sample_plan
@@ -123,3 +124,21 @@ def test_a_pot_too_long_between_5_and_60_is_never_offered_even_when_it_is_out() 
 
     assert fine["bean-stew-1"]
     assert not late["bean-stew-1"]
+
+
+def test_what_is_on_gas_already_is_not_told_to_go_there() -> None:
+    event, plan = sample_event(NAME), sample_plan(NAME)
+    assert plan.risk is not None
+    weakest = "beetroot"
+    without = (DishChance(dish_id=weakest, of_100=80),)
+    plan = changed(plan, risk=changed(plan.risk, without=without))
+    event = changed(event, chance_pct=95.0)
+    on_gas = tuple(
+        changed(p, route="burner") if p.dish_id == weakest else p for p in plan.placements
+    )
+
+    by_sun = decide(event, plan).steps[0]
+    burning = decide(event, changed(plan, placements=on_gas)).steps[0]
+
+    assert (by_sun.dish_id, by_sun.remedy) == (weakest, "gas")
+    assert (burning.dish_id, burning.remedy) == (weakest, "leave-out")

@@ -5,8 +5,10 @@ from __future__ import annotations
 from events.diary import EntryKind
 from events.food_rules import least_middle_c, rules_of
 from events.model import Cooker, Dish, Event
-from service.text.formatting import temp
-from solver.plan import LIGHT_JOBS
+from service.text.formatting import mass, temp
+from solver.plan import LIGHT_JOBS, Placement
+
+DRY_SOON_MIN = 180  # later than this nobody forgets a pot (judgement)
 
 PRESSED: dict[EntryKind, str] = {
     "aimed": "Turned",
@@ -100,6 +102,23 @@ def probe_order(event: Event, dish: Dish) -> str:
     if dish.done_mode.measured == "boil":
         return f"A real boil for {max(dish.hold_min, 1)} min"
     return ""
+
+
+def steam(event: Event, p: Placement) -> str:
+    """Return what a pot loses as steam, and when it would be dry; nothing where it does not boil.
+
+    A pot that is dry before it is lifted loses no more than it holds: the rest is to be added.
+    """
+    if p.boil_dry_min is None:
+        return ""
+    in_pot_kg = event.dish(p.dish_id).composition.water * p.mass_kg
+    if p.water_lost_kg >= in_pot_kg:
+        added = mass(event, p.water_lost_kg)
+        return f"All its water boils away before it is lifted. {BOILS_DRY}, {added} in all."
+    said = f"{mass(event, p.water_lost_kg)} of water is lost as steam."
+    if p.boil_dry_min <= DRY_SOON_MIN:
+        said += f" Left on, it would boil dry {p.boil_dry_min} min after lifting time."
+    return said
 
 
 def probe_least(event: Event, dish: Dish) -> str:

@@ -18,6 +18,7 @@ def batch_row(event: Event, plan: Plan, p: Placement) -> dict[str, object]:
         "cooker": event.cooker(p.cooker_id).name,
         "pot": formatting.lower_first(event.pot(p.pot_id).name),
         "probe": messages.probe_order(event, dish),
+        "steam": messages.steam(event, p),
         "allergens": allergens.sentence(event, dish),
     }
 

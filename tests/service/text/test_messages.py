@@ -70,3 +70,18 @@ def test_what_is_served_cold_is_probed_and_not_told_to_be_kept_hot() -> None:
     assert messages.probe_order(event, hot).endswith("in the middle, then keep over 63 °C")
     cold = messages.probe_order(event, changed(hot, serve_hot=False))
     assert cold == "Probe: 75 °C or more in the middle"
+
+
+def test_no_pot_loses_more_steam_than_it_holds_water() -> None:
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    stew = next(p for p in plan.placements if p.dish_id == "bean-stew")
+
+    def said(kg: float, left_min: int | None) -> str:
+        return messages.steam(event, changed(stew, water_lost_kg=kg, boil_dry_min=left_min))
+
+    assert said(1.0, None) == ""
+    assert said(0.5, 181) == "500 g of water is lost as steam."
+    assert said(0.5, 180).endswith("Left on, it would boil dry 180 min after lifting time.")
+    dry = said(3 * stew.mass_kg, 0)
+    assert dry.startswith("All its water boils away before it is lifted. Look every half hour")
+    assert "after lifting time" not in dry

@@ -12,7 +12,7 @@ from service.text import messages, notices
 from solver.notices import RefusalKind, TradeoffKind, WarningKind
 from solver.plan import LevelKey
 from solver.planning.pipeline import make_plan
-from tests.conftest import sample_event
+from tests.conftest import sample_event, sample_plan
 
 US = {"units": "us", "clock_h": 12}
 

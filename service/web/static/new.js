@@ -90,8 +90,8 @@ year.addEventListener("click", (event) => {
 });
 
 // ---- forecast: none reaches so far ----
+const far = document.getElementById("sky-far");
 function showFar() {
-  const far = document.getElementById("sky-far");
   const days = (Date.parse(form.elements.date.value) - Date.parse(far.dataset.today)) / DAY_MS;
   far.hidden = !(days > Number(far.dataset.reach));
   far.textContent = `${Math.round(days / 7)} weeks off: a forecast counts from about two weeks before. Leave this empty.`;
@@ -156,6 +156,7 @@ const opened = new Set();
 function openNext(target) {
   const at = target.dataset.menu ? "menu" : target.closest("[data-course]")?.dataset.course;
   for (const next of NEXT[at ?? target.name] ?? []) {
+    if (next === "sky" && !far.hidden) continue; // no forecast reaches so far
     if (!opened.has(next)) document.getElementById(`fold-${next}`).closest("details").open = true;
     opened.add(next);
   }
@@ -221,7 +222,10 @@ function total() {
   const visitors = form.elements.visitorsfrom.value ? `; visitors ${hours("visitors")}` : "";
   say("fold-hours", `${hours("crew")}${visitors}`);
   showFar();
-  say("fold-sky", form.elements.sky.value || "none: a clear sky");
+  say(
+    "fold-sky",
+    form.elements.sky.value || (far.hidden ? "none: a clear sky" : "none so far ahead"),
+  );
   clearTimeout(takesWaiting);
   takesWaiting = setTimeout(askBeside, TAKES_MS);
   const much = document.getElementById("sum-much");

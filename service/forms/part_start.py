@@ -12,7 +12,7 @@ from service.forms.contest_rows import APART_M, add_places, enter
 from service.forms.event_form import Form, Table, rows_of, table_of
 from service.forms.fields import Field, typed
 from service.forms.references import new_id
-from service.text.formatting import plain_hour
+from service.text.formatting import joined, plain_hour
 
 CONTEST_TABLES = ("contest", "team", "entry", "contest_cooker", "judge", "criterion", "votes")
 ROTA_TABLES = ("rota", "group", "stop")
@@ -148,18 +148,18 @@ def _helper_of(event: Event, name: str) -> str:
 
 
 def _stops(event: Event) -> list[Table]:
-    """Return a stop at the first cooker of each kind on the sun, where it stands; else in a row."""
+    """Return a stop at the cookers of each kind on the sun, where they stand; else in a row."""
     stops: list[Table] = []
     seen: set[str] = set()
     for cooker in [c for c in event.cookers if c.on_sun] or event.cookers:
         if cooker.kind in seen or len(stops) == STOPS_FIRST:
             continue
         seen.add(cooker.kind)
-        same = [c.id for c in event.cookers if (c.kind, c.station) == (cooker.kind, cooker.station)]
+        same = [c for c in event.cookers if (c.kind, c.station) == (cooker.kind, cooker.station)]
         stop: Table = {
             "id": f"at-{cooker.id}"[:40].strip("-"),
-            "name": cooker.name,
-            "cookers": same,
+            "name": joined([c.name for c in same])[:80],
+            "cookers": [c.id for c in same],
             "sees": list(SEEN_FIRST),
         }
         if cooker.station:

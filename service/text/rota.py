@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from events.model import Event
 from events.rounds import Group, StopMoment
-from service.text.formatting import clock, listed, metres, temp
+from service.text.formatting import clock, joined, listed, metres, temp
 from solver.plan import Plan
 from solver.programme import RotaHelp, RotaLevelKey, RotaPlan, Sight, Visit, posts_of
 
@@ -83,7 +84,7 @@ def visits_of(event: Event, plan: Plan, stop_id: str) -> list[RotaLine]:
         if v.stop_id == stop_id:
             group = event.group(v.group_id)
             note = who_goes(event, group)
-            sees = tuple(sight(event, s) for s in v.sees)
+            sees = sights(event, v.sees)
             lines.append(RotaLine(v.at, _end(v), group.name, note, sees=sees, link=group.id))
     return lines
 
@@ -95,7 +96,7 @@ def rounds_led(event: Event, plan: Plan, helper_id: str) -> list[RotaLine]:
         group, stop = event.group(v.group_id), event.stop(v.stop_id)
         is_with = group.adult == helper_id
         title = f"With {group.name} at {stop.name}" if is_with else f"{group.name} at {stop.name}"
-        sees = tuple(sight(event, s) for s in v.sees)
+        sees = sights(event, v.sees)
         lines.append(RotaLine(v.at, _end(v), title, do=stop.do, sees=sees, link=v.id))
     return lines
 
@@ -109,6 +110,26 @@ def who_goes(event: Event, group: Group) -> str:
 def adult_with(event: Event, group: Group) -> str:
     """Return the name of the adult who goes with a group; nothing where none is named."""
     return next((h.name for h in event.helpers if h.id == group.adult), group.adult)
+
+
+def sights(event: Event, seen: Sequence[Sight]) -> tuple[str, ...]:
+    """Return what there is to see, in order: what is turned at one time is said together.
+
+    A cooker that is loaded is set on the sun with it: that is no turn to see.
+    """
+    loaded = {(s.cooker_id, s.at) for s in seen if s.moment == "loading"}
+    turned: dict[datetime, list[str]] = {}
+    for s in seen:
+        if s.moment == "turn" and (s.cooker_id, s.at) not in loaded:
+            turned.setdefault(s.at, []).append(event.cooker(s.cooker_id).name)
+    said: list[str] = []
+    for s in seen:
+        if s.moment != "turn":
+            said.append(sight(event, s))
+        elif names := turned.pop(s.at, []):
+            are = "are" if len(names) > 1 else "is"
+            said.append(f"{clock(event, s.at)} {joined(names)} {are} turned")
+    return tuple(said)
 
 
 def sight(event: Event, seen: Sight) -> str:
@@ -156,7 +177,7 @@ def level_lines(event: Event, rota: RotaPlan) -> list[str]:
 def _visit_line(event: Event, v: Visit) -> RotaLine:
     stop = event.stop(v.stop_id)
     walk = f"{metres(event, v.walk_m)} from the stop before" if v.walk_m else ""
-    sees = tuple(sight(event, s) for s in v.sees)
+    sees = sights(event, v.sees)
     return RotaLine(v.at, _end(v), stop.name, walk, stop.do, sees, stop.id)
 
 

@@ -58,7 +58,7 @@ CONTEST = Part(
         "says": "Teams cook, judges taste by number, visitors may vote. Each team gets an entry, a"
         " place and a cooker; names and all else are typed afterwards.",
         "begin": "Make it a contest",
-        "end": "This day is no contest",
+        "end": "Have no contest",
         "goes": "Teams, entries, judges and points are left out.",
         "day": "Tastings, draw and count",
     },
@@ -78,7 +78,7 @@ ROTA = Part(
         "says": "Each group visits each stop once, when there is something to see. It begins with"
         " a stop at each kind of cooker; more are typed afterwards.",
         "begin": "Make the groups",
-        "end": "Nobody goes round",
+        "end": "Have no groups",
         "goes": "Groups and stops are left out.",
         "day": "The rota",
     },

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 from events.model import Event
 from events.table import changed
 from service.forms.part_start import SEEN_FIRST, rota_begun
-from service.text.rota import unseen
+from service.text.rota import sights, unseen
 from solver.plan import Plan
-from solver.programme import Visit
+from solver.programme import Sight, Visit
 from tests.solver.checking.damage import edited
 from tests.solver.checking.hand_laid import EVENT, PLAN
 from tests.solver.checking.hand_laid_rota import BLUE, RED, ROTA, ROUND, other
@@ -54,3 +56,35 @@ def test_the_first_stops_are_there_for_what_happens_at_their_cooker() -> None:
     assert isinstance(stops, list)
     assert stops
     assert [s["sees"] for s in stops] == [list(SEEN_FIRST)] * len(stops)
+
+
+def test_what_is_turned_at_one_time_is_said_together_and_what_is_loaded_is_no_turn() -> None:
+    at = [EVENT.instant(time(10, minute)) for minute in (0, 20)]
+    seen = [
+        Sight(moment="loading", cooker_id="box", at=at[0]),
+        Sight(moment="turn", cooker_id="box", at=at[0]),
+        Sight(moment="turn", cooker_id="mirror", at=at[0]),
+        Sight(moment="turn", cooker_id="box", at=at[1]),
+        Sight(moment="turn", cooker_id="mirror", at=at[1]),
+    ]
+    box, mirror = (EVENT.cooker(c).name for c in ("box", "mirror"))
+
+    assert sights(EVENT, seen) == (
+        f"10:00 {box} is loaded",
+        f"10:00 {mirror} is turned",
+        f"10:20 {box}, {mirror} are turned",
+    )
+
+
+def test_a_first_stop_at_several_cookers_is_named_after_all_of_them() -> None:
+    second = changed(EVENT.cooker("mirror"), id="mirror-2", name="Mirror 2")
+    first = changed(EVENT.cooker("mirror"), name="Mirror 1")
+    others = tuple(c for c in EVENT.cookers if c.id != "mirror")
+    event = changed(EVENT, cookers=(first, second, *others))
+    form = {"groups": "2", "people": "5", "from": "10:00", "until": "12:00", "visit_min": "20"}
+
+    stops = rota_begun(event, form | {"adults": ""})["stop"]
+
+    assert isinstance(stops, list)
+    assert stops[0]["name"] == "Mirrors 1–2"
+    assert stops[0]["cookers"] == ["mirror", "mirror-2"]

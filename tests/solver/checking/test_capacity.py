@@ -17,6 +17,7 @@ from solver.checking.rules import (
     talks_get_their_dish,
 )
 from solver.plan import Plan, Stretch, Window
+from solver.policy import CHANGE_STEPS
 from tests.solver.checking.damage import (
     again,
     edited,
@@ -71,14 +72,12 @@ def test_places_on_a_ring_are_taken_until_the_pot_leaves_it() -> None:
 
 def test_two_pots_of_a_load_take_two_places_on_a_ring() -> None:
     onto = {"then_cooker_id": "ring", "off_at": at("13:00"), "lifted_at": at("12:50")}
-    both = place("rice-1", place("lentils-1", **onto), **onto)
-
-    assert named(one_load_at_a_time, both) == []
-    assert named(one_load_at_a_time, both, event("cookers", "ring", pots_max=1))
     on_gas = {"cooker_id": "ring", "loaded_at": at("12:45")}
-    both = place("rice-1", place("lentils-1", **on_gas), **on_gas)
-    assert named(one_load_at_a_time, both) == []
-    assert named(one_load_at_a_time, both, event("cookers", "ring", pots_max=1))
+    for values in (onto, on_gas):
+        both = place("rice-1", place("lentils-1", **values), **values)
+        assert named(one_load_at_a_time, both) == []
+        tea = place("tea-1", both, loaded_at=at("12:46"), lifted_at=at("12:55"))
+        assert named(one_load_at_a_time, tea) == [Breach("cooker-overfull", ("ring",), 3, 2)]
 
 
 @pytest.mark.parametrize(
@@ -144,6 +143,10 @@ def test_pots_are_stock() -> None:
     assert named(pots_are_stock, later, one) == []
     assert named(pots_are_stock, place("stew-2", loaded_at=at("12:14")), one)
     assert named(pots_are_stock, event=event("pots", "small", count=1))
+    # The oven is heated empty from 8:30; its tin is needed when bread goes in, at nine.
+    before = place("tea-1", pot_id="tin", loaded_at=at("08:00"), served_at=at("08:45"))
+    assert named(pots_are_stock, before) == []
+    assert named(pots_are_stock, place("tea-1", before, served_at=at("08:46")))
 
 
 def test_planned_again_a_pot_is_taken_from_now_on() -> None:
@@ -264,5 +267,12 @@ def test_only_what_may_still_change_counts_when_the_day_is_planned_again() -> No
     assert (on_ring["gas"], on_ring["missed"]) == (95, 16)
     off_ring = counted(again("12:45", "stew-2"))
     assert (off_ring["gas"], off_ring["missed"]) == (30, 10)
+    late = again("10:19", "rice-1", old=place("rice-1", served_at=at("12:30")))
+    assert counted(late) == counted(again("10:19", "rice-1"))  # by what was promised
+    moved = changed(PLAN.levels[0], key="moved", value=2)
+    told = changed(PLAN, levels=(*PLAN.levels, moved))
+    wrong = changed(told, levels=(moved, *(changed(v, value=-1) for v in PLAN.levels)))
+    found = {b.ids[0]: b.limit for b in named(levels_are_what_they_say, wrong)}
+    assert found["missed"] == 16 + 2 * CHANGE_STEPS
     tea = counted(again("12:00", "tea-1"))
     assert (tea["gas"], tea["short"]) == (65, 0)

@@ -108,8 +108,9 @@ def test_what_is_fixed_or_left_out_is_not_drawn() -> None:
     spare = changed(SHOW, left_out=("yard",))
     assert said(rule, spare, three) == []
     assert said(rule, SHOW, three) != []
-    third = changed(COOK_OFF, entries=(*COOK_OFF.entries, entry("gone", "larks", withdrawn=True)))
-    assert said(rule, SHOW, third) == []
+    for held in (None, "north"):  # what is withdrawn holds no place
+        gone = entry("gone", "larks", withdrawn=True, station=held)
+        assert said(rule, SHOW, changed(COOK_OFF, entries=(*COOK_OFF.entries, gone))) == []
 
 
 def test_a_place_and_a_cooker_hold_one_entry_and_a_teams_own_only_its_own() -> None:

@@ -92,6 +92,17 @@ def test_the_clock_runs_between_5_and_60_degrees(core_c: float, counts: bool) ->
     assert bool(found) == counts
 
 
+def test_between_two_points_of_a_curve_their_middle_counts() -> None:
+    """From 59 to 63 °C it is over 60 on the mean, from 57 to 61 it is not."""
+    row = next(p for p in PLAN.placements if p.id == "rice-1")
+    whole = round((row.curve[-1].at - row.curve[0].at) / minutes(1))
+    for pair, counts in (((59.0, 63.0), False), ((57.0, 61.0), True)):
+        zigzag = tuple(changed(q, core_c=pair[n % 2]) for n, q in enumerate(row.curve))
+        spent = 240 + 20 - whole + 1
+        found = named(food_is_safe, plan("placements", "rice-1", curve=zigzag, spent_min=spent))
+        assert bool(found) == counts
+
+
 def test_what_has_begun_can_be_judged_no_more() -> None:
     warm = plan("placements", "rice-1", between_5_and_60_min=300)
 

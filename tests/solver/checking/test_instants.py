@@ -6,7 +6,7 @@ from datetime import time
 
 import pytest
 
-from events.site import Weather
+from events.site import Weather, WeatherHour
 from events.table import changed
 from solver.checking.breach import Breach
 from solver.checking.rules import (
@@ -100,6 +100,10 @@ def test_food_is_not_held_longer_than_it_may() -> None:
     assert named(instants_are_in_order, event=event("dishes", "stew", holding_max_min=120)) == []
     assert named(instants_are_in_order, event=event("dishes", "stew", holding_max_min=119)) == [
         Breach("held-too-long", ("stew-1",), 120, 119)
+    ]
+    # While it rests it is held as well.
+    assert named(instants_are_in_order, event=event("dishes", "bread", holding_max_min=119)) == [
+        Breach("held-too-long", ("bread-1",), 120, 119)
     ]
 
 
@@ -196,6 +200,20 @@ def test_no_cooker_stands_in_more_wind_than_it_can() -> None:
     assert len(named(hours_are_kept, event=reverse)) == 2
     calm = edited(changed(reverse, weather=Weather()), "cookers", "box", wind_limit_m_s=0.1)
     assert named(hours_are_kept, event=calm) == []
+
+
+def test_the_first_hours_wind_is_that_of_the_morning_too_and_the_strongest_counts() -> None:
+    days = event("cookers", "oven", wind_limit_m_s=5.0)
+
+    def said(*hours: tuple[int, float]) -> list[object]:
+        rows = tuple(WeatherHour(start=time(h), wind_m_s=w) for h, w in hours)
+        return [
+            b.value for b in named(hours_are_kept, event=changed(days, weather=Weather(hours=rows)))
+        ]
+
+    assert said((14, 6.0)) == [6.0]
+    assert said((6, 6.0), (9, 1.0)) == [6.0]
+    assert said((6, 1.0), (9, 6.0)) == [6.0]
 
 
 def test_wind_is_that_of_the_hours_it_stands_there() -> None:

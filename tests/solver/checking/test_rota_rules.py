@@ -121,6 +121,10 @@ def test_a_walk_has_its_time_and_the_young_go_slowly() -> None:
     assert said(rule, other(RED[1], at=at("10:52"))) == [
         Breach("walk-too-short", ("red", "focus", "glass"), 7, 7.5)
     ]
+    slow = changed(ROUND, rota=changed(ROUND.rota, walk_m_min=30))  # so do all, then
+    for clock, walked in (("10:55", None), ("10:54", 9)):
+        found = [b for b in said(rule, other(RED[1], at=at(clock)), slow) if b.ids[0] == "red"]
+        assert [b.value for b in found] == ([walked] if walked else [])
     grown = edited(ROUND, "groups", "red", young=False)
     assert said(rule, other(RED[1], at=at("10:50")), grown) == []  # 60 m a minute: five
     assert said(rule, other(RED[1], at=at("10:49")), grown) == [

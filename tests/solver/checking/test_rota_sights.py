@@ -9,7 +9,7 @@ from solver.checking import rota_rules
 from solver.checking.breach import Breach
 from solver.plan import Plan
 from solver.programme import Sight, Visit
-from tests.solver.checking.damage import again, place
+from tests.solver.checking.damage import again, case, place
 from tests.solver.checking.hand_laid import PLAN, at, minutes
 from tests.solver.checking.hand_laid_rota import BLUE, RED, ROTA, ROUND, level, other, said
 
@@ -119,6 +119,30 @@ def test_heat_is_seen_while_the_pot_is_in_its_cooker_at_the_sites_own_boil() -> 
         curve=tuple(changed(q, body_c=98.0) for q in PLAN.placements[2].curve),
     )
     assert sees(RED[1], "over-100", "box", "11:00", warm) == []
+
+
+def is_seen(moment: str, cooker: str, clock: str, old: Plan = PLAN) -> bool:
+    """Return whether a visit from ten minutes before to ten minutes after sees it in the plan."""
+    sight = Sight.model_validate({"moment": moment, "cooker_id": cooker, "at": at(clock)})
+    visit = changed(LAST, at=at(clock) - minutes(10), minutes=20, sees=(sight,))
+    return rota_rules._is_seen(case(old, ROUND), visit, sight)
+
+
+def test_a_pot_is_lifted_wherever_it_goes_and_a_lid_is_opened_to_stir_and_to_probe() -> None:
+    """The first stew goes to the hay box, the second to the ring; rice comes out to be served."""
+    for cooker, clock in (("mirror", "10:20"), ("mirror", "11:40"), ("box", "13:00")):
+        assert is_seen("lifted", cooker, clock)
+        assert not is_seen("lid-opened", cooker, clock)
+    assert is_seen("lid-opened", "mirror", "11:00")
+    assert is_seen("lid-opened", "oven", "10:00")
+
+
+def test_a_pot_is_served_from_where_it_is_until_its_last_plate() -> None:
+    """The second stew leaves the mirror for the ring; it is served from half past twelve to one."""
+    assert is_seen("served", "ring", "12:30")
+    assert is_seen("served", "ring", "12:59")
+    assert not is_seen("served", "ring", "13:00")
+    assert not is_seen("served", "mirror", "12:30")
 
 
 # --- levels

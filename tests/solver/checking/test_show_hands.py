@@ -87,6 +87,7 @@ def test_turns_that_were_missed_before_now_are_past() -> None:
         ({"start": at("12:45").time()}, "12:40"),
         ({"start": at("12:40").time()}, None),
         ({"may": ("lift",)}, "12:40"),
+        ({"adult": False}, "12:40"),
     ],
 )
 def test_while_a_mirror_is_on_the_sun_one_who_may_work_it_is_there_and_gives_no_talk(

@@ -162,6 +162,27 @@ def test_another_talk_is_counted_by_itself_and_may_follow_at_once() -> None:
     ]
 
 
+def test_no_giving_is_told_that_is_not_asked_for() -> None:
+    more = plan(*GIVEN, missing=(changed(MISSING, givings=2),))
+
+    assert rules(more) == {"wrong-number-of-givings"}
+
+
+@pytest.mark.parametrize(("clock", "there"), [("08:20", True), ("08:15", False)])
+def test_an_oven_that_stands_empty_on_the_sun_shows_how_it_gets_hot(
+    clock: str, there: bool
+) -> None:
+    """It is heated from half past eight and loaded at nine; the talk takes a quarter of an hour."""
+    one = changed(GIVEN[0], at=at(clock), cooker_id="oven", speaker_id=None)
+    of_oven = event(
+        cooker="oven", dish="bread", moment="over-100", start=time(8), times=1, speakers=()
+    )
+
+    found = rules(plan(one, missing=()), of_oven)
+
+    assert found == (set() if there else {"nothing-to-show"})
+
+
 def test_a_giving_is_a_talk_among_the_jobs() -> None:
     jobs = plan(*GIVEN).jobs
     other = changed(plan(*GIVEN), jobs=(*jobs[:-1], changed(jobs[-1], kind="greet")))

@@ -107,6 +107,8 @@ def test_a_dish_has_all_its_batches_portions_and_kilograms() -> None:
         Breach("wrong-portions", ("stew",), 10, 20),
         Breach("wrong-mass", ("stew",), 2.0, 4.0),
     ]
+    uneven = place("stew-1", place("stew-2", portions=9, mass_kg=1.8), portions=11, mass_kg=2.2)
+    assert said(uneven) == []
     assert said(place("stew-1", batch=2)) == [Breach("wrong-batches", ("stew",), (2, 2), 2)]
     assert said(place("rice-1", portions=19)) == [Breach("wrong-portions", ("rice",), 19, 20)]
     for off in (0.009, -0.009):
@@ -186,6 +188,7 @@ def test_what_has_begun_can_be_judged_no_more(rule: object) -> None:
 
     assert named(rule, bad, days)  # type: ignore[arg-type]
     assert named(rule, again("09:31", "rice-1", "lentils-1", old=bad), days) == []  # type: ignore[arg-type]
+    assert named(rule, again("09:31", "stew-1", old=bad), days)  # type: ignore[arg-type]
 
 
 def test_a_cooker_suits_its_dish() -> None:
@@ -225,6 +228,10 @@ def test_bread_has_a_hot_oven_of_its_own() -> None:
     first, *rest = PLAN.placements[4].curve
     colder_later = (first, *(changed(q, body_c=100.0) for q in rest))
     assert named(cookers_suit_their_dishes, place("bread-1", curve=colder_later)) == []
+    hot_later = (changed(first, body_c=100.0), *rest)
+    assert named(cookers_suit_their_dishes, place("bread-1", curve=hot_later)) == [
+        Breach("oven-too-cold", ("bread-1",), 100.0, 110.0)
+    ]
     # 40 °C under what the recipe asks it still bakes, paler; three more are not seen.
     assert hot(107.0) == []
     assert hot(106.9) == [Breach("oven-too-cold", ("bread-1",), 106.9, 110.0)]
@@ -271,6 +278,7 @@ def test_wishes_are_kept() -> None:
     assert said(not_in=("oven", "mirror")) == []
     assert said(not_in=("box",)) == [Breach("kept-out-of-this-cooker", ("rice-1", "box"))]
     assert said(only_in=("box", "oven")) == []
+    assert said(only_in=("oven", "box")) == []
     assert said(only_in=("oven",)) == [Breach("held-in-another-cooker", ("rice-1", "box", "oven"))]
     assert said(load_at=time(9, 30)) == []
     late = Breach("held-at-another-time", ("rice-1",), at("09:30"), at("09:35"))

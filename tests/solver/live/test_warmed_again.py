@@ -9,6 +9,7 @@ import math
 from dataclasses import replace
 from datetime import time
 
+import numpy as np
 import pytest
 
 from events.model import Cooker, Event
@@ -136,6 +137,17 @@ def test_only_a_pot_that_is_not_done_nor_lifted_is_warmed_again() -> None:
     now = replace(some, curves=(curve(90.0, 90.0, 90.0, 40.0, 90.0),))
     assert not unsafe(now)  # it is cold at half past nine: what it was, a probe says
     assert not is_warmed_again(day_of(EVENT), some, 0, NOON)
+
+
+def test_each_pot_of_a_load_has_its_own_curve() -> None:
+    some = begun(done_min=(60.0,))
+    query = some.durations.query
+    query = replace(query, load=replace(query.load, dishes=query.load.dishes * 2))
+    durations = replace(some.durations, query=query, expected_min=np.full((2, 1), 60.0))
+    curves = (curve(90.0, 90.0, 90.0, 90.0, 90.0), curve(90.0, 90.0, 90.0, 90.0, 40.0))
+    two = replace(some, durations=durations, curves=curves)
+
+    assert [is_warmed_again(_again(some), two, pot, NOON) for pot in (0, 1)] == [False, True]
 
 
 def test_a_way_that_cools_costs_the_whole_batch() -> None:

@@ -30,14 +30,21 @@ COURSES = (
         (
             *("bean-stew", "chickpea-stew", "lentil-soup", "vegetable-curry", "chicken-stew"),
             *("beef-stew", "fish-stew", "pasta", "couscous", "mushroom-rice", "pizza", "egg-bake"),
-            *("pea-soup", "pumpkin-soup", "tomato-soup", "vegetable-soup", "reheated-stew"),
+            *(
+                "pea-soup",
+                "pumpkin-soup",
+                "tomato-soup",
+                "vegetable-soup",
+                "githeri",
+                "reheated-stew",
+            ),
         ),
     ),
     Course(
         *("sides", "Sides", 1.0),
         (
-            *("rice", "potatoes", "beetroot", "hard-eggs", "polenta", "ratatouille"),
-            *("cabbage", "herb-loaf", "porridge"),
+            *("rice", "potatoes", "beetroot", "hard-eggs", "polenta", "ugali"),
+            *("ratatouille", "cabbage", "herb-loaf", "porridge"),
         ),
     ),
     Course(

@@ -91,6 +91,11 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/simulation/test_holding.py",
         "tests/solver/planning/test_food_limits.py",
     ),
+    "solver/simulation/query.py": (
+        "tests/solver/simulation/test_day_by_hand.py",
+        "tests/solver/scheduling/test_timed_load.py",
+        "tests/solver/planning/test_food_limits.py",
+    ),
     "solver/scheduling/timed_load.py": (
         "tests/solver/scheduling/test_timed_load.py",
         "tests/solver/planning/test_food_limits.py",

@@ -232,7 +232,7 @@ def _all(
             warm_min = float(durations.clock_min[0, k]) + (0 if dish.serve_hot else held)
             if dish.hazardous and warm_min > clock_limit:
                 continue
-            hot_from = min(hot_from_min(day, durations, 0, k), ready - load)
+            hot_from = min(float(hot_from_min(day, durations, 0, k)), ready - load)
             coolest_c = _coolest_c(day, durations, k, hot_from, t - load, span)
             if not coolest_c >= hot_c:  # unknown is not hot
                 continue
@@ -262,7 +262,7 @@ def _coolest_c(
     In its cooker until it is lifted, then standing.
     """
     on_heat = durations.coldest_c(0, k, since_min=since_min, until_min=lift_min)
-    return min(on_heat, _standing_c(day, durations, k, lift_min, span))
+    return min(float(on_heat), _standing_c(day, durations, k, lift_min, span))
 
 
 def _standing_c(
@@ -270,15 +270,16 @@ def _standing_c(
 ) -> float:
     """Return the middle of an entry that was lifted and has stood for some minutes."""
     load, lift = durations.query.load, int(durations.query.starts[k] + lift_min)
-    return standing_c(
+    stood_c = standing_c(
         day,
         load.dishes[0],
         load.masses_kg[0],
         load.pots[0],
-        from_c=durations.coldest_c(0, k, since_min=lift_min, until_min=lift_min),
+        from_c=float(durations.middle_c(0, k, lift_min)),
         start=lift,
         end=lift + stands_min,
     )
+    return float(stood_c)
 
 
 def _middle_c(

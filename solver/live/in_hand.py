@@ -90,7 +90,7 @@ def _as_it_stands(day: Day, diary: DiaryIndex, pot: StrandedPot, now: int) -> Po
 
 def _standing(day: Day, p: Placement, from_c: float, start: int, end: int) -> float:
     dish, pot = day.event.dish(p.dish_id), day.event.pot(p.pot_id)
-    return standing_c(day, dish, p.mass_kg, pot, from_c=from_c, start=start, end=end)
+    return float(standing_c(day, dish, p.mass_kg, pot, from_c=from_c, start=start, end=end))
 
 
 def _under_limit_min(day: Day, p: Placement, from_c: float, start: int, end: int) -> float:
@@ -99,4 +99,4 @@ def _under_limit_min(day: Day, p: Placement, from_c: float, start: int, end: int
     hot_min = cools_below_after_min(
         day, dish, p.mass_kg, pot, from_c=from_c, start=start, end=end, limit_c=CLOCK_TO_C
     )
-    return max(0.0, end - start - hot_min)
+    return max(0.0, end - start - float(hot_min))

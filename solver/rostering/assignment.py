@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from solver.cp_sat import cp_model
 from solver.deterministic import SOLVED, deterministic_solver
 from solver.plan import Plan
+from solver.rostering.first_rounds import Round
 from solver.rostering.levels import any_answer
 from solver.rostering.tasks import Task
-from solver.rostering.turn_times import Round
 from solver.rostering.turns import may, walk_id
 from solver.scheduling.problem import Person
 

@@ -10,29 +10,23 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+import numpy as np
 
 from events.kinds import Ability
 from solver.cp_sat import cp_model
 from solver.deterministic import deterministic_solver
 from solver.plan import Plan
 from solver.policy import LONGEST_MIN, SLOT_MIN, TURNS_A_WALK
+from solver.rostering.first_rounds import Room, Round, first_rounds
 from solver.rostering.levels import POSSIBLE_LIMIT, solve_levels
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turns import LAST_OVER, may, turner, walk_id
 from solver.scheduling.problem import Person
+from solver.thermal.energy_balance import Ints
 
+FOUND_LIMIT = 0.1  # deterministic seconds: from a found answer, five times as many find none better
 COUNTED_SLOTS = LONGEST_MIN // SLOT_MIN  # an hour: every cooker has a turn in it
-
-
-@dataclass(frozen=True)
-class Round:
-    """The walks of one slot: the exposures turned, how many walk, how many of them to mirrors."""
-
-    slot: int
-    turned: tuple[int, ...]
-    walkers: int
-    mirror_walkers: int
 
 
 class TurnTimes:
@@ -51,9 +45,10 @@ class TurnTimes:
         self.walkers: dict[int, tuple[cp_model.IntVar, cp_model.IntVar]] = {}
         at = every_interval_has_a_turn(self.cp, exposures, self.turns)
         needed = _needed(tasks)
+        self.rooms = {s: [*self._rooms(s, needed[s])] for s in at}
         for s, here in at.items():
             self._enough_walk(s, here)
-            self._enough_are_free(s, needed[s])
+            self._enough_are_free(s)
         self._enough_walk_within_an_hour()
 
     def _enough_walk(self, s: int, here: list[int]) -> None:
@@ -75,18 +70,28 @@ class TurnTimes:
         Implied, slot by slot, by whole walkers; without it the relaxation walks by thirds.
         """
         ahead = [one for one in self.exposures if not one.cooker.attended]
+        firsts = np.asarray(sorted(self.walkers), dtype=np.int64)
         walks: dict[tuple[int, int], int] = {}
         for length in range(1, COUNTED_SLOTS + 1):
-            for first in self.walkers:
+            turns = np.zeros_like(firsts)
+            for one in ahead:
+                turns += least_turns(one, firsts, firsts + length - 1)
+            for first, needed in zip(
+                firsts.tolist(), (-(-turns // TURNS_A_WALK)).tolist(), strict=True
+            ):
                 last = first + length - 1
-                turns = sum(least_turns(one, first, last) for one in ahead)
-                needed = walks[first, last] = -(-turns // TURNS_A_WALK)
+                walks[first, last] = needed
                 if needed > max(walks.get((first + k, last - 1 + k), 0) for k in (0, 1)):
                     here = [self.walkers[s] for s in range(first, last + 1) if s in self.walkers]
                     self.cp.add(cp_model.LinearExpr.sum([*itertools.chain(*here)]) >= needed)
 
-    def _enough_are_free(self, s: int, needed: dict[Ability | None, int]) -> None:
+    def _enough_are_free(self, s: int) -> None:
         to_mirrors, to_any = self.walkers[s]
+        for room in self.rooms[s]:
+            self.cp.add(to_mirrors * room.to_mirrors + to_any * room.to_any <= room.most)
+
+    def _rooms(self, s: int, needed: dict[Ability | None, int]) -> Iterator[Room]:
+        """Yield what the jobs of a slot leave free of every set of people."""
         kinds: list[Ability | None] = sorted({*needed, "mirrors", None}, key=str)
         rows: dict[frozenset[int], set[Ability | None]] = {}
         for size in range(1, len(kinds) + 1):
@@ -98,10 +103,8 @@ class TurnTimes:
                 )
                 rows.setdefault(free, set()).update(group)
         for free, group_of in rows.items():
-            walk = (to_mirrors if "mirrors" in group_of else 0) + (
-                to_any if None in group_of else 0
-            )
-            self.cp.add(walk + sum(needed.get(a, 0) for a in group_of) <= len(free))
+            most = len(free) - sum(needed.get(a, 0) for a in group_of)
+            yield Room("mirrors" in group_of, None in group_of, most)
 
     def solve(self, limit: float, tie_limit: float) -> list[Round] | None:
         """Return the rounds: fewest walks, fewest turns, each as late as its interval allows."""
@@ -118,12 +121,35 @@ class TurnTimes:
         trained = cp_model.LinearExpr.sum([to_mirrors for to_mirrors, _ in self.walkers.values()])
         late = late * (1 + len(self.exposures) * len(self.walkers)) + trained
         variables = [*self.turns.values(), *itertools.chain(*self.walkers.values())]
-        levels, limits = (first, late), (limit, tie_limit)
-        solver = solve_levels(self.cp, variables, levels, limits=limits, presolve=False)
+        # After an earlier plan, what is new comes first: its own walks are the better beginning.
+        found = first_rounds(self.exposures, self.rooms) if self.before is None else None
+        if found is not None:
+            self._begin_at(found)
+            limit = min(limit, FOUND_LIMIT)
+        solver = solve_levels(
+            self.cp,
+            variables,
+            (first, late),
+            limits=(limit, tie_limit),
+            presolve=False,
+            begun=found is not None,
+        )
         return None if solver is None else list(self._rounds(solver))
+
+    def _begin_at(self, rounds: Sequence[Round]) -> None:
+        """Have the first solve begin at rounds."""
+        at = {r.slot: r for r in rounds}
+        for (k, s), turn in self.turns.items():
+            self.cp.add_hint(turn, s in at and k in at[s].turned)
+        for s, (to_mirrors, to_any) in self.walkers.items():
+            mirror_walkers = at[s].mirror_walkers if s in at else 0
+            self.cp.add_hint(to_mirrors, mirror_walkers)
+            self.cp.add_hint(to_any, at[s].walkers - mirror_walkers if s in at else 0)
 
     def possible(self) -> bool:
         """Return whether the walks can be counted out at all; what isn't settled in time counts."""
+        if first_rounds(self.exposures, self.rooms, tries=1) is not None:
+            return True
         solver = deterministic_solver(POSSIBLE_LIMIT)
         solver.parameters.cp_model_presolve = False
         return solver.solve(self.cp) != cp_model.INFEASIBLE
@@ -169,11 +195,12 @@ def every_interval_has_a_turn(
     return at
 
 
-def least_turns(one: SunExposure, first: int, last: int) -> int:
-    """Return how many turns of an exposure fall from one slot to another, however late they are."""
-    begins = max(one.start, one.now - one.every, first - 1)
-    ends = min(one.end - one.every - LAST_OVER - 1, last - one.every)
-    return max(0, (ends - begins) // one.every + 1)
+def least_turns(one: SunExposure, first: Ints, last: Ints) -> Ints:
+    """Return how many turns of an exposure fall from slots to others, however late they are."""
+    begins = np.maximum(first - 1, max(one.start, one.now - one.every))
+    ends = np.minimum(last - one.every, one.end - one.every - LAST_OVER - 1)
+    least: Ints = np.maximum((ends - begins) // one.every + 1, 0)
+    return least
 
 
 def _needed(tasks: Sequence[Task]) -> dict[int, dict[Ability | None, int]]:

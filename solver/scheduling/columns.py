@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -19,7 +20,7 @@ from solver.scheduling.pricing import Costs, costs_side_by_side
 from solver.scheduling.problem import Column, Need
 from solver.scheduling.timed_load import (
     TimedLoad,
-    comes_hot,
+    come_hot,
     insulated_boxes,
     loads_in_time,
     slower_done,
@@ -59,6 +60,7 @@ class _Way:
     load: TimedLoad
     lift: int
     second: Second | None = None
+    costs: Costs | None = None  # where they are known already
 
 
 @dataclass(frozen=True)
@@ -94,16 +96,25 @@ def _ways(day: Day, loads: Sequence[TimedLoad]) -> Iterator[_Way]:
     ]
     rested = [heat_ends(load, load.rested_by, None) for load in tried]
     costs = costs_side_by_side(day, tried, rested)
+    early = [
+        [lift for lift in lifts if lift < load.rested_by]
+        for load, lifts in zip(tried, _early_lifts(tried), strict=True)
+    ]
+    lifted = _lifted_early(
+        day,
+        [load for load, lifts in zip(tried, early, strict=True) for _ in lifts],
+        list(itertools.chain(*early)),
+    )
     spare, least = 0, None
-    for load, cost, lifts in zip(tried, costs, _early_lifts(tried), strict=True):
-        early = [lift for lift in lifts if lift < load.rested_by]
-        if (spare <= SPARE_STARTS or shown or not early) and not load.burns_if_left:
-            yield from _left_in(day, load)
+    for cost, lifts, left_in in zip(costs, early, _left_in(day, tried), strict=True):
+        if (spare <= SPARE_STARTS or shown or not lifts) and left_in is not None:
+            as_rested = left_in.lift == left_in.load.rested_by
+            yield replace(left_in, costs=cost) if as_rested else left_in
         if least is None or cost.missed < least:
             spare, least = 0, cost.missed
         spare += cost.short == 0
-        for lift in early:
-            yield from _lifted_early(day, load, lift=lift)
+        for _ in lifts:
+            yield from next(lifted)
 
 
 def _early_lifts(loads: Sequence[TimedLoad]) -> Iterator[list[int]]:
@@ -119,25 +130,36 @@ def _early_lifts(loads: Sequence[TimedLoad]) -> Iterator[list[int]]:
             yield [slow] if sure - slow < SURER_MIN else [slow, sure]
 
 
-def _left_in(day: Day, load: TimedLoad) -> Iterator[_Way]:
-    """Yield the way of a load that stays in its cooker until it is served, or served out.
+def _left_in(day: Day, loads: Sequence[TimedLoad]) -> list[_Way | None]:
+    """Return how each load can stay in its cooker until it is served, or served out.
 
-    Nobody is served out of a mirror: its pot is lifted before.
+    Nobody is served out of a mirror: its pot is lifted before. What would burn never stays.
     """
-    if comes_hot(day, load, lift=load.rested_by):
-        yield _Way(load, load.rested_by)
-    elif not load.cooker.nature.concentrates and comes_hot(day, load, lift=load.serve_end):
-        yield _Way(load, load.serve_end)
+    first = loads[0]
+    moments = [] if first.burns_if_left else [first.rested_by, first.serve_end]
+    ways: list[_Way | None] = [None] * len(loads)
+    for lift in moments[:1] if first.cooker.nature.concentrates else moments:
+        if None in ways:
+            hot = come_hot(day, loads, [lift] * len(loads))
+            ways = [
+                way or (_Way(load, lift) if is_hot else None)
+                for way, load, is_hot in zip(ways, loads, hot, strict=True)
+            ]
+    return ways
 
 
-def _lifted_early(day: Day, load: TimedLoad, *, lift: int) -> Iterator[_Way]:
-    """Yield the ways of a load that stands lid on until it is served, or in an insulated box."""
-    if comes_hot(day, load, lift=lift):
-        yield _Way(load, lift)
-    elif load.cooker.on_sun:
-        for hay in insulated_boxes(day, load):
-            if comes_hot(day, load, lift=lift, hay=hay):
-                yield _Way(load, lift, Second(hay, load.serve_end))
+def _lifted_early(
+    day: Day, loads: Sequence[TimedLoad], lifts: Sequence[int]
+) -> Iterator[list[_Way]]:
+    """Yield the ways of each load that stands lid on until served, or in an insulated box."""
+    standing = come_hot(day, loads, lifts)
+    boxes = insulated_boxes(day, loads[0]) if loads and loads[0].cooker.on_sun else []
+    in_box = [(hay, come_hot(day, loads, lifts, hay=hay)) for hay in boxes if not all(standing)]
+    for k, (load, lift) in enumerate(zip(loads, lifts, strict=True)):
+        if standing[k]:
+            yield [_Way(load, lift)]
+        else:
+            yield [_Way(load, lift, Second(hay, load.serve_end)) for hay, hot in in_box if hot[k]]
 
 
 def heat_ends(load: TimedLoad, lift: int, second: Second | None) -> int | None:
@@ -152,10 +174,12 @@ def _columns(day: Day, ways: Sequence[_Way]) -> Iterator[Candidate]:
     closes = usable_hours(day, ways[0].load.cooker)[1] if ways else 0
     ways = [w for w in ways if w.load.start < w.lift <= closes and not _is_windy(day, w)]
     ways = [w for w in ways if second_is_usable(day, w.second, w.lift)]
-    ends = [heat_ends(w.load, w.lift, w.second) for w in ways]
-    costs = costs_side_by_side(day, [w.load for w in ways], ends)
-    for w, cost in zip(ways, costs, strict=True):
-        column = make_column(day, w.load, lift=w.lift, costs=cost, second=w.second)
+    unpriced = [w for w in ways if w.costs is None]
+    ends = [heat_ends(w.load, w.lift, w.second) for w in unpriced]
+    priced = iter(costs_side_by_side(day, [w.load for w in unpriced], ends))
+    for w in ways:
+        costs = w.costs or next(priced)
+        column = make_column(day, w.load, lift=w.lift, costs=costs, second=w.second)
         yield Candidate(column, w.load, w.second.cooker if w.second else None)
 
 
@@ -213,7 +237,7 @@ def served_from_ring_c(day: Day, load: TimedLoad, off: int) -> float:
     """Return how warm a pot that left a ring is at its last plate."""
     b, pot = load.batches[0], load.pots[0]
     from_c = usual_c(day, b.dish)
-    return standing_c(day, b.dish, b.mass_kg, pot, from_c=from_c, start=off, end=b.serve_end)
+    return float(standing_c(day, b.dish, b.mass_kg, pot, from_c=from_c, start=off, end=b.serve_end))
 
 
 def make_column(
@@ -246,7 +270,9 @@ def make_column(
         lift_slot=lift // SLOT_MIN,
         serve_slot=load.serve // SLOT_MIN,
         gas_min=gas_min,
-        changed=sum(day.changes(b.dish.id, b.id, cooker.id, start, lift) for b in load.batches),
+        changed=0
+        if day.replan is None
+        else sum(day.changes(b.dish.id, b.id, cooker.id, start, lift) for b in load.batches),
     )
 
 

@@ -87,43 +87,6 @@ class TimedLoad:
         """Return when all of it is done on nearly every drawn day, hands late; far off if never."""
         return surest_done([self])[0]
 
-    def lifted_c(self, day: Day, pot: int, lift: int) -> tuple[float, float]:
-        """Return a pot's middle (°C) when it is lifted, and at its coldest since it was cooked."""
-        durations, taken_min = self.durations, float(lift - self.start)
-        if durations.core_c is None:
-            usual = usual_c(day, self.batches[pot].dish)
-            return usual, usual
-        hot_from = min(hot_from_min(day, durations, pot, self.index), taken_min)
-
-        def coldest_c(since_min: float) -> float:
-            return durations.coldest_c(pot, self.index, since_min=since_min, until_min=taken_min)
-
-        return coldest_c(taken_min), coldest_c(hot_from)
-
-    def warm_min(self, day: Day, pot: int, lift: int, from_c: float) -> float:
-        """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute."""
-        b, durations = self.batches[pot], self.durations
-        before_min = float(durations.clock_min[pot, self.index]) + day.spent(b.id)
-        before_min += durations.below_min(  # left in a cooker that cools: under cloud, at evening
-            CLOCK_TO_C,
-            pot,
-            self.index,
-            since_min=float(durations.expected_min[pot, self.index]),
-            until_min=float(lift - self.start),
-        )
-        return float(
-            clock_to_plate_min(
-                day,
-                b.dish,
-                b.mass_kg,
-                self.pots[pot],
-                before_min=before_min,
-                from_c=from_c,
-                lift=lift,
-                last_plate=b.serve_end,
-            )[0]
-        )
-
 
 def timed_load(batches: Batches, durations: DurationEstimate, index: int) -> TimedLoad:
     """Return a load from one of the starts of its estimate."""
@@ -157,10 +120,16 @@ def surest_done(loads: Sequence[TimedLoad]) -> list[int]:
 
 
 def _after_start(loads: Sequence[TimedLoad], took_min: Array, late_min: float) -> list[int]:
-    index = np.asarray([load.index for load in loads])
-    starts = loads[0].durations.query.starts[index]
-    after: list[int] = ceil_to_slots(starts + took_min[index] + late_min).tolist()
+    after: list[int] = ceil_to_slots(_starts(loads) + took_min[_indexes(loads)] + late_min).tolist()
     return after
+
+
+def _indexes(loads: Sequence[TimedLoad]) -> Ints:
+    return np.asarray([load.index for load in loads])
+
+
+def _starts(loads: Sequence[TimedLoad]) -> Ints:
+    return np.asarray([load.start for load in loads])
 
 
 def in_time(day: Day, batches: Batches, starts: Ints, expected: Array, clock: Array) -> Bools:
@@ -181,28 +150,87 @@ def loads_in_time(day: Day, batches: Batches, durations: DurationEstimate) -> li
     return _timed_loads(batches, durations, np.flatnonzero(good))
 
 
-def comes_hot(day: Day, load: TimedLoad, *, lift: int, hay: Cooker | None = None) -> bool:
+def lifted_c(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Ints) -> tuple[Array, Array]:
+    """Return a pot's middle (°C) when it is lifted, and at its coldest since it was cooked.
+
+    Of loads that differ in their start alone, each lifted at its minute of the day.
+    """
+    durations, index = loads[0].durations, _indexes(loads)
+    taken_min = (lifts - _starts(loads)).astype(np.float64)
+    if durations.core_c is None:
+        usual = np.full(len(loads), usual_c(day, loads[0].batches[pot].dish))
+        return usual, usual
+    since_min = np.minimum(hot_from_min(day, durations, pot, index), taken_min)
+    coldest_c = durations.coldest_c(pot, index, since_min=since_min, until_min=taken_min)
+    return durations.middle_c(pot, index, taken_min), coldest_c
+
+
+def warm_min(
+    day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Ints, from_c: Array | float
+) -> Array:
+    """Return a pot's minutes between 5 and 60 °C until its last plate, lifted at a minute.
+
+    Of loads that differ in their start alone.
+    """
+    b, durations, index = loads[0].batches[pot], loads[0].durations, _indexes(loads)
+    before_min = durations.clock_min[pot, index] + day.spent(b.id)
+    before_min += durations.below_min(  # left in a cooker that cools: under cloud, at evening
+        CLOCK_TO_C,
+        pot,
+        index,
+        since_min=durations.expected_min[pot, index],
+        until_min=(lifts - _starts(loads)).astype(np.float64),
+    )
+    return clock_to_plate_min(
+        day,
+        b.dish,
+        b.mass_kg,
+        loads[0].pots[pot],
+        before_min=before_min,
+        from_c=from_c,
+        lift=lifts,
+        last_plate=b.serve_end,
+    )
+
+
+def come_hot(
+    day: Day, loads: Sequence[TimedLoad], lifts: Sequence[int], *, hay: Cooker | None = None
+) -> list[bool]:
     """Return whether every pot of a load is hot, and safe, from done to its last plate.
 
-    It is lifted at a minute of the day, and stands lid on, or in an insulated box, from then on.
+    Of loads that differ in their start alone. Each is lifted at a minute of the day, and stands
+    lid on, or in an insulated box, from then on.
     """
-    return all(_comes_hot(day, load, pot, lift=lift, hay=hay) for pot in range(len(load.batches)))
+    if not loads:
+        return []
+    lifted_at = np.asarray(lifts)
+    pots = range(len(loads[0].batches))
+    hot: list[bool] = np.all(
+        [_pots_come_hot(day, loads, pot, lifted_at, hay) for pot in pots], axis=0
+    ).tolist()
+    return hot
 
 
-def _comes_hot(day: Day, load: TimedLoad, pot: int, *, lift: int, hay: Cooker | None) -> bool:
-    batch, vessel = load.batches[pot], load.pots[pot]
-    dish, kg = batch.dish, batch.mass_kg
-    from_c, coldest_c = load.lifted_c(day, pot, lift)
+def _pots_come_hot(
+    day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Ints, hay: Cooker | None
+) -> Bools:
+    batch, vessel = loads[0].batches[pot], loads[0].pots[pot]
+    dish, kg, until = batch.dish, batch.mass_kg, batch.serve_end
+    from_c, coldest_c = lifted_c(day, loads, pot, lifts)
     if not dish.serve_hot:
-        warm_min = np.asarray(load.warm_min(day, pot, lift, from_c))
-        return not too_long_warm(day, dish, warm_min, spare_min=SLOT_MIN)
+        clock_min = warm_min(day, loads, pot, lifts, from_c)
+        return ~too_long_warm(day, dish, clock_min, spare_min=SLOT_MIN)
     if hay is not None:
-        end_c = insulated_c(
-            day, hay, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end
-        )
+        end_c = insulated_c(day, hay, dish, kg, vessel, from_c=from_c, start=lifts, end=until)
     else:
-        end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lift, end=batch.serve_end)
-    return min(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
+        end_c = standing_c(day, dish, kg, vessel, from_c=from_c, start=lifts, end=until)
+    hot: Bools = np.minimum(coldest_c, end_c) >= hot_holding_c(day, dish) + HOLD_SPARE_K
+    return hot
+
+
+def comes_hot(day: Day, load: TimedLoad, *, lift: int, hay: Cooker | None = None) -> bool:
+    """Return `come_hot` of one load."""
+    return come_hot(day, [load], [lift], hay=hay)[0]
 
 
 def latest_lift(day: Day, load: TimedLoad) -> int | None:
@@ -220,15 +248,24 @@ def latest_lift(day: Day, load: TimedLoad) -> int | None:
 def last_plate_c(day: Day, load: TimedLoad, lift: int) -> float:
     """Return how warm the coldest pot of a load is at its last plate, lifted at a minute."""
     return min(
-        min(coldest_c, standing_c(day, b.dish, b.mass_kg, v, from_c=c, start=lift, end=b.serve_end))
+        min(
+            float(coldest_c[0]),
+            float(
+                standing_c(
+                    day, b.dish, b.mass_kg, v, from_c=float(c[0]), start=lift, end=b.serve_end
+                )
+            ),
+        )
         for pot, (b, v) in enumerate(zip(load.batches, load.pots, strict=True))
-        for c, coldest_c in [load.lifted_c(day, pot, lift)]
+        for c, coldest_c in [lifted_c(day, [load], pot, np.asarray([lift]))]
     )
 
 
 def warm_till_eaten_min(day: Day, load: TimedLoad, lift: int) -> float:
     """Return the minutes between 5 and 60 °C of a load's first pot, lifted at a minute."""
-    return load.warm_min(day, 0, lift, load.lifted_c(day, 0, lift)[0])
+    lifts = np.asarray([lift])
+    from_c, _ = lifted_c(day, [load], 0, lifts)
+    return float(warm_min(day, [load], 0, lifts, from_c)[0])
 
 
 def insulated_boxes(day: Day, load: TimedLoad) -> list[Cooker]:
@@ -255,7 +292,7 @@ def drawn_warm_min(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequen
     more of it as it takes longer; only what is served cold stands. What can't spoil has none.
     """
     b, durations = loads[0].batches[pot], loads[0].durations
-    index = np.asarray([load.index for load in loads])
+    index = _indexes(loads)
     took_min = durations.drawn_min(pot).T[index]
     if not b.dish.hazardous:
         return np.zeros_like(took_min)
@@ -266,13 +303,10 @@ def drawn_warm_min(day: Day, loads: Sequence[TimedLoad], pot: int, lifts: Sequen
     known = np.isfinite(took_min) & (expected_min > 0)
     np.divide(took_min - expected_min, expected_min, out=longer, where=known)
     if b.dish.serve_hot:
-        warm_min = usual_min + day.spent(b.id)
+        clock_min = usual_min + day.spent(b.id)
     else:
-        warm_min = np.asarray(
-            [
-                load.warm_min(day, pot, lift, load.lifted_c(day, pot, lift)[0])
-                for load, lift in zip(loads, lifts, strict=True)
-            ]
-        )
-    drawn: Array = warm_min[:, None] + usual_min[:, None] * longer
+        lifted_at = np.asarray(lifts)
+        from_c, _ = lifted_c(day, loads, pot, lifted_at)
+        clock_min = warm_min(day, loads, pot, lifted_at, from_c)
+    drawn: Array = clock_min[:, None] + usual_min[:, None] * longer
     return drawn

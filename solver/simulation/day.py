@@ -68,26 +68,39 @@ class Day:
             pools[first] = (*pools.get(first, ()), c.id)
         return pools
 
-    def exposed_min(self, start: int, end: int) -> float:
-        """Return minutes in the open, each counted as much longer as the wind makes a pot cool."""
-        exposed, last = self._exposed_min, self._exposed_min.size - 1
-        return float(exposed[min(max(end, 0), last)] - exposed[min(max(start, 0), last)])
+    def exposed_min(self, start: Ints | int, end: Ints | int) -> Array:
+        """Return minutes in the open, each counted as much longer as the wind makes a pot cool.
 
-    def exposed_until(self, start: int, exposed_min: float) -> float:
+        From one or many minutes of the day to one or many others.
+        """
+        exposed = self._exposed_min
+        between: Array = exposed.take(end, mode="clip") - exposed.take(start, mode="clip")
+        return between
+
+    def exposed_until(self, start: Ints | int, exposed_min: Array) -> Array:
         """Return the minute of the day by which a pot in the open has so many exposed minutes."""
         exposed = self._exposed_min
-        begins = exposed[min(start, exposed.size - 1)]
-        return float(np.interp(begins + exposed_min, exposed, np.arange(exposed.size)))
+        begins = exposed.take(start, mode="clip")
+        until: Array = np.interp(begins + exposed_min, exposed, np.arange(exposed.size))
+        return until
 
     @cached_property
     def _exposed_min(self) -> Array:
         blown = 1.0 + STAND_WIND_FACTOR_S_M * self.sky.wind_m_s
         return np.concatenate([[0.0], np.cumsum(blown)])
 
-    def coolest_air_c(self, start: int, end: int) -> float:
-        """Return the coolest air between two minutes of the day."""
+    def coolest_air_c(self, start: Ints | int, end: Ints | int) -> Array:
+        """Return the coolest air from one or many minutes of the day to one, or one each."""
         last = self.sky.air_c.size - 1
-        return float(self.sky.air_c[min(start, last) : min(max(end, start + 1), last + 1)].min())
+        pairs = np.empty((*np.shape(start), 2), dtype=np.int64)
+        pairs[..., 0], pairs[..., 1] = np.minimum(start, last), np.minimum(end, last + 1)
+        # Where the end is not after its start, `reduceat` gives the start's own minute.
+        coolest: Array = np.minimum.reduceat(self._air_c, pairs.ravel())[::2]
+        return coolest.reshape(np.shape(start))
+
+    @cached_property
+    def _air_c(self) -> Array:
+        return np.append(self.sky.air_c, np.inf)  # a stretch may end where the day does
 
     def strength_band(self, cooker: Cooker) -> float:
         """Return the band about a cooker's strength, as a fraction: narrower once it is known."""

@@ -19,7 +19,7 @@ from solver.simulation.transfer import MOVE_MIN
 from solver.solar.irradiance import at_minute
 from solver.thermal import energy_balance as heat
 from solver.thermal import food
-from solver.thermal.energy_balance import Array, Bools
+from solver.thermal.energy_balance import Array, Bools, Ints
 from solver.thermal.pots import pot_area_m2
 from solver.thermal.safety import CLOCK_TO_C
 
@@ -73,26 +73,36 @@ def is_warmed_again(day: Day, load: LoadInProgress, pot: int, until: int) -> boo
     return math.isfinite(coldest_c)
 
 
-def hot_from_min(day: Day, durations: DurationEstimate, pot: int, start: int) -> float:
+def hot_from_min(day: Day, durations: DurationEstimate, pot: int, start: Ints | int) -> Array:
     """Return the minutes from a pot's loading, by number of start, from which it must stay hot."""
     cooked = cooked_c(day, durations.query.load.dishes[pot])
-    return min(float(durations.expected_min[pot, start]), durations.reached_min(cooked, pot, start))
+    from_min: Array = np.minimum(
+        durations.expected_min[pot, start], durations.reached_min(cooked, pot, start)
+    )
+    return from_min
 
 
 def standing_c(
-    day: Day, dish: Dish, mass_kg: float, pot: Pot, *, from_c: float, start: int, end: int
-) -> float:
+    day: Day,
+    dish: Dish,
+    mass_kg: float,
+    pot: Pot,
+    *,
+    from_c: Array | float,
+    start: Ints | int,
+    end: Ints | int,
+) -> Array:
     """Return how warm a lidded pot is that stood in the open from one minute to another.
 
-    Its loss grows with the wind as that of a pot in a mirror does; closed form, air at its coolest.
+    One pot or, by what it was lifted at and when, many. Its loss grows with the wind as that of a
+    pot in a mirror does; closed form, air at its coolest.
     """
-    if end <= start:
-        return from_c
     air_c = day.coolest_air_c(start, end)
     loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
-    exposed_s = 60 * day.exposed_min(start, end)
-    left = math.exp(-loss_w_k * exposed_s / (1000 * food.heat_kj_k(dish, mass_kg)))
-    return air_c + (from_c - air_c) * left
+    exposed_s = 60 * np.maximum(day.exposed_min(start, end), 0.0)
+    left = np.exp(-loss_w_k * exposed_s / (1000 * food.heat_kj_k(dish, mass_kg)))
+    stood_c: Array = air_c + (from_c - air_c) * left
+    return stood_c
 
 
 def cools_below_after_min(
@@ -101,26 +111,27 @@ def cools_below_after_min(
     mass_kg: float,
     pot: Pot,
     *,
-    from_c: float,
-    start: int,
+    from_c: Array | float,
+    start: Ints | int,
     end: int,
     limit_c: float,
-) -> float:
+) -> Array:
     """Return after how many minutes a standing pot is colder than a limit; inf if not by `end`.
 
     By the same law as `standing_c`: each minute's wind, air at its coolest until `end`.
     """
     air_c = day.coolest_air_c(start, end)
-    if from_c <= limit_c:
-        return 0.0
-    if air_c >= limit_c:
-        return math.inf
     loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
     cooling_s = 1000 * food.heat_kj_k(dish, mass_kg) / loss_w_k
-    exposed_min = cooling_s * math.log((from_c - air_c) / (limit_c - air_c)) / 60
-    if day.exposed_min(start, end) < exposed_min:
-        return math.inf
-    return day.exposed_until(start, exposed_min) - start
+    falls = (from_c > limit_c) & (air_c < limit_c)
+    over = np.where(falls, (from_c - air_c) / np.where(falls, limit_c - air_c, 1.0), 1.0)
+    exposed_min = cooling_s * np.log(over) / 60
+    by_end = falls & (day.exposed_min(start, end) >= exposed_min)
+    after_min = day.exposed_until(start, exposed_min) - start
+    below_min: Array = np.where(
+        np.less_equal(from_c, limit_c), 0.0, np.where(by_end, after_min, np.inf)
+    )
+    return below_min
 
 
 def clock_to_plate_min(
@@ -131,7 +142,7 @@ def clock_to_plate_min(
     *,
     before_min: Array | float,
     from_c: Array | float,
-    lift: int,
+    lift: Ints | int,
     last_plate: int,
 ) -> Array:
     """Return a pot's minutes between 5 and 60 °C until its last plate, of one or of many members.
@@ -139,23 +150,10 @@ def clock_to_plate_min(
     `before_min` are those until it is lifted, and what it spent in a cooker that it had to leave;
     `from_c` is its middle then. From then on it stands in the open.
     """
-    many_c = np.atleast_1d(np.asarray(from_c, dtype=np.float64))
-    stands_min = [
-        last_plate
-        - lift
-        - cools_below_after_min(
-            day,
-            dish,
-            mass_kg,
-            pot,
-            from_c=warm_c,
-            start=lift,
-            end=last_plate,
-            limit_c=CLOCK_TO_C,
-        )
-        for warm_c in many_c.tolist()
-    ]
-    total: Array = before_min + np.maximum(np.asarray(stands_min), 0.0)
+    hot_min = cools_below_after_min(
+        day, dish, mass_kg, pot, from_c=from_c, start=lift, end=last_plate, limit_c=CLOCK_TO_C
+    )
+    total: Array = before_min + np.maximum(last_plate - lift - hot_min, 0.0)
     return total
 
 
@@ -172,15 +170,15 @@ def insulated_c(
     mass_kg: float,
     pot: Pot,
     *,
-    from_c: float,
-    start: int,
+    from_c: Array | float,
+    start: Ints | int,
     end: int,
-) -> float:
+) -> Array:
     """Return how warm a pot is that was put into an insulated box at one minute, at another.
 
     On its way there it stands in the open.
     """
-    put_in = min(start + MOVE_MIN, end)
+    put_in = np.minimum(np.add(start, MOVE_MIN), end)
     moved_c = standing_c(day, dish, mass_kg, pot, from_c=from_c, start=start, end=put_in)
     return heat.insulated_c(
         hay,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -10,7 +9,7 @@ import numpy as np
 
 from events.model import Cooker
 from solver.simulation.run import STEP_S, Cores
-from solver.thermal.energy_balance import Array, Ints, Load
+from solver.thermal.energy_balance import Array, Bools, Ints, Load
 
 EIGHT_OF_TEN = 0.84  # standard deviations: the 80 % quantile of a normal
 UNSURE_RATIO = 1.5  # cautious to expected minutes where no poor day gets it done: judgement
@@ -63,38 +62,74 @@ class DurationEstimate:
         drawn: Array = usual * np.exp(np.outer(FEW_NORMALS, spread))
         return drawn
 
-    def coldest_c(self, pot: int, start: int, *, since_min: float, until_min: float) -> float:
+    def coldest_c(
+        self, pot: int, start: Ints | int, *, since_min: Array | float, until_min: Array | float
+    ) -> Array:
         """Return the coldest middle of a pot between two times after its loading; NaN if unknown.
 
-        `start` is the number of the start.
+        `start` is the number of the start, or of several, each with its times.
         """
         if self.core_c is None:
-            return float("nan")
-        return float(_between(self.core_c[:, pot, start], since_min, until_min).min())
+            return np.full(np.shape(start), np.nan)
+        between = _between(len(self.core_c), since_min, until_min)
+        coldest: Array = np.where(between, self.core_c[:, pot, start], np.inf).min(axis=0)
+        return coldest
 
-    def reached_min(self, limit_c: float, pot: int, start: int) -> float:
+    def middle_c(self, pot: int, start: Ints | int, after_min: Array | float) -> Array:
+        """Return a pot's middle some time after its loading; NaN if unknown.
+
+        Between two steps of its trajectory that of the colder one.
+        """
+        if self.core_c is None:
+            return np.full(np.shape(start), np.nan)
+        first, last = _steps(len(self.core_c), after_min, after_min)
+        middle: Array = np.minimum(self.core_c[first, pot, start], self.core_c[last, pot, start])
+        return middle
+
+    def reached_min(self, limit_c: float, pot: int, start: Ints | int) -> Array:
         """Return after how many minutes a pot's middle first reaches a limit; inf if never."""
         if self.core_c is None:
-            return math.inf
-        reached = np.flatnonzero(self.core_c[:, pot, start] >= limit_c)
-        return float(reached[0]) * STEP_S / 60 if reached.size else math.inf
+            return np.full(np.shape(start), np.inf)
+        reached = self.core_c[:, pot, start] >= limit_c
+        first_min = reached.argmax(axis=0) * (STEP_S / 60)
+        at_min: Array = np.where(reached.any(axis=0), first_min, np.inf)
+        return at_min
 
     def below_min(
-        self, limit_c: float, pot: int, start: int, *, since_min: float, until_min: float
-    ) -> float:
+        self,
+        limit_c: float,
+        pot: int,
+        start: Ints | int,
+        *,
+        since_min: Array | float,
+        until_min: Array | float,
+    ) -> Array:
         """Return for how many minutes a pot's middle is colder than a limit between two times.
 
         Times are after its loading; `start` is the number of the start. Unknown counts as none.
         """
-        if self.core_c is None or until_min <= since_min:
-            return 0.0
-        cold = _between(self.core_c[:, pot, start], since_min, until_min)[1:] < limit_c
-        return min(float(np.count_nonzero(cold)) * STEP_S / 60, until_min - since_min)
+        if self.core_c is None:
+            return np.zeros(np.shape(start))
+        # Each step of the trajectory ends the minutes before it: the first of them ends none.
+        between = _between(len(self.core_c), since_min, until_min)
+        cold = (self.core_c[:, pot, start] < limit_c)[1:] & between[1:] & between[:-1]
+        below: Array = np.minimum(
+            cold.sum(axis=0) * (STEP_S / 60), np.maximum(np.subtract(until_min, since_min), 0.0)
+        )
+        return below
 
 
-def _between(core_c: Cores, since_min: float, until_min: float) -> Cores:
-    """Return a pot's middles between two times after its loading."""
-    last = core_c.shape[0] - 1
-    first = min(int(since_min * 60 // STEP_S), last)
-    beyond = min(max(int(-(-until_min * 60 // STEP_S)), first), last) + 1
-    return core_c[first:beyond]
+def _between(steps: int, since_min: Array | float, until_min: Array | float) -> Bools:
+    """Return by step of a trajectory whether it is between two times after its loading."""
+    first, last = _steps(steps, since_min, until_min)
+    step = np.arange(steps).reshape(-1, *[1] * first.ndim)
+    between: Bools = (first <= step) & (step <= last)
+    return between
+
+
+def _steps(steps: int, since_min: Array | float, until_min: Array | float) -> tuple[Ints, Ints]:
+    """Return the steps of a trajectory that hold the time between two times after its loading."""
+    end = float(steps - 1)
+    first = np.minimum(np.floor(np.multiply(since_min, 60 / STEP_S)), end).astype(np.int64)
+    last = np.minimum(np.ceil(np.multiply(until_min, 60 / STEP_S)), end).astype(np.int64)
+    return first, np.maximum(first, last)

@@ -305,7 +305,7 @@ def _standing(day: Day, planned: PlannedLoad, pot: int, last: Stage) -> tuple[Cu
             start=start,
             end=minute,
         )
-        at, rounded_c = at_minute(day.sky, minute), round(warm_c, 1)
+        at, rounded_c = at_minute(day.sky, minute), round(float(warm_c), 1)
         points.append(CurvePoint(at=at, food_c=rounded_c, core_c=rounded_c, body_c=None))
     return tuple(points)
 

@@ -379,10 +379,10 @@ def insulated_c(
     *,
     pot_litres: float,
     heat_j_k: float,
-    from_c: float,
-    air_c: float,
-    minutes: float,
-) -> float:
+    from_c: Array | float,
+    air_c: Array | float,
+    minutes: Array | float,
+) -> Array:
     """Return how hot a lone pot still is in a cooker that makes no heat, closed form.
 
     The packing starts as cool as the air: it takes its share first, so the pot falls fast at the
@@ -397,4 +397,5 @@ def insulated_c(
     slow, fast = -half + root, -half - root
     share = (-out_1_s - fast) / (slow - fast)
     left = share * np.exp(slow * minutes * 60) + (1 - share) * np.exp(fast * minutes * 60)
-    return air_c + (from_c - air_c) * float(left)
+    kept_c: Array = air_c + (from_c - air_c) * left
+    return kept_c

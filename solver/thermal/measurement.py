@@ -161,11 +161,13 @@ def empty_rise_k(cooker: Cooker, at: Conditions) -> float:
 def kept_c(cooker: Cooker, *, litres: float, air_c: float) -> float:
     """Return what an insulated box keeps of 95 °C after four hours."""
     pot = black_pot(litres)
-    return insulated_c(
-        cooker,
-        pot_litres=pot.litres,
-        heat_j_k=pot_heat_j_k(water(litres, HOT_C), litres, pot),
-        from_c=HOT_C,
-        air_c=air_c,
-        minutes=KEPT_MIN,
+    return float(
+        insulated_c(
+            cooker,
+            pot_litres=pot.litres,
+            heat_j_k=pot_heat_j_k(water(litres, HOT_C), litres, pot),
+            from_c=HOT_C,
+            air_c=air_c,
+            minutes=KEPT_MIN,
+        )
     )

@@ -23,7 +23,7 @@ from solver.scheduling.columns import (
 )
 from solver.scheduling.pricing import Costs, costs_of, missed_fraction
 from solver.scheduling.problem import Column
-from solver.scheduling.timed_load import TimedLoad, timed_load
+from solver.scheduling.timed_load import TimedLoad, timed_load, warm_min
 from solver.scheduling.two_stage import TwoStageLoad
 from solver.simulation.day import Day
 from solver.simulation.day_state import ReplanState
@@ -153,18 +153,18 @@ def test_what_is_served_cold_is_missed_more_the_longer_it_stood_and_past_its_lim
     """It stands from half past ten until one, and is under 60 °C for most of it."""
     dish = stew(serve_hot=False, hazardous=True, fresh_min=180, holding_max_min=180)
     one = timed_load((batch(dish),), drawn(dish, 60.0), 0)
-    warm_min = one.warm_min(day(), 0, START + 90, 95.0)
-    assert 60 < warm_min < 210
+    stood_min = warm_min(day(), [one], 0, np.asarray([START + 90]), 95.0)[0]
+    assert 60 < stood_min < 210
 
     def missed(to_min: float, ends: int = START + 90) -> float:
         """Return what is missed where it has so many minutes, were it lifted then."""
-        return missed_on(drawn(dish, 60.0), dish, ends, again_with(to_min - warm_min))
+        return missed_on(drawn(dish, 60.0), dish, ends, again_with(to_min - stood_min))
 
     base = missed(119.0)  # in time on nearly every day
     assert base < 0.01
     for to_min in (119.0, 126.0, 180.0, 234.0, 241.0):
         assert missed(to_min) == pytest.approx(max(base, lost_by_hand(to_min)), abs=5e-3)
-    assert missed(warm_min, ONE) < 0.01  # left in until it is eaten, it does not stand
+    assert missed(stood_min, ONE) < 0.01  # left in until it is eaten, it does not stand
 
 
 def test_what_is_held_past_fresh_and_lukewarm_too_loses_by_both() -> None:

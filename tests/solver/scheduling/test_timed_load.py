@@ -20,6 +20,7 @@ from solver.scheduling.timed_load import (
     insulated_boxes,
     last_plate_c,
     latest_lift,
+    lifted_c,
     loads_in_time,
     timed_load,
     usual_c,
@@ -284,7 +285,7 @@ def test_where_no_middle_was_followed_what_was_just_cooked_is_as_warm_as_usual()
     blind = replace(one, durations=replace(one.durations, core_c=None))
     end_c = standing_c(day(), stew(), 3.0, POT, from_c=75.0, start=NOON, end=ONE)
 
-    assert blind.lifted_c(day(), 0, NOON) == (75.0, 75.0)
+    assert [*lifted_c(day(), [blind], 0, np.asarray([NOON]))] == [75.0, 75.0]
     assert comes_hot(day(), blind, lift=NOON) == (end_c >= HOT_C + SPARE_K)
     assert comes_hot(day(), blind, lift=ONE)
 

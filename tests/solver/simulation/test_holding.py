@@ -113,7 +113,7 @@ def test_the_clock_counts_what_was_before_and_what_it_stands_under_60() -> None:
     never = clock_to_plate_min(
         day, stew(), KG, POT, before_min=7.0, from_c=95.0, lift=start, last_plate=start
     )
-    assert never.tolist() == [7.0]
+    assert never == 7.0
 
 
 @pytest.mark.parametrize(

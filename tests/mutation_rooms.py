@@ -25,11 +25,11 @@ HEAT = (  # the same for what heats food, and when it is done
 )
 LAID_OUT = {  # modules of scheduling, each with the tests that make its columns by hand
     "batches": ("batches",),
-    "columns": ("columns", "hands", "ring_hours"),
+    "columns": ("columns", "column_limits", "hands", "ring_hours"),
     "enumeration": ("ways", "lone_and_together"),
     "formulation": ("formulation",),
     "lexicographic": ("model", "timetable"),
-    "model": ("model", "timetable"),
+    "model": ("model", "column_limits", "timetable"),
     "two_stage": ("moves", "ring_hours", "two_stage"),
 }
 
@@ -98,6 +98,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "solver/scheduling/timed_load.py": (
         "tests/solver/scheduling/test_timed_load.py",
+        "tests/solver/scheduling/test_column_limits.py",
         "tests/solver/planning/test_food_limits.py",
         "tests/solver/planning/test_dangers.py",
     ),

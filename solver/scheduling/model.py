@@ -75,7 +75,7 @@ class Rows:
         fewer = Rows(self.problem, pool, self.batch, self.placed, self.splits)
         for row in self.rows:
             some = kept[row.variables]
-            if some.any() or row.least is not None:
+            if some.any():
                 part = Row(row.variables[some], row.weights[some], row.most, row.least)
                 fewer.rows.append(part)
         return fewer

@@ -16,11 +16,14 @@ from solver.scheduling.batches import (
     may_share,
     pots_for,
     probe_minute,
+    serve_minute,
     smallest_pot,
     split,
     stir_minutes,
     unwanted,
+    usable_members,
 )
+from tests.solver.scheduling.test_formulation import replanned
 from tests.solver.scheduling.test_timed_load import EVENT, NOON, batch, day, stew
 
 MIRROR, BOX, OVEN, RING, HAY = (EVENT.cooker(c) for c in ("mirror", "box", "oven", "ring", "hay"))
@@ -114,6 +117,24 @@ def test_a_dish_is_kept_out_of_a_pool_only_where_it_is_of_all_of_its_cookers() -
     assert day(twins).pools["box"] == ("box", "twin")
     assert unwanted(day(twins), BOX, stew(not_in=("box",))) is None
     assert unwanted(day(twins), BOX, stew(not_in=("box", "twin"))) is not None
+    assert unwanted(day(twins), BOX, stew(only_in=("twin",))) is None
+    assert unwanted(day(twins), BOX, stew(only_in=("ring",))) is not None
+
+
+def test_of_a_pool_those_are_used_that_are_not_out_of_action() -> None:
+    twins = changed(EVENT, cookers=(BOX, changed(BOX, id="twin")), dishes=(), talks=())
+
+    assert usable_members(day(twins), "box") == ("box", "twin")
+    broken = replanned(twins, NOON, unavailable=frozenset({"box"}))
+    assert usable_members(broken, "box") == ("twin",)
+    assert usable_members(broken, "oven") == ("oven",)
+
+
+def test_waves_are_served_on_the_timetables_grain_and_never_later_than_they_begin() -> None:
+    """Seven waves of an hour: the second begins after eight minutes and a half."""
+    assert [serve_minute(NOON, NOON + 60, 7, wave) - NOON for wave in range(7)] == [
+        *(0, 5, 15, 25, 30, 40, 50)
+    ]
 
 
 ONE_POT = changed(POT, count=1)
@@ -145,6 +166,8 @@ def test_a_box_is_shared_by_one_meal_where_there_is_room_and_never_with_raw_meat
     )
 
     assert may_share(BOX, batches, pots) == may
+    later = (replace(batches[0], serve_end=batches[0].serve_end + 30), *batches[1:])
+    assert not may_share(BOX, later, pots)  # one is served out of it for longer
 
 
 def test_loading_takes_the_minutes_of_all_and_half_an_hour_at_most() -> None:

@@ -24,7 +24,13 @@ from solver.scheduling.columns import (
 from solver.scheduling.model import rows_of, watchable
 from solver.scheduling.pricing import Costs
 from solver.scheduling.problem import DishDemand
-from solver.scheduling.timed_load import in_time, timed_load
+from solver.scheduling.timed_load import (
+    comes_hot,
+    in_time,
+    latest_lift,
+    timed_load,
+    warm_min,
+)
 from solver.scheduling.two_stage import TwoStageLoad
 from solver.simulation.day import Day
 from tests.solver.scheduling.test_columns import (
@@ -255,7 +261,8 @@ def test_minutes_between_5_and_60_that_a_pot_spent_before_go_on_counting() -> No
     assert before.spent("a") == 33.0
     batches = (replace(one.batches[0], id="a"),)
     told = replace(one, batches=batches)
-    plain, spent = (told.warm_min(here, 0, NOON, 95.0) for here in (day(), before))
+    at, from_c = np.asarray([NOON]), np.asarray([95.0])
+    plain, spent = (float(warm_min(here, [told], 0, at, from_c)[0]) for here in (day(), before))
     assert spent == plain + 33.0
     two = (batches[0], batch(stew(), "b"))
     for clocks in ((30.0, 235.1), (235.1, 30.0)):
@@ -272,3 +279,20 @@ def test_minutes_between_5_and_60_that_a_pot_spent_before_go_on_counting() -> No
             np.asarray([[clock_min]]),
         )
         assert bool(good[0]) == fine
+
+
+def test_each_pot_that_is_served_cold_has_its_own_minutes() -> None:
+    cold = stew(serve_hot=False)
+    two = load(cold, cold, done_min=(60.0, 60.0))
+    for clocks, fine in (((30.0, 30.0), True), ((30.0, 236.0), False), ((236.0, 30.0), False)):
+        durations = replace(two.durations, clock_min=np.asarray(clocks)[:, None])
+        assert comes_hot(day(), replace(two, durations=durations), lift=NOON) == fine
+
+
+def test_a_load_is_lifted_in_time_to_rest_however_sure_it_would_be_later() -> None:
+    one = load(cautious_min=80.0)
+    draws = np.asarray([60.0] * 18 + [400.0] * 2)[None, :, None]
+
+    assert (
+        latest_lift(day(), replace(one, durations=replace(one.durations, draws_min=draws))) == NOON
+    )

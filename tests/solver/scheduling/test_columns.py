@@ -88,6 +88,7 @@ def clock(minute: int) -> str:
         ((np.inf,), {}, None, 1.0),
         ((173.0, np.inf), {}, None, 0.75),  # half of the days a toss, half of them never
         ((60.0,), {"fresh_min": 60, "holding_max_min": 180}, None, 0.125),  # half of its holding
+        ((60.0,), {"fresh_min": 60, "holding_max_min": 120}, None, 0.25),  # all of its holding
         ((60.0,), {"fresh_min": 60, "holding_max_min": 119}, None, 1.0),  # beyond: thrown away
     ],
 )

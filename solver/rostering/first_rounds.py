@@ -15,6 +15,7 @@ from solver.rostering.tasks import SunExposure
 from solver.rostering.turns import LAST_OVER, turner
 
 TRIES = 12  # the first as it comes, the others with what is taken along at random
+TRIED_MOST = 400  # cookers' times on the sun, over all tries: where there are many, more find none
 CLASHES_MOST = 60  # slots closed for a cooker, before a try is given up
 SHAKE_SLOTS = 4  # what is due so much later may be taken along before
 
@@ -39,9 +40,9 @@ class Room:
 
 
 class _Clash(Exception):
-    """Too few are free when a cooker is due: (exposure, slot), or None where nothing helps."""
+    """Too few are free when cookers are due: (exposure, slot); none where nothing helps."""
 
-    def __init__(self, at: tuple[int, int] | None) -> None:
+    def __init__(self, at: Sequence[tuple[int, int]]) -> None:
         super().__init__(at)
         self.at = at
 
@@ -59,7 +60,7 @@ def first_rounds(
     best: list[Round] | None = None
     luck = random.Random(1)
     closed: set[tuple[int, int]] = set()
-    for nth in range(tries):
+    for nth in range(min(tries, 1 + TRIED_MOST // max(len(exposures), 1))):
         turned = _try(exposures, rooms, closed, luck if nth else None)
         if turned is not None:
             rounds = _rounds(exposures, turned)
@@ -81,9 +82,9 @@ def _try(
         try:
             return _through_the_day(exposures, rooms, closed, luck)
         except _Clash as clash:
-            if clash.at is None:
+            if not clash.at:
                 return None
-            closed.add(clash.at)
+            closed.update(clash.at)
     return None
 
 
@@ -103,11 +104,10 @@ def _through_the_day(
         must = [k for k, at in due.items() if at == s]
         if not must:
             continue
+        for nth in range(1, len(must) + 1):
+            if not _may_walk(rooms[s], *_walkers(exposures, must[:nth])):
+                raise _Clash([(k, s) for k in must[nth - 1 :]])
         to_mirrors, to_any = _walkers(exposures, must)
-        if not all(
-            room.to_mirrors * to_mirrors + room.to_any * to_any <= room.most for room in rooms[s]
-        ):
-            raise _Clash((must[-1], s))
         places = (to_mirrors + to_any) * TURNS_A_WALK - len(must)
         mirror_places = to_mirrors * TURNS_A_WALK - sum(bool(turner(exposures[k])) for k in must)
         now = turned[s] = must
@@ -148,7 +148,11 @@ def _due(k: int, one: SunExposure, last: int, closed: set[tuple[int, int]]) -> i
     for s in range(max(last + one.every, first), first - 1, -1):
         if (k, s) not in closed:
             return s
-    raise _Clash(None)
+    raise _Clash([])
+
+
+def _may_walk(rooms: Sequence[Room], to_mirrors: int, to_any: int) -> bool:
+    return all(r.to_mirrors * to_mirrors + r.to_any * to_any <= r.most for r in rooms)
 
 
 def _walkers(exposures: Sequence[SunExposure], turned: Sequence[int]) -> tuple[int, int]:

@@ -20,11 +20,13 @@ def takes_line(event: Event, takes: Takes) -> str:
     short, enough = list[str](), list[str]()
     if any(d.needs_body_c for d in can):
         tins = f"{takes.bakes} tin{'' if takes.bakes == 1 else 's'}"
-        said = f"your ovens bake {tins} at most, one after another; this is {takes.bakes_asked}."
         if takes.bakes < takes.bakes_asked:
-            short.append(f"{said} Bake less, bring another oven, or eat later.")
+            short.append(
+                f"your ovens bake {tins} at most, an oven one after another; this is "
+                f"{takes.bakes_asked}. Bake less, bring another oven, or eat later."
+            )
         else:
-            enough.append(said)
+            enough.append(f"your ovens bake {tins} at most; this is {takes.bakes_asked}.")
     if not all(d.needs_body_c for d in can):
         boiled, food = mass(event, takes.boiled_kg), mass(event, takes.boiled_asked_kg)
         beside = " beside the baking" if takes.bakes_asked else ""

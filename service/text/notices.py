@@ -66,8 +66,8 @@ WARNING = {
     "do-not-serve": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. Do not serve it.",
     "warmed-again": "{batch}: hot through, it would cool to {reached_c} before it is done, and be "
     "warmed again. Under {limit_c} germs grow. Keep it hot on a ring, or don’t serve it.",
-    "warm-long": "{batch}: {warm_min} between {danger_zone}, over {limit_min}. "
-    "Smaller pots, or start it in a mirror.",
+    "warm-long": "{batch}: {warm_min} between {danger_zone}, over a wise {limit_min}; it is thrown "
+    "away at {away_min}. Smaller pots, or start it in a mirror.",
     "stands-long": "{batch}: will be off the heat {standing_min} with the lid on. Check halfway: "
     "below {hot_c}, reheat.",
     "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first. "

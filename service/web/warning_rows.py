@@ -18,7 +18,7 @@ MENDED: dict[WarningKind, tuple[str, str]] = {
     "no-weather": ("/plan/site", "To the sky"),
     "sky-supposed": ("/plan/site", "To the sky"),
     "food-rules": ("/plan/site", "Choose the rules"),
-    "too-few-rings": ("/plan/cookers", "Add a ring"),
+    "too-few-rings": ("/go", "How many all of it takes"),
     "boils-away": ("/plan/dishes", "Change the dishes"),
 }
 

@@ -70,8 +70,10 @@ def test_dishes_with_figures_of_their_own_share_what_is_to_be_done() -> None:
     (line,) = warning_lines(harvest(), warm)
 
     assert line == (
-        "Bean stew: 130 min between 5 and 60 °C, over 120 min; Rice: 150 min between 5 and 60 °C, "
-        "over 120 min. Smaller pots, or start it in a mirror."
+        "Bean stew: 130 min between 5 and 60 °C, over a wise 120 min; it is thrown away at "
+        "240 min; "
+        "Rice: 150 min between 5 and 60 °C, over a wise 120 min; it is thrown away at 240 min. "
+        "Smaller pots, or start it in a mirror."
     )
     cold = warned("warm-long", "beetroot", warm_min=141.0, **figures)
     assert len(warning_lines(harvest(), [*warm, cold])) == 2  # ice water is for that one alone

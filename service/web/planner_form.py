@@ -128,7 +128,7 @@ def form_values(
         "part": part,
         "part_faults": bool(part and any(f.table in part.singles for f in typed.faults)),
         "row_counts": {k: len(event_form.rows_of(table, t)) for k, t in TABLE_OF_PAGE.items()},
-        "pots_guessed": kind == "pot" and is_as_guessed(event),
+        "pots_guessed": tab in ("pots", "check") and is_as_guessed(event),
         "drawn": event.contest is not None and event.contest.seed is not None,
         "typed_new": any(
             typed.form.get(f"{new}.{key}") for new in event_form.NEWS for key in ("name", "like")

@@ -209,9 +209,12 @@ def test_guessed_pots_are_said_to_be_guessed_until_somebody_counts(unplanned: Do
         made = await client.post("/new", data=FIRST | empty)
         name = made.headers["location"].split("/")[2]
 
-        page = (await client.get(f"/e/{name}/plan/pots")).text
+        pots, check = [
+            (await client.get(f"/e/{name}/plan/{page}")).text for page in ("pots", "check")
+        ]
 
-        assert "These pots are a guess" in page
+        assert "These pots are a guess" in pots
+        assert "The pots are a guess" in check
 
     unplanned(work)
 

@@ -84,3 +84,20 @@ def test_every_interval_has_a_turn_and_nobody_walks_who_is_not_free(seed: int) -
         assert trained <= TURNS_A_WALK * r.mirror_walkers
     walked, _ = walks_and_turns(rounds)
     assert least[0] <= walked <= least[0] + 1
+
+
+def test_a_mirror_is_taken_along_only_by_one_who_may_turn_it() -> None:
+    """Three mirrors and a box are due at once, a fourth mirror a slot later: one is trained."""
+    mirrors = [cooker(f"m{k}", trained=True) for k in range(4)]
+    exposures = [SunExposure(m, 0, 9, 4) for m in mirrors[:3]]
+    exposures += [
+        SunExposure(mirrors[3], 0, 10, 5),
+        SunExposure(cooker("b", trained=False), 0, 9, 4),
+    ]
+    times = TurnTimes([free("able", "mirrors"), free("other")], [], exposures, None)
+
+    rounds = first_rounds(exposures, times.rooms)
+
+    assert rounds is not None
+    assert all(r.mirror_walkers <= 1 for r in rounds)
+    assert [(r.slot, 3 in r.turned) for r in rounds] == [(4, False), (5, True)]

@@ -44,6 +44,7 @@ WarningKind = Literal[
     "sky-supposed",  # put in before any forecast reaches the day
     "fire-rules-unread",
     "unmeasured",  # cooker_ids
+    "beans-boil-cool",  # dish_ids: their beans were to be boiled beforehand
     "tipped-far",  # cooker_ids
     "late-on-a-poor-day",
     "late-on-gas",  # it is on a ring already
@@ -88,6 +89,7 @@ CARRIES: dict[RefusalKind | WarningKind | TradeoffKind, tuple[str, ...]] = {
     "too-few-pots": ("needed_count", "stock_count"),
     "batches-collide": ("needed_count",),
     "sky-supposed": ("ahead_days",),
+    "beans-boil-cool": ("boil_c",),
     "tipped-far": ("tipped_deg",),
     "do-not-serve": ("warm_min", "limit_min"),
     "warmed-again": ("reached_c", "limit_c"),

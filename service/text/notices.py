@@ -56,6 +56,8 @@ WARNING = {
     "sky-supposed": "The sky was put in {ahead_days} days ahead; no forecast reaches so far. It is "
     "planned for, and nobody can say how likely it is. Put a forecast in when there is one.",
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
+    "beans-boil-cool": "{dishes}: water boils at {boil_c} here, too cool to make dry kidney beans "
+    "safe. Use tins, or beans that were boiled under pressure.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
     "tipped-far": "{cookers}: tipped up to {tipped_deg} off level to face the sun. On a fixed "
     "floor pots slide and spill: a shelf must swing and keep them level. Leave out a box that has "

@@ -11,7 +11,7 @@ from service.text.notices import batch_name, warning, warning_parts
 from solver.notices import CARRIES, PlanWarning, WarningKind
 
 HEAVIEST_FIRST: tuple[WarningKind, ...] = (
-    *("do-not-serve", "warmed-again"),
+    *("do-not-serve", "warmed-again", "beans-boil-cool"),
     *("boils-dry", "warm-long", "loaded-frozen", "strong-wind", "tipped-far"),
     *("fire-rules-unread", "late-beyond-gas", "late-on-gas", "late-on-a-poor-day", "stands-long"),
     *("too-few-rings", "boils-away", "pale", "unmeasured", "no-weather", "sky-supposed"),

@@ -19,6 +19,7 @@ MENDED: dict[WarningKind, tuple[str, str]] = {
     "sky-supposed": ("/plan/site", "To the sky"),
     "food-rules": ("/plan/site", "Choose the rules"),
     "too-few-rings": ("/go", "How many all of it takes"),
+    "beans-boil-cool": ("/plan/dishes", "Change the dishes"),
     "boils-away": ("/plan/dishes", "Change the dishes"),
 }
 

@@ -7,13 +7,14 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from events.food_rules import clock_limit_min, rules_of
+from events.food_rules import KIDNEY_BEANS_HIGHEST_M, clock_limit_min, rules_of
 from events.model import Event
 from solver.notices import PlanWarning, WarningKind
 from solver.plan import Placement, Turn
 from solver.policy import PALE_FROM_C
 from solver.risk.rescue import RescuePlan
 from solver.simulation.holding import falls_to_c
+from solver.thermal.food import boiling_c
 
 STANDS_MIN = 60  # a lidded pot that stands longer is looked at (judgement)
 POTS_SLIDE_DEG = 20.0  # on a floor that is tipped more (judgement)
@@ -53,6 +54,10 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="sky-supposed", figures={"ahead_days": event.weather.days_ahead})
     if not event.site.fire_rules_read:
         yield PlanWarning(kind="fire-rules-unread")
+    beans = [d.id for d in event.dishes if d.kidney_beans == "boiled"]
+    if beans and event.site.altitude_m > KIDNEY_BEANS_HIGHEST_M:
+        figures = {"boil_c": float(round(boiling_c(event.site.altitude_m)))}
+        yield PlanWarning(kind="beans-boil-cool", dish_ids=tuple(beans), figures=figures)
     typical = [c.id for c in event.cookers if c.on_sun and not c.is_measured]
     if typical:
         yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from events.table import changed
 from service.text.notices import warning
 from solver.plan import Placement, Plan
@@ -40,3 +42,24 @@ def test_a_plan_whose_pots_keep_their_water_does_not_speak_of_it() -> None:
 
     kinds = {w.kind for w in warnings_of(event, _losing(plan), (), NO_RESCUE)}
     assert "boils-away" not in kinds
+
+
+@pytest.mark.parametrize(("altitude_m", "warns"), [(1490.0, False), (1491.0, True), (2001.0, True)])
+def test_where_water_boils_too_cool_beans_are_not_boiled_beforehand(
+    altitude_m: float, warns: bool
+) -> None:
+    """Under 95 °C the boil is not relied on for kidney beans: 80 °C makes their lectin stronger
+    (Bender & Reaidi 1982). At 2,001 m water boils at 93 °C (the barometric formula).
+    """
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    high = changed(event, site=changed(event.site, altitude_m=altitude_m))
+    assert {d.kidney_beans for d in event.dishes if d.id == "bean-stew"} == {"boiled"}
+
+    found = [w for w in warnings_of(high, plan.placements, (), NO_RESCUE) if "beans" in w.kind]
+
+    assert [w.dish_ids for w in found] == [("bean-stew",)] * warns
+    if altitude_m == 2001.0:
+        assert warning(high, found[0]) == (
+            "Bean stew: water boils at 93 °C here, too cool to make dry kidney beans safe. "
+            "Use tins, or beans that were boiled under pressure."
+        )

@@ -396,6 +396,5 @@ def insulated_c(
     root = (half**2 - out_1_s * lost_1_s) ** 0.5
     slow, fast = -half + root, -half - root
     share = (-out_1_s - fast) / (slow - fast)
-    left = share * np.exp(slow * minutes * 60) + (1 - share) * np.exp(fast * minutes * 60)
-    kept_c: Array = air_c + (from_c - air_c) * left
-    return kept_c
+    left: Array = share * np.exp(slow * minutes * 60) + (1 - share) * np.exp(fast * minutes * 60)
+    return air_c + (from_c - air_c) * left

@@ -63,7 +63,7 @@ def discard_rows(event: Event, plan: Plan, live_day: LiveDay) -> list[Discard]:
     """Return by when each hazardous pot is thrown away, if it is not hot."""
     used_min = {p.placement_id: p.clock_min for p in live_day.pots}
     return [
-        _discard(event, p, used_min.get(p.id, p.between_5_and_60_min))
+        _discard(event, p, used_min.get(p.id))
         for p in plan.placements
         if event.dish(p.dish_id).hazardous and p.id not in live_day.day_status.finished_ids
     ]
@@ -109,11 +109,14 @@ def _limit_c(event: Event, dish: Dish | None, *, due: bool) -> float | None:
     return rules_of(event).hot_holding_c if due else least_middle_c(event, dish)
 
 
-def _discard(event: Event, placement: Placement, used_min: int) -> Discard:
+def _discard(event: Event, placement: Placement, so_far_min: int | None) -> Discard:
+    """Return by when a pot is thrown away; what has not begun goes by the plan."""
+    used_min = placement.between_5_and_60_min if so_far_min is None else so_far_min
     rules, dish = rules_of(event), event.dish(placement.dish_id)
     limit_min = clock_limit_min(event, dish)
     by = placement.served_at + timedelta(minutes=max(0, limit_min - used_min))
-    why = f"{used_min} of {limit_min} min at {band(event)} are used"
+    told = "go by the plan" if so_far_min is None else "are used"
+    why = f"{used_min} of {limit_min} min at {band(event)} {told}"
     if rules.hot_holding_c:
         why += f"; counts on while it is under {formatting.temp(event, rules.hot_holding_c)}"
     food = dish.name + formatting.part(placement)

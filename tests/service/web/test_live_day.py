@@ -11,7 +11,7 @@ import pytest
 from events.reading.write import write_event
 from events.table import changed
 from service.text.run_sheet import run_sheet_items
-from tests.app import EVENT, NOON, Door, planned
+from tests.app import EVENT, HTML, NOON, Door, planned
 from tests.conftest import sample_event, sample_plan
 
 pytestmark = pytest.mark.slow
@@ -279,5 +279,18 @@ def test_a_look_is_asked_for_at_its_minute_and_decided_once(ready: Door) -> None
         assert fields["id"] not in station
         entry = (await client.get(f"/api/events/{EVENT}/diary")).json()[-1]["stored"]["entry"]
         assert (entry["placement_id"], entry["core_c"]) == (pot.id, 88)
+
+    ready(work)
+
+
+def test_minutes_of_a_pot_that_has_not_begun_are_not_said_to_be_used(ready: Door) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        at_noon = (await client.get(f"/e/{EVENT}/temperatures", headers=HTML)).text
+        ready.now = NOON - timedelta(days=1)
+        day_before = (await client.get(f"/e/{EVENT}/temperatures", headers=HTML)).text
+
+        assert "min at 5 to 60 °C are used" in at_noon
+        assert "min at 5 to 60 °C go by the plan" in day_before
+        assert "are used" not in day_before
 
     ready(work)

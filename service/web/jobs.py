@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from itertools import takewhile
 
-from fastapi import Response
+from fastapi import Request, Response
 
 from events.model import Cooker, Event
 from service.access import for_role
@@ -78,8 +78,15 @@ def jobs(context: PageContextDep, services: ServicesDep) -> Response:
 
 @router.get("/e/{name}/jobs/{helper_id}")
 @for_role("helper")
-def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> Response:
-    """Show one helper the next thing to do: when, what, how far, and what to beware of."""
+def my_jobs(
+    context: PageContextDep, helper_id: Name, services: ServicesDep, request: Request
+) -> Response:
+    """Show one helper the next thing to do: when, what, how far, and what to beware of.
+
+    An organiser who looks is not the helper who opened it; where all may come in, nobody can tell.
+    """
+    seen = press_id(context.name, f"{context.in_force.revision} {helper_id}", "seen")
+    is_helper = context.role != "organiser" or request.app.state.open
     event, plan, at = context.event, context.plan, context.at
     helper = event.helper(helper_id)
     if plan is None:
@@ -105,7 +112,7 @@ def my_jobs(context: PageContextDep, helper_id: Name, services: ServicesDep) -> 
         at=at,
         day_from=day_from,
         day_to=day_from + timedelta(days=1),
-        seen_id=press_id(context.name, f"{context.in_force.revision} {helper_id}", "seen"),
+        seen_id=seen if is_helper else "",
         jobs=_in_order(views, current, at),
         current=current,
         countdown={view.item.id: _countdown(view, at) for view in views},

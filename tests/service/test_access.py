@@ -18,7 +18,7 @@ from events.storage.tables import Role
 from events.table import changed
 from service.access import RANK, Least, least_role, names_a_role
 from service.app import ROUTERS
-from tests.app import EVENT, HTML, NOON, Door, put_in
+from tests.app import EVENT, HTML, NOON, Door, planned, put_in
 
 API = f"/api/events/{EVENT}"
 # Routes that are not the organiser's alone. A new one must be added here, and at the route.
@@ -335,3 +335,23 @@ def test_an_event_that_moves_to_a_later_day_takes_its_links_along(closed: Door) 
         return (await client.get(f"/l/{token}")).status_code
 
     assert closed(work) == 303
+
+
+def test_an_organiser_who_looks_at_a_helpers_page_is_not_that_helper(closed: Door) -> None:
+    """Hand out says who has opened the plan: the page tells it, on the helper's own link alone."""
+
+    async def work(client: httpx.AsyncClient) -> tuple[str, str]:
+        await put_in(client)
+        await planned(client)
+        made = await client.post(f"/e/{EVENT}/links", data={"role": "helper:bo"}, headers=HTML)
+        token = re.findall(r"/l/([\w-]+)", made.text)[0]
+        organisers = (await client.get(f"/e/{EVENT}/jobs/bo", headers=HTML)).text
+        client.headers.pop("authorization")
+        client.cookies.clear()
+        await client.get(f"/l/{token}")
+        return organisers, (await client.get(f"/e/{EVENT}/jobs/bo", headers=HTML)).text
+
+    organisers, own = closed(work)
+
+    assert 'data-seen=""' in organisers
+    assert re.search(r'data-seen="[\w-]+"', own)

@@ -112,7 +112,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
         for module, nearest in LAID_OUT.items()
     },
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
-    "solver/planning/": ("tests/solver/planning", "tests/solver/simulation"),
+    "solver/planning/": (
+        *("tests/solver/planning/test_settled.py", "tests/solver/planning"),
+        "tests/solver/simulation",
+    ),
     "solver/rostering/light_jobs.py": (
         *(f"tests/solver/rostering/test_{name}.py" for name in ("young", "light_jobs")),
     ),

@@ -274,6 +274,15 @@ def test_a_long_meal_needs_waves_or_something_that_keeps_its_pot_hot() -> None:
     assert faults(rice, *six_hours, *in_another) == []
 
 
+def test_no_wave_is_longer_than_its_pot_may_stand_by_a_minute() -> None:
+    four_hours = (("until = 14:00:00", "until = 17:00:00"), ("waves = 1", "waves = 2"))
+    and_a_minute = (("until = 14:00:00", "until = 17:01:00"), four_hours[1])
+
+    assert faults('like = "rice"', *four_hours) == []
+    (fault,) = faults('like = "rice"', *and_a_minute)
+    assert "waves = 3" in fault
+
+
 def test_how_long_a_meal_may_be_is_the_rule_of_the_place() -> None:
     three_hours = ("until = 14:00:00", "until = 16:00:00")
 

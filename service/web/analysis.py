@@ -81,7 +81,7 @@ def improve(
 ) -> Response:
     """Make one of the changes, or several at once, if nobody changed the event in between."""
     services.events.improve(name, *fix.split(","), etag=etag)
-    return see_other(f"/e/{name}#main")  # whoever pressed goes on from what is new
+    return see_other(f"/e/{name}#new")  # whoever pressed goes on from what is new
 
 
 @router.get("/e/{name}/year")

@@ -76,7 +76,8 @@ def test_what_a_press_says_it_brings_is_what_it_brings(ready: Door) -> None:
         assert says is not None
         form = {"etag": await fingerprint_of(client, name), "fix": value[1]}
 
-        await client.post(f"/e/{name}/help", data=form)
+        pressed = await client.post(f"/e/{name}/help", data=form)
+        assert pressed.headers["location"] == f"/e/{name}#new"  # not from the menus again
 
         page = (await client.get(f"/e/{name}", headers=HTML)).text
         assert re.search(rf"<b>{says[1]}</b> of 100", page)

@@ -217,10 +217,13 @@ def _moved_on(day: Day, batches: Batches, moved: TwoStageLoad) -> Iterator[_Way]
             yield _Way(load, lift, Second(moved.second, off))
 
 
-def renamed(candidate: Candidate, batch: Batch) -> Candidate:
+def renamed(day: Day, candidate: Candidate, batch: Batch) -> Candidate:
     """Return a lone pot's candidate for an equal batch that is served when its own is."""
-    column = replace(candidate.column, batch_ids=(batch.id,))
-    return replace(candidate, column=column, load=replace(candidate.load, batches=(batch,)))
+    column, load = candidate.column, candidate.load
+    lift = column.lift_slot * SLOT_MIN
+    changed = day.changes(batch.dish.id, batch.id, column.cooker_id, load.start, lift)
+    column = replace(column, batch_ids=(batch.id,), changed=changed)
+    return replace(candidate, column=column, load=replace(load, batches=(batch,)))
 
 
 def ring_off(day: Day, load: TimedLoad, ready: int) -> int:

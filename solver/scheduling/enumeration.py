@@ -310,16 +310,16 @@ def _of_each(
 ) -> Iterator[Candidate]:
     """Yield the candidates of equal batches; those that are served together differ in name alone.
 
-    When planning again, each batch has a past of its own.
+    When planning again, and in what each spent in a cooker that it had to leave.
     """
-    known: dict[tuple[int, int], list[Candidate]] = {}
+    known: dict[tuple[int, int, float], list[Candidate]] = {}
     for batch in batches:
-        served = batch.serve_minute, batch.serve_end
-        if served not in known or day.replan is not None:
-            known[served] = list(ways(batch))
-            yield from known[served]
+        like = batch.serve_minute, batch.serve_end, day.spent(batch.id)
+        if like not in known:
+            known[like] = list(ways(batch))
+            yield from known[like]
         else:
-            yield from (renamed(candidate, batch) for candidate in known[served])
+            yield from (renamed(day, candidate, batch) for candidate in known[like])
 
 
 def _joint_loads(

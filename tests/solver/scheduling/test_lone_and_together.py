@@ -16,6 +16,7 @@ from solver.scheduling.batches import Batch
 from solver.scheduling.columns import Candidate
 from solver.scheduling.enumeration import LonePots
 from solver.simulation.day import Day
+from solver.simulation.day_state import PlannedUse
 from solver.simulation.query import DurationQuery
 from tests.solver.checking.hand_laid import PLACEMENTS
 from tests.solver.scheduling.test_columns import BOX, MIRROR
@@ -68,7 +69,7 @@ def test_a_start_is_of_use_where_it_is_for_any_wave(monkeypatch: pytest.MonkeyPa
 
 
 def test_batches_that_are_served_together_differ_in_name_alone() -> None:
-    """In the morning; planned again each has a past of its own."""
+    """And, planned again, in what was planned for each, and what each spent warm so far."""
     first = batch(dish("a"), "a-1")
     rows = [
         first,
@@ -85,9 +86,18 @@ def test_batches_that_are_served_together_differ_in_name_alone() -> None:
     found = list(enumeration._of_each(day(), rows, ways))
     assert asked == ["a-1", "a-3", "a-4"]
     assert [c.batches[0].id for c in found] == [b.id for b in rows]
+
     asked.clear()
-    assert len(list(enumeration._of_each(replanned(EVENT, START), rows, ways))) == 4
-    assert asked == [b.id for b in rows]
+    elsewhere = {"a-1": PlannedUse("box", START, NOON), "a-2": PlannedUse("mirror", START, NOON)}
+    again = replanned(EVENT, START, spent_min={"a-4": 20.0}, planned_uses=elsewhere)
+    rows = [first, *(replace(first, id=f"a-{n}") for n in (2, 3, 4))]
+    found = list(enumeration._of_each(again, rows, ways))
+    assert asked == ["a-1", "a-4"]
+    assert [c.batches[0].id for c in found] == [b.id for b in rows]
+    assert [c.column.batch_ids for c in found] == [(b.id,) for b in rows]
+    a_1, a_2, a_3 = (c.column.changed for c in found[:3])
+    assert (a_2, a_3) == (1, again.changes("a", "a-3", "box", START, NOON))
+    assert a_1 == found[0].column.changed
 
 
 def test_a_pot_is_moved_on_for_the_wave_that_its_second_cooker_was_found_for(

@@ -113,7 +113,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
     },
     "solver/scheduling/": ("tests/solver/scheduling", "tests/solver/planning"),
     "solver/planning/": (
-        *("tests/solver/planning/test_settled.py", "tests/solver/planning"),
+        *(f"tests/solver/planning/test_{name}.py" for name in ("settled", "placements")),
+        "tests/solver/planning",
         "tests/solver/simulation",
     ),
     "solver/rostering/light_jobs.py": (

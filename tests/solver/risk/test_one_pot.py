@@ -182,6 +182,7 @@ def test_a_pot_moved_before_it_is_done_is_done_hot_and_safe_in_its_second_cooker
 
     def finish(state: Ensemble, forcing: Forcing, *, until: np.ndarray, **more: object) -> Finish:
         moved.update(start=float(state.minute[0]), until=float(until[0]))
+        moved["cools"] = float(bool(more["cools"]))
         one = np.ones(RUNS)
         return Finish(700 * one, clock_min * one, coldest_c * one)
 
@@ -198,6 +199,7 @@ def test_a_pot_moved_before_it_is_done_is_done_hot_and_safe_in_its_second_cooker
     # hay, on a ring until it is off, or served.
     assert 9 * 60 + 55 <= moved["start"] < 9 * 60 + 59
     assert moved["until"] == 12 * 60 + (30 if cooker == "hay" else 0)
+    assert moved["cools"] == (cooker == "hay")  # how cold it gets there is followed
     assert found.tolist() == [[700.0 if comes else np.inf] * RUNS]
 
 

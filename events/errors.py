@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from dataclasses import astuple, dataclass
 from datetime import date, time
-from typing import Literal
+from typing import Literal, cast, get_args
 
 from events.fault_kinds import FaultKind
 
@@ -152,6 +152,14 @@ class Stopped(NoonfareError):
     def written(self) -> str:
         """Return the reason with its limit, as it is stored."""
         return f"{self.reason} {self.limit:g}"
+
+    @classmethod
+    def read(cls, written: str) -> Stopped | None:
+        """Return what was written so, or None where it is something else."""
+        reason, _, limit = written.partition(" ")
+        if reason not in get_args(StopReason):
+            return None
+        return cls(cast("StopReason", reason), float(limit or 0))
 
 
 class TooLarge(NoonfareError):

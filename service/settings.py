@@ -41,7 +41,7 @@ class Settings:
     solvers: int = 2  # processes for plans; one of them gives advice too, one more does re-plans
     watch_days: bool = True  # days that run are looked at by themselves while pages are open
     solver_memory_mb: int = 2000  # that one solve may take
-    solver_wall_s: float = 600.0  # that one solve may last; from half of it on, it improves nothing
+    solver_work_s: float = 300.0  # of processor time that one solve may take
     page_wait_s: float | None = 3.0  # for a long answer; then the page shows that it is computed
     api_wait_s: float | None = 100.0  # for a long answer; then 503. None: as long as it takes
     requests_a_minute: int = 1200  # by one key, or by one address without a key

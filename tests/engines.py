@@ -105,14 +105,14 @@ def engine(kind: str, folder: Path, settings: Settings) -> Iterator[Solvers]:
 
 
 def _figures(settings: Settings) -> tuple[int, int, float]:
-    return settings.solvers, settings.solver_memory_mb, settings.solver_wall_s
+    return settings.solvers, settings.solver_memory_mb, settings.solver_work_s
 
 
 def know_work() -> None:
     JOBS.update({work.__name__: (work, TypeAdapter(str)) for work in WORK})
 
 
-def work(url: str, count: str, memory_mb: str, wall_s: str) -> None:
+def work(url: str, count: str, memory_mb: str, work_s: str) -> None:
     """Be a worker, until told to end."""
     from service.application.queue_worker import work_at_queue  # an extra
 
@@ -121,7 +121,7 @@ def work(url: str, count: str, memory_mb: str, wall_s: str) -> None:
         database_url=url,
         solvers=int(count),
         solver_memory_mb=int(memory_mb),
-        solver_wall_s=float(wall_s),
+        solver_work_s=float(work_s),
     )
     work_at_queue(settings, system_clock)
 

@@ -240,7 +240,7 @@ def throughput() -> str:
     """Plan the cook-off eight times each with one, two and four solver processes."""
     payload, said = job_payload(read_event(sample_text("cook-off"))), []
     for count in (1, 2, 4):
-        pool = SolverPool([ALL_LANES] * count, Limits(wall_s=3600.0))
+        pool = SolverPool([ALL_LANES] * count, Limits(work_s=3600.0))
         # Each has begun, and has solved once, before time is taken.
         for future in [pool.submit(plan_job, payload) for _ in range(count)]:
             assert future.result().state == "done"

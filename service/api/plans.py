@@ -8,13 +8,12 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field
 
-from events.errors import FaultyEvent, PlanBroken
+from events.errors import FaultyEvent, PlanBroken, Stopped
 from events.reading.food_safety import food_faults
 from service.access import for_role
 from service.api.responses import PROBLEM, REFUSALS
 from service.application.event_analyses import sun_windows
 from service.dependencies import EXAMPLE_AT, Instant, Name, ServicesDep
-from service.text.error_words import why_stopped
 from solver.contest_plan import ContestPlan
 from solver.plan import Plan, Turn, Window
 from solver.programme import RotaPlan
@@ -52,7 +51,10 @@ def read_window(name: Name, services: ServicesDep) -> list[Window]:
     return list(sun_windows(services.events.get(name).event))
 
 
-@router.get("/events/{name}/plan", responses={**REFUSALS, 202: {"model": PlanAnswer}, 500: PROBLEM})
+@router.get(
+    "/events/{name}/plan",
+    responses={**REFUSALS, 202: {"model": PlanAnswer}, 500: PROBLEM, 503: PROBLEM},
+)
 @for_role("helper")
 def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnswer:
     """Return the checked plan; 202 while it is being counted."""
@@ -61,7 +63,7 @@ def read_plan(name: Name, services: ServicesDep, response: Response) -> PlanAnsw
         event = services.events.get(name).event
         if faults := list(food_faults(event)):  # it was stored under laxer rules
             raise FaultyEvent(name, faults, units=event.units, clock_h=event.clock_h)
-        raise PlanBroken([why_stopped(in_force.refusal)])
+        raise Stopped.read(in_force.refusal) or PlanBroken([in_force.refusal])
     if in_force.state == "asked":
         response.status_code = 202
         response.headers["retry-after"] = "1"

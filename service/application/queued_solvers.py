@@ -20,7 +20,7 @@ from procrastinate import App, SyncPsycopgConnector
 from procrastinate.exceptions import AlreadyEnqueued, ConnectorException
 from procrastinate.jobs import JobDeferrer
 
-from events.errors import NoonfareError, Stopped, StopReason
+from events.errors import NoonfareError, Stopped
 from events.storage.store import Store
 from events.storage.tables import OpenWork, Work
 from service.application.lanes import Lane, Order
@@ -150,7 +150,7 @@ class QueuedSolvers:
                 if work.state == "done":
                     future.set_result(JOBS[work.kind][1].validate_json(work.result))
                 elif work.state == "stopped":
-                    future.set_exception(read_stop(work.result))
+                    future.set_exception(Stopped.read(work.result) or Stopped("stopped"))
                 else:
                     future.set_exception(NoonfareError(work.result))
 
@@ -164,12 +164,6 @@ def task_for(app: App, work: Work | OpenWork, rows: Iterable[OpenWork]) -> JobDe
         priority=(len(Lane) - work.lane) * 1000 - min(there, ORIGIN_MOST),
         queueing_lock=work.key,
     )
-
-
-def read_stop(written: str) -> Stopped:
-    """Return why work was stopped from its row."""
-    reason, _, limit = written.partition(" ")
-    return Stopped(cast("StopReason", reason), float(limit or 0))
 
 
 def prepare_queue(app: App) -> None:

@@ -18,7 +18,7 @@ from service.application.lanes import Order
 from service.application.solver_pool import Limits, Solvers
 from service.application.waiting import Waiting
 
-READER_LIMITS = Limits(memory_mb=500, wall_s=10.0)
+READER_LIMITS = Limits(memory_mb=500, work_s=10.0)
 READERS = 2  # so that one file that takes long does not hold all others
 READER_NICE = 5  # somebody looks at the page that waits for it: before solves, after pages
 

@@ -24,6 +24,7 @@ from service.settings import Settings
 from solver.stages import Stage
 
 LOOK_S = 0.1  # so often a thread looks whether its work shall stop
+CLOCK_TIMES = 4  # by the clock, work may last so many times its processor time
 TRIES = 2  # of work whose process died
 NO_ORDER = Order()
 REPLANS, REPLAN_NICE = frozenset((Lane.REPLAN,)), 3
@@ -66,7 +67,7 @@ class Limits:
     """What one piece of work may take."""
 
     memory_mb: int = 2000
-    wall_s: float = 120.0
+    work_s: float = 120.0  # of processor time: a busy machine is not the work's doing
 
 
 @dataclass(eq=False)
@@ -156,7 +157,7 @@ class SolverPool:
         """Work in a process of its own, which is renewed where it dies, until the pool closes."""
         # People stand at hot pots: what does re-plans alone goes before other solves.
         nice = min(REPLAN_NICE, self._nice) if lanes == REPLANS else self._nice
-        allowance = Allowance(self._limits.memory_mb, self._limits.wall_s, nice)
+        allowance = Allowance(self._limits.memory_mb, self._limits.work_s, nice)
         process = self._started(allowance)
         while process is not None and (job := self._lanes.take(lanes)) is not None:
             with self._lock:
@@ -194,6 +195,7 @@ class SolverPool:
         """Do a piece of work; return whether its process can do another."""
         job.began_s, job.stage = time.monotonic(), None
         try:
+            before_s = process.worked_s()
             process.begin(job.work, job.payload)
             while not process.ended(LOOK_S):
                 job.stage = process.stage
@@ -208,8 +210,10 @@ class SolverPool:
                 if self._gives_way(job):
                     job.put_back = True
                     return False
-                if time.monotonic() - job.began_s > self._limits.wall_s:
-                    _fail(job, Stopped("time", self._limits.wall_s))
+                worked_s = process.worked_s() - before_s
+                lasted_s = time.monotonic() - job.began_s
+                if max(worked_s, lasted_s / CLOCK_TIMES) > self._limits.work_s:
+                    _fail(job, Stopped("time", self._limits.work_s))
                     return False
             return self._deliver(job, process.outcome())
         except ProcessDied:
@@ -247,7 +251,7 @@ class SolverPool:
 
 def limits_of(settings: Settings) -> Limits:
     """Return the limits that an operator set."""
-    return Limits(settings.solver_memory_mb, settings.solver_wall_s)
+    return Limits(settings.solver_memory_mb, settings.solver_work_s)
 
 
 def solver_processes(count: int, limits: Limits) -> SolverPool:

@@ -19,7 +19,7 @@ from multiprocessing import forkserver, get_all_start_methods, get_context, pare
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from threading import Thread
-from time import monotonic
+from time import monotonic, process_time
 from typing import TYPE_CHECKING, Literal
 
 from solver.stages import Stage, reporting
@@ -38,7 +38,7 @@ PRELOAD = (  # takes a second or three; what plans import as they come to it, th
 )
 Work = Callable[[str], object]
 GOOD_SHARE = 1 / 2  # of the time that work may take; the rest is for what comes after the best plan
-_ends_s: ContextVar[float] = ContextVar("ends_s", default=math.inf)  # by the monotonic clock
+_ends_s: ContextVar[float] = ContextVar("ends_s", default=math.inf)  # of processor time
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Allowance:
     """What a process may take, and how far it stands back."""
 
     memory_mb: int
-    wall_s: float = math.inf
+    work_s: float = math.inf  # of processor time
     nice: int = 15
 
 
@@ -72,7 +72,7 @@ class ProcessDied(Exception):
 
 def seconds_left() -> float:
     """Return how long the work that this process is at may go on improving its answer."""
-    return _ends_s.get() - monotonic()
+    return _ends_s.get() - process_time()
 
 
 class WorkerProcess:
@@ -91,6 +91,14 @@ class WorkerProcess:
     def pid(self) -> int:
         """Return its number on this machine."""
         return self._process.pid or 0
+
+    def worked_s(self) -> float:
+        """Return the processor time that it has had; by the clock where the system says none."""
+        try:
+            figures = Path(f"/proc/{self.pid}/stat").read_text().rpartition(")")[2].split()
+        except OSError:
+            return monotonic()
+        return (int(figures[11]) + int(figures[12])) / os.sysconf("SC_CLK_TCK")
 
     def begin(self, work: Work, payload: str) -> None:
         """Hand it work; raises ProcessDied."""
@@ -165,7 +173,7 @@ def _serve(line: Connection, allowance: Allowance) -> None:
             work, payload = line.recv()
         except EOFError:
             return
-        _ends_s.set(monotonic() + allowance.wall_s * GOOD_SHARE)
+        _ends_s.set(process_time() + allowance.work_s * GOOD_SHARE)
         with reporting(lambda stage: line.send(Begun(stage))):
             kind, value = _done(work, payload)
         line.send(Outcome(kind, value, _peak_mb() - ready_mb))

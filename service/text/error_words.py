@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import cast, get_args
-
-from events.errors import ErrorKind, NoonfareError, Stopped, StopReason
+from events.errors import ErrorKind, NoonfareError, Stopped
 
 _FEWER = "Take fewer dishes or cookers at once."
 ERRORS: dict[ErrorKind, str] = {
@@ -24,7 +22,7 @@ ERRORS: dict[ErrorKind, str] = {
     "out-of-range": "{name} is {value:g}; it must be {low:g} to {high:g}.",
     "plan-broken": "the plan broke its own rules: {breaches}",
     "stopped": "It was stopped.",
-    "time": f"It was not done within {{limit:g}} seconds. {_FEWER}",
+    "time": f"It takes more than {{limit:g}} seconds of work on this machine. {_FEWER}",
     "memory": f"It needs more than {{limit:g}} MB. {_FEWER}",
     "died": "Its solver died twice, perhaps for want of memory ({limit:g} MB).",
 }
@@ -39,7 +37,5 @@ def error_text(error: Exception) -> str:
 
 def why_stopped(written: str) -> str:
     """Return why a plan was stopped, as its row has it; a sentence that stands there as it is."""
-    reason, _, limit = written.partition(" ")
-    if reason not in get_args(StopReason):
-        return written
-    return error_text(Stopped(cast("StopReason", reason), float(limit or 0)))
+    stopped = Stopped.read(written)
+    return written if stopped is None else error_text(stopped)

@@ -36,8 +36,8 @@ def solvers_of(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Engin
     """Yield what starts solvers; they are closed when the test is over."""
     with ExitStack() as open_ones:
 
-        def started(count: int = 1, wall_s: float = WAIT_S) -> Solvers:
-            settings = Settings(solvers=count, solver_memory_mb=300, solver_wall_s=wall_s)
+        def started(count: int = 1, work_s: float = WAIT_S) -> Solvers:
+            settings = Settings(solvers=count, solver_memory_mb=300, solver_work_s=work_s)
             return open_ones.enter_context(engine(request.param, tmp_path, settings))
 
         yield started
@@ -66,7 +66,7 @@ def test_work_that_takes_too_much_memory_is_ended_and_the_next_is_done(
 
 def test_work_that_takes_too_long_is_ended(solvers_of: Engine, tmp_path: Path) -> None:
     with pytest.raises(Stopped, match=r"time: 0\.2"):
-        solvers_of(wall_s=0.2).submit(sleeps, str(tmp_path / "long")).result(WAIT_S)
+        solvers_of(work_s=0.2).submit(sleeps, str(tmp_path / "long")).result(WAIT_S)
 
 
 def test_work_whose_process_died_is_done_again_once(solvers_of: Engine, tmp_path: Path) -> None:

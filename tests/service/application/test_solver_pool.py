@@ -21,7 +21,12 @@ from events.reading.limits import FAULTS_MOST
 from service.application.lanes import ALL_LANES
 from service.application.reading import SentFile, event_job
 from service.application.solver_pool import Limits, SolverPool
-from service.application.worker_process import GOOD_SHARE, seconds_left
+from service.application.worker_process import (
+    GOOD_SHARE,
+    Allowance,
+    WorkerProcess,
+    seconds_left,
+)
 from solver.thermal import energy_balance
 
 pytestmark = pytest.mark.slow
@@ -67,6 +72,18 @@ def sleeps(_payload: str) -> str:
     return "slept"
 
 
+def worked_s(_payload: str) -> float:
+    """Return the processor time of this process, a little of it spent now."""
+    while time.process_time() < 0.1:
+        pass
+    return time.process_time()
+
+
+def goes_round(_payload: str) -> str:
+    while True:
+        pass
+
+
 def dies(_payload: str) -> str:
     os.kill(os.getpid(), signal.SIGKILL)
     return "never"
@@ -93,7 +110,7 @@ def unreadable(_payload: str) -> str:
 
 @pytest.fixture
 def solvers() -> Iterator[SolverPool]:
-    pool = SolverPool(ONE, Limits(memory_mb=300, wall_s=WAIT_S))
+    pool = SolverPool(ONE, Limits(memory_mb=300, work_s=WAIT_S))
     yield pool
     pool.close()
 
@@ -103,6 +120,23 @@ def test_each_work_knows_until_when_it_may_improve_its_answer(solvers: SolverPoo
 
     assert all(0 < left < WAIT_S * GOOD_SHARE for left in left_s)
     assert seconds_left() == math.inf, "outside of a solver's process"
+
+
+def test_work_is_ended_by_the_time_that_it_worked() -> None:
+    """What only waits may last four times as long; a busy machine is not the work's doing."""
+    process = WorkerProcess(Allowance(memory_mb=300))
+    process.begin(worked_s, "")
+    while not process.ended(WAIT_S):
+        pass
+    told_s = process.outcome().value
+    assert isinstance(told_s, float)
+    assert told_s <= process.worked_s() + 0.02 < told_s + WAIT_S  # told in hundredths
+    process.kill()
+
+    pool = SolverPool(ONE, Limits(memory_mb=300, work_s=0.3))
+    with pytest.raises(Stopped, match=r"time: 0\.3"):
+        pool.submit(goes_round, "").result(WAIT_S)
+    pool.close()
 
 
 def test_work_runs_beside_us_in_one_process(solvers: SolverPool) -> None:

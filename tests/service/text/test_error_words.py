@@ -58,6 +58,6 @@ def test_what_is_not_there_is_named() -> None:
 
 def test_a_stored_stop_says_why_and_a_stored_sentence_stays() -> None:
     assert why_stopped(Stopped("stopped").written) == "It was stopped."
-    assert why_stopped(Stopped("time", 0.5).written).startswith("It was not done within 0.5 s")
+    assert why_stopped(Stopped("time", 0.5).written).startswith("It takes more than 0.5 s")
     assert why_stopped("A newer version took its place.") == "A newer version took its place."
     assert why_stopped("") == ""

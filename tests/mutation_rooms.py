@@ -126,7 +126,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/solver/live/test_replan.py",
     ),
     "solver/rostering/": (
-        *(f"tests/solver/rostering/test_{name}.py" for name in ("roster", "work", "tasks")),
+        *(f"tests/solver/rostering/test_{name}.py" for name in ("needed", "roster", "work")),
         *("tests/solver/rostering", "tests/solver/checking"),
     ),
     "solver/risk/monte_carlo.py": (

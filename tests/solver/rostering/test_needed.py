@@ -1,0 +1,73 @@
+"""How many people jobs need, how long a walk takes, and what no crew can do."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+from ortools.sat.python import cp_model
+
+from events.table import changed
+from solver.rostering import model
+from solver.rostering.tasks import SunExposure, Task
+from solver.rostering.turn_times import _needed
+from solver.rostering.turns import Trip, walks_of
+from tests.solver.checking.hand_laid import EVENT, JOBS
+from tests.solver.scheduling.test_timed_load import day
+
+
+def test_a_job_needs_all_of_its_people_in_each_of_its_slots() -> None:
+    lift = Task(changed(JOBS[0], minutes=10, helper_ids=()), 110, ("mirrors", "lift", "lift"))
+    load = Task(changed(JOBS[0], minutes=5, helper_ids=()), 111, ("lift",))
+
+    needed = {slot: dict(people) for slot, people in _needed([lift, load]).items()}
+
+    assert needed == {110: {"mirrors": 1, "lift": 2}, 111: {"mirrors": 1, "lift": 3}}
+
+
+def test_a_walk_takes_a_slot_and_has_all_of_its_turns() -> None:
+    cookers = (EVENT.cooker("mirror"), EVENT.cooker("box"))
+    exposures = [SunExposure(cooker, 108, 130, 8) for cooker in cookers]
+
+    (walk,) = walks_of(day().sky, exposures, [Trip(114, "ada", (0, 1))])
+
+    assert (walk.id, walk.minutes, walk.helper_id) == ("walk-0930-ada", 5, "ada")
+    assert walk.turn_ids == ("mirror-turn-0930", "box-turn-0930")
+
+
+# --- what can't be done, and what nobody could settle
+
+
+def without_a_crew(monkeypatch: pytest.MonkeyPatch, *, counted: bool = True) -> None:
+    """Let the walks be counted out, or not; nobody is found for them by either model."""
+    times = SimpleNamespace(solve=lambda *_: [], possible=lambda: counted)
+    monkeypatch.setattr(model, "TurnTimes", lambda *_: times)
+    monkeypatch.setattr(model, "assign", lambda *_, **__: None)
+    joint = SimpleNamespace(solve=lambda *_: None, cp=None)
+    monkeypatch.setattr(model, "_Joint", lambda *_: joint)
+
+
+def test_where_neither_model_finds_a_crew_there_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    without_a_crew(monkeypatch)
+
+    assert model.roster([], [], []) is None
+
+
+@pytest.mark.parametrize(
+    ("counted", "status", "possible"),
+    [
+        (True, cp_model.OPTIMAL, True),
+        (True, cp_model.FEASIBLE, True),
+        (True, cp_model.UNKNOWN, True),  # what isn't settled in time counts as possible
+        (True, cp_model.INFEASIBLE, False),
+        (False, cp_model.OPTIMAL, False),
+    ],
+)
+def test_work_is_possible_unless_it_is_shown_not_to_be(
+    monkeypatch: pytest.MonkeyPatch, counted: bool, status: object, possible: bool
+) -> None:
+    without_a_crew(monkeypatch, counted=counted)
+    solver = SimpleNamespace(solve=lambda _: status)
+    monkeypatch.setattr(model, "deterministic_solver", lambda _: solver)
+
+    assert model.possible([], [], []) == possible

@@ -13,7 +13,7 @@ from service.forms.fields import Field
 from service.forms.part_start import CONTEST_START, ROTA_START
 from service.forms.sky_table import SKY_LABELS
 from service.forms.table_fields import EVENT, ROWS, SINGLES, SITE
-from service.forms.us_units import US, as_typed
+from service.forms.us_units import US, as_typed, fields_of
 from service.text.faults import WORDS, InFiles, Manner, said
 from service.text.form_fault_words import CHOOSE, FORM, HOW_TO_TYPE
 from service.text.row_lines import ABILITY_WORDS
@@ -61,7 +61,7 @@ def refusal_line(fault: Fault, table: Table) -> str:
         return f"There is no {ROW_NAMES[fault.table]} yet. Add at least one."
     units: Literal["metric", "us"] = "us" if table.get("units") == "us" else "metric"
     manner = InFiles(units, 12 if table.get("clock_h") == 12 else 24)
-    label = label_of(fault.table, as_typed(fault, units).key)
+    label = label_of(fault.table, as_typed(fault, units).key, units)
     place = ", ".join(filter(None, (_row_name(fault, table), label)))
     return f"{place or 'The event'}: {advice(fault, manner)}"
 
@@ -91,13 +91,13 @@ def _quoted(value: Figure) -> Figure:
     return f"“{text[1:-1]}”" if is_words else value
 
 
-def label_of(table: str, key: str) -> str:
+def label_of(table: str, key: str, units: str) -> str:
     """Return what a page calls a key of a table; a key that it has no field for, as it is."""
     first, _, rest = key.partition(".")
     if table == "weather" and rest:
         column = rest.partition(".")[2]
         return f"{_OTHER_LABELS['hours']}, {SKY_LABELS.get(column, column.replace('_', ' '))}"
-    labels = _labels(table)
+    labels = _labels(table, units)
     whole = first.partition(" ")[0]  # a part of a list is typed in the list's field
     return (
         labels.get(first)
@@ -111,9 +111,10 @@ def _fields(table: str) -> Sequence[Field]:
     return _FIELDS.get(table, (*SITE, *EVENT))
 
 
-def _labels(table: str) -> Mapping[str, str]:
+def _labels(table: str, units: str) -> Mapping[str, str]:
     labels = {f.key: f.label for f in _fields(table)}
-    return labels | {unit.key: unit.label for key, unit in US.items() if key in labels}
+    labels |= {unit.key: unit.label for key, unit in US.items() if key in labels}
+    return labels | {f.key: f.label for f in fields_of(tuple(_fields(table)), units)}
 
 
 def _row_name(fault: Fault, table: Table) -> str:

@@ -22,15 +22,18 @@ class UsUnit(NamedTuple):
     label: str
     size: float
     zero: float = 0.0
+    hint: str = ""  # where ours names a figure
 
 
 US = {
     "altitude_m": UsUnit("altitude_ft", "Altitude, ft", 0.3048),
-    "start_c": UsUnit("start_f", "Put in at, °F", 5 / 9, -160 / 9),
+    "start_c": UsUnit("start_f", "Put in at, °F", 5 / 9, -160 / 9, "41 or less from a cold box"),
     "portion_kg": UsUnit("portion_lb", "Portion size (raw), lb", 0.45359237),
     "thickness_mm": UsUnit("thickness_in", "Thickness of the largest piece, in", 25.4),
     "wind_limit_m_s": UsUnit("wind_limit_mph", "Wind limit, mph", 0.44704),
-    "walk_m_min": UsUnit("walk_ft_min", "Walk, ft a minute", 0.3048),
+    "walk_m_min": UsUnit(
+        "walk_ft_min", "Walk, ft a minute", 0.3048, hint="the young no faster than 130 ft"
+    ),
     "x_m": UsUnit("x_ft", "East, ft", 0.3048),
     "y_m": UsUnit("y_ft", "North, ft", 0.3048),
     "diameter_m": UsUnit("diameter_in", "Across, in", 0.0254),
@@ -59,7 +62,7 @@ def fields_of(fields: tuple[Field, ...], units: str) -> tuple[Field, ...]:
     if units != "us":
         return fields
     return tuple(
-        replace(f, key=US[f.key].key, label=US[f.key].label)
+        replace(f, key=US[f.key].key, label=US[f.key].label, hint=US[f.key].hint or f.hint)
         if f.key in US
         else replace(f, label="Made of, oz for one", kind="parts-oz", hint="as potato 7, onion 2")
         if f.kind == "parts-g"

@@ -9,6 +9,8 @@ import pytest
 
 from events.errors import SITE, Fault, Place
 from service.forms.refusals import NONE_THERE, refusal_line
+from service.forms.table_fields import ROWS
+from service.forms.us_units import fields_of
 from service.text.fault_words import FILE
 from service.text.faults import WORDS
 from service.text.form_fault_words import FORM
@@ -41,6 +43,24 @@ def test_a_refusal_says_figures_as_its_form_has_them(
 ) -> None:
     assert refusal_line(TOO_HIGH, table) == f"Altitude, {high}"
     assert refusal_line(TOO_SOON, table) == f"Lunch, {soon}"
+
+
+@pytest.mark.parametrize(("table", "unit"), [(METRIC, "g"), (US, "oz")])
+def test_a_field_is_named_in_a_refusal_as_its_form_names_it(
+    table: dict[str, object], unit: str
+) -> None:
+    fault = Place("dish", 1, "d").fault("ingredients", "", "missing")
+
+    assert f"Made of, {unit} for one: is empty." in refusal_line(fault, table)
+
+
+def test_a_cold_box_is_as_cold_in_either_unit() -> None:
+    # US FDA Food Code 2022, 3-501.16: cold food is kept at 5 °C (41 °F) or less.
+    field = next(f for f in ROWS["dish"] if f.key == "start_c")
+
+    assert (field.label, field.hint) == ("Put in at, °C", "5 or less from a cold box")
+    (us,) = fields_of((field,), "us")
+    assert (us.label, us.hint) == ("Put in at, °F", "41 or less from a cold box")
 
 
 def test_what_is_no_number_stays_as_it_was_typed() -> None:

@@ -136,7 +136,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "solver/risk/rescue": tuple(
         f"tests/solver/risk/test_{name}.py"
-        for name in ("rings", "rescues", "ring_and_gas_day", "chances", "monte_carlo")
+        for name in ("rings", "rescues", "flown", "ring_and_gas_day", "chances", "monte_carlo")
     ),
     "solver/risk/": ("tests/solver/risk/test_go_by_hand.py", "tests/solver/risk"),
     "solver/solar/": (

@@ -9,10 +9,12 @@ from ortools.sat.python import cp_model
 
 from events.table import changed
 from solver.rostering import model
+from solver.rostering.programme import Work, with_past
 from solver.rostering.tasks import SunExposure, Task
 from solver.rostering.turn_times import _needed
 from solver.rostering.turns import Trip, walks_of
-from tests.solver.checking.hand_laid import EVENT, JOBS
+from tests.solver.checking.hand_laid import EVENT, JOBS, PLAN, at
+from tests.solver.scheduling.test_formulation import replanned
 from tests.solver.scheduling.test_timed_load import day
 
 
@@ -71,3 +73,17 @@ def test_work_is_possible_unless_it_is_shown_not_to_be(
     monkeypatch.setattr(model, "deterministic_solver", lambda _: solver)
 
     assert model.possible([], [], []) == possible
+
+
+def test_what_is_past_stands_in_a_new_plan_once() -> None:
+    """At eleven: what the new plan has itself is not told twice, what is to come is its own."""
+    here = replanned(EVENT, 11 * 60)
+    assert here.replan is not None
+    known = Work(turns=PLAN.turns[:1], walks=(), jobs=JOBS[:1])
+
+    found = with_past(here, here.replan, known)
+
+    for rows, before in ((found.jobs, PLAN.jobs), (found.turns, PLAN.turns)):
+        names = [row.id for row in rows]
+        assert sorted(names) == sorted(row.id for row in before if row.at <= at("11:00"))
+        assert len(names) < len(before)

@@ -10,7 +10,7 @@ from events.table import changed
 from solver.risk.rescue_draws import PotDraws, SunPot, flown
 from solver.simulation.day import make_day
 from solver.thermal.energy_balance import Load
-from tests.solver.risk.test_rescues import EVENT, RING, pots
+from tests.solver.risk.test_rescues import EVENT, RING, on_sun, pots
 
 PLAIN = next(p for p in pots().values() if p.cooker.is_oven)
 DISH = changed(PLAIN.dish, shape="liquid", thickness_mm=0.0)
@@ -55,3 +55,17 @@ def test_on_a_ring_it_has_until_it_must_be_ready_in_its_cooker_until_it_leaves_t
     assert early.minutes.tolist() == [whole.start + 10, whole.start + 20]
     assert early.alone.mean() < 0.1
     assert early.on_ring.mean() > 0.9
+
+
+def test_a_pot_must_be_done_before_it_rests_and_is_looked_at_from_ten_minutes_on() -> None:
+    name, dish_id = on_sun().id, on_sun().dish_id
+    rests = tuple(
+        changed(d, rest_min=d.rest_min + 20) if d.id == dish_id else d for d in EVENT.dishes
+    )
+
+    plain, longer = pots()[name], pots(changed(EVENT, dishes=rests))[name]
+
+    assert plain.ready_by - longer.ready_by == 20
+    (drawn,) = flown(make_day(EVENT), [plain], RING)
+    assert drawn.minutes[:3].tolist() == [plain.start + m for m in (10, 20, 30)]
+    assert drawn.minutes[-1] < min(plain.leaves, plain.ready_by)

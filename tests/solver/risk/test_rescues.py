@@ -241,20 +241,6 @@ def test_what_has_begun_is_left_to_the_day_itself() -> None:
     assert set(pots(plan=begun)) == set(pots()) - {name}
 
 
-def test_a_pot_must_be_done_before_it_rests_and_is_looked_at_from_ten_minutes_on() -> None:
-    name, dish_id = on_sun().id, on_sun().dish_id
-    rests = tuple(
-        changed(d, rest_min=d.rest_min + 20) if d.id == dish_id else d for d in EVENT.dishes
-    )
-
-    plain, longer = pots()[name], pots(changed(EVENT, dishes=rests))[name]
-
-    assert plain.ready_by - longer.ready_by == 20
-    (drawn,) = flown(make_day(EVENT), [plain], RING)
-    assert drawn.minutes[:3].tolist() == [plain.start + m for m in (10, 20, 30)]
-    assert drawn.minutes[-1] < min(plain.leaves, plain.ready_by)
-
-
 def test_only_a_pot_on_the_sun_that_a_ring_takes_is_saved() -> None:
     pot, name = on_sun(), on_sun().id
     sun = {

@@ -43,6 +43,8 @@ WarningKind = Literal[
     "no-weather",
     "sky-supposed",  # put in before any forecast reaches the day
     "fire-rules-unread",
+    "nobody-to-call",
+    "set-up-early",  # before the crew's hours
     "unmeasured",  # cooker_ids
     "beans-boil-cool",  # dish_ids: their beans were to be boiled beforehand
     "tipped-far",  # cooker_ids
@@ -89,6 +91,7 @@ CARRIES: dict[RefusalKind | WarningKind | TradeoffKind, tuple[str, ...]] = {
     "too-few-pots": ("needed_count", "stock_count"),
     "batches-collide": ("needed_count",),
     "sky-supposed": ("ahead_days",),
+    "set-up-early": ("begins_at", "crew_at", "first_at"),
     "beans-boil-cool": ("boil_c",),
     "tipped-far": ("tipped_deg",),
     "do-not-serve": ("warm_min", "limit_min"),

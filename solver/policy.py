@@ -44,6 +44,7 @@ STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasur
 STAND_WIND_FACTOR_S_M = 0.475
 HOLD_SPARE_K = 2.0  # what is planned to stay hot, is planned so much hotter than the rule asks
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
+SET_UP_MIN = 30  # before the first load: common practice, no published source
 YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done
 # Visitors have found their places after so much of a talk or visit, and look up a last time so

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from itertools import cycle
 
 from events.food_rules import clock_limit_min, rules_of
 from events.model import Dish, Event, Shape
@@ -12,6 +13,7 @@ from service.paper.duties import NOBODY, Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
 from service.text import formatting, messages
 from service.text.allergens import table
+from service.text.crew import who_sets_up
 from solver.plan import Plan
 from solver.policy import SLOT_MIN
 from solver.risk.decision import EVENING
@@ -167,18 +169,24 @@ def _set_up(event: Event, plan: Plan, shares: Shares) -> list[Facts]:
     if not work:
         return []
     first = min(work)
-    begin = next((j.at for j in plan.jobs if j.kind == "set-up"), None)
-    # Where the first job is at opening time, the plan has no set-up: it is done before.
-    when = f"From {formatting.clock(event, begin)}" if begin else "Before the first job"
+    job = next((j for j in plan.jobs if j.kind == "set-up"), None)
+    when = f"From {formatting.clock(event, job.at)}" if job else "Before the first job"
     first_clock = formatting.clock(event, first)
+    fire = "extinguisher, " if messages.burns_things(event) else ""
+    mirrors = any(c.nature.concentrates for c in event.cookers)
+    stand = "Mirrors stand covered, facing away from the sun. " if mirrors else ""
     texts = (
-        f"{when}: ground plan, rope line, water, extinguisher, first aid.",
-        "Mirrors stand covered, facing away from the sun. Level and weight every stand.",
+        f"{when}: ground plan, rope line, water, {fire}first aid.",
+        f"{stand}Level and weight every stand.",
         "Aiming cards as drawn on “How the aiming card sits”: 12 at the upper edge, pin upright.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
         f"Pots, gloves and probes to their stations. First job at {first_clock}.",
     )
-    return _shared(texts, begin or first, shares)
+    if job is not None and job.at < crew_from(event):  # whoever begins comes earlier for it
+        ends_at = job.at + timedelta(minutes=job.minutes)
+        names = cycle(h.name for h in who_sets_up(event, job.at, ends_at))
+        return [{"what": text, "who": name} for text, name in zip(texts, names, strict=False)]
+    return _shared(texts, job.at if job else first, shares)
 
 
 def _pack_down(event: Event, plan: Plan, shares: Shares) -> list[Facts]:

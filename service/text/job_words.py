@@ -149,8 +149,11 @@ def _stir(case: _Case) -> JobWords:
     return JobWords("Stir", case.cooker, food=case.foods)
 
 
-def _set_up(_: _Case) -> JobWords:
-    how = "Rope line, water, gloves, covers, shade"
+def _set_up(case: _Case) -> JobWords:
+    fire = "extinguisher, fire blanket, " if messages.burns_things(case.event) else ""
+    mirrors = any(c.nature.concentrates for c in case.event.cookers)
+    covers = "covers on the mirrors, " if mirrors else ""
+    how = f"Rope line, water, {fire}first-aid box, {covers}gloves, shade"
     return JobWords("Set up", how, second=messages.LOCAL)
 
 

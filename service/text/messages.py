@@ -71,6 +71,11 @@ TOO_NEAR = "Somebody comes too near? Say stop. Turn it away from the sun."
 LOCAL = "Local rules and licensed practice come first."
 
 
+def burns_things(event: Event) -> bool:
+    """Return whether something on the site can set fire to what is dry: a mirror or a flame."""
+    return any(c.nature.concentrates or c.on_gas for c in event.cookers)
+
+
 def tip(event: Event) -> str:
     """Return how the shadow's place is read, on the cards that an event's cookers have."""
     cookers = [c for c in event.cookers if c.on_sun]

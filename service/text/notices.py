@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from events.food_rules import CHILLED_C, CHILLED_WITHIN_MIN, rules_of
 from events.model import Event
+from service.text.crew import at_first
 from service.text.formatting import clock, joined, listed, mass, temp
 from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
 from solver.plan import LevelKey, Plan, Unplaced
@@ -56,6 +57,11 @@ WARNING = {
     "sky-supposed": "The sky was put in {ahead_days} days ahead; no forecast reaches so far. It is "
     "planned for, and nobody can say how likely it is. Put a forecast in when there is one.",
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
+    "nobody-to-call": "Nobody is named to call when something goes wrong. Name an emergency "
+    "contact, with a telephone number.",
+    "set-up-early": "Cooking begins at {first_at}, the crew comes at {crew_at}: no time to set up. "
+    "{crew} would set up before that, from {begins_at}: rope line, water, extinguisher, covers. Or "
+    "let the crew come sooner.",
     "beans-boil-cool": "{dishes}: water boils at {boil_c} here, too cool to make dry kidney beans "
     "safe. Use tins, or beans that were boiled under pressure.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
@@ -261,6 +267,9 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "dishes": ", ".join(dishes),
         "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
         "danger_zone": danger_zone(event),
+        "crew": listed([h.name for h in at_first(event, notice.instants["first_at"])])
+        if "first_at" in notice.instants
+        else "",
         "cool_at_once": cool_at_once(event),
         **said,
         "batch": batch_name(event, notice),

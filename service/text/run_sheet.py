@@ -9,6 +9,7 @@ from functools import lru_cache
 from events.model import Cooker, Event
 from service.text import formatting, messages, turn_orders
 from service.text.cookers import caution
+from service.text.crew import who_sets_up
 from service.text.job_words import job_words
 from service.text.rota import OUTSIDE, rounds_led
 from solver.plan import EVERYBODY, Job, Placement, Plan, Rescue, Turn, Walk
@@ -80,7 +81,9 @@ def items_of_helper(event: Event, plan: Plan, helper_id: str) -> list[RunSheetIt
     def is_theirs(item: RunSheetItem) -> bool:
         if item.kind == "serve" or helper_id in item.helper_ids:
             return True
-        # Setting up and packing down is at cookers: no work for the young.
+        if item.kind == "set-up":
+            return helper in who_sets_up(event, item.at, item.ends_at)
+        # Packing down is at cookers, as setting up is: no work for the young.
         return item.kind in EVERYBODY and helper.adult and item.ends_at > start and item.at < end
 
     items = [item for item in run_sheet_items(event, plan) if is_theirs(item)]

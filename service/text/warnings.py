@@ -13,7 +13,8 @@ from solver.notices import CARRIES, PlanWarning, WarningKind
 HEAVIEST_FIRST: tuple[WarningKind, ...] = (
     *("do-not-serve", "warmed-again", "beans-boil-cool"),
     *("boils-dry", "warm-long", "loaded-frozen", "strong-wind", "tipped-far"),
-    *("fire-rules-unread", "late-beyond-gas", "late-on-gas", "late-on-a-poor-day", "stands-long"),
+    *("fire-rules-unread", "nobody-to-call", "set-up-early"),
+    *("late-beyond-gas", "late-on-gas", "late-on-a-poor-day", "stands-long"),
     *("too-few-rings", "boils-away", "pale", "unmeasured", "no-weather", "sky-supposed"),
     "food-rules",
 )

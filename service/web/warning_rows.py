@@ -13,6 +13,8 @@ from solver.plan import Plan
 
 # Where a warning of the whole day is mended; those of batches are on the pages of these.
 MENDED: dict[WarningKind, tuple[str, str]] = {
+    "nobody-to-call": ("/plan/site?open=emergency", "Name somebody"),
+    "set-up-early": ("/plan/site", "Change the crew’s hours"),
     "tipped-far": ("/plan/cookers", "Change the cookers"),
     "strong-wind": ("/plan/cookers", "Say what each bears"),
     "no-weather": ("/plan/site", "To the sky"),

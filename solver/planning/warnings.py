@@ -5,13 +5,14 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from events.food_rules import KIDNEY_BEANS_HIGHEST_M, clock_limit_min, rules_of
 from events.model import Event
 from solver.notices import PlanWarning, WarningKind
 from solver.plan import Placement, Turn
-from solver.policy import PALE_FROM_C
+from solver.policy import PALE_FROM_C, SET_UP_MIN
+from solver.risk.decision import crew_from
 from solver.risk.rescue import RescuePlan
 from solver.simulation.holding import falls_to_c
 from solver.thermal.food import boiling_c
@@ -32,6 +33,8 @@ def warnings_of(
 ) -> Iterator[PlanWarning]:
     """Yield everything a plan warns of, the whole day first; of pots from an instant on."""
     yield from _of_the_day(event)
+    if since is None:
+        yield from _set_up_early(event, placements)
     yield from _tipped(event, turns)
     yield from _blown_over(event, placements)
     for placement in placements:
@@ -54,6 +57,8 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
         yield PlanWarning(kind="sky-supposed", figures={"ahead_days": event.weather.days_ahead})
     if not event.site.fire_rules_read:
         yield PlanWarning(kind="fire-rules-unread")
+    if not event.site.emergency:
+        yield PlanWarning(kind="nobody-to-call")
     beans = [d.id for d in event.dishes if d.kidney_beans == "boiled"]
     if beans and event.site.altitude_m > KIDNEY_BEANS_HIGHEST_M:
         figures = {"boil_c": float(round(boiling_c(event.site.altitude_m)))}
@@ -61,6 +66,17 @@ def _of_the_day(event: Event) -> Iterator[PlanWarning]:
     typical = [c.id for c in event.cookers if c.on_sun and not c.is_measured]
     if typical:
         yield PlanWarning(kind="unmeasured", cooker_ids=tuple(typical))
+
+
+def _set_up_early(event: Event, placements: Sequence[Placement]) -> Iterator[PlanWarning]:
+    """Warn where the crew's hours leave too few minutes for setting up before the first load."""
+    if not placements:
+        return
+    first_at = min(p.preheat_at or p.loaded_at for p in placements)
+    begins_at, crew_at = first_at - timedelta(minutes=SET_UP_MIN), crew_from(event)
+    if begins_at < crew_at:
+        instants = {"begins_at": begins_at, "crew_at": crew_at, "first_at": first_at}
+        yield PlanWarning(kind="set-up-early", instants=instants)
 
 
 def _tipped(event: Event, turns: Sequence[Turn]) -> Iterator[PlanWarning]:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from events.table import changed
 from solver.plan import Job, JobKind, Turn, Walk
-from solver.policy import SLOT_MIN
+from solver.policy import SET_UP_MIN, SLOT_MIN
 from solver.scheduling.columns import Candidate
 from solver.simulation.clock import minute_at
 from solver.simulation.day import Day
 from solver.simulation.day_state import ReplanState
 from solver.solar.irradiance import at_minute
 
-SET_UP_MIN, COOLS_MIN, PACK_MIN = 30, 30, 30  # common practice, no published source
+COOLS_MIN, PACK_MIN = 30, 30  # common practice, no published source
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,8 @@ class Work:
 def around(day: Day, chosen: Sequence[Candidate]) -> Iterator[Job]:
     """Yield setting up before the first load, and packing down.
 
-    That is when the last cooker is cool and the last meal is over.
+    That is when the last cooker is cool and the last meal is over. Where cooking begins as the crew
+    comes, setting up is before their hours: `planning/warnings.py` says so.
     """
     columns = [c.column for c in chosen]
     if not columns:
@@ -38,8 +39,8 @@ def around(day: Day, chosen: Sequence[Candidate]) -> Iterator[Job]:
     first = min(c.load_slot if c.occupies[0] > c.load_slot else c.occupies[0] for c in columns)
     last = max(max(c.lift_slot, (c.then_occupies or (0, 0))[1]) for c in columns)
     begins = first * SLOT_MIN
-    starts = max(minute_at(day, day.event.site.opens), begins - SET_UP_MIN)
-    if begins - starts >= SLOT_MIN:
+    starts = max(0, begins - SET_UP_MIN)
+    if starts < begins:
         yield _of_all(day, "set-up", starts, begins - starts)
     eaten = max(minute_at(day, meal.end) for meal in day.event.meals)
     yield _of_all(day, "pack-down", max(last * SLOT_MIN + COOLS_MIN, eaten), PACK_MIN)

@@ -38,6 +38,7 @@ def test_a_warning_names_its_dish_and_which_part(batch: int, batches: int, who: 
 def test_no_danger_is_folded_away_on_a_phone() -> None:
     dangers = {"fire-rules-unread", "do-not-serve", "late-on-a-poor-day", "boils-dry"}
     dangers |= {"warmed-again", "strong-wind", "late-on-gas", "late-beyond-gas", "warm-long"}
+    dangers |= {"nobody-to-call", "set-up-early"}
 
     assert dangers <= set(get_args(WarningKind))
     assert dangers.isdisjoint(TOPIC)
@@ -46,7 +47,7 @@ def test_no_danger_is_folded_away_on_a_phone() -> None:
 
 # What is said of the dishes, cookers, pots and rules that a notice is about, and its cost.
 NAMES = {"dishes", "cookers", "pots", "batch", "danger_zone", "edition", "one_more"}
-NAMES |= {"paid", "rivals", "has", "cool_at_once"}
+NAMES |= {"paid", "rivals", "has", "cool_at_once", "crew"}
 FIGURES = {"other": "other_figure", "spared": "spared_figure"}  # said as shares or minutes
 VARIANTS = {"too-late-rest": "too-late", "too-few-pots-1": "too-few-pots"}
 

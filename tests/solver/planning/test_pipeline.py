@@ -11,8 +11,10 @@ from events.model import Event
 from events.reading.event_file import read_event
 from events.reading.samples import sample_text
 from events.table import changed
+from service.text.run_sheet import items_of_helper
 from solver.checking.rules import check
 from solver.feasibility.duration_table import estimates
+from solver.plan import Plan
 from solver.planning.pipeline import make_plan
 from solver.scheduling.enumeration import enumerate_candidates
 from solver.simulation.day import make_day
@@ -186,19 +188,31 @@ def test_waves_are_served_one_after_the_other() -> None:
     assert stew or plan.unplaced
 
 
+FIRST = ("preheat", "load")
+
+
+def kinds_of(event: Event, plan: Plan, helper_id: str) -> set[str]:
+    return {item.kind for item in items_of_helper(event, plan, helper_id)}
+
+
 def test_setting_up_comes_first_and_packing_down_when_the_last_is_cool() -> None:
-    set_up = 0
+    """Whoever begins at a cooker sets up before; it is said where that is before their hours."""
     for name in SAMPLES:
-        plan = sample_plan(name)
+        event, plan = sample_event(name), sample_plan(name)
         jobs = {j.id: j for j in plan.jobs}
 
         first = min(p.preheat_at or p.loaded_at for p in plan.placements)
         last = max(p.lifted_at for p in plan.placements)
-        if "set-up" in jobs:  # else it begins as the site opens
-            set_up += 1
-            assert jobs["set-up"].at + timedelta(minutes=jobs["set-up"].minutes) == first
+        assert jobs["set-up"].minutes == 30
+        assert jobs["set-up"].at + timedelta(minutes=30) == first
         assert jobs["pack-down"].at >= last + timedelta(minutes=30)
-    assert set_up
+        crew_from = min(h.start for h in event.helpers if h.adult)
+        early = [w.instants for w in plan.warnings if w.kind == "set-up-early"]
+        assert bool(early) == (jobs["set-up"].at < event.instant(crew_from))
+        assert all(at["begins_at"] == jobs["set-up"].at for at in early)
+        set_up = [h.id for h in event.helpers if "set-up" in kinds_of(event, plan, h.id)]
+        begun = {h for j in plan.jobs if j.at == first for h in j.helper_ids if j.kind in FIRST}
+        assert begun <= {*set_up}
 
 
 def test_a_dish_that_needs_more_pots_than_there_are_says_so() -> None:

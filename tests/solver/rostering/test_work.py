@@ -161,9 +161,9 @@ def test_half_an_hour_before_the_first_load_is_for_setting_up_and_half_after_it_
         "08:15 set-up 30",
         "13:00 pack-down 30",
     ]
-    # The site opens at eight.
-    assert jobs(day(), placed(BOX, preheat_min=40)) == ["08:00 set-up 20", "12:30 pack-down 30"]
-    assert jobs(day(), placed(BOX, preheat_min=60)) == ["12:30 pack-down 30"]
+    # The site opens at eight: then it is before that, and the plan warns of it.
+    assert jobs(day(), placed(BOX, preheat_min=40)) == ["07:50 set-up 30", "12:30 pack-down 30"]
+    assert jobs(day(), placed(BOX, preheat_min=60)) == ["07:30 set-up 30", "12:30 pack-down 30"]
     assert jobs(day()) == []
 
 

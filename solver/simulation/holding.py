@@ -100,7 +100,7 @@ def standing_c(
     air_c = day.coolest_air_c(start, end)
     loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
     exposed_s = 60 * np.maximum(day.exposed_min(start, end), 0.0)
-    left = np.exp(-loss_w_k * exposed_s / (1000 * food.heat_kj_k(dish, mass_kg)))
+    left = np.exp(-loss_w_k * exposed_s / (1000 * food.cooling_kj_k(dish, mass_kg)))
     stood_c: Array = air_c + (from_c - air_c) * left
     return stood_c
 
@@ -122,7 +122,7 @@ def cools_below_after_min(
     """
     air_c = day.coolest_air_c(start, end)
     loss_w_k = STAND_LOSS_W_M2_K * pot_area_m2(pot.litres)
-    cooling_s = 1000 * food.heat_kj_k(dish, mass_kg) / loss_w_k
+    cooling_s = 1000 * food.cooling_kj_k(dish, mass_kg) / loss_w_k
     falls = (from_c > limit_c) & (air_c < limit_c)
     over = np.where(falls, (from_c - air_c) / np.where(falls, limit_c - air_c, 1.0), 1.0)
     exposed_min = cooling_s * np.log(over) / 60
@@ -183,7 +183,7 @@ def insulated_c(
     return heat.insulated_c(
         hay,
         pot_litres=pot.litres,
-        heat_j_k=1000 * food.heat_kj_k(dish, mass_kg),
+        heat_j_k=1000 * food.cooling_kj_k(dish, mass_kg),
         from_c=moved_c,
         air_c=day.coolest_air_c(start, end),
         minutes=end - put_in,

@@ -168,9 +168,17 @@ def _cook_min(shape: Modes, ordinary_min: float, start_c: float, z_c: float) -> 
 
 
 def heat_kj_k(dish: Dish, mass_kg: float) -> float:
-    """Return the heat capacity of a mass of the dish, taken at 60 °C, the middle of its way.
+    """Return the heat that warms a mass of the dish by a kelvin, at 60 °C, the middle of its way.
 
     What a baked dish dries by is in it. Source: [CO86], [BAKE].
     """
     drying = BAKING_DRIES * STEAM_J_KG / 1000 / BAKING_RISE_K if dish.shape == "baked" else 0.0
-    return mass_kg * (specific_heat_kj_kg_k(dish.composition, 60.0) + drying)
+    return cooling_kj_k(dish, mass_kg) + mass_kg * drying
+
+
+def cooling_kj_k(dish: Dish, mass_kg: float) -> float:
+    """Return the heat that a mass of the dish gives off by each kelvin that it cools, at 60 °C.
+
+    Source: [CO86].
+    """
+    return mass_kg * specific_heat_kj_kg_k(dish.composition, 60.0)

@@ -50,13 +50,30 @@ def by_hand(from_c: float, air_c: float, exposed_min: float) -> float:
     """8 W/m²K in still air on the sides, lid and floor of a pot as wide as it is tall."""
     across_m = (4 * 0.004 / math.pi) ** (1 / 3)
     watts_k = 8.0 * (math.pi * across_m**2 + 2 * math.pi / 4 * across_m**2)
-    joules_k = 1000 * food.heat_kj_k(stew(), KG)
+    joules_k = 1000 * food.cooling_kj_k(stew(), KG)
     return air_c + (from_c - air_c) * math.exp(-watts_k * 60 * exposed_min / joules_k)
 
 
 def stood(start: str, end: str, from_c: float = 90.0) -> float:
     first, last = (int(c[:2]) * 60 + int(c[3:]) for c in (start, end))
     return standing_c(windy(), stew(), KG, POT, from_c=from_c, start=first, end=last)
+
+
+def test_a_loaf_cools_as_fast_as_what_did_not_dry() -> None:
+    """Steam that left it while it baked keeps nothing warm: in the open, or in a hay box."""
+    hay = cooker_like("hay-box")
+    loaf = changed(stew(), shape="baked")
+
+    def kept(dish: Dish) -> list[float]:
+        asked = (windy(), dish, KG, POT)
+        boxed = insulated_c(windy(), hay, dish, KG, POT, from_c=90.0, start=600, end=700)
+        return [
+            float(standing_c(*asked, from_c=90.0, start=600, end=700)),
+            float(cools_below_after_min(*asked, from_c=90.0, start=600, end=900, limit_c=60.0)),
+            float(boxed),
+        ]
+
+    assert kept(loaf) == kept(stew())
 
 
 def test_a_standing_pot_cools_by_the_wind_of_each_minute_and_the_coolest_air() -> None:
@@ -164,7 +181,7 @@ def test_an_insulated_box_keeps_a_pot_warmer_than_the_open_and_cooler_than_it_wa
     alone = heat.insulated_c(
         hay,
         pot_litres=4.0,
-        heat_j_k=1000 * food.heat_kj_k(stew(), KG),
+        heat_j_k=1000 * food.cooling_kj_k(stew(), KG),
         from_c=moved,
         air_c=20.0,
         minutes=115,

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from solver.thermal.food import (
+    cooling_kj_k,
     frozen_fraction,
     heat_kj_k,
     ice_j,
@@ -64,6 +65,10 @@ def test_a_loaf_dries_by_a_tenth_while_it_warms_by_75_degrees() -> None:
     assert heat_kj_k(dish(shape="slab"), 2.0) == pytest.approx(2 * WATER_60_KJ, rel=1e-4)
     loaf_kj = heat_kj_k(dish(shape="baked"), 2.0)
     assert loaf_kj == pytest.approx(2 * (WATER_60_KJ + drying_kj), rel=1e-4)
+
+
+def test_a_loaf_that_cools_takes_no_steam_back() -> None:
+    assert cooling_kj_k(dish(shape="baked"), 2.0) == pytest.approx(2 * WATER_60_KJ, rel=1e-4)
 
 
 def test_water_is_ice_under_one_degree_of_frost_and_melts_before_the_middle_warms() -> None:

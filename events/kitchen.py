@@ -225,6 +225,7 @@ class Dish(Table):
     preheat_min: Minutes = 0
     kinds: tuple[Kind, ...] = HEATING_KINDS
     batches_max: Annotated[int, Field(ge=1, le=12)] = 4
+    batches_min: Annotated[int, Field(ge=1, le=12)] = 1
     hazardous: bool = True  # unknown counts as hazardous: the 5-60 °C clock runs
     out_min: Minutes | None = None  # out of the cold before loading; not given: straight from it
     kidney_beans: Literal["no", "raw", "boiled"] | None = None  # boiled: for 30 minutes, or tinned
@@ -256,6 +257,11 @@ class Dish(Table):
     def done_mode(self) -> DoneMode:
         """What is measured to tell that it is done."""
         return DONE_MODES[self.done]
+
+    @property
+    def batches_least(self) -> int:
+        """In how many pots it is cooked at least, as far as its portions go round."""
+        return min(self.batches_min, self.batches_max, self.portions)
 
     @property
     def mass_kg(self) -> float:

@@ -31,7 +31,8 @@ from solver.feasibility.changes import (
 )
 from solver.feasibility.improvements import Tries, tries
 from solver.feasibility.outcomes import NOTHING, Outcome, no_worse, outcome_of
-from solver.feasibility.problems import Fix, Problem, helps, problems
+from solver.feasibility.problems import Problem, helps, problems
+from solver.feasibility.remedies import Fix
 from solver.plan import Plan
 
 TrialState = Literal["waits", "runs", "stopped", "failed", "done"]
@@ -53,7 +54,7 @@ class ProblemTrial:
     problem: Problem
     fix: Fix | None
     trial: Trial | None
-    tried: int  # how many of its changes are tried
+    tried: tuple[Fix, ...]  # of its changes
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ class FixTrials:
     def tried(self) -> int:
         """Return how many changes are tried."""
         whole = self.together is not None and self.together.state == "done"
-        return sum(p.tried for p in self.problems) + whole
+        return sum(len(p.tried) for p in self.problems) + whole
 
 
 @dataclass(frozen=True)
@@ -115,12 +116,12 @@ class FixService:
         return trials
 
     def _of(self, event: Event, before: Outcome, problem: Problem) -> ProblemTrial:
-        tried = 0
+        tried: tuple[Fix, ...] = ()
         for fix in problem.fixes:
-            trial = self._trial(event, (fix.id,))
+            trial = self._trial(event, tuple(one.id for one in fix.all))
             if trial.state not in ("done", "failed"):
                 return ProblemTrial(problem, fix, trial, tried)
-            tried += 1
+            tried += (fix,)
             if trial.outcome is not None and helps(problem, before, trial.outcome):
                 return ProblemTrial(problem, fix, trial, tried)
         return ProblemTrial(problem, None, None, tried)
@@ -129,8 +130,8 @@ class FixService:
         self, event: Event, before: Outcome, shown: tuple[ProblemTrial, ...]
     ) -> Trial | None:
         """Return all changes at once, where there are several; not where that is no better."""
-        fixes = _compatible([p.fix for p in shown if p.fix is not None])
-        if len(fixes) < 2:
+        fixes = _compatible([one for p in shown if p.fix is not None for one in p.fix.all])
+        if sum(p.fix is not None for p in shown) < 2 or len(fixes) < 2:
             return None
         trial = self._trial(event, tuple(fix.id for fix in fixes))
         if trial.outcome is None:
@@ -214,7 +215,7 @@ def _size(change: EventChange) -> int:
 
 def _trials(trials: FixTrials) -> Iterator[Trial]:
     """Yield the trials as they are made: of the least tried problem first, together last."""
-    for problem in sorted(trials.problems, key=lambda p: p.tried):
+    for problem in sorted(trials.problems, key=lambda p: len(p.tried)):
         if problem.trial is not None:
             yield problem.trial
     if trials.together is not None:

@@ -73,6 +73,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("load_at", "Load at", "time"),
         Field("not_in", "Keep out of", "no-cookers"),
         *_DANGERS,
+        Field("batches_min", "In so many pots at least", "number", "less in each heats faster"),
         Field("holding_max_min", "Held hot at most, min", "number"),
         Field("allergens", "Other allergens", "allergens", "beside those of its ingredients"),
         Field("also_contains", "Also contains", "phrases", "what no list of allergens has"),

@@ -16,6 +16,7 @@ from solver.feasibility.changes import (
     LeaveOut,
     MakeLess,
     MakeLessOfAll,
+    MorePots,
     UseGas,
 )
 from solver.feasibility.improvements import Improvement
@@ -28,6 +29,8 @@ def change(event: Event, what: EventChange) -> str:
         return f"Eat {event.meal(what.meal_id).name} at {hour(event, what.start)}"
     if isinstance(what, MakeLess):
         return f"Make {what.portions} portions of {event.dish(what.dish_id).name}"
+    if isinstance(what, MorePots):
+        return f"Cook {event.dish(what.dish_id).name} in {what.pots} pots, less in each"
     if isinstance(what, BeginEarlier):
         return f"Begin at {hour(event, what.opens)}, all helpers too"
     if isinstance(what, AddHelper):

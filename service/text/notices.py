@@ -6,12 +6,13 @@ A notice is a code with its figures. A figure is said by the unit its name ends 
 from __future__ import annotations
 
 from events.food_rules import CHILLED_C, CHILLED_WITHIN_MIN, rules_of
-from events.model import Event
+from events.model import Dish, Event
 from service.text.crew import at_first
 from service.text.formatting import clock, joined, listed, mass, temp
 from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
 from solver.plan import LevelKey, Plan, Unplaced
 from solver.policy import MISS_STEP
+from solver.scheduling.batches import may_cook
 
 REFUSAL = {
     "makes-no-heat": "It only keeps food hot: something else must cook it first.",
@@ -32,7 +33,7 @@ REFUSAL = {
     "too-late-rest": "Loaded at {loaded_at} it would be done at {done_at}, then rest {rest_min}; "
     "the meal is at {meal_at}.",
     "too-long-warm": "It would be {warm_min} between {danger_zone}; the limit is {limit_min}. "
-    "Take smaller pots, or start it in a stronger cooker.",
+    "Put less into each pot, or start it in a stronger cooker if there is one.",
     "stands-too-long": "It would be {warm_min} between {danger_zone} to its last plate, most of it "
     "after it is done; the limit is {limit_min}. Serve it sooner, or serve it hot.",
     "too-windy": "The wind is over {limit_m_s} when it would have to cook.",
@@ -75,7 +76,7 @@ WARNING = {
     "warmed-again": "{batch}: hot through, it would cool to {reached_c} before it is done, and be "
     "warmed again. Under {limit_c} germs grow. Keep it hot on a ring, or don’t serve it.",
     "warm-long": "{batch}: {warm_min} between {danger_zone}, over a wise {limit_min}; it is thrown "
-    "away at {away_min}. Smaller pots, or start it in a mirror.",
+    "away at {away_min}. {quicker} into each pot.",
     "stands-long": "{batch}: will be off the heat {standing_min} with the lid on. Check halfway: "
     "below {hot_c}, reheat.",
     "loaded-frozen": "{batch}: it goes in frozen, at {start_c}. Thaw it in the cold first. "
@@ -271,6 +272,7 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         if "first_at" in notice.instants
         else "",
         "cool_at_once": cool_at_once(event),
+        "quicker": quicker(event, event.dish(notice.dish_ids[0])) if dishes else "",
         **said,
         "batch": batch_name(event, notice),
     }
@@ -279,6 +281,16 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
 def danger_zone(event: Event) -> str:
     """Return the temperatures between which food is not left for long."""
     return f"{temp(event, 5).split()[0]} and {temp(event, 60)}"
+
+
+def quicker(event: Event, dish: Dish) -> str:
+    """Return how a dish heats faster with what is there, before “into each pot”."""
+    fit = [c for c in event.cookers if may_cook(c, dish) is None]
+    if any(c.kind == "parabolic" for c in fit):
+        return "Start it in a mirror, or put less"
+    if any(c.on_gas for c in fit):
+        return "Start it on a gas ring, or put less"
+    return "Put less"
 
 
 def cool_at_once(event: Event) -> str:

@@ -8,7 +8,7 @@ from typing import Literal
 from events.model import Event
 from service.text import improvements as improvement_text
 from service.text.formatting import hour, listed, lower_first, mass
-from service.text.notices import cool_at_once, danger_zone
+from service.text.notices import cool_at_once, danger_zone, quicker
 from service.text.sun import site_sun
 from solver.feasibility.changes import (
     AddCooker,
@@ -23,10 +23,12 @@ from solver.feasibility.changes import (
     LeaveOut,
     MakeLess,
     MakeLessOfAll,
+    MorePots,
     UseGas,
 )
 from solver.feasibility.outcomes import is_gas_day
-from solver.feasibility.problems import Fix, Problem
+from solver.feasibility.problems import Problem
+from solver.feasibility.remedies import Fix
 from solver.plan import Plan
 
 State = Literal["good", "tight", "bad", "early"]
@@ -61,7 +63,23 @@ class ProblemWords:
 
 
 def verdict(event: Event, plan: Plan, *, on_the_day: bool = False) -> Verdict:
-    """Return whether a plan is good enough for the chance that the event wants."""
+    """Return whether a plan is good enough for the chance that the event wants.
+
+    Food that is lukewarm too long stands before any chance, by its name.
+    """
+    said = _by_chance(event, plan, on_the_day=on_the_day)
+    warm = [w for w in plan.warnings if w.kind in ("do-not-serve", "warm-long")]
+    if not warm:
+        return said
+    names = list(dict.fromkeys(event.dish(d).name for w in warm for d in w.dish_ids))
+    heading = f"{listed(names)}: lukewarm for too long."
+    if said.state == "bad":
+        return Verdict("bad", f"{said.heading} {heading}", said.sentence, said.of_100)
+    state: State = "bad" if any(w.kind == "do-not-serve" for w in warm) else "tight"
+    return Verdict(state, heading, f"{said.heading} {said.sentence}", said.of_100)
+
+
+def _by_chance(event: Event, plan: Plan, *, on_the_day: bool) -> Verdict:
     placed = len({p.dish_id for p in plan.placements})
     dishes, out = len(event.dishes), len(plan.unplaced)
     meals = plan.risk.meals if plan.risk else ()
@@ -130,8 +148,14 @@ def problem_words(event: Event, problem: Problem, fix: Fix | None = None) -> Pro
     heading, why = _what(event, problem)
     if fix is None:
         return ProblemWords(heading, why)
-    change = fix.change
-    return ProblemWords(heading, why, improvement_text.change(event, change), cost(event, change))
+    costs = "; ".join(cost(event, one.change) for one in fix.all)
+    return ProblemWords(heading, why, fix_words(event, fix), costs)
+
+
+def fix_words(event: Event, fix: Fix) -> str:
+    """Return what a press does: one change, or two at once."""
+    first, *others = [improvement_text.change(event, one.change) for one in fix.all]
+    return " and ".join([first, *map(lower_first, others)])
 
 
 def cost(event: Event, change: EventChange) -> str:
@@ -143,6 +167,8 @@ def cost(event: Event, change: EventChange) -> str:
     if isinstance(change, MakeLess):
         dish = event.dish(change.dish_id)
         return f"costs {dish.portions - change.portions} of its {dish.portions} portions"
+    if isinstance(change, MorePots):
+        return "costs their places in the cookers, and more work"
     if isinstance(change, LeaveOut):
         return f"costs all {event.dish(change.dish_id).portions} portions of it"
     if isinstance(change, DoneNearer):
@@ -236,7 +262,7 @@ def _what(event: Event, problem: Problem) -> tuple[str, str]:
 
 def _against_warm(event: Event, problem: Problem) -> str:
     if event.dish(problem.dish_ids[0]).serve_hot:
-        return "Smaller pots heat faster."
+        return f"{quicker(event, event.dish(problem.dish_ids[0]))} into each pot: it heats faster."
     return f"It stands after it is cooked. {cool_at_once(event)}"
 
 

@@ -59,6 +59,7 @@ def what_would_help(context: PageContextDep, services: ServicesDep) -> Response:
         page_path="/help",
         fixes=rows,
         tries=found.tries,
+        tried=[improvement_text.change(event, change) for change in found.tries.tried],
         is_stopped=found.is_stopped,
         is_trying=found.tries.next is not None and not found.is_stopped and may_try(context),
     )

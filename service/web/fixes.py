@@ -12,7 +12,7 @@ from service.charts.day_legend import chance_dots
 from service.dependencies import Name, ServicesDep
 from service.text.improvements import change as change_words
 from service.text.outcomes import brings
-from service.text.verdict import ProblemWords, cost, problem_words
+from service.text.verdict import ProblemWords, cost, fix_words, problem_words
 from service.web.context import PageContext, PageContextDep
 from service.web.rendering import page_router, render, see_other
 from solver.feasibility.problems import Problem
@@ -42,7 +42,7 @@ class ProblemShown:
 
     words: ProblemWords
     press: Press | None
-    tried: int
+    tried: list[str]  # what else was tried
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def try_again(name: Name, context: PageContextDep, services: ServicesDep) -> Res
 
 def _made(context: PageContext, trials: FixTrials, together: Trial) -> list[tuple[str, str]]:
     """Return what a press does that makes several changes: on a phone, most are folded away."""
-    made = {p.fix.id: p.fix.change for p in trials.problems if p.fix}
+    made = {one.id: one.change for p in trials.problems if p.fix for one in p.fix.all}
     changes = [made[fix_id] for fix_id in together.ids]
     return [(change_words(context.event, c), cost(context.event, c)) for c in changes]
 
@@ -119,7 +119,7 @@ def _problem(
     return ProblemShown(
         words=problem_words(context.event, shown.problem, shown.fix),
         press=_press(context, trials, shown.problem, trial) if trial else None,
-        tried=shown.tried,
+        tried=[fix_words(context.event, fix) for fix in shown.tried],
     )
 
 

@@ -13,13 +13,14 @@ from pydantic import BaseModel, ConfigDict, Field
 from events.model import COOKERS_MOST, HELPERS_MOST, Cooker, Dish, Event, Meal
 from events.table import changed
 from solver.risk.gas import USUAL_RING
-from solver.scheduling.batches import may_cook
+from solver.scheduling.batches import may_cook, pots_for
 from solver.solar.windows import site_window
 
 LATER_MIN = (15, 30, 60)
 SOONER_MIN, AFTERNOON = 30, time(14)
 NEARER_MIN = (120, 105, 90, 75, 60, 45, 30)
-SMALLER = (0.75, 0.5)
+SMALLER = (0.875, 0.75, 0.625, 0.5, 0.375, 0.25)
+USUAL_SMALLER = (0.75, 0.5)
 LESS_OF_ALL_PCT = (90, 80, 70, 60, 50)
 EARLIER_MIN = 60
 QUARTER_MIN, LATER_MOST_MIN = 15, 180  # a meal is moved no further (judgement)
@@ -57,6 +58,14 @@ class MakeLess(Step):
     kind: Literal["smaller"] = "smaller"
     dish_id: str
     portions: int
+
+
+class MorePots(Step):
+    """A dish is cooked in more pots, each with less in it."""
+
+    kind: Literal["pots"] = "pots"
+    dish_id: str
+    pots: int
 
 
 class BeginEarlier(Step):
@@ -126,6 +135,7 @@ EventChange = Annotated[
     EatLater
     | EatSooner
     | MakeLess
+    | MorePots
     | KeepOut
     | DoneNearer
     | LeaveOut
@@ -183,6 +193,8 @@ def change_id(dish: Dish | None, change: EventChange) -> str:
         return f"{dish.id}-{change.kind}-{change.by_min}"
     if isinstance(change, MakeLess):
         return f"{dish.id}-{change.kind}-{change.portions}"
+    if isinstance(change, MorePots):
+        return f"{dish.id}-{change.kind}-{change.pots}"
     if isinstance(change, KeepOut):
         return f"{dish.id}-{change.kind}-{len(change.cooker_ids)}"
     if isinstance(change, DoneNearer):
@@ -193,10 +205,10 @@ def change_id(dish: Dish | None, change: EventChange) -> str:
 def changes_for(event: Event, dish: Dish) -> Iterator[EventChange]:
     """Yield what could be changed for a dish, the smallest changes first."""
     yield from _meal_moves(event, event.meal(dish.meal))
-    for share in SMALLER:
-        portions = max(1, round(dish.portions * share))
-        if portions < dish.portions:
-            yield MakeLess(dish_id=dish.id, portions=portions)
+    for portions in _fewer(dish, SMALLER):
+        yield MakeLess(dish_id=dish.id, portions=portions)
+    for pots in _more_pots(event, dish):
+        yield MorePots(dish_id=dish.id, pots=pots)
     opens = _shifted(event, event.site.opens, -EARLIER_MIN)
     if opens < event.site.opens:
         yield BeginEarlier(opens=opens)
@@ -222,6 +234,21 @@ def changes_for(event: Event, dish: Dish) -> Iterator[EventChange]:
         yield LeaveOut(dish_id=dish.id)
 
 
+def _fewer(dish: Dish, shares: Iterable[float]) -> list[int]:
+    portions = dict.fromkeys(max(1, round(dish.portions * share)) for share in shares)
+    return [n for n in portions if n < dish.portions]
+
+
+def _more_pots(event: Event, dish: Dish) -> Iterator[int]:
+    """Yield in how many pots a dish could be cooked, of those that there are at the same time."""
+    cooks = [c for c in event.cookers if may_cook(c, dish) is None]
+    for number in range(dish.batches_least + 1, min(dish.batches_max, dish.portions) + 1):
+        litres = dish.mass_kg * dish.litres_per_kg / number
+        fit = {p.id: p.count for c in cooks for p in pots_for(event, c, dish, litres)}
+        if sum(fit.values()) >= number:
+            yield number
+
+
 def suits_ring(dish: Dish) -> bool:
     """Return whether a gas ring can cook a dish: an oven's it can't."""
     return dish.suits_gas and dish.needs_body_c is None
@@ -230,11 +257,13 @@ def suits_ring(dish: Dish) -> bool:
 def is_tried(event: Event, change: EventChange) -> bool:
     """Return whether a change is worth a trial: of later meals only some, and the latest in sun.
 
-    Out of a cooker a dish is kept only where it would boil dry there, and it is done nearer to its
-    meal only where it stands lukewarm too long.
+    Out of a cooker a dish is kept only where it would boil dry there; it is done nearer to its
+    meal, or cooked in more pots, only where it is lukewarm too long. Of fewer portions some.
     """
-    if isinstance(change, KeepOut | DoneNearer):
+    if isinstance(change, KeepOut | DoneNearer | MorePots):
         return False
+    if isinstance(change, MakeLess):
+        return change.portions in _fewer(event.dish(change.dish_id), USUAL_SMALLER)
     if not isinstance(change, EatLater) or change.by_min in LATER_MIN:
         return True
     return change.by_min == _in_sun_min(event, event.meal(change.meal_id))
@@ -280,28 +309,9 @@ def changed_event(event: Event, change: EventChange) -> Event:
             for m in event.meals
         )
         return changed(event, meals=meals)
-    if isinstance(change, MakeLess):
+    if isinstance(change, MakeLess | MorePots | KeepOut | DoneNearer):
         dishes = tuple(
-            changed(d, portions=min(d.portions, change.portions)) if d.id == change.dish_id else d
-            for d in event.dishes
-        )
-        return changed(event, dishes=dishes)
-    if isinstance(change, KeepOut):
-        dishes = tuple(
-            changed(d, not_in=(*d.not_in, *change.cooker_ids)) if d.id == change.dish_id else d
-            for d in event.dishes
-        )
-        return changed(event, dishes=dishes)
-    if isinstance(change, DoneNearer):
-        dishes = tuple(
-            changed(
-                d,
-                holding_max_min=min(d.holding_max_min, change.most_min),
-                fresh_min=min(d.fresh_min, change.most_min),
-            )
-            if d.id == change.dish_id
-            else d
-            for d in event.dishes
+            _changed_dish(d, change) if d.id == change.dish_id else d for d in event.dishes
         )
         return changed(event, dishes=dishes)
     if isinstance(change, LeaveOut):
@@ -324,6 +334,21 @@ def changed_event(event: Event, change: EventChange) -> Event:
         twin = changed(event.helper(change.like_helper_id), id=new_id, name="One more helper")
         return changed(event, helpers=(*event.helpers, twin))
     return changed(event, cookers=(*event.cookers, _one_more(event, change)))
+
+
+def _changed_dish(dish: Dish, change: MakeLess | MorePots | KeepOut | DoneNearer) -> Dish:
+    if isinstance(change, MakeLess):
+        return changed(dish, portions=min(dish.portions, change.portions))
+    if isinstance(change, MorePots):
+        return changed(dish, batches_min=change.pots)
+    if isinstance(change, KeepOut):
+        return changed(dish, not_in=(*dish.not_in, *change.cooker_ids))
+    most_min = change.most_min
+    return changed(
+        dish,
+        holding_max_min=min(dish.holding_max_min, most_min),
+        fresh_min=min(dish.fresh_min, most_min),
+    )
 
 
 def _without(event: Event, dish_id: str) -> Event:

@@ -84,7 +84,8 @@ def _trial(day: Day, dish: Dish, cooker: Cooker) -> Trial | Refusal:
     refusal = may_cook(cooker, dish)
     if refusal is not None:
         return refusal
-    for number in range(1, min(dish.batches_max, SPLITS_MOST, dish.portions) + 1):
+    most = min(dish.batches_max, SPLITS_MOST, dish.portions)
+    for number in range(min(dish.batches_least, most), most + 1):
         batch = split(day, dish, number)[0]
         pots = pots_for(day.event, cooker, dish, batch.litres)
         if pots:

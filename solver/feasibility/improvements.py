@@ -60,7 +60,7 @@ class Tries:
     """What is known of the changes that are tried, one after another."""
 
     worth_making: tuple[Improvement, ...]
-    tried: int
+    tried: tuple[EventChange, ...]
     about: int  # how many there may be
     next: EventChange | None  # the first that is not tried yet
 
@@ -89,7 +89,7 @@ def tries(event: Event, plan: Plan, known: Callable[[EventChange], Outcome | Non
         for dish in in_trouble(event, plan)[:DISHES_MOST]
     }
     worth_making: list[Improvement] = []
-    first, seen, skipped = None, 0, 0
+    first, seen, skipped = None, list[EventChange](), 0
     for dish_id, changes in asked.items():
         enough: set[str] = set()
         for change in changes:
@@ -100,13 +100,13 @@ def tries(event: Event, plan: Plan, known: Callable[[EventChange], Outcome | Non
             if after is None:
                 first = first or change
                 continue
-            seen += 1
+            seen.append(change)
             improvement = _judged(event, event.dish(dish_id), change, before, after)
             if improvement is not None:
                 worth_making.append(improvement)
                 enough.add(change.kind)
     about = sum(map(len, asked.values())) - skipped
-    return Tries(tuple(worth_making), seen, about, first)
+    return Tries(tuple(worth_making), tuple(seen), about, first)
 
 
 def in_trouble(event: Event, plan: Plan) -> list[Dish]:

@@ -5,25 +5,19 @@ Nothing is planned again here: what a change brought once it was tried, is an `O
 
 from __future__ import annotations
 
-import itertools
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from events.food_rules import clock_limit_min
 from events.model import Dish, Event
 from solver.feasibility.changes import (
     LESS_OF_ALL_PCT,
-    QUARTER_MIN,
     AddRing,
-    DoneNearer,
     EatLater,
     EatSooner,
-    EventChange,
     KeepOut,
     LeaveOut,
     MakeLessOfAll,
-    change_id,
     changes_for,
     is_tried,
 )
@@ -36,46 +30,28 @@ from solver.feasibility.outcomes import (
     is_gas_day,
     weakest,
 )
-from solver.notices import PlanWarning, RefusalKind
-from solver.plan import Plan, Unplaced
+from solver.feasibility.remedies import (
+    FIXES_MOST,
+    Fix,
+    binding,
+    fix,
+    fixes_of,
+    for_a_place,
+    in_more_pots,
+    nearer,
+)
+from solver.notices import RefusalKind
+from solver.plan import Plan
 
 SHOWN = 3
-FIXES_MOST = 4  # changes that are tried for one problem
 MANY = 3  # dishes of one meal: their problem is the meal's hour
 LATER_MIN = 30
 WEAKEST_NAMED = 2
 WARM_GAIN_MIN = 15  # lukewarm minutes that a change must save
 
-# What is tried first for a dish that found no place, by what bound it; the next where it can't be.
-_KINDS: dict[RefusalKind, tuple[str, ...]] = {
-    "taken": ("smaller", "cooker"),
-    "nobody-free": ("helper", "later"),
-    "batches-collide": ("smaller", "cooker"),
-    "too-few-pots": ("smaller",),
-    "no-pot": ("smaller", "cooker"),
-    "pots-too-small": ("smaller",),
-    "too-late": ("later", "smaller"),
-    "closes-first": ("smaller", "cooker"),
-    "too-long-warm": ("smaller",),
-    "goes-cold": ("smaller",),
-    "held-too-long": ("later",),
-    "never-done": ("burner", "gas", "smaller", "cooker"),
-    "oven-too-cool": ("cooker",),
-    "no-sun": ("later", "burner"),
-    "too-windy": ("burner",),
-}
 _FIRST = ("warm-long", "boils-dry", "too-much", "too-many-bakes")  # what nothing weighs more than
 _FOR_UNSURE = ("sooner", "gas", "smaller", "later", "earlier")
 _CROWDED: tuple[RefusalKind, ...] = ("taken", "batches-collide", "too-few-pots")
-
-
-class Fix(BaseModel):
-    """A change that a press makes."""
-
-    model_config = ConfigDict(frozen=True)
-
-    id: str
-    change: EventChange
 
 
 class Problem(BaseModel):
@@ -134,20 +110,12 @@ def _warm_long(event: Event, plan: Plan) -> list[Problem]:
     if not dish_ids:
         return []
     dish, minutes = event.dish(dish_ids[0]), round(warm[0].figures.get("warm_min", 0))
-    fixes = _fixes(event, dish, ("sooner", "later", "smaller", "cooker"))
+    pots = [f for d in dish_ids[:SHOWN] for f in in_more_pots(event, plan, event.dish(d))]
+    fixes = (*pots, *fixes_of(event, dish, ("sooner", "later", "smaller", "cooker")))
     if not dish.serve_hot:
-        fixes = (*_nearer(event, plan, warm[0]), *_fixes(event, dish, ("cooker", "sooner")))
+        others = fixes_of(event, dish, ("cooker", "sooner"))
+        fixes = (*nearer(event, plan, warm[0]), *pots, *others)
     return [Problem(kind="warm-long", dish_ids=dish_ids, minutes=minutes, fixes=fixes)]
-
-
-def _nearer(event: Event, plan: Plan, warm: PlanWarning) -> tuple[Fix, ...]:
-    """Return a dish, served cold, done nearer to its meal: by the minutes too many, or by more."""
-    batch = next(p for p in plan.placements if p.id == warm.placement_id)
-    dish = event.dish(batch.dish_id)
-    most_min = batch.held_min - batch.between_5_and_60_min + clock_limit_min(event, dish) // 2
-    changes = [c for c in changes_for(event, dish) if isinstance(c, DoneNearer)]
-    enough = [c for c in changes if c.most_min <= most_min]
-    return tuple(_fix(dish, c) for c in enough[:3:2])
 
 
 def _boils_dry(event: Event, plan: Plan) -> list[Problem]:
@@ -167,7 +135,7 @@ def _boils_dry(event: Event, plan: Plan) -> list[Problem]:
             dish_ids=dish_ids,
             water_kg=dry[0].figures["water_kg"],
             in_pot_kg=dry[0].figures["in_pot_kg"],
-            fixes=(*(_fix(dish, c) for c in out[:2]), *_fixes(event, dish, ("sooner", "gas"))),
+            fixes=(*(fix(dish, c) for c in out[:2]), *fixes_of(event, dish, ("sooner", "gas"))),
         )
     ]
 
@@ -185,7 +153,7 @@ def _pulls_down(event: Event, plan: Plan) -> list[Problem]:
             dish_ids=(dish_id,),
             of_100=risk.all_of_100,
             without_of_100=risk.without[0].of_100,
-            fixes=tuple(_fix(dish, c) for c in leave_out),
+            fixes=tuple(fix(dish, c) for c in leave_out),
         )
     ]
 
@@ -200,21 +168,21 @@ def _gas_day(event: Event, plan: Plan) -> list[Problem]:
         (c for c in moves if isinstance(c, EatLater | EatSooner)),
         key=lambda c: -c.by_min,  # the sun is low: the latest hour is likeliest
     )
-    fixes = tuple(_fix(event.dish(on_gas[0]), c) for c in hours[:FIXES_MOST])
+    fixes = tuple(fix(event.dish(on_gas[0]), c) for c in hours[:FIXES_MOST])
     return [Problem(kind="gas-day", dish_ids=on_gas, fixes=fixes)] if fixes else []
 
 
 def _too_much(event: Event, plan: Plan) -> list[Problem]:
     """Return that the cookers are too few for the food, where several dishes are crowded out."""
-    crowded = [u.dish_id for u in plan.unplaced if _binding(u) in _CROWDED]
+    crowded = [u.dish_id for u in plan.unplaced if binding(u) in _CROWDED]
     if len(crowded) < 2:
         return []
     if all(event.dish(d).needs_body_c is not None for d in crowded):
-        fixes = _fixes(event, event.dish(crowded[0]), ("cooker", "later"))
+        fixes = fixes_of(event, event.dish(crowded[0]), ("cooker", "later"))
         return [Problem(kind="too-many-bakes", dish_ids=tuple(crowded), fixes=fixes)]
     placed = sum(p.mass_kg for p in plan.placements) / sum(d.mass_kg for d in event.dishes)
     most = max((p for p in LESS_OF_ALL_PCT if p <= 100 * placed), default=LESS_OF_ALL_PCT[-1])
-    less = tuple(_fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT if pct <= most)
+    less = tuple(fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT if pct <= most)
     return [Problem(kind="too-much", dish_ids=tuple(crowded), fixes=less[:FIXES_MOST])]
 
 
@@ -228,58 +196,10 @@ def _not_placed(event: Event, plan: Plan) -> list[Problem]:
         Problem(
             kind="not-placed",
             dish_ids=(u.dish_id,),
-            fixes=_fixes(
-                event,
-                event.dish(u.dish_id),
-                _kinds(u),
-                later_min=_lacking_min(u),
-            ),
+            fixes=for_a_place(event, u),
         )
         for u in refused
     ]
-
-
-def _kinds(unplaced: Unplaced) -> tuple[str, ...]:
-    """Return what is tried first for a dish; a later meal where some cooker is only too slow."""
-    kinds = _KINDS.get(_binding(unplaced), ())
-    is_late = any(r.kind == "too-late" for r in unplaced.reasons)
-    return tuple(dict.fromkeys(("later", *kinds))) if is_late else kinds
-
-
-def _binding(unplaced: Unplaced) -> RefusalKind:
-    """Return what binds a dish: of its reasons the one that came nearest to a place."""
-    kinds = [r.kind for r in unplaced.reasons]
-    return next((kind for kind in _KINDS if kind in kinds), kinds[0] if kinds else "no-sun")
-
-
-def _lacking_min(unplaced: Unplaced) -> int:
-    """Return by how many minutes a dish would be late for its meal at best; 0: not known."""
-    late = [
-        (r.instants["done_at"] - r.instants["meal_at"]).total_seconds() / 60 + r.figures["rest_min"]
-        for r in unplaced.reasons
-        if r.kind == "too-late"
-    ]
-    return round(min(late, default=0))
-
-
-def _fixes(
-    event: Event, dish: Dish, kinds: tuple[str, ...], *, later_min: int = 0
-) -> tuple[Fix, ...]:
-    """Return changes for a dish: the smallest of each kind, then the next of each.
-
-    A later meal is later by what the dish lacks, the least hour that can be enough.
-    """
-    possible = [
-        c
-        for c in changes_for(event, dish)
-        if not isinstance(c, EatLater)
-        or (is_tried(event, c) and c.by_min >= later_min)
-        or 0 <= c.by_min - later_min < QUARTER_MIN
-    ]
-    of_kind = {kind: [c for c in possible if c.kind == kind] for kind in kinds}
-    rounds = itertools.zip_longest(*of_kind.values())
-    changes = [change for each in rounds for change in each if change is not None]
-    return tuple(_fix(dish, change) for change in changes[:FIXES_MOST])
 
 
 def _all_late(event: Event, plan: Plan) -> list[Problem]:
@@ -292,8 +212,8 @@ def _all_late(event: Event, plan: Plan) -> list[Problem]:
             continue
         later = [c for c in changes_for(event, unsure[0]) if isinstance(c, EatLater)]
         later = [c for c in later if c.by_min >= LATER_MIN and is_tried(event, c)]
-        fixes = [_fix(unsure[0], c) for c in later[:2]]
-        fixes += [_fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT[1:3]]
+        fixes = [fix(unsure[0], c) for c in later[:2]]
+        fixes += [fix(None, MakeLessOfAll(pct=pct)) for pct in LESS_OF_ALL_PCT[1:3]]
         late.append(
             Problem(
                 kind="all-late",
@@ -314,7 +234,7 @@ def _whole_unsure(event: Event, plan: Plan) -> list[Problem]:
         if whole.of_100 >= event.chance_pct or any(_is_unsure(event, chance, d) for d in dishes):
             continue
         weakest = sorted(dishes, key=lambda d: chance[d.id])[:WEAKEST_NAMED]
-        fixes = _fixes(event, weakest[0], _FOR_UNSURE) if weakest else ()
+        fixes = fixes_of(event, weakest[0], _FOR_UNSURE) if weakest else ()
         unsure.append(
             Problem(
                 kind="whole-unsure",
@@ -336,7 +256,7 @@ def _unsure(event: Event, plan: Plan, *, but: set[str]) -> list[Problem]:
             kind="unsure",
             dish_ids=(d.id,),
             of_100=chance[d.id],
-            fixes=_fixes(event, d, _FOR_UNSURE),
+            fixes=fixes_of(event, d, _FOR_UNSURE),
         )
         for d in sorted(unsure, key=lambda d: (chance[d.id], -d.priority))
     ]
@@ -353,12 +273,8 @@ def _chances(plan: Plan) -> dict[str, int]:
 def _few_rings(event: Event, plan: Plan) -> list[Problem]:
     """Return that a poor day would find no ring for some dishes."""
     few = [w for w in plan.warnings if w.kind == "too-few-rings"]
-    add_ring = (_fix(None, AddRing()),)
+    add_ring = (fix(None, AddRing()),)
     return [Problem(kind="few-rings", dish_ids=w.dish_ids, fixes=add_ring) for w in few]
-
-
-def _fix(dish: Dish | None, change: EventChange) -> Fix:
-    return Fix(id=change_id(dish, change), change=change)
 
 
 def helps(problem: Problem, before: Outcome, after: Outcome) -> bool:

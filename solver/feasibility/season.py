@@ -138,7 +138,8 @@ def _found(day: Day) -> dict[str, _Found]:
         waiting = [
             d
             for d in event.dishes
-            if not np.isfinite(earliest[d.id][0]) and number <= d.batches_max
+            if not np.isfinite(earliest[d.id][0])
+            and min(d.batches_least, SPLITS_MOST) <= number <= d.batches_max
         ]
         queries = [q for dish in waiting for q in _queries(day, dish, number)]
         for query, ready in zip(queries, _ready_minutes(skies, queries), strict=True):

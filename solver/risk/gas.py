@@ -82,7 +82,8 @@ def _uses(day: Day, ring: Cooker) -> dict[str, list[RingUse]]:
         waiting = [d for d in waiting if d.id not in uses and number <= d.batches_max]
         if not waiting:
             break
-        uses |= _uses_of(day, ring, [split(day, dish, number) for dish in waiting])
+        cut = [split(day, dish, number) for dish in waiting if number >= dish.batches_least]
+        uses |= _uses_of(day, ring, cut)
     return uses
 
 

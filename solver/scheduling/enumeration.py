@@ -151,7 +151,7 @@ def _first_splits(day: Day, started: Started) -> CandidateSet:
     number = 0
     while waiting:
         number += 1
-        splits |= {d.id: split(day, d, number) for d in waiting}
+        splits |= {d.id: split(day, d, number + d.batches_least - 1) for d in waiting}
         pots = _lone_pots(day, [splits[d.id] for d in waiting], _rivals(day, splits))
         candidates += pots.candidates
         lone_pots += pots.lone_pots
@@ -163,7 +163,7 @@ def _first_splits(day: Day, started: Started) -> CandidateSet:
             d
             for d in waiting
             if d.id not in placed
-            and number < min(d.batches_max, d.portions)
+            and len(splits[d.id]) < min(d.batches_max, d.portions)
             and _smaller_helps(pots.refusals[d.id])
         ]
     for dish_id in tried.keys() - placed:

@@ -20,8 +20,9 @@ KEPT_MOST_BYTES = 64 * 2**20  # in each process
 # What the physics of a load does not look at.
 OF_DISH = {
     *("id", "name", "meal", "like", "portions", "provenance", "priority", "only_in", "not_in"),
-    *("load_at", "before", "instead", "holding_max_min", "fresh_min", "rest_min", "batches_max"),
-    *("stir_every_min", "lift_helpers", "allergens", "also_contains", "allergens_checked"),
+    *("load_at", "before", "instead", "holding_max_min", "fresh_min", "rest_min"),
+    *("batches_min", "batches_max", "stir_every_min", "lift_helpers"),
+    *("allergens", "also_contains", "allergens_checked"),
 }
 OF_POT = {"id", "name", "count"}
 OF_COOKER = {"id", "name", "provenance", "diameter_m"}

@@ -13,7 +13,7 @@ from solver.feasibility.changes import (
     LeaveOut,
     MakeLess,
 )
-from solver.feasibility.problems import Fix
+from solver.feasibility.remedies import Fix
 
 
 def later(meal: str, by_min: int) -> EatLater:

@@ -7,9 +7,11 @@ import pytest
 from events.model import Event
 from events.site import Weather
 from events.table import changed
+from service.text.notices import quicker
 from service.text.verdict import problem_words, short_verdict, verdict
 from solver.feasibility.changes import apply
 from solver.feasibility.problems import Problem, problems
+from solver.notices import PlanWarning
 from solver.plan import MealChance, Plan, Unplaced
 from tests.conftest import plan_of, sample_event, sample_plan
 
@@ -167,6 +169,35 @@ def test_what_stands_lukewarm_is_told_to_be_cooled_and_what_heats_slowly_made_in
         return problem_words(event, Problem(kind="warm-long", dish_ids=(dish_id,), minutes=141)).why
 
     assert "in ice water, stirred, under 21 °C within 120 min" in why("beetroot")
-    assert "Smaller pots" not in why("beetroot")
-    assert "Smaller pots heat faster" in why("bean-stew")
+    assert "less into each pot" not in why("beetroot")
+    assert "Start it in a mirror, or put less into each pot" in why("bean-stew")
     assert "ice water" not in why("bean-stew")
+
+
+def test_food_that_is_lukewarm_too_long_stands_in_the_headline_before_any_chance() -> None:
+    event, plan = harvest(None)
+    at = next(p for p in plan.placements if p.dish_id == "rice")
+    figures = {"warm_min": 130.0, "limit_min": 120.0, "away_min": 240.0, "batch": 1, "batches": 1}
+    warm = PlanWarning(kind="warm-long", placement_id=at.id, dish_ids=("rice",), figures=figures)
+    plan = changed(plan, warnings=(*plan.warnings, warm))
+
+    early = verdict(event, plan)
+    out = verdict(event, changed(plan, unplaced=(Unplaced(dish_id="tea", reasons=()),)))
+
+    assert (early.state, early.heading) == ("tight", "Rice: lukewarm for too long.")
+    assert early.sentence.startswith("Too early to say. All 6 dishes fit.")
+    assert out.state == "bad"
+    assert out.heading.endswith("found no place. Rice: lukewarm for too long.")
+
+
+def test_advice_names_no_cooker_that_is_not_there() -> None:
+    event = sample_event("harvest-lunch")
+    no_mirror = changed(
+        event, cookers=tuple(c for c in event.cookers if c.kind != "parabolic"), talks=()
+    )
+    only_boxes = changed(no_mirror, cookers=tuple(c for c in no_mirror.cookers if not c.on_gas))
+
+    stew = event.dish("bean-stew")
+    assert quicker(event, stew) == "Start it in a mirror, or put less"
+    assert quicker(no_mirror, stew) == "Start it on a gas ring, or put less"
+    assert quicker(only_boxes, stew) == "Put less"

@@ -73,7 +73,7 @@ def test_dishes_with_figures_of_their_own_share_what_is_to_be_done() -> None:
         "Bean stew: 130 min between 5 and 60 °C, over a wise 120 min; it is thrown away at "
         "240 min; "
         "Rice: 150 min between 5 and 60 °C, over a wise 120 min; it is thrown away at 240 min. "
-        "Smaller pots, or start it in a mirror."
+        "Start it in a mirror, or put less into each pot."
     )
     cold = warned("warm-long", "beetroot", warm_min=141.0, **figures)
     assert len(warning_lines(harvest(), [*warm, cold])) == 2  # ice water is for that one alone

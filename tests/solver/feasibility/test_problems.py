@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from events.model import Event
 from events.table import changed
-from solver.feasibility.changes import DoneNearer, EatLater, KeepOut, LeaveOut, MakeLess, UseGas
+from solver.feasibility.changes import (
+    DoneNearer,
+    EatLater,
+    KeepOut,
+    LeaveOut,
+    MakeLess,
+    MorePots,
+    UseGas,
+    apply,
+)
 from solver.feasibility.problems import problems
 from solver.notices import PlanWarning, Refusal
 from solver.plan import DishChance, Plan, Unplaced
+from solver.planning.pipeline import make_plan
 from tests.conftest import sample_event, sample_plan
+
+NOON = datetime(2026, 11, 28, 10, tzinfo=UTC)
 
 
 def harvest(**chances: int) -> tuple[Event, Plan]:
@@ -138,3 +150,47 @@ def test_what_is_served_hot_is_offered_in_smaller_pots() -> None:
 
     assert not [f for f in first.fixes if isinstance(f.change, DoneNearer)]
     assert [f for f in first.fixes if isinstance(f.change, MakeLess)]
+
+
+def test_what_is_lukewarm_is_offered_in_more_pots_of_those_that_there_are() -> None:
+    event, plan = harvest()
+    plan = stood(event, plan, "bean-stew", warm_min=141, held_min=145)
+
+    def offered(event: Event) -> list[int]:
+        first = problems(event, plan)[0]
+        return [f.change.pots for f in first.fixes if isinstance(f.change, MorePots)]
+
+    more = offered(event)
+    assert more == [2, 3]
+    split = apply(event, f"bean-stew-pots-{more[0]}")
+    assert split is not None
+    assert split.dish("bean-stew").batches_least == 2
+    one = tuple(changed(p, count=1) for p in event.pots if p.id == "pot-12l")
+    assert offered(changed(event, pots=one)) == []
+
+
+def test_a_dish_in_more_pots_is_planned_so() -> None:
+    event = changed(sample_event("harvest-lunch"), talks=())
+    rice = changed(event.dish("rice"), batches_min=2)
+
+    plan = make_plan(changed(event, dishes=(rice,)))
+
+    assert [p.batches for p in plan.placements] == [2, 2]
+
+
+def test_a_dish_without_a_place_is_offered_smaller_and_then_smaller_and_later_at_once() -> None:
+    event, plan = harvest()
+    why = (Refusal(kind="never-done", figures={"reached_c": 90.0}, instants={"until_at": NOON}),)
+    plan = changed(plan, unplaced=(Unplaced(dish_id="bean-stew", reasons=why),))
+
+    fixes = next(p for p in problems(event, plan) if p.kind == "not-placed").fixes
+
+    alone = [f.change.portions for f in fixes if isinstance(f.change, MakeLess) and not f.also]
+    assert alone == [21, 18, 15, 12, 9, 6]  # of 24: the most that fits is met first
+    pairs = [f for f in fixes if f.also]
+    assert pairs
+    assert fixes[-len(pairs) :] == tuple(pairs)  # only where no single change helps
+    better = apply(event, *(one.id for one in pairs[0].all))
+    assert better is not None
+    assert better.dish("bean-stew").portions == 18
+    assert better.meals[0].start == time(13)

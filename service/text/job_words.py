@@ -191,13 +191,18 @@ def _insulate(case: _Case) -> JobWords:
     return JobWords("Move", how, food=case.foods, second=case.probe_orders)
 
 
+# Common practice, no published source. A plan counts on the lid alone: wrapped, it stays hotter.
+WRAPPED = "lid on, wrapped in a thick cotton towel or wool blanket, out of the wind,"
+
+
 def _lift(case: _Case) -> JobWords:
     standing = [p for p in case.placements if p.served_at > p.lifted_at]
     until = ""
     if standing:
         lukewarm = {w.placement_id for w in case.plan.warnings if w.kind == "warm-long"}
         cold = any(p.id in lukewarm and not case.event.dish(p.dish_id).serve_hot for p in standing)
-        keeps = "then into ice water and a cold box" if cold else "lid on"
+        hot = any(case.event.dish(p.dish_id).serve_hot for p in standing)
+        keeps = "then into ice water and a cold box" if cold else WRAPPED if hot else "lid on"
         until = f", {keeps} until {formatting.clock(case.event, standing[0].served_at)}"
     is_served_out = any(stays_in(p) for p in case.placements)
     title = "Lift" if standing or not is_served_out else "Lift what is left of"

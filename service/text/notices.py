@@ -13,6 +13,7 @@ from solver.notices import CostKey, Notice, PlanWarning, Refusal, Tradeoff
 from solver.plan import LevelKey, Plan, Unplaced
 from solver.policy import MISS_STEP
 from solver.scheduling.batches import may_cook
+from solver.thermal.safety import CLOCK_TO_C
 
 REFUSAL = {
     "makes-no-heat": "It only keeps food hot: something else must cook it first.",
@@ -90,7 +91,7 @@ WARNING = {
     "strong-wind": "{cookers}: wind up to {wind_m_s} while on the sun. Mirrors, panels and lids "
     "blow over and burn people. Weight and stake them, or don’t cook with them; write what each "
     "bears as its wind_limit_m_s.",
-    "food-rules": "Food rules: {edition}; hot food over {hot_c}. Ask your own authority.",
+    "food-rules": "Food rules: {edition}; hot food over {hot_c}{beside_60}. Ask your own authority.",
     "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
     "slower. Look at it, and probe its middle, before you lift it.",
     "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}."
@@ -272,6 +273,7 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         if "first_at" in notice.instants
         else "",
         "cool_at_once": cool_at_once(event),
+        "beside_60": beside_60(event),
         "quicker": quicker(event, event.dish(notice.dish_ids[0])) if dishes else "",
         **said,
         "batch": batch_name(event, notice),
@@ -280,7 +282,7 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
 
 def danger_zone(event: Event) -> str:
     """Return the temperatures between which food is not left for long."""
-    return f"{temp(event, 5).split()[0]} and {temp(event, 60)}"
+    return f"{temp(event, 5).split()[0]} and {temp(event, CLOCK_TO_C)}"
 
 
 def quicker(event: Event, dish: Dish) -> str:
@@ -291,6 +293,14 @@ def quicker(event: Event, dish: Dish) -> str:
     if any(c.on_gas for c in fit):
         return "Start it on a gas ring, or put less"
     return "Put less"
+
+
+def beside_60(event: Event) -> str:
+    """Return why food is kept hot over another temperature than that up to which germs count."""
+    hot_c, upto = rules_of(event).hot_holding_c, temp(event, CLOCK_TO_C)
+    if hot_c > CLOCK_TO_C:
+        return f" (germs are counted up to {upto}; this has some to spare)"
+    return f" (germs are counted up to {upto}, to be sure)" if hot_c < CLOCK_TO_C else ""
 
 
 def cool_at_once(event: Event) -> str:

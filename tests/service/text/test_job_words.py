@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from events.table import changed
-from service.text.job_words import JobWords, job_words
+from service.text.job_words import WRAPPED, JobWords, job_words
 from solver.notices import PlanWarning
 from tests.conftest import sample_event, sample_plan
 
@@ -77,3 +77,17 @@ def test_one_of_the_young_writes_and_several_write() -> None:
 
     assert job_words(crew, plan, job, ()).how.endswith("reads aloud, Ada writes it down")
     assert job_words(crew, plan, both, ()).how.endswith("Ada and Max write it down")
+
+
+def test_a_hot_pot_is_told_by_what_it_is_kept_hot() -> None:
+    """Lid, cloth and lee: common practice, no published source."""
+    event, plan = sample_event("harvest-lunch"), sample_plan("harvest-lunch")
+    salad = next(p for p in plan.placements if p.dish_id == "beetroot")
+    lift = next(j for j in plan.jobs if j.kind == "lift" and salad.id in j.placement_ids)
+    dishes = tuple(changed(d, serve_hot=True) for d in event.dishes)
+
+    how = job_words(changed(event, dishes=dishes), plan, lift, (salad,)).how
+
+    assert how == f"Mirror 2, {WRAPPED} until 12:30"
+    assert "lid on" in how
+    assert "out of the wind" in how

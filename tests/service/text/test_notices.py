@@ -8,6 +8,7 @@ from typing import get_args
 
 import pytest
 
+from events.food_rules import rules_of
 from events.table import changed
 from service.text.notices import (
     BOILS_QUITE_DRY,
@@ -47,7 +48,7 @@ def test_no_danger_is_folded_away_on_a_phone() -> None:
 
 # What is said of the dishes, cookers, pots and rules that a notice is about, and its cost.
 NAMES = {"dishes", "cookers", "pots", "batch", "danger_zone", "edition", "one_more"}
-NAMES |= {"paid", "rivals", "has", "cool_at_once", "crew", "quicker"}
+NAMES |= {"paid", "rivals", "has", "cool_at_once", "crew", "quicker", "beside_60"}
 FIGURES = {"other": "other_figure", "spared": "spared_figure"}  # said as shares or minutes
 VARIANTS = {"too-late-rest": "too-late", "too-few-pots-1": "too-few-pots"}
 
@@ -129,3 +130,18 @@ def test_without_a_forecast_no_share_of_days_is_told() -> None:
     assert can_be_told(plan, missed)
     assert not can_be_told(changed(plan, risk=None), missed)
     assert can_be_told(changed(plan, risk=None), gas)
+
+
+@pytest.mark.parametrize(
+    ("rules", "says"),
+    [("UK", "63 °C (germs are counted up to 60 °C; this has some to spare)"), ("AU", "60 °C.")],
+)
+def test_two_limits_for_hot_food_say_why_they_differ(rules: str, says: str) -> None:
+    """UK 63 °C (regulation, 1995), AU 60 °C (Food Standards Code 3.2.2); germs up to 60 °C."""
+    event = sample_event("harvest-lunch")
+    event = changed(event, site=changed(event.site, food_rules=rules))
+    hot_c = rules_of(event).hot_holding_c
+
+    text = warning(event, PlanWarning(kind="food-rules", figures={"hot_c": hot_c}))
+
+    assert f"hot food over {says}" in text

@@ -6,6 +6,24 @@ const TAKES_MS = 700; // of silence before the cookers are asked
 const DAY_MS = 86_400_000;
 const MUCH_KG = 1.5; // of food a head: about twice what people eat; common practice
 
+// ---- nothing moves under a finger: what is answered meanwhile is shown once it is up ----
+const TAP_MS = 100; // from a finger that is up to its click
+let isDown = false;
+const late = [];
+function whenStill(show) {
+  if (isDown) late.push(show);
+  else show();
+}
+function letGo() {
+  isDown = false;
+  for (const show of late.splice(0)) show();
+}
+addEventListener("pointerdown", () => {
+  isDown = true;
+});
+for (const end of ["pointerup", "pointercancel"])
+  addEventListener(end, () => setTimeout(letGo, TAP_MS));
+
 // ---- where ----
 const places = document.getElementById("places");
 const year = document.getElementById("year");
@@ -26,17 +44,32 @@ async function look() {
   try {
     const answer = await fetch(`/places?${ask}`, { signal: asked.signal });
     if (!answer.ok) return;
-    places.innerHTML = await answer.text();
-    showYear();
-    const units = places.querySelector("[data-units]")?.dataset.units;
-    if (units) showUnits(units);
-    showClocks(units === "us");
-    total();
+    const found = await answer.text();
+    whenStill(() => showPlaces(found));
   } catch {
     // No connection, or typed on: the place is read when the form is sent.
   }
 }
+function showPlaces(found) {
+  places.innerHTML = found;
+  showYear();
+  const units = places.querySelector("[data-units]")?.dataset.units;
+  if (units) showUnits(units);
+  showClocks(units === "us");
+  total();
+}
+// What is typed takes the place of what stood there; a further press sets the caret.
+let isEntered = false;
+where.addEventListener("focus", () => {
+  isEntered = true;
+  where.select();
+});
+where.addEventListener("click", () => {
+  if (isEntered) where.select();
+  isEntered = false;
+});
 where.addEventListener("input", () => {
+  isEntered = false;
   clearTimeout(waiting);
   waiting = setTimeout(look, 120);
 });
@@ -122,7 +155,7 @@ async function guessPots() {
   const guess = JSON.parse(await answerTo("/new/pots"));
   if (!guess) return;
   for (const pot of pots) pot.placeholder = String(guess[pot.name.slice("pot.".length)]);
-  sumPots();
+  whenStill(sumPots);
 }
 function sumPots() {
   const all = pots.reduce((sum, pot) => sum + number(pot.value || pot.placeholder), 0);
@@ -153,14 +186,25 @@ const NEXT = {
   helpers: ["sky"],
 };
 const opened = new Set();
+const untouched = new Set(); // they opened by themselves, and nobody has pressed or typed there
 function openNext(target) {
+  untouched.delete(target.closest(".entry")?.querySelector(".fold"));
   const at = target.dataset.menu ? "menu" : target.closest("[data-course]")?.dataset.course;
   for (const next of NEXT[at ?? target.name] ?? []) {
     if (next === "sky" && !far.hidden) continue; // no forecast reaches so far
-    if (!opened.has(next)) document.getElementById(`fold-${next}`).closest("details").open = true;
+    const part = document.getElementById(`fold-${next}`).closest("details");
+    if (!opened.has(next) && !part.open) untouched.add(part);
+    if (!opened.has(next)) part.open = true;
     opened.add(next);
   }
 }
+// Whoever presses such a part wants it open: it is not closed in their face.
+form.addEventListener("click", (event) => {
+  const head = event.target.closest(".fold summary");
+  if (!head || !untouched.delete(head.parentElement) || !head.parentElement.open) return;
+  event.preventDefault();
+  head.scrollIntoView();
+});
 
 // ---- what it comes to ----
 function number(text) {
@@ -243,9 +287,11 @@ function askBeside() {
 async function showTakes() {
   const takes = await answerTo("/new/takes");
   if (takes === null) return;
-  const line = document.getElementById("sum-takes");
-  line.hidden = !takes;
-  line.textContent = takes;
+  whenStill(() => {
+    const line = document.getElementById("sum-takes");
+    line.hidden = !takes;
+    line.textContent = takes;
+  });
 }
 // Return what the service says of the form as it stands; null where nothing came.
 async function answerTo(path) {

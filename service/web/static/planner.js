@@ -20,15 +20,17 @@ function unfold(field) {
   for (let d = field.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
 }
 
+// Return whether anything came back that is not as the page has it.
 function restore(form) {
   let kept = null;
   try {
     kept = JSON.parse(localStorage.getItem(keyOf(form)));
   } catch {
-    return;
+    return false;
   }
   const etag = form.elements.etag?.value ?? "";
-  if (!kept || kept.etag !== etag) return;
+  if (!kept || kept.etag !== etag) return false;
+  let isChanged = false;
   for (const f of fields(form)) {
     const id = f.type === "checkbox" ? `${f.name}=${f.value}` : f.name;
     if (!(id in kept.values)) continue;
@@ -36,7 +38,20 @@ function restore(form) {
     if (f.type === "checkbox") f.checked = kept.values[id];
     else f.value = kept.values[id];
     if (isNew) unfold(f);
+    isChanged ||= isNew;
   }
+  return isChanged;
+}
+
+// A form that opens as it was left can be had as it comes.
+function offerAfresh(form) {
+  const afresh = document.getElementById("afresh");
+  if (!afresh) return;
+  afresh.hidden = false;
+  afresh.querySelector("button").addEventListener("click", () => {
+    localStorage.removeItem(keyOf(form));
+    location.assign(page);
+  });
 }
 
 function remember(form) {
@@ -70,7 +85,7 @@ async function ask(form) {
 }
 
 for (const form of document.querySelectorAll("form[data-draft]")) {
-  restore(form);
+  if (restore(form)) offerAfresh(form);
   form.addEventListener("input", (event) => {
     remember(form);
     const row = event.target.name.split(".")[0];

@@ -135,7 +135,7 @@ def _works(candidate: Candidate) -> Iterator[_Work]:
     if column.route == "sun+burner" and column.then_occupies is not None:
         ring = candidate.second.ability if candidate.second else None
         off = column.then_occupies[1] * SLOT_MIN
-        yield _Work("lift", off, (ring or "lift", *lend_a_hand), at_second=off > lift)
+        yield _Work("lift", off, (ring or "lift", *lend_a_hand), at_second=True)
 
 
 def _lifting(route: str) -> JobKind:
@@ -158,10 +158,9 @@ def _exposure(day: Day, candidate: Candidate) -> SunExposure | None:
     every = interval_min(cooker, declination_deg=dec) // SLOT_MIN
     start, replan, begun = column.occupies[0], day.replan, candidate.in_progress is not None
     now = next_slot_min(day) // SLOT_MIN
-    is_on = replan is not None and (start <= now if begun else start * SLOT_MIN <= replan.minute)
-    if replan is None or not is_on:
+    if replan is None or (not begun and start * SLOT_MIN > replan.minute):
         return SunExposure(cooker, start, column.lift_slot, every)
-    if cooker.id in replan.unavailable or (begun and column.lift_slot <= now):
+    if cooker.id in replan.unavailable or column.lift_slot <= now:
         return None  # it is out of action, or its load leaves at once
     last_aim = replan.aimed_at.get(cooker.id, 0) // SLOT_MIN
     start = max(last_aim, now - every)  # overdue: it is turned at once

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 import logging
+from functools import partial
 
 import httpx
 import pytest
 import sqlalchemy as sa
 
-from tests.app import EVENT, HTML, Door, planned, put_in
+from tests.app import EVENT, HTML, Door, planned, put_in, with_sample
 
 pytestmark = pytest.mark.slow
 
+CONTEST = "twelve-pots-and-one-sun-2027-06-19"
 OLD = '{"placements": "as they were called once"}'
 
 
@@ -131,3 +133,30 @@ def test_a_plan_that_nobody_works_at_is_asked_for_again(door: Door) -> None:
         return waiting
 
     assert door(work) == [1, 0, 1]
+
+
+def test_a_contests_plan_without_what_is_drawn_of_its_pots_is_made_anew(door: Door) -> None:
+    """Tastings kept before the middle of each pot was drawn over time have none."""
+    contest = with_sample(door, "twelve-pots")
+    before = contest(partial(planned, name=CONTEST))
+    tastings = [
+        {key: value for key, value in tasting.items() if key != "middle_c"}
+        for tasting in before["contest"]["tastings"]
+    ]
+    assert tastings
+    old = {**before, "contest": {**before["contest"], "tastings": tastings}}
+    spoil(contest, "plan", json.dumps(old))
+
+    async def answers(client: httpx.AsyncClient) -> set[int]:
+        paths = ("", "/contest", "/jobs", "/today", "/plan/check", "/paper.pdf")
+        pages = [await client.get(f"/e/{CONTEST}{p}", headers=HTML) for p in paths]
+        return {page.status_code for page in pages}
+
+    async def work(client: httpx.AsyncClient) -> None:
+        contest.solvers.hold()
+        assert await answers(client) <= {200, 404}, "it is asked for and not there yet"
+        contest.solvers.release()
+        assert await answers(client) == {200}
+        assert await planned(client, CONTEST) == before
+
+    contest(work)

@@ -1,8 +1,9 @@
 """How long a cooker is on the sun and how long one aim holds, worked out by hand.
 
 On 21 June the sun's declination is 23.44° (almanacs), so it runs 15° x 0.9175 = 13.76° an hour.
-Aimed ahead a mirror of ±5° keeps it for 10 / 13.76 h = 43.6 min, in whole slots 40; a box of ±20°
-for 174 min, but it is looked at hourly.
+Aimed ahead a mirror of ±5° keeps it for 10 / 13.76 h = 43.6 min, in whole slots 40; one of ±5.5°
+for 48 min, in whole slots 45 (11 / 15 h at an equinox: 40); a box of ±20° for 174 min, but it is
+looked at hourly.
 """
 
 from __future__ import annotations
@@ -43,7 +44,12 @@ def candidate(
 
 @pytest.mark.parametrize(
     ("cooker", "holds_min"),
-    [(MIRROR, 40), (BOX, 60), (changed(MIRROR, acceptance_deg=2.0), 15)],
+    [
+        (MIRROR, 40),
+        (BOX, 60),
+        (changed(MIRROR, acceptance_deg=2.0), 15),
+        (changed(MIRROR, acceptance_deg=5.5), 45),
+    ],
 )
 def test_an_aim_holds_for_twice_its_acceptance_of_the_suns_way(
     cooker: Cooker, holds_min: int

@@ -62,8 +62,24 @@ def said(task: Task) -> str:
             placed(changed(MIRROR, attended=True), HEAVY, preheat_min=10, lift=START + 20),
             "8:50 attend 35 mirrors, 8:50 preheat 5 -, 9:00 load 5 -, 9:20 lift 5 lift+lift",
         ),
+        (
+            placed(BOX, stew(stir_every_min=25), stew(shape="baked"), done_min=(60.0, 90.0)),
+            "9:00 load 10 None, 9:25 stir 5 None, 9:50 stir 5 None, 10:15 stir 5 None, "
+            "10:30 probe 5 None, 12:00 lift 5 lift",
+        ),
+        (
+            placed(MIRROR, stew(stir_every_min=25), lift=START + 50, to=Second(HAY, 780)),
+            "9:00 load 5 mirrors, 9:25 stir 5 mirrors, 9:50 insulate 5 mirrors",
+        ),
+        (
+            placed(changed(BOX, attended=True)),
+            "9:00 attend 185 lift, 9:00 load 5 -, 12:00 lift 5 -",
+        ),
     ],
-    ids=["plain", "stirred", "baked", "to-ring", "to-hay", "attended"],
+    ids=[
+        *("plain", "stirred", "baked", "to-ring", "to-hay", "attended"),
+        *("done-at-two-times", "stirred-until-it-leaves", "attended-by-anybody-who-lifts"),
+    ],
 )
 def test_a_load_brings_its_jobs_with_what_its_people_must_be_allowed(
     candidate: Candidate, jobs: str
@@ -77,6 +93,18 @@ def test_a_load_brings_its_jobs_with_what_its_people_must_be_allowed(
         t.job.cooker_id == ("ring" if "burner" in t.abilities else candidate.load.cooker.id)
         for t in tasks
     )
+
+
+def test_who_stays_at_a_cooker_does_not_lift_from_the_second() -> None:
+    stall = changed(MIRROR, attended=True)
+    stay, load, move, lift = tasks_of(
+        day(), [placed(stall, HEAVY, lift=START + 60, to=Second(RING, NOON))]
+    )
+
+    assert said(stay) == "9:00 attend 65 mirrors"
+    assert {load.covered_by, move.covered_by} == {stay.job.id}
+    assert (said(move), said(lift)) == ("10:00 move 5 lift+lift", "12:00 lift 5 burner+lift+lift")
+    assert lift.covered_by is None
 
 
 def test_a_jobs_slots_are_all_that_it_touches() -> None:
@@ -94,6 +122,22 @@ def test_work_that_is_past_is_not_asked_for_again_and_attendance_goes_on() -> No
     assert [said(t) for t in tasks] == ["9:05 attend 180 mirrors", "12:00 lift 5 -"]
     begun = replace(stall, in_progress=in_progress(hand_laid.PLACEMENTS[0], "lifted"))
     assert tasks_of(replanned(EVENT, START), [begun]) == []
+    on_ring = replace(begun, in_progress=in_progress(hand_laid.PLACEMENTS[0], "on-ring"))
+    assert {t.job.kind for t in tasks_of(replanned(EVENT, START), [on_ring])} == {"lift"}
+
+
+def test_a_load_that_is_in_its_cooker_is_not_preheated_and_each_job_has_its_name() -> None:
+    begun = placed(MIRROR, stew(stir_every_min=25))
+    column = replace(begun.column, occupies=(110, 144))  # what is to come, as planning again has it
+
+    tasks = tasks_of(replanned(EVENT, 9 * 60 + 5), [replace(begun, column=column)])
+
+    assert [said(t) for t in tasks] == [
+        "9:25 stir 5 mirrors",
+        "9:50 stir 5 mirrors",
+        "12:00 lift 5 mirrors",
+    ]
+    assert len({t.job.id for t in tasks}) == 3
 
 
 # --- on the sun
@@ -124,12 +168,64 @@ def test_what_is_on_the_sun_already_holds_from_its_last_aim(
     begun = replace(placed(MIRROR), in_progress=in_progress(hand_laid.PLACEMENTS[0]))
 
     assert exposed(again, begun) == [(start, 144, EVERY, 120)]
+    # Planning again has it from the first slot that is to come.
+    to_come = replace(begun, column=replace(begun.column, occupies=(120, 144)))
+    assert exposed(again, to_come) == [(start, 144, EVERY, 120)]
     broken = replanned(EVENT, 10 * 60 - 1, unavailable=frozenset({"mirror"}))
     assert exposed(broken, begun) == []
-    lifted = replace(begun, in_progress=in_progress(hand_laid.PLACEMENTS[0], "lifted"))
-    assert exposed(again, lifted) == []
+    for stage in ("on-ring", "lifted"):
+        left = replace(begun, in_progress=in_progress(hand_laid.PLACEMENTS[0], stage))
+        assert exposed(again, left) == []
     leaves = placed(MIRROR, lift=10 * 60)
     assert exposed(again, replace(leaves, in_progress=begun.in_progress)) == []
+
+
+def test_what_is_heated_empty_is_on_the_sun_already_and_what_is_to_come_is_not() -> None:
+    heats = placed(MIRROR, preheat_min=20)  # from 8:40
+    aimed = {"mirror": START - 20}
+
+    for minute, on_sun in ((START - 21, False), (START - 20, True), (START - 19, True)):
+        found = exposed(replanned(EVENT, minute, aimed_at=aimed), heats)
+        now = 105 if on_sun else -1
+        assert found == [(104, 144, EVERY, now)], minute
+
+
+def test_exposures_stand_in_the_order_of_their_times() -> None:
+    later = placed(MIRROR)
+    rows = [later, placed(changed(MIRROR, id="b")), placed(changed(MIRROR, id="a"))]
+    sooner = placed(changed(MIRROR, id="z"), preheat_min=20)
+
+    found = exposures_of(day(), [*rows, sooner])
+
+    assert [e.cooker.id for e in found] == ["z", "a", "b", "mirror"]
+
+
+@pytest.mark.parametrize(
+    ("aimed_min", "stands"),
+    [(START - 30, 1.0), (START + 1, 1.0), (START + 35, 2.0), (START + 70, 3.0), (None, None)],
+)
+def test_it_stands_as_the_turn_nearest_to_its_last_aim_left_it(
+    aimed_min: int | None, stands: float | None
+) -> None:
+    mirror = [t for t in hand_laid.TURNS if t.cooker_id == "mirror"][:3]  # 9:00, 9:40, 10:30
+    left = [changed(t, to_elevation_deg=n + 1.0) for n, t in enumerate(mirror)]
+    others = [
+        changed(mirror[0], cooker_id="box", at=hand_laid.at(clock), to_elevation_deg=9.0)
+        for clock in ("08:30", "09:01", "09:35", "10:10")
+    ]
+    aimed = {} if aimed_min is None else {"mirror": aimed_min}
+    again = replanned(EVENT, 11 * 60 - 1, aimed_at=aimed)
+    begun = replace(placed(MIRROR), in_progress=in_progress(hand_laid.PLACEMENTS[0]))
+    assert again.replan is not None
+
+    def stood(*turns: Turn) -> Pose | None:
+        plan = changed(hand_laid.PLAN, turns=turns)
+        replan = replace(again.replan, plan=plan)  # type: ignore[type-var]
+        (exposure,) = exposures_of(replace(again, replan=replan), [begun])
+        return exposure.stands
+
+    assert stood(*others, *left) == (stands and Pose(105.0, stands))
+    assert stood(*others) is None
 
 
 # --- around the day

@@ -11,7 +11,7 @@ from events.model import Event
 from service.application.price import require_plannable
 from solver.feasibility import capacity
 from solver.feasibility.dish_matrix import dish_matrix
-from solver.feasibility.season import season
+from solver.feasibility.season import season, usual_of_100
 from solver.feasibility.siting import siting
 from solver.plan import Window
 from solver.planning.pipeline import make_plan
@@ -33,8 +33,10 @@ __all__ = [
     "sun_windows",
     "takes",
     "tasks_before",
+    "usual",
     "water_test",
 ]
+USUAL_MOST = 200  # dishes times cookers: a third of a second
 
 
 def takes(event: Event) -> capacity.Takes:
@@ -46,6 +48,21 @@ def takes(event: Event) -> capacity.Takes:
 @lru_cache(maxsize=64)
 def _takes(event_json: str) -> capacity.Takes:
     return capacity.takes(Event.model_validate_json(event_json))
+
+
+def usual(event: Event) -> int | None:
+    """Return how likely all is in time under the month's usual cloud; None where nobody can say.
+
+    A page waits for it: a large event is not asked.
+    """
+    if len(event.dishes) * len(event.cookers) > USUAL_MOST:
+        return None
+    return _usual(event.model_dump_json())
+
+
+@lru_cache(maxsize=256)
+def _usual(event_json: str) -> int | None:
+    return usual_of_100(Event.model_validate_json(event_json))
 
 
 def sun_windows(event: Event) -> tuple[Window, ...]:

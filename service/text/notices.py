@@ -91,7 +91,8 @@ WARNING = {
     "strong-wind": "{cookers}: wind up to {wind_m_s} while on the sun. Mirrors, panels and lids "
     "blow over and burn people. Weight and stake them, or don’t cook with them; write what each "
     "bears as its wind_limit_m_s.",
-    "food-rules": "Food rules: {edition}; hot food over {hot_c}{beside_60}. Ask your own authority.",
+    "food-rules": "Food rules: {edition}; hot food over {hot_c}{beside_60}. "
+    "Ask your own authority.",
     "pale": "{batch}: its oven is at {oven_c} when it goes in, not {needed_c}: a paler crust, and "
     "slower. Look at it, and probe its middle, before you lift it.",
     "too-few-rings": "Not enough gas rings: if it is cloudy, these have no backup: {dishes}."

@@ -7,7 +7,7 @@ from typing import Literal
 
 from events.model import Event
 from service.text import improvements as improvement_text
-from service.text.formatting import hour, listed, lower_first, mass
+from service.text.formatting import hour, listed, lower_first, mass, month_name
 from service.text.notices import cool_at_once, danger_zone, quicker
 from service.text.sun import site_sun
 from solver.feasibility.changes import (
@@ -62,12 +62,15 @@ class ProblemWords:
     cost: str = ""
 
 
-def verdict(event: Event, plan: Plan, *, on_the_day: bool = False) -> Verdict:
+def verdict(
+    event: Event, plan: Plan, *, on_the_day: bool = False, usual_of_100: int | None = None
+) -> Verdict:
     """Return whether a plan is good enough for the chance that the event wants.
 
-    Food that is lukewarm too long stands before any chance, by its name.
+    Food that is lukewarm too long stands before any chance, by its name; so does, without a
+    forecast, what has no minute to spare. `usual_of_100` is the chance in the month's usual skies.
     """
-    said = _by_chance(event, plan, on_the_day=on_the_day)
+    said = _with_no_minute(event, plan, _by_chance(event, plan, on_the_day, usual_of_100))
     warm = [w for w in plan.warnings if w.kind in ("do-not-serve", "warm-long")]
     if not warm:
         return said
@@ -79,7 +82,17 @@ def verdict(event: Event, plan: Plan, *, on_the_day: bool = False) -> Verdict:
     return Verdict(state, heading, f"{said.heading} {said.sentence}", said.of_100)
 
 
-def _by_chance(event: Event, plan: Plan, *, on_the_day: bool) -> Verdict:
+def _with_no_minute(event: Event, plan: Plan, said: Verdict) -> Verdict:
+    names = [event.dish(p.dish_id).name for p in plan.placements if p.margin_min <= 0]
+    if not names:
+        return said
+    none = f"No minute to spare: {listed(list(dict.fromkeys(names)))}."
+    if said.state == "early":
+        return Verdict("tight", none, f"{said.heading} {said.sentence}", said.of_100)
+    return Verdict(said.state, said.heading, f"{said.sentence} {none}", said.of_100)
+
+
+def _by_chance(event: Event, plan: Plan, on_the_day: bool, usual_of_100: int | None) -> Verdict:
     placed = len({p.dish_id for p in plan.placements})
     dishes, out = len(event.dishes), len(plan.unplaced)
     meals = plan.risk.meals if plan.risk else ()
@@ -102,7 +115,7 @@ def _by_chance(event: Event, plan: Plan, *, on_the_day: bool) -> Verdict:
             "good", heading, f"{fits}{chance}. {_sun(event, plan)}", worst.of_100 if worst else None
         )
     if worst is None:
-        return _without_forecast(event, fits, on_the_day=on_the_day)
+        return _without_forecast(event, fits, on_the_day, usual_of_100)
     said = f"all of {lower_first(name)} is on time in {_likely(worst.of_100)}"
     if worst.of_100 >= event.chance_pct:
         return Verdict("good", f"{name} looks good.", f"{fits}, and {said}.", worst.of_100)
@@ -113,7 +126,9 @@ def _by_chance(event: Event, plan: Plan, *, on_the_day: bool) -> Verdict:
     return Verdict("bad", f"{name} will {likely} be late.", sentence, worst.of_100)
 
 
-def _without_forecast(event: Event, fits: str, *, on_the_day: bool) -> Verdict:
+def _without_forecast(
+    event: Event, fits: str, on_the_day: bool, usual_of_100: int | None
+) -> Verdict:
     """Return what can be said of a plan that was made under no forecast: on its day, what to do."""
     planned = f"Planned for {'the sky that you put in' if event.weather.hours else 'a clear sky'}."
     if on_the_day and event.weather.is_forecast:
@@ -125,6 +140,9 @@ def _without_forecast(event: Event, fits: str, *, on_the_day: bool) -> Verdict:
         heading = "No forecast given. What does the sky look like?"
         return Verdict("early", heading, f"{fits}. {planned}", None)
     early = "No forecast yet, so nobody can say how likely it is."
+    if usual_of_100 is not None:
+        skies = f"{usual_of_100} of 100 usual {month_name(event.date.month)} skies"
+        early = f"No forecast yet; the sun alone has all of it in time in {skies} at most."
     return Verdict("early", "Too early to say.", f"{fits}. {early} {planned}", None)
 
 

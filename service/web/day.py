@@ -9,6 +9,7 @@ from fastapi import Form, Response
 from events.errors import NotFound
 from events.model import Event, Meal
 from service.access import for_role
+from service.application.event_analyses import usual
 from service.application.services import Services
 from service.charts.day_legend import chance_dots, day_legend
 from service.charts.day_timeline import day_wide
@@ -46,7 +47,9 @@ def the_day(context: PageContextDep, services: ServicesDep) -> Response:
     items = run_sheet_items(event, plan)
     batch_page = f"/e/{context.name}/batch/" if context.role == "organiser" else ""
     coming = [item for item in items if context.now and item.at >= context.now]
-    said = verdict(event, plan, on_the_day=context.now is not None)
+    on_the_day = context.now is not None
+    usual_of_100 = usual(event) if plan.risk is None and not on_the_day else None
+    said = verdict(event, plan, on_the_day=on_the_day, usual_of_100=usual_of_100)
     warned = warning_rows(event, plan, f"/e/{context.name}", context.role)
     more = [w for w in warned if w.topic]
     return context.page(

@@ -95,6 +95,16 @@ def season(
     )
 
 
+def usual_of_100(event: Event) -> int | None:
+    """Return how likely all is in time under the month's cloud, as the year has it for that week.
+
+    None where some dish never is in that week: the sun alone does not do the day.
+    """
+    year, week, _ = event.date.isocalendar()
+    found = season(event, year, weeks=(week - 1,))
+    return None if found.never else found.weeks[0].all_of_100
+
+
 def _week(
     event: Event,
     dishes: Sequence[Dish],

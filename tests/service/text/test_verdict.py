@@ -11,6 +11,7 @@ from service.text.notices import quicker
 from service.text.verdict import problem_words, short_verdict, verdict
 from solver.feasibility.changes import apply
 from solver.feasibility.problems import Problem, problems
+from solver.feasibility.season import season, usual_of_100
 from solver.notices import PlanWarning
 from solver.plan import MealChance, Plan, Unplaced
 from tests.conftest import plan_of, sample_event, sample_plan
@@ -201,3 +202,28 @@ def test_advice_names_no_cooker_that_is_not_there() -> None:
     assert quicker(event, stew) == "Start it in a mirror, or put less"
     assert quicker(no_mirror, stew) == "Start it on a gas ring, or put less"
     assert quicker(only_boxes, stew) == "Put less"
+
+
+def test_without_a_forecast_the_months_usual_skies_are_told_as_the_year_has_them() -> None:
+    event, plan = harvest(None)
+    year, week, _ = event.date.isocalendar()
+    of_100 = season(event, year, weeks=(week - 1,)).weeks[0].all_of_100
+
+    said = verdict(event, plan, usual_of_100=usual_of_100(event))
+
+    assert f"{of_100} of 100 usual November skies" in said.sentence
+    assert "nobody can say" not in said.sentence
+    assert "nobody can say" in verdict(event, plan).sentence
+
+
+def test_what_has_no_minute_to_spare_is_named() -> None:
+    event, plan = harvest(None)
+    tight = tuple(changed(p, margin_min=0) if p.dish_id == "rice" else p for p in plan.placements)
+
+    early = verdict(event, changed(plan, placements=tight))
+    event, plan = harvest(90)
+    good = verdict(event, changed(plan, placements=tight))
+
+    assert (early.state, early.heading) == ("tight", "No minute to spare: Rice.")
+    assert good.heading == "Lunch looks good."
+    assert good.sentence.endswith("No minute to spare: Rice.")

@@ -138,6 +138,7 @@ def create_app(
             services.events.put_in(sample)
         app.state.services = services
         app.state.open = settings.keyless
+        app.state.start_for_network = settings.start_for_network
         app.state.closing = False
         yield
         app.state.closing = True

@@ -34,6 +34,8 @@ class Settings:
     )
     demo: bool = False
     open: bool = False  # everybody on the network may see and change every event
+    # Starts it again, as it was started, for all of this machine's networks.
+    start_for_network: str = "noonfare serve --host 0.0.0.0"
     # Further names at which phones reach an open service; it answers to no others.
     hosts: tuple[str, ...] = field(
         default_factory=lambda: tuple(os.environ.get("NOONFARE_HOSTS", "").split())

@@ -23,6 +23,7 @@ from service.cli.calibration import cooker_test, one_litre
 from service.cli.event_argument import EventArg, event_named
 from service.cli.output import AsJson, err, out, write_json
 from service.cli.planning import sheet, show_plan, show_season, show_window
+from service.cli.start_again import for_network
 from service.text.error_words import error_text
 from service.text.faults import fault_json, faults_text
 from solver.plan import Plan, Window
@@ -80,6 +81,7 @@ def schema(what: Annotated[str, typer.Argument(help="event, plan or window")] = 
 
 @app.command()
 def serve(
+    started: typer.Context,
     demo: Annotated[bool, typer.Option(help="Put in a sample; the clock is on its day.")] = False,
     open_to_all: Annotated[
         bool, typer.Option("--open", help="Everybody here may see and change every event.")
@@ -115,6 +117,7 @@ def serve(
         open=open_to_all,
         solvers=solvers,
         solver_memory_mb=solver_memory_mb,
+        start_for_network=for_network(started),
     )
     settings = replace(settings, hosts=(*settings.hosts, host, *(name or ())))
     if forecast and not settings.forecast_url:

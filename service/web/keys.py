@@ -9,6 +9,7 @@ from fastapi import Request, Response
 from events.storage.tables import Link
 from service.access import cookie_name
 from service.application.services import Services
+from service.web.address import phones_base_url
 from service.web.rendering import see_other
 
 COOKIE_LASTS = timedelta(days=400)  # as long as browsers keep one; the link behind it ends sooner
@@ -45,8 +46,9 @@ def with_link_to_keep(services: Services, name: str) -> Response:
 
 
 def link_url(request: Request, token: str) -> str:
-    """Return the address that a token is sent as."""
-    return f"{request.url.scheme}://{request.url.netloc}/l/{token}"
+    """Return the address that a token is sent as; others can open it, where one is known."""
+    here = f"{request.url.scheme}://{request.url.netloc}"
+    return f"{phones_base_url(request) or here}/l/{token}"
 
 
 def page_of(link: Link) -> str:

@@ -10,10 +10,11 @@ from fastapi import Form, Query, Request, Response
 from events.errors import NotFound
 from events.storage.tables import Role
 from service.access import for_role, signed_in
+from service.application.links import LASTS
 from service.application.services import Services
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
-from service.web.address import CHOSEN, is_loopback, own_addresses
+from service.web.address import CHOSEN, is_loopback, own_addresses, phones_base_url
 from service.web.context import PageContext, PageContextDep
 from service.web.hand_out import (
     BOARD,
@@ -66,7 +67,8 @@ def make(
     token = services.links.make(context.name, roles[least], helper_id=helper_id or None)
     if least == "organiser":
         code = QrCode(link_url(request, token))
-        return context.page("organiser_link.html", page_path="/links", link=code)
+        local = not phones_base_url(request)
+        return context.page("organiser_link.html", page_path="/links", link=code, local=local)
     made = {**made_before(request), helper_id or BOARD: token}
     return keep_made(_page(context, services, request, made, at), context.name, made)
 
@@ -109,6 +111,8 @@ def _page(
         addresses=addresses,
         at=at if at in addresses else "",
         port=request.url.port,
+        start_for_network=request.app.state.start_for_network,
+        lasts_days=LASTS.days,
         rows=_rows(context, services),
     )
     if at in addresses:
@@ -181,7 +185,13 @@ def keep(context: PageContextDep, request: Request) -> Response:
     """Show the link to keep: how to come back from another browser."""
     token = request.cookies.get(KEPT, "")
     link = QrCode(link_url(request, token)) if token else None
-    return context.page("keep.html", page_path="/links", link=link)
+    return context.page(
+        "keep.html",
+        page_path="/links",
+        link=link,
+        local=not phones_base_url(request),
+        lasts_days=LASTS.days,
+    )
 
 
 @router.post("/e/{name}/keep")

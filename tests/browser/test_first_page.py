@@ -34,7 +34,11 @@ def test_a_press_on_a_part_that_opened_by_itself_leaves_it_open(
 def test_no_heading_moves_while_a_finger_is_on_it(open_tab: Open, own: Served) -> None:
     tab = open_tab()
     held: list[Route] = []
-    tab.route("**/places?*", lambda route: held.append(route))
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    tab.route("**/places?*", hold)
     tab.goto(f"{own.base}/new")
     with tab.expect_request("**/places?*"):
         tab.locator("[name=where]").fill("tucson")

@@ -130,11 +130,42 @@ def test_an_address_at_which_nothing_answers_is_not_offered(
         local = {"host": "127.0.0.1:8008", **HTML}
         return (await client.get(PAGE, headers=local)).text
 
+    ready.settings = replace(
+        ready.settings, start_for_network="noonfare serve --host 0.0.0.0 --port 8741"
+    )
     page = ready(work)
 
     assert "Phones can’t open these links yet" in page
-    assert "noonfare serve --host 0.0.0.0" in page
+    assert "noonfare serve --host 0.0.0.0 --port 8741<" in page
     assert "192.0.2.7" not in page
+
+
+def test_a_link_to_keep_says_where_it_opens_on_this_computer_only(
+    door: Door, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(address, "own_addresses", lambda: ["192.168.7.20"])
+    door.settings = replace(door.settings, open=False)
+    local = {"host": "127.0.0.1:8008", **HTML}
+    chosen = {"cookie": f"{address.CHOSEN}=192.168.7.20"}
+
+    async def work(client: httpx.AsyncClient) -> list[str]:
+        await put_in(client)
+        pages = []
+        for asks in (local, OUTSIDE, local | chosen):
+            made = await client.post(f"/e/{EVENT}/keep", headers=asks)
+            kept = made.headers["set-cookie"].partition(";")[0]
+            cookies = "; ".join(filter(None, (kept, asks.get("cookie"))))
+            page = await client.get(f"/e/{EVENT}/keep", headers=asks | {"cookie": cookies})
+            pages.append(page.text)
+        return pages
+
+    here, outside, by_address = door(work)
+
+    says = "This link opens on this computer only"
+    assert [says in page for page in (here, outside, by_address)] == [True, False, False]
+    assert ['class="qr"' in page for page in (here, outside, by_address)] == [False, True, True]
+    assert "http://192.168.7.20:8008/l/" in by_address
+    assert "works until 30 days after the event" in here
 
 
 def test_a_service_answers_where_it_listens() -> None:

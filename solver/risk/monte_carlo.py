@@ -295,10 +295,9 @@ def _pointing(day: Day, plan: Plan, fill: Fill, samples: Samples) -> Array:
     """Return the share of power left by run and minute, where the helper comes late by a sample."""
     first, cooker = fill.first, fill.cooker
     begins = first.preheat_at or first.loaded_at
-    if fill.in_progress is not None:
-        # Where it stands it was aimed by somebody; only what is to come can be late.
-        begins = min((t.at for t in plan.turns if t.cooker_id == cooker.id), default=begins)
-    turns = [t for t in plan.turns if t.cooker_id == cooker.id and begins <= t.at < first.lifted_at]
+    # A load in progress stands as it was aimed, whenever that was.
+    own = [t for t in plan.turns if t.cooker_id == cooker.id and t.at < first.lifted_at]
+    turns = [t for t in own if begins <= t.at or fill.in_progress is not None]
     lates = sorted(set(TURN_LATE_MIN))
     share = np.asarray([pointing(day, _delayed(turns, late), cooker) for late in lates])
     late_by_run = samples.rng.choice(TURN_LATE_MIN, samples.runs)

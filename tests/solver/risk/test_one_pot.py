@@ -341,10 +341,20 @@ def test_only_turns_of_its_own_cooker_and_time_are_its_aims(
         return np.ones(1440)
 
     monkeypatch.setattr(monte_carlo, "pointing", pointing)
-    plan, fill = fill_of(day(), STEW)
-    monte_carlo._pointing(day(), plan, fill, samples(day()))
 
-    assert {tuple(a) for a in aims} == {("mirror-09:00", "mirror-09:40")}  # not the next load's
+    def aimed(row: Placement, **more: object) -> set[tuple[str, ...]]:
+        aims.clear()
+        plan, fill = fill_of(day(), row)
+        monte_carlo._pointing(day(), plan, replace(fill, **more), samples(day()))  # type: ignore[arg-type]
+        return {tuple(a) for a in aims}
+
+    assert aimed(STEW) == {("mirror-09:00", "mirror-09:40")}  # not the next load's
+    assert aimed(MOVED) == {("mirror-10:30", "mirror-11:05")}  # nor the last one's
+    heated = changed(BREAD, preheat_at=at("09:10"), loaded_at=at("09:40"), lifted_at=at("10:10"))
+    assert aimed(heated) == {("oven-09:10", "oven-09:40")}
+    late, stands = changed(STEW, loaded_at=at("09:30")), begun(day(), "cooking")[1].in_progress
+    assert aimed(late) == {("mirror-09:40",)}
+    assert aimed(late, in_progress=stands) == {("mirror-09:00", "mirror-09:40")}
 
 
 # --- other days

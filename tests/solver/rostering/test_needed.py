@@ -1,4 +1,4 @@
-"""How many people jobs need, how long a walk takes, and what no crew can do."""
+"""How many people jobs need, what a walk takes and does, and what no crew can do."""
 
 from __future__ import annotations
 
@@ -11,9 +11,10 @@ from events.table import changed
 from solver.rostering import model
 from solver.rostering.programme import Work, with_past
 from solver.rostering.tasks import SunExposure, Task
-from solver.rostering.turn_times import _needed
+from solver.rostering.turn_times import TurnTimes, _needed
 from solver.rostering.turns import Trip, walks_of
 from tests.solver.checking.hand_laid import EVENT, JOBS, PLAN, at
+from tests.solver.rostering.test_roster import cooker, person
 from tests.solver.scheduling.test_formulation import replanned
 from tests.solver.scheduling.test_timed_load import day
 
@@ -35,6 +36,32 @@ def test_a_walk_takes_a_slot_and_has_all_of_its_turns() -> None:
 
     assert (walk.id, walk.minutes, walk.helper_id) == ("walk-0930-ada", 5, "ada")
     assert walk.turn_ids == ("mirror-turn-0930", "box-turn-0930")
+
+
+def test_of_as_few_walks_the_fewest_turns_come_before_the_latest() -> None:
+    """By hand: B needs one turn in slot 5, A one more until 4. At 4 and 7 all but C need two."""
+    boxes = [
+        SunExposure(cooker(name, trained=False), start, 9, every)
+        for name, start, every in (("a", 1, 3), ("b", 2, 3), ("c", 3, 4))
+    ]
+
+    rounds = TurnTimes([person("p")], [], boxes, None).solve(2.0, 0.2)
+
+    assert [(r.slot, r.turned) for r in rounds or ()] == [(4, (0,)), (5, (0, 1, 2))]
+
+
+def test_where_all_is_sought_at_once_a_walk_has_three_turns_at_most(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(model, "assign", lambda *_, **__: None)
+    boxes = [SunExposure(cooker(f"x{k}", trained=False), 0, 5, 3) for k in range(4)]
+
+    for many, walks in ((3, 1), (4, 2)):
+        team = model.roster([person("a"), person("b")], [], boxes[:many])
+
+        assert team is not None
+        assert len(team.trips) == walks
+        assert sorted(k for t in team.trips for k in t.exposures) == [*range(many)]
 
 
 # --- what can't be done, and what nobody could settle

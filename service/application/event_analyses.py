@@ -36,7 +36,7 @@ __all__ = [
     "usual",
     "water_test",
 ]
-USUAL_MOST = 200  # dishes times cookers: a third of a second
+USUAL_MOST = 100  # dishes times cookers: some half a second
 
 
 def takes(event: Event) -> capacity.Takes:

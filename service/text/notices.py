@@ -30,9 +30,10 @@ REFUSAL = {
     "no-sun": "There is no usable sun before the meal.",
     "oven-too-cool": "Its oven gets to {reached_c} after {empty_min} empty; this needs {needed_c}.",
     "never-done": "Not done by {until_at}: the middle reaches {reached_c} at most.",
-    "too-late": "Loaded at {loaded_at} it would be done at {done_at}; the meal is at {meal_at}.",
+    "too-late": "Loaded at {loaded_at} it would be done at {done_at}; the meal is at {meal_at}."
+    "{binds}",
     "too-late-rest": "Loaded at {loaded_at} it would be done at {done_at}, then rest {rest_min}; "
-    "the meal is at {meal_at}.",
+    "the meal is at {meal_at}.{binds}",
     "too-long-warm": "It would be {warm_min} between {danger_zone}; the limit is {limit_min}. "
     "Put less into each pot, or start it in a stronger cooker if there is one.",
     "stands-too-long": "It would be {warm_min} between {danger_zone} to its last plate, most of it "
@@ -275,6 +276,7 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         else "",
         "cool_at_once": cool_at_once(event),
         "beside_60": beside_60(event),
+        "binds": _binds(event, notice),
         "quicker": quicker(event, event.dish(notice.dish_ids[0])) if dishes else "",
         **said,
         "batch": batch_name(event, notice),
@@ -294,6 +296,19 @@ def quicker(event: Event, dish: Dish) -> str:
     if any(c.on_gas for c in fit):
         return "Start it on a gas ring, or put less"
     return "Put less"
+
+
+def _binds(event: Event, notice: Notice) -> str:
+    """Return why a dish that is too late is not loaded sooner; an older plan does not know."""
+    first_at, heating = (notice.instants.get(k) for k in ("first_at", "heating_from_at"))
+    if first_at is None:
+        return ""
+    if first_at < notice.instants["loaded_at"]:
+        return f" Loaded sooner, from {clock(event, first_at)} on, it is done no sooner."
+    if heating is None:
+        return " It can’t go in sooner: crew and sun are not there."
+    oven = f"set on the sun at {clock(event, heating)}, its oven is hot enough only then"
+    return f" It can’t go in sooner: {oven}."
 
 
 def beside_60(event: Event) -> str:

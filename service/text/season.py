@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from events.model import Event
 from service.text.formatting import listed
 from solver.feasibility.season import Season
@@ -22,7 +24,16 @@ def source(season: Season) -> str:
     )
 
 
-def never(event: Event, season: Season) -> str:
-    """Return which dishes are left out of the chances, for no day of the year has them in time."""
-    names = [event.dish(d).name for d in season.never]
-    return f"Left out, for no day of the year has it in time: {listed(names)}." if names else ""
+def never(event: Event, season: Season, placed: Collection[str] = ()) -> str:
+    """Return which dishes are left out of the chances, for the sun never has them in time.
+
+    Of what the plan of this very event has in time (`placed`), it says that it is not counted.
+    """
+    out = [event.dish(d).name for d in season.never if d not in placed]
+    only = [event.dish(d).name for d in season.never if d in placed]
+    said = []
+    if out:
+        said.append(f"Left out, for on no day of the year has the sun it in time: {listed(out)}.")
+    if only:
+        said.append(f"Left out, for only the plan’s finer look or gas has it: {listed(only)}.")
+    return " ".join(said)

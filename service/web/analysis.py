@@ -93,6 +93,8 @@ def the_year(
     if season is None:
         return context.counting("Working out the year, week by week.")
     event = context.stored.event
+    is_own = context.event == event
+    placed = {p.dish_id for p in context.plan.placements} if context.plan and is_own else set[str]()
     rows = [
         {"week": week, "cells": [week.ready_by[d.id] for d in event.dishes]}
         for week in season.weeks
@@ -105,7 +107,7 @@ def the_year(
         months=_months(event, season, local_date(context.at, event.zone)),
         says=season_text.SAYS,
         source=season_text.source(season),
-        never=season_text.never(event, season),
+        never=season_text.never(event, season, placed),
         sunlit=" ".join(str(pct) for pct in event.site.sunlit_pct),
     )
 

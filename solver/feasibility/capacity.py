@@ -91,7 +91,7 @@ def _ways(event: Event) -> list[tuple[list[Cooker], list[_Way]]]:
     by_cooker: defaultdict[str, list[_Way]] = defaultdict(list)
 
     def add(sizes: dict[str, Dish]) -> set[str]:
-        cells = dish_matrix(first, list(sizes.values()))
+        cells = dish_matrix(first, list(sizes.values()), as_planned=False)
         for cell in (c for c in cells if c.expected_min is not None and not c.late):
             dish, begins = sizes[cell.dish_id], [first.instant(first.site.opens)]
             begins += [s.starts_at for s in sunny.get(cell.cooker_id, ()) if s.ends_at > begins[0]]

@@ -1,7 +1,8 @@
 """The planner's table, quick enough to follow typing: each dish's minutes in each cooker.
 
 No timetable is made: dishes do not compete here. The start shown is the latest on the clock's half
-hours from which the dish is ready when its meal begins.
+hours from which the dish is ready when its meal begins. Where none is, it is looked at as a plan
+looks at it: at a plan's own starts and preheats, cut smaller as long as that is too late.
 """
 
 from __future__ import annotations
@@ -18,9 +19,9 @@ from events.model import Cooker, Dish, Event
 from solver.notices import Refusal
 from solver.policy import PALE_FROM_C, oven_floor_c
 from solver.scheduling.batches import Batch, may_cook, pots_for, split
-from solver.scheduling.queries import without_a_pot
+from solver.scheduling.queries import queries_in, without_a_pot
 from solver.scheduling.starts import possible_starts, usual_empty_min
-from solver.simulation.clock import instant
+from solver.simulation.clock import ceil_to_slot
 from solver.simulation.day import Day, body_start_c, make_day
 from solver.simulation.durations import LATER_MIN, estimate
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -29,6 +30,7 @@ from solver.thermal.energy_balance import Load
 
 GRAIN_MIN = 30
 SPLITS_MOST = 4
+HARD = ("never-done", "oven-too-cool")  # what smaller parts or another preheat may lift
 
 
 class Cell(BaseModel):
@@ -61,8 +63,13 @@ class Trial:
     query: DurationQuery
 
 
-def dish_matrix(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell]:
-    """Return the minutes of every dish (or of some) in every cooker but insulated boxes."""
+def dish_matrix(
+    event: Event, dishes: Sequence[Dish] | None = None, *, as_planned: bool = True
+) -> list[Cell]:
+    """Return the minutes of every dish (or of some) in every cooker but insulated boxes.
+
+    Without `as_planned` at half hours and in the largest pots alone.
+    """
     day = make_day(event)
     cells: list[Cell] = []
     trials: list[Trial] = []
@@ -75,8 +82,47 @@ def dish_matrix(event: Event, dishes: Sequence[Dish] | None = None) -> list[Cell
                 trials.append(trial)
     durations = estimate(day, [t.query for t in trials])
     cells += [_cell(day, t.batch, d) for t, d in zip(trials, durations, strict=True)]
+    if as_planned:
+        dish_of = {t.batch.dish.id: t.batch.dish for t in trials}
+        cells = [
+            _as_planned(day, dish_of[c.dish_id], c) if _is_hard(c) and c.dish_id in dish_of else c
+            for c in cells
+        ]
     order = {c.id: n for n, c in enumerate(event.cookers)}
     return sorted(cells, key=lambda c: order[c.cooker_id])
+
+
+def _is_hard(cell: Cell) -> bool:
+    return cell.late or (cell.refusal is not None and cell.refusal.kind in HARD)
+
+
+def _as_planned(day: Day, dish: Dish, cell: Cell) -> Cell:
+    """Return a cell as a plan has it: in the fewest parts that are in time, else in the most."""
+    cooker = day.event.cooker(cell.cooker_id)
+    found = cell
+    for number in range(max(cell.batches, dish.batches_least), _parts_most(dish) + 1):
+        batches = split(day, dish, number)
+        pots = pots_for(day.event, cooker, dish, batches[0].litres)
+        if not pots:
+            continue
+        reheat_c = rules_of(day.event).reheat_c
+        load = Load((dish,), (batches[0].mass_kg,), (pots[0],), dish.preheat_min, reheat_c)
+        queries = queries_in(day, cooker, load, batches)
+        if isinstance(queries, Refusal):
+            continue
+        cells = [_cell(day, batches[0], d) for d in estimate(day, queries)]
+        found = min(cells, key=_hardness)
+        if not _is_hard(found):
+            break
+    return found
+
+
+def _hardness(cell: Cell) -> tuple[bool, float]:
+    return cell.expected_min is None, cell.done_at.timestamp() if cell.done_at else 0.0
+
+
+def _parts_most(dish: Dish) -> int:
+    return min(dish.batches_max, dish.portions)
 
 
 def _trial(day: Day, dish: Dish, cooker: Cooker) -> Trial | Refusal:
@@ -135,7 +181,7 @@ def _cell(day: Day, batch: Batch, durations: DurationEstimate) -> Cell:
         fast_min=_whole(durations.fast_min[0, best]),
         cautious_min=_whole(durations.cautious_min[0, best]),
         load_by=at_minute(day.sky, int(query.starts[best])),
-        done_at=None if in_time.size else instant(day, float(ready[best])),
+        done_at=None if in_time.size else at_minute(day.sky, ceil_to_slot(float(ready[best]))),
         pale_c=_pale_c(query, best),
     )
 

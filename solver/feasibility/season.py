@@ -8,6 +8,7 @@ share of the month's days with no more cloud than everything can bear.
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time, timedelta
@@ -140,15 +141,16 @@ class _Found:
 
 
 def _found(day: Day) -> dict[str, _Found]:
-    """Return what the sun can do for each dish; it is split further until a clear day can."""
+    """Return what the sun can do for each dish; it is split further until a clear day is enough."""
     event, noon = day.event, minute_at(day, time(12))
     skies = _skies(day)
+    serve = {d.id: minute_at(day, event.meal(d.meal).start) for d in event.dishes}
     earliest = {d.id: np.full(len(LEVELS), np.inf) for d in event.dishes}
     for number in range(1, SPLITS_MOST + 1):
         waiting = [
             d
             for d in event.dishes
-            if not np.isfinite(earliest[d.id][0])
+            if earliest[d.id][0] > serve[d.id]
             and min(d.batches_least, SPLITS_MOST) <= number <= d.batches_max
         ]
         queries = [q for dish in waiting for q in _queries(day, dish, number)]
@@ -161,7 +163,7 @@ def _found(day: Day) -> dict[str, _Found]:
             ready_by=round(12 + (float(earliest[d.id][0]) - noon) / 60, 2)
             if np.isfinite(earliest[d.id][0])
             else None,
-            most_cloud=_most_cloud(earliest[d.id], minute_at(day, event.meal(d.meal).start)),
+            most_cloud=_most_cloud(earliest[d.id], serve[d.id]),
         )
         for d in event.dishes
     }
@@ -196,8 +198,8 @@ def _queries(day: Day, dish: Dish, number: int) -> Iterator[DurationQuery]:
     """Yield one query for each sun cooker that may cook a dish, split into `number` batches."""
     batch = split(day, dish, number)[0]
     representatives = day.pools
-    empty_min = usual_empty_min(dish)
-    for cooker in day.event.cookers:
+    empties = sorted({dish.preheat_min, usual_empty_min(dish)})
+    for cooker, empty_min in itertools.product(day.event.cookers, empties):
         pots = pots_for(day.event, cooker, dish, batch.litres)
         if cooker.id not in representatives or may_cook(cooker, dish) is not None or not pots:
             continue

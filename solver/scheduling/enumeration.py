@@ -37,7 +37,7 @@ from solver.scheduling.timed_load import (
     in_time,
 )
 from solver.scheduling.two_stage import Movable, TwoStageLoad, two_stage_loads
-from solver.scheduling.why_not import why_not
+from solver.scheduling.why_not import nearest, why_not
 from solver.simulation.day import Day
 from solver.simulation.durations import estimate
 from solver.simulation.query import DurationEstimate, DurationQuery
@@ -221,7 +221,8 @@ def _lone_pots(day: Day, splits: Sequence[Batches], rivals: Mapping[str, int]) -
         if (dish.id, cooker.id) in cooked:
             refusals[dish.id].pop(cooker.id, None)
         else:
-            refusals[dish.id].setdefault(cooker.id, why_not(day, pots.batches[:1], pots.durations))
+            why = why_not(day, pots.batches[:1], pots.durations)
+            refusals[dish.id][cooker.id] = nearest(refusals[dish.id].get(cooker.id), why)
     return _LonePotStage(tuple(itertools.chain.from_iterable(by_pots)), tuple(lone_pots), refusals)
 
 

@@ -70,7 +70,7 @@ def queries_of(
         for pot in pots[: 2 if scarce else 1]:
             reheat_c = rules_of(day.event).reheat_c
             load = Load((dish,), (batches[0].mass_kg,), (pot,), dish.preheat_min, reheat_c)
-            asked = _queries(day, cooker, load, batches)
+            asked = queries_in(day, cooker, load, batches)
             if isinstance(asked, Refusal):
                 refusals[cooker.id] = asked
             else:
@@ -102,9 +102,13 @@ def without_a_pot(day: Day, cooker: Cooker, dish: Dish, litres: float) -> Refusa
     return Refusal(kind="pots-too-small", figures=figures)
 
 
-def _queries(
+def queries_in(
     day: Day, cooker: Cooker, load: Load, batches: Batches
 ) -> list[DurationQuery] | Refusal:
+    """Return what to estimate for a lone pot in one cooker: of what is baked, after some preheats.
+
+    Or why there is no start.
+    """
     dish, last = load.dishes[0], max(b.serve_minute for b in batches)
     if dish.needs_body_c is not None:
         return _preheated(day, cooker, load, batches, last)

@@ -43,10 +43,24 @@ def why_not(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal:
             "loaded_at": at_minute(day.sky, int(query.starts[best])),
             "done_at": at_minute(day.sky, ceil_to_slot(float(ready[best]))),
             "meal_at": at_minute(day.sky, serve),
+            "first_at": at_minute(day.sky, int(query.starts[0])),
         }
+        if query.load.preheat_min:
+            empty_from = int(query.starts[0]) - ceil_to_slot(query.load.preheat_min)
+            instants["heating_from_at"] = at_minute(day.sky, empty_from)
         return Refusal(kind="too-late", figures={"rest_min": dish.rest_min}, instants=instants)
     loads = loads_in_time(day, batches, durations)
     return _why_not_kept(day, loads) if loads else _why_not_fresh(day, batches, durations)
+
+
+def nearest(known: Refusal | None, other: Refusal) -> Refusal:
+    """Return the refusal of two of one cooker in which a dish comes nearest to its meal."""
+    if known is None or other.kind != "too-late":
+        return known or other
+    is_nearer = known.kind == "never-done" or (
+        known.kind == "too-late" and other.instants["done_at"] < known.instants["done_at"]
+    )
+    return other if is_nearer else known
 
 
 def _why_not_fresh(day: Day, batches: Batches, durations: DurationEstimate) -> Refusal:

@@ -48,7 +48,7 @@ def test_no_danger_is_folded_away_on_a_phone() -> None:
 
 # What is said of the dishes, cookers, pots and rules that a notice is about, and its cost.
 NAMES = {"dishes", "cookers", "pots", "batch", "danger_zone", "edition", "one_more"}
-NAMES |= {"paid", "rivals", "has", "cool_at_once", "crew", "quicker", "beside_60"}
+NAMES |= {"paid", "rivals", "has", "cool_at_once", "crew", "quicker", "beside_60", "binds"}
 FIGURES = {"other": "other_figure", "spared": "spared_figure"}  # said as shares or minutes
 VARIANTS = {"too-late-rest": "too-late", "too-few-pots-1": "too-few-pots"}
 

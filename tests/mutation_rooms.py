@@ -166,4 +166,5 @@ ROOMS: dict[str, tuple[str, ...]] = {
         for module, nearest in CONTEST.items()
     },
     "solver/contest/": ("tests/solver/contest", f"{CHECKING}contest_rules.py"),
+    "service/application/solver_pool.py": ("tests/service/application/test_work_limits.py",),
 }

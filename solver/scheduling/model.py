@@ -94,7 +94,7 @@ class Rows:
 
 
 def rows_of(problem: Problem, pool: Collection[int]) -> Rows:
-    """Return the rows of every rule, for columns of a pool."""
+    """Return the rows of every rule, for columns of a pool: what is in it can be watched."""
     numbers: dict[str, int] = {}
     batch = [numbers.setdefault(c.batch_ids[0], len(numbers)) for c in problem.columns]
     count = itertools.count(len(batch))
@@ -232,10 +232,9 @@ def a_walk_fits_every_interval(rows: Rows) -> None:
         end = min(first + q.walk_window_slots, q.slots)
         # Where all are trained, all work is counted, once.
         limits = {int(hands[first:end].sum()) - 1: jobs for jobs, hands in whose}
-        if whose[0][1][first]:
-            for limit, jobs in limits.items():
-                begin, past = np.searchsorted(jobs[:, 0], [first, end])
-                rows.at_most(jobs[begin:past, 1], jobs[begin:past, 2], limit)
+        for limit, jobs in limits.items():
+            begin, past = np.searchsorted(jobs[:, 0], [first, end])
+            rows.at_most(jobs[begin:past, 1], jobs[begin:past, 2], limit)
 
 
 def talks_get_their_dish(rows: Rows) -> None:

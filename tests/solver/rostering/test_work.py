@@ -270,6 +270,16 @@ def test_a_load_in_progress_was_set_up_before_it_was_loaded() -> None:
     assert jobs(day(), replace(begun, column=column))[0] == "08:30 set-up 30"
 
 
+@pytest.mark.parametrize(
+    ("slot", "first"), [(0, "12:30 pack-down 30"), (2, "00:00 set-up 10"), (8, "00:10 set-up 30")]
+)
+def test_nobody_sets_up_on_the_day_before(slot: int, first: str) -> None:
+    one = placed(BOX)
+    column = replace(one.column, load_slot=slot, occupies=(slot, 144))
+
+    assert jobs(a_day(eaten_by("12:30")), replace(one, column=column))[0] == first
+
+
 def test_a_fixed_talk_is_its_speakers_job_and_a_meal_everybodys() -> None:
     found = [(j.id, f"{j.at:%H:%M}", j.minutes, j.helper_ids) for j in programme(day())]
 

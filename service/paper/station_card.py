@@ -40,9 +40,10 @@ def aiming(event: Event) -> Facts:
     return {
         "declination": round(card_declination_deg(event), 1),
         "dial": any(c.only_turned for c in event.cookers),
+        "short-pin": formatting.pin(event, PINS_MM[0]),
         "pins": [
             {
-                "mm": pin,
+                "long": formatting.pin(event, pin),
                 "rings": [
                     {
                         "min": str(ring),

@@ -95,6 +95,15 @@ def span(event: Event, cm: float, *, digits: int = 0) -> str:
     return f"{cm:.{digits}f} cm"
 
 
+# A line of so many mm on paper, by a ruler in inches: 16ths are within 0.05 mm of it.
+_INCHES = {100: "3 15/16 in", 200: "7 7/8 in"}
+
+
+def pin(event: Event, mm: int) -> str:
+    """Return how long a pin of the aiming card is, in the event's units."""
+    return _INCHES[mm] if event.units == "us" else f"{mm // 10} cm"
+
+
 def metres(event: Event, m: float) -> str:
     """Return a way to walk in the event's units."""
     return f"{round(m / 0.3048)} ft" if event.units == "us" else f"{round(m)} m"

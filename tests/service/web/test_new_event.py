@@ -261,8 +261,9 @@ def test_sizes_are_offered_in_both_units(ready: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         page = (await client.get("/new")).text
 
-        assert "1.2 m (47 in) across, 8 L (8 qt)" in page
-        assert "12 L (12.7 qt)" in page
+        for metric, us in (("1.2 m across, 8 L", "47 in across, 8 qt"), ("12 L", "12.7 qt")):
+            both = f'<span class="metric">{metric}</span> <span class="us">{us}</span>'
+            assert both in page
 
     ready(work)
 

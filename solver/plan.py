@@ -18,6 +18,7 @@ Route = Literal["sun", "sun+insulated", "sun+burner", "burner"]
 JobKind = Literal[
     "preheat",
     "load",
+    "prepare",
     "stir",
     "probe",
     "lift",
@@ -188,6 +189,8 @@ class Job(Part):
     placement_ids: tuple[str, ...] = ()
     talk_id: str | None = None
     meal_id: str | None = None
+    dish_id: str | None = None  # what is prepared
+    step: int | None = None  # which of its steps, from 0; None: weighing in
 
 
 LevelKey = Literal["placed", "missed", "gas", "moved", "short", "stale", "work"]

@@ -72,7 +72,8 @@ def work_of(plan: Plan, helper_id: str | None, posts: Posts = NO_POSTS) -> tuple
 def _sort_of(job: Job, dish_ids: dict[str, str]) -> str:
     """Return what a job is, whenever, wherever and by whomever it is done."""
     dishes = sorted({dish_ids[i] for i in job.placement_ids})
-    return "-".join([job.kind, *dishes, *(i for i in (job.talk_id, job.meal_id) if i)])
+    about = (job.talk_id, job.meal_id, job.dish_id)
+    return "-".join([job.kind, *dishes, *(i for i in about if i)])
 
 
 class CalendarService:

@@ -7,23 +7,17 @@ from datetime import datetime, timedelta
 from itertools import cycle
 
 from events.food_rules import clock_limit_min, rules_of
-from events.model import Dish, Event, Shape
+from events.model import Dish, Event
 from service.application.event_analyses import crew_from, tasks_before
 from service.paper.duties import NOBODY, Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
-from service.text import formatting, messages
+from service.text import formatting, messages, preparing
 from service.text.allergens import table
 from service.text.crew import who_sets_up
-from solver.plan import Plan
+from solver.plan import Job, Plan
 from solver.policy import SLOT_MIN
 from solver.risk.decision import EVENING
 
-PREPARE: dict[Shape, str] = {
-    "liquid": "measure into its pot",
-    "pieces": "prepare and weigh into its pot",
-    "slab": "mix and weigh into its pot",
-    "baked": "mix and weigh into its tin",
-}
 PREPARE_MIN = 20  # to wash, cut and weigh a dish: common practice, no published source
 EARLIER_MIN = 60  # so much earlier it may be where nobody is free: judgement
 CHILL_MIN = 120  # AU and NZ 2 h / 4 h; UK 2 h
@@ -117,7 +111,7 @@ def _pots(event: Event, plan: Plan) -> list[Facts]:
 
 def _prepare(event: Event, plan: Plan, dishes: list[Dish], shares: Shares) -> list[Facts]:
     """Return what is prepared when and by whom: who loads a dish gets it ready, if they can."""
-    rows = []
+    rows, begun = [], []
     for dish in dishes:
         ids = {p.id for p in plan.placements if p.dish_id == dish.id}
         loading = [j for j in plan.jobs if j.kind == "load" and ids & set(j.placement_ids)]
@@ -125,10 +119,16 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish], shares: Shares) -> li
         loaded = min(p.loaded_at for p in plan.placements if p.dish_id == dish.id)
         takes = PREPARE_MIN + dish.load_min
         tasks = zip(tasks_before(event, dish, plan), reversed(dish.before), strict=True)
-        work = [(due.at, task.what, task.hands_min) for due, task in tasks]
-        work.append((loaded - timedelta(minutes=takes), PREPARE[dish.shape], takes))
-        rows += [(at, minutes, wanted, dish.name, what) for at, what, minutes in work]
-    begun = []
+        numbered = zip(reversed(range(len(dish.before))), tasks, strict=True)
+        work: list[tuple[int | None, datetime, int]]
+        work = [(step, due.at, task.hands_min) for step, (due, task) in numbered]
+        work.append((None, loaded - timedelta(minutes=takes), takes))
+        for step, at, minutes in work:
+            what = preparing.what(dish, step)
+            if job := preparing.job_of(plan, dish, step):
+                begun.append((job.at, dish.name, what, _names(event, job)))
+            else:
+                rows.append((at, minutes, wanted, dish.name, what))
     for at, minutes, wanted, food, what in sorted(rows):
         begins, who = _begun(event, shares, at, minutes=minutes, wanted=wanted)
         begun.append((begins, food, what, who))
@@ -136,6 +136,10 @@ def _prepare(event: Event, plan: Plan, dishes: list[Dish], shares: Shares) -> li
         {"at": _prepared_at(event, at), "food": food, "what": what, "who": who}
         for at, food, what, who in sorted(begun)
     ]
+
+
+def _names(event: Event, job: Job) -> str:
+    return ", ".join(event.helper(h).name for h in job.helper_ids)
 
 
 def _begun(
@@ -165,7 +169,7 @@ def _prepared_at(event: Event, at: datetime) -> str:
 
 
 def _set_up(event: Event, plan: Plan, shares: Shares) -> list[Facts]:
-    work = [j.at for j in plan.jobs if j.kind != "set-up"]
+    work = [j.at for j in plan.jobs if j.kind not in ("set-up", "prepare")]
     if not work:
         return []
     first = min(work)
@@ -180,13 +184,13 @@ def _set_up(event: Event, plan: Plan, shares: Shares) -> list[Facts]:
         f"{stand}Level and weight every stand.",
         "Aiming cards as drawn on “How the aiming card sits”: 12 at the upper edge, pin upright.",
         "Read the wind. Read the local fire rules for today. Say who is called.",
-        f"Pots, gloves and probes to their stations. First job at {first_clock}.",
+        f"Pots, gloves and probes to their stations. First job at a cooker at {first_clock}.",
     )
-    if job is not None and job.at < crew_from(event):  # whoever begins comes earlier for it
-        ends_at = job.at + timedelta(minutes=job.minutes)
-        names = cycle(h.name for h in who_sets_up(event, job.at, ends_at))
-        return [{"what": text, "who": name} for text, name in zip(texts, names, strict=False)]
-    return _shared(texts, job.at if job else first, shares)
+    if job is None:  # a plan of an earlier program, whose crew begins at once
+        return _shared(texts, first, shares)
+    ends_at = job.at + timedelta(minutes=job.minutes)
+    names = cycle(h.name for h in who_sets_up(event, job.at, ends_at))
+    return [{"what": text, "who": name} for text, name in zip(texts, names, strict=False)]
 
 
 def _pack_down(event: Event, plan: Plan, shares: Shares) -> list[Facts]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from events.model import Event
-from service.text import formatting, messages
+from service.text import formatting, messages, preparing
 from service.text.talks import shown
 from solver.plan import Job, JobKind, Placement, Plan
 
@@ -141,8 +141,23 @@ def _load(case: _Case) -> JobWords:
         for p in case.placements
     )
     dry = {w.placement_id for w in case.plan.warnings if w.kind == "boils-dry"}
-    look = messages.BOILS_DRY if any(p.id in dry for p in case.placements) else ""
-    return JobWords("Load", f"{case.cooker}: {loads}", food=case.foods, second=look)
+    look = [messages.BOILS_DRY] if any(p.id in dry for p in case.placements) else []
+    first = [event.dish(p.dish_id) for p in case.placements if p.batch == 1]
+    before = [said for dish in first if (said := preparing.nobodys(case.plan, dish, -1))]
+    return JobWords("Load", f"{case.cooker}: {loads}", case.foods, ". ".join([*before, *look]))
+
+
+def _prepare(case: _Case) -> JobWords:
+    dish = case.event.dish(case.job.dish_id or "")
+    step = preparing.what(dish, case.job.step)
+    how = f"{step[:1].upper()}{step[1:]}. It takes {case.job.minutes} min"
+    if (
+        case.job.step is not None
+        and (wait := dish.before[case.job.step].minutes) > case.job.minutes
+    ):
+        how += f", then waits {wait} min"
+    second = preparing.nobodys(case.plan, dish, case.job.step)
+    return JobWords("Prepare", how, food=dish.name, second=second)
 
 
 def _stir(case: _Case) -> JobWords:
@@ -251,6 +266,7 @@ _WORDS: dict[JobKind, Callable[[_Case], JobWords]] = {
     "serve": _serve,
     "preheat": _preheat,
     "load": _load,
+    "prepare": _prepare,
     "stir": _stir,
     "set-up": _set_up,
     "pack-down": _pack_down,

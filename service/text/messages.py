@@ -41,6 +41,7 @@ PRESS: dict[str, tuple[str, EntryKind]] = {
     "walk": ("Turned", "aimed"),
     "preheat": ("It is on the sun", "aimed"),
     "load": ("Loaded", "loaded"),
+    "prepare": ("Done", "done"),
     "stir": ("Stirred", "stirred"),
     "probe": ("Lifted", "lifted"),
     "lift": ("Lifted", "lifted"),

@@ -18,6 +18,7 @@ _POT = {
 WORK = {
     "preheat": "set {cookers} on the sun, empty",
     "load": "load {food} into {cookers}",
+    "prepare": "prepare {food}",
     "stir": "stir {food} in {cookers}",
     "probe": "probe {food} in {cookers}",
     "lift": "lift {food} out of {cookers}",

@@ -107,7 +107,11 @@ def _job(plan: Plan, job: Job, helper_id: str) -> WorkChange:
         helper_id=helper_id,
         at=job.at,
         job=job.kind,
-        foods=tuple(foods[i] for i in job.placement_ids if i in foods),
+        foods=(
+            (FoodPart(dish_id=job.dish_id, batch=1, batches=1),)
+            if job.dish_id
+            else tuple(foods[i] for i in job.placement_ids if i in foods)
+        ),
         cooker_ids=(job.cooker_id,) if job.cooker_id else (),
         talk_id=job.talk_id,
         meal_id=job.meal_id,

@@ -26,6 +26,7 @@ from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
 from solver.risk.rescue import rescues
 from solver.rostering.light_jobs import with_light_jobs
+from solver.rostering.preparing import with_preparing
 from solver.rostering.programme import Work, around, programme, with_past
 from solver.rostering.tasks import SunExposure, Task, exposures_of, tasks_of
 from solver.rostering.turns import turns_of, walks_of
@@ -158,8 +159,9 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
     )
     if day.replan is None:
         levels = tuple(level for level in levels if level.key != "moved")
-        return Staffed(tuple(chosen), with_light_jobs(day, work, exposures), levels)
-    work = with_light_jobs(day, with_past(day, day.replan, work), exposures)
+    else:
+        work = with_past(day, day.replan, work)
+    work = with_light_jobs(day, with_preparing(day, work), exposures)
     return Staffed(tuple(chosen), work, levels)
 
 

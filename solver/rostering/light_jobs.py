@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from events.model import Meal
 from events.reading.foods import foods
@@ -47,8 +48,8 @@ LATER_MIN = 30
 BOARD_BEFORE_MIN = 30  # before a meal the board is read aloud
 TABLE_BEFORE_MIN = 60  # and the table is set: it stands when the meal begins
 WASH_BEFORE_MIN = 60  # before a load its vegetables are washed
-SKY_EVERY_MIN = 30  # sun and cloud are written down
-TURNS_EVERY_MIN, TURNS_AFTER_MIN = 60, 5  # stints of calling turns, so long after the hour
+SKY_EVERY_MIN = 60  # sun and cloud are written down
+TURNS_EVERY_MIN, TURNS_BEFORE_MIN = 60, 5  # stints of calling, the first before the first turn
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ def _light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[
     young = [p for p in people if not p.adult]
     if not young:
         return []
-    free = _free_slots(day, people, work)
+    free = free_slots(day, people, work)
     mirrors = {
         s for one in exposures if one.cooker.nature.concentrates for s in range(one.start, one.end)
     }
@@ -104,7 +105,7 @@ def _light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[
 def _wanted(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[_Wanted]:
     """Return what the young could do; what was done before now is left out."""
     first = minute_at(day, min(h.start for h in day.event.helpers if not h.adult))
-    wanted = [*_of_the_sun(exposures), *_of_vegetables(day, work, first)]
+    wanted = [*_of_the_sun(day, work, exposures), *_of_vegetables(day, work, first)]
     if day.event.site.visitors_from is not None:  # without visitors there is nobody to greet
         comes = minute_at(day, day.event.site.visitors_from)
         wanted.append(_Wanted("greet", ceil_to_slot(max(comes, first))))
@@ -124,16 +125,18 @@ def _is_of(day: Day, job: Job, wanted: _Wanted) -> bool:
     return same and 0 <= late_min <= wanted.later_min
 
 
-def _of_the_sun(exposures: Sequence[SunExposure]) -> Iterator[_Wanted]:
+def _of_the_sun(day: Day, work: Work, exposures: Sequence[SunExposure]) -> Iterator[_Wanted]:
     """Yield what is to be done while cookers are on the sun: call the turns, write the sky down."""
     if not exposures:
         return
     first, last = min(e.start for e in exposures), max(e.end for e in exposures)
     for minute in range(first * SLOT_MIN, last * SLOT_MIN, SLOT_MIN):
         if minute % SKY_EVERY_MIN == 0:
-            later_min = SKY_EVERY_MIN // 2
+            later_min = SKY_EVERY_MIN // 4
             yield _Wanted("write-sky", minute, later_min=later_min, can_wait=True)
-        if minute % TURNS_EVERY_MIN == TURNS_AFTER_MIN:
+    turned = sorted(minute_of(day.sky, w.at) // SLOT_MIN * SLOT_MIN for w in work.walks)
+    if turned:
+        for minute in range(turned[0] - TURNS_BEFORE_MIN, turned[-1], TURNS_EVERY_MIN):
             yield _Wanted("call-turns", minute, can_wait=True)
 
 
@@ -173,15 +176,21 @@ def _is_past(day: Day, job: Job) -> bool:
     return day.replan is not None and minute_of(day.sky, job.at) <= day.replan.minute
 
 
-def _free_slots(day: Day, people: list[Person], work: Work) -> dict[str, set[int]]:
+def free_slots(day: Day, people: list[Person], work: Work) -> dict[str, set[int]]:
     """Return the slots in which each has nothing to do."""
     free = {p.id: {s for s, is_free in enumerate(p.free) if is_free} for p in people}
     busy = [(h, j.at, j.minutes) for j in work.jobs for h in j.helper_ids]
     busy += [(w.helper_id, w.at, w.minutes) for w in work.walks]
     for helper_id, at, minutes in busy:
-        start = minute_of(day.sky, at)
-        free[helper_id] -= set(range(start // SLOT_MIN, -(-(start + minutes) // SLOT_MIN)))
+        if helper_id in free:
+            free[helper_id] -= slots_of(day, at, minutes)
     return free
+
+
+def slots_of(day: Day, at: datetime, minutes: int) -> set[int]:
+    """Return the slots that some work takes."""
+    start = minute_of(day.sky, at)
+    return set(range(start // SLOT_MIN, -(-(start + minutes) // SLOT_MIN)))
 
 
 def _is_spared(

@@ -26,6 +26,7 @@ from tests.conftest import SAMPLES, plan_of, sample_event, sample_plan
 from tests.service.paper.odd_names import odd_event
 
 pytestmark = pytest.mark.slow
+BEFORE = ("set-up", "prepare")
 
 
 def test_the_shopping_list_is_the_mix_times_the_portions() -> None:
@@ -43,7 +44,7 @@ def test_the_shopping_list_is_the_mix_times_the_portions() -> None:
 def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: str) -> None:
     event, plan = sample_event(name), sample_plan(name)
     jobs = {j.kind: j for j in plan.jobs}
-    first = min((j.at for j in plan.jobs if j.kind != "set-up"), default=None)
+    first = min((j.at for j in plan.jobs if j.kind not in BEFORE), default=None)
 
     told = lists(event, plan)
 
@@ -51,7 +52,7 @@ def test_paper_and_run_sheet_say_the_same_time_for_setting_up_and_packing(name: 
     if "set-up" in jobs:
         assert f"From {formatting.clock(event, jobs['set-up'].at)}: ground plan" in text
     if first is not None:
-        assert f"First job at {formatting.clock(event, first)}." in text
+        assert f"First job at a cooker at {formatting.clock(event, first)}." in text
         assert f"until cool, about {formatting.clock(event, jobs['pack-down'].at)}" in text
     assert text or not plan.jobs
 

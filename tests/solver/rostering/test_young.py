@@ -152,10 +152,15 @@ def test_visitors_are_greeted_when_they_come_and_nobody_where_none_do(
     assert [j for j in laid(event=event) if j.startswith("greet")] == greets
 
 
-def sunny(event: Event, slots: int, *work: Job, on: Day | None = None) -> list[str]:
-    """Return what is done while the box is on the sun, so long from eight."""
+def sunny(
+    event: Event, slots: int, *work: Job, turned: tuple[str, ...] = (), on: Day | None = None
+) -> list[str]:
+    """Return what is done while the box is on the sun, so long from eight, and is turned."""
     suns = [SunExposure(event.cooker("box"), EIGHT, EIGHT + slots, 6)] if slots else []
-    done = with_light_jobs(on or day(event), Work((), (), work), suns).jobs
+    walks = tuple(
+        Walk(id=f"w-{at_}", at=at(at_), minutes=5, helper_id="ada", turn_ids=()) for at_ in turned
+    )
+    done = with_light_jobs(on or day(event), Work((), walks, work), suns).jobs
     return [f"{j.id} {'+'.join(j.helper_ids)}" for j in done if j.kind in WHILE_ON_SUN]
 
 
@@ -163,22 +168,24 @@ def test_while_a_cooker_is_on_the_sun_turns_are_called_and_the_sky_is_written_do
     event = changed(young("p", "q"), site=YARD.site)  # nobody comes before half past ten
 
     assert sunny(event, 0) == []
-    assert sunny(event, 18) == [
+    assert sunny(event, 18) == ["write-sky-0800 q+ada", "write-sky-0900 q+ada"]
+    assert sunny(event, 18, turned=("08:30", "09:25")) == [
         "write-sky-0800 q+ada",
-        "call-turns-0805 q+ada",
-        "write-sky-0830 p+cam",
-        "write-sky-0900 p+cam",
-        "call-turns-0905 p+ben",
+        "call-turns-0825 q+cam",  # before the first turn, and not sooner
+        "write-sky-0900 p+ada",
     ]
-    assert len(sunny(event, 12)) == 3  # until nine, and the other hour's are gone
-    assert len(sunny(event, 13)) == 4
+    calls = [j.split()[0] for j in sunny(event, 30, turned=("08:30", "09:30"))]
+    assert [j for j in calls if j.startswith("call")] == ["call-turns-0825", "call-turns-0925"]
+    assert len(sunny(event, 12)) == 1  # until nine, and the other hour's are gone
+    assert len(sunny(event, 13)) == 2
 
 
 def test_the_sky_waits_a_quarter_of_an_hour_for_an_adult_and_turns_half() -> None:
     event = changed(young("p"), site=YARD.site)
 
     def first(long: int) -> list[str]:
-        return [j.split()[0] for j in sunny(event, 6, busy("ada ben cam", "07:55", long))]
+        done = sunny(event, 6, busy("ada ben cam", "07:55", long), turned=("08:10",))
+        return [j.split()[0] for j in done]
 
     assert first(20) == ["write-sky-0815", "call-turns-0820"]
     assert first(25) == ["call-turns-0820"]
@@ -194,7 +201,7 @@ def test_what_can_wait_takes_nobody_from_the_table() -> None:
 
     assert {"set-table-lunch-1100", "read-board-lunch-1130"} < set(done)
     assert "write-sky-1100" not in done  # until 11:15, and the table is set until 11:20
-    assert "write-sky-1140" in done  # the board is read before
+    assert "write-sky-1000" in done
 
 
 def test_light_jobs_are_shared_out() -> None:

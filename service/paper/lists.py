@@ -11,7 +11,7 @@ from events.model import Dish, Event
 from service.application.event_analyses import crew_from, tasks_before
 from service.paper.duties import NOBODY, Shares
 from service.paper.shopping import cold_boxes, shopping, tools, water
-from service.text import formatting, messages, preparing
+from service.text import formatting, messages, preparing, safety
 from service.text.allergens import table
 from service.text.crew import who_sets_up
 from solver.plan import Job, Plan
@@ -37,8 +37,8 @@ def lists(event: Event, plan: Plan) -> Facts:
         "set_up": _set_up(event, plan, Shares(event, plan)),
         "pack_down": _pack_down(event, plan, Shares(event, plan)),
         "leftovers": _leftovers(event, plan, dishes),
-        "brief": BRIEF,
-        "sign": SIGN,
+        "brief": safety.brief(event),
+        "sign": safety.SIGN,
         "gas": {
             "rings": plan.gas_day.rings,
             "kg": formatting.mass(event, plan.gas_day.gas_kg),
@@ -46,31 +46,6 @@ def lists(event: Event, plan: Plan) -> Facts:
             "rows": _gas_rows(event, plan),
         },
     }
-
-
-BRIEF = (
-    "Mirrors: stay behind them, in their shade. Nobody looks into the bowl, sunglasses or not.",
-    "Turn a mirror away from the sun first; then load, stir or lift.",
-    "Never leave a mirror on the sun alone, or aimed at nothing, an empty pot or oil.",
-    "Mirrors face no path, tent, car or dry grass. Covered when not in use or not watched.",
-    "Pots, stands, glass and metal burn. Gloves to the elbow. Lids open away from your face.",
-    "No cold water on hot glass.",
-    "Water or an extinguisher, and a fire blanket, stand at the mirrors. Everybody knows where.",
-    "Wash hands before food, after raw meat, after the toilet. Raw and ready food stay apart.",
-    "Probe in the middle. Write it down. A computed time never replaces a reading.",
-    "Children only with a named adult. Nobody inside the rope line.",
-    "Drink water. Hat, sleeves, sun cream. Change over before you are tired.",
-    messages.BURNS,
-    "Wind over a cooker's limit: mirrors away from the sun, laid down, covered.",
-    messages.LOCAL,
-)
-SIGN = (
-    "This cooks with the sun.",
-    "Stay behind the rope.",
-    "Don’t look into the mirrors.",
-    "Everything here is hot.",
-    "Children hold a grown‑up’s hand.",
-)
 
 
 def _kit(event: Event, plan: Plan, dishes: list[Dish]) -> list[str]:
@@ -87,8 +62,10 @@ def _kit(event: Event, plan: Plan, dishes: list[Dish]) -> list[str]:
             "A cover for each mirror",
             "Extinguisher or water, and a fire blanket, at the mirrors",
         ]
+    elif messages.burns_things(event):
+        out.append("Extinguisher or water, and a fire blanket, at the gas ring")
     out += ["Aiming cards on stiff board, pins, tape", "This paper in plastic sleeves, pencils"]
-    if plan.gas_day.rings or any(c.on_gas for c in event.cookers):
+    if any(c.on_gas for c in event.cookers):
         gas = formatting.mass(event, plan.gas_day.gas_kg * 1.5)
         out.append(f"Gas: {gas} in all (a gas day and half as much again), lighter, leak spray")
     return out

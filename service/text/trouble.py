@@ -7,22 +7,27 @@ first-aid advice from memory. Qualified help decides.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from events.diary import EntryKind
+from events.model import Event
 
 Icon = Literal["hurt", "fire", "hand", "wind", "broken", "cloud", "sun", "cold", "late", "pot"]
 GRAVE: tuple[EntryKind, ...] = ("hurt", "fire", "need-help")
 PHONE_NUMBER = re.compile(r"\+?\d[\d ()/.-]{1,20}\d")
 
 
+Needs = Literal["mirror", "gas", "no-gas"]
+
+
 @dataclass(frozen=True)
 class Step:
-    """One thing to do now: the order, and how."""
+    """One thing to do now: the order, and how; and what must be on the site for it to be said."""
 
     order: str
     how: str = ""
+    needs: Needs | None = None
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,7 @@ class Trouble:
     title: str
     hint: str
     steps: tuple[Step, ...]
+    needs: Needs | None = None
 
     @property
     def grave(self) -> bool:
@@ -48,7 +54,8 @@ TROUBLES = (
         "Someone is hurt",
         "burn, eyes, faint",
         (
-            Step("Cooker off the sun.", "Turn it away or cover it. Gas off."),
+            Step("Cooker off the sun.", "Turn it away or cover it."),
+            Step("Gas off.", needs="gas"),
             Step("Burn: cool running water, 20 minutes.", "No ice, no cream, no butter."),
             Step("Eyes hurt or blurred:", "into the shade, eyes shut, to a doctor."),
             Step("Stay with them.", "Send somebody to fetch help."),
@@ -61,7 +68,8 @@ TROUBLES = (
         "or smoke",
         (
             Step("Shout “Fire”.", "Everybody away, against the wind."),
-            Step("Gas off, mirrors off the sun,", "if you can reach them without danger."),
+            Step("Cookers off the sun,", "if you can reach them without danger."),
+            Step("Gas off,", "if you can reach it without danger.", needs="gas"),
             Step(
                 "Small:", "lid or blanket on it, or the extinguisher. Never water on burning oil."
             ),
@@ -84,7 +92,7 @@ TROUBLES = (
         "Wind",
         "it rocks or tips",
         (
-            Step("Mirror:", "turn it away from the sun, cover it, lay it down."),
+            Step("Mirror:", "turn it away from the sun, cover it, lay it down.", needs="mirror"),
             Step("Box, panel:", "lid shut, weigh it down. Nobody beside the glass."),
             Step("Wind over?", "Press Trouble, then “Sun is back”. Aim by the card."),
         ),
@@ -108,7 +116,14 @@ TROUBLES = (
         (
             Step("Lids shut, keep aiming, wait.", "Turn by the ruler at the set times."),
             Step(
-                "No sun for 20 minutes?", "Say so to whoever runs the day, who decides about gas."
+                "No sun for 20 minutes?",
+                "Say so to whoever runs the day, who decides about gas.",
+                needs="gas",
+            ),
+            Step(
+                "No sun for 20 minutes?",
+                "Say so to whoever runs the day, who decides what is served.",
+                needs="no-gas",
             ),
         ),
     ),
@@ -117,7 +132,10 @@ TROUBLES = (
         "sun",
         "Sun is back",
         "cloud or wind is over",
-        (Step("Aim by the shadow again.", "Stay behind the mirror, in its shade."),),
+        (
+            Step("Aim by the shadow again."),
+            Step("Stay behind the mirror,", "in its shade.", needs="mirror"),
+        ),
     ),
     Trouble(
         "to-burner",
@@ -125,10 +143,12 @@ TROUBLES = (
         "Pot too cool",
         "it goes on the gas ring",
         (
-            Step("Mirror: turn it away first.", "Then lift, gloves on, lid on."),
+            Step("Mirror: turn it away first.", needs="mirror"),
+            Step("Lift it,", "gloves on, lid on."),
             Step("Onto the gas ring.", "Stir, and bring it to a real boil."),
             Step("The probe decides.", "Write the reading down at the cooker’s page."),
         ),
+        needs="gas",
     ),
     Trouble(
         "late",
@@ -148,6 +168,18 @@ TROUBLES = (
         ),
     ),
 )
+
+
+def troubles_of(event: Event) -> list[Trouble]:
+    """Return what can go wrong on an event's site: nothing is said of what is not there."""
+    gas = any(c.on_gas for c in event.cookers)
+    mirrors = any(c.nature.concentrates for c in event.cookers)
+    there = {None, "gas" if gas else "no-gas", *(["mirror"] if mirrors else [])}
+    return [
+        replace(t, steps=tuple(s for s in t.steps if s.needs in there))
+        for t in TROUBLES
+        if t.needs in there
+    ]
 
 
 def phone_numbers(text: str) -> list[str]:

@@ -18,6 +18,7 @@ from service.application.diary import DiaryEntry
 from service.dependencies import Name, ServicesDep
 from service.text import formatting, messages, trouble
 from service.text.clouds import CLOUD_LENGTHS
+from service.text.emergency import emergency_line, emergency_numbers
 from service.text.replan_changes import work_change
 from service.text.run_sheet import items_of_helper
 from service.web.alerts import alerts
@@ -125,9 +126,10 @@ def my_jobs(
         plan_since=plan.replanned_at,
         alerts=alerts(event, entries, at),
         trouble_id=new_press_id(),
-        troubles=trouble.TROUBLES,
+        troubles=trouble.troubles_of(event),
         cloud_lengths=CLOUD_LENGTHS,
-        numbers=trouble.phone_numbers(event.site.emergency),
+        numbers=[*trouble.phone_numbers(event.site.emergency), *emergency_numbers(event)],
+        emergency_line=emergency_line(event),
         asked=_cookers_asked(event, views),
     )
 

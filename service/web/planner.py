@@ -35,6 +35,7 @@ from service.web.rendering import page_router, render, see_other
 
 Own = Mapping[str, Cooker]
 router = page_router()
+CONTACT_LONGEST = 200  # signs of an emergency contact, as `Site` has it
 
 
 @router.get("/e/{name}/plan")
@@ -137,6 +138,16 @@ def fire_rules_read(
     event = services.events.get(name).event
     read = changed(event, site=changed(event.site, fire_rules_read=True))
     services.events.change(name, read, etag=form.get("etag"))
+    return _back(name, request)
+
+
+@router.post("/e/{name}/emergency")
+def emergency(name: Name, services: ServicesDep, form: FormFields, request: Request) -> Response:
+    """Name who is called when something goes wrong. The page stays."""
+    contact = " ".join(form.get("contact", "").split())[:CONTACT_LONGEST]
+    event = services.events.get(name).event
+    named = changed(event, site=changed(event.site, emergency=contact))
+    services.events.change(name, named, etag=form.get("etag"))
     return _back(name, request)
 
 

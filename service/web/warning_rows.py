@@ -13,7 +13,6 @@ from solver.plan import Plan
 
 # Where a warning of the whole day is mended; those of batches are on the pages of these.
 MENDED: dict[WarningKind, tuple[str, str]] = {
-    "nobody-to-call": ("/plan/site?open=emergency", "Name somebody"),
     "set-up-early": ("/plan/site", "Change the crew’s hours"),
     "tipped-far": ("/plan/cookers", "Change the cookers"),
     "strong-wind": ("/plan/cookers", "Say what each bears"),
@@ -50,8 +49,8 @@ def warning_rows(event: Event, plan: Plan, base: str, role: Role) -> list[Warnin
 
 
 def _links(event: Event, said: SaidWarning, base: str) -> list[tuple[str, str]]:
-    if said.kind == "fire-rules-unread":
-        return []  # a press stands beside it
+    if said.kind in ("fire-rules-unread", "nobody-to-call"):
+        return []  # a press, a field stands beside it
     if said.kind in MENDED:
         path, words = MENDED[said.kind]
         return [(base + path, words)]

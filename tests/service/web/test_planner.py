@@ -312,6 +312,29 @@ def test_the_fire_rules_are_ticked_where_it_is_asked_for(ready: Door, path: str)
     ready(work)
 
 
+@pytest.mark.parametrize("path", ["", "/plan/check", "/links"])
+def test_who_is_called_is_asked_for_until_somebody_is_named(ready: Door, path: str) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        came = {"referer": f"http://here/e/{EVENT}{path}", **HTML}
+
+        async def name(contact: str) -> httpx.Response:
+            typed = {"etag": await fingerprint_of(client), "contact": contact}
+            return await client.post(f"/e/{EVENT}/emergency", data=typed, headers=came)
+
+        await name("")
+        page = (await client.get(f"/e/{EVENT}{path}", headers=HTML)).text
+        assert f'action="/e/{EVENT}/emergency"' in page
+        named = await name(" Ada,  555 0100 " + "x" * 300)
+
+        assert named.headers["location"] == f"/e/{EVENT}{path}"
+        kept = (await client.get(f"/api/events/{EVENT}")).json()
+        assert kept["site"]["emergency"].startswith("Ada, 555 0100 xxx")
+        assert len(kept["site"]["emergency"]) == 200
+        assert "/emergency" not in (await client.get(f"/e/{EVENT}{path}", headers=HTML)).text
+
+    ready(work)
+
+
 def test_guests_at_risk_are_ticked_with_one_press_that_makes_the_dishes_safe(ready: Door) -> None:
     """What is pressed is the strictest rules' own limit, never a looser one."""
 

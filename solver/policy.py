@@ -44,6 +44,9 @@ STAND_LOSS_W_M2_K = 8.0  # a lidded pot standing in still air: typical, unmeasur
 STAND_WIND_FACTOR_S_M = 0.475
 HOLD_SPARE_K = 2.0  # what is planned to stay hot, is planned so much hotter than the rule asks
 SMALL_MIN = 10  # planning again: what moves by less is no news, the hand looks at the pot anyway
+# What one lifts, pot and food, held away from the body. HSE INDG143 (guideline weights, women,
+# hands between knuckle and elbow, arms stretched out), from memory.
+ONE_LIFTS_KG = 10.0
 SET_UP_MIN = 30  # before the first load: common practice, no published source
 YOUNG_MOST = 4  # for one adult who stands with them (common practice, no published source)
 PROBE_AFTER_MIN = 10  # what bakes this much longer than expected is looked at when it may be done

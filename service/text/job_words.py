@@ -10,6 +10,7 @@ from events.model import Event
 from service.text import formatting, messages, preparing
 from service.text.talks import shown
 from solver.plan import Job, JobKind, Placement, Plan
+from solver.policy import ONE_LIFTS_KG
 
 
 @dataclass(frozen=True)
@@ -196,14 +197,31 @@ def _probe(case: _Case) -> JobWords:
     )
 
 
+def _weight(case: _Case) -> str:
+    """Return how many lift a heavy pot, and why; nothing of one that one person lifts."""
+    pots = [case.event.pot(p.pot_id) for p in case.placements]
+    kg = max(
+        (p.mass_kg + pot.mass_kg for p, pot in zip(case.placements, pots, strict=True)), default=0
+    )
+    if kg <= ONE_LIFTS_KG:
+        return ""
+    limit, whole = (formatting.mass(case.event, w) for w in (ONE_LIFTS_KG, kg))
+    two = "two lift it" if len(case.job.helper_ids) > 1 else "call a second person to lift it"
+    return f"{whole} with its pot, over {limit}: {two}"
+
+
+def _and(*parts: str) -> str:
+    return ". ".join(part for part in parts if part)
+
+
 def _move(case: _Case) -> JobWords:
     how = f"from {case.cooker} to {case.next_cooker}, lid on"
-    return JobWords("Move", how, food=case.foods, second="Flame first")
+    return JobWords("Move", how, food=case.foods, second=_and("Flame first", _weight(case)))
 
 
 def _insulate(case: _Case) -> JobWords:
     how = f"from {case.cooker} to {case.next_cooker}, lid on"
-    return JobWords("Move", how, food=case.foods, second=case.probe_orders)
+    return JobWords("Move", how, food=case.foods, second=_and(case.probe_orders, _weight(case)))
 
 
 # Common practice, no published source. A plan counts on the lid alone: wrapped, it stays hotter.
@@ -221,7 +239,9 @@ def _lift(case: _Case) -> JobWords:
         until = f", {keeps} until {formatting.clock(case.event, standing[0].served_at)}"
     is_served_out = any(stays_in(p) for p in case.placements)
     title = "Lift" if standing or not is_served_out else "Lift what is left of"
-    return JobWords(title, case.cooker + until, food=case.foods, second=case.probe_orders)
+    return JobWords(
+        title, case.cooker + until, food=case.foods, second=_and(case.probe_orders, _weight(case))
+    )
 
 
 # What the young do: the order, how, and what they keep away from. Common practice.

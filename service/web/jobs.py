@@ -27,7 +27,7 @@ from service.web.job_views import JobView, done_work, job_view
 from service.web.press import new_press_id, press_id
 from service.web.rendering import page_router
 from service.web.status_rows import in_hand_rows
-from solver.plan import Plan
+from solver.plan import EVERYBODY, Plan
 
 router = page_router()
 UNDONE_WITHIN = timedelta(minutes=10)  # so long can the last press be undone here
@@ -116,6 +116,7 @@ def my_jobs(
         seen_id=seen if is_helper else "",
         jobs=_in_order(views, current, at),
         current=current,
+        beside={view.item.id: _beside(event, view, helper_id) for view in views},
         countdown={view.item.id: _countdown(view, at) for view in views},
         day="" if context.now else formatting.long_date(event.date),
         today=context.now is not None,
@@ -145,6 +146,13 @@ def _in_order(
         "missed": [v for v in views if not v.done and v.is_missed(at)],
         "done": [v for v in views if v.done],
     }
+
+
+def _beside(event: Event, view: JobView, helper_id: str) -> str:
+    """Return with whom a helper does a job: who stands with the young, who lifts too."""
+    others = [event.helper(h).name for h in view.item.helper_ids if h != helper_id]
+    named = helper_id in view.item.helper_ids and view.item.kind not in EVERYBODY
+    return formatting.listed(others) if named else ""
 
 
 def _cookers_asked(event: Event, views: Sequence[JobView]) -> list[Cooker]:

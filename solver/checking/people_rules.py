@@ -27,6 +27,7 @@ class WantedJob:
     kind: JobKind
     at: datetime
     people: int
+    most: int = 1  # more may lend a hand
 
 
 @dataclass(frozen=True, order=True)
@@ -48,7 +49,7 @@ def jobs_have_their_people(case: Case) -> Iterator[Breach]:
             job = next((j for j in jobs if (j.kind, j.at) == (wanted.kind, wanted.at)), None)
             if job is None:
                 yield Breach("job-missing", (fill[0].fill, wanted.kind), wanted.at)
-            elif len(set(job.helper_ids)) != wanted.people:
+            elif not wanted.people <= len(set(job.helper_ids)) <= max(wanted.people, wanted.most):
                 people = len(set(job.helper_ids))
                 yield Breach("wrong-number-of-people", (job.id,), people, wanted.people)
         yield from _stirred(case, fill, [j for j in jobs if j.kind == "stir"])
@@ -68,9 +69,11 @@ def _wanted_jobs(case: Case, fill: list[Placement]) -> list[WantedJob]:
     then = case.cookers[first.then_cooker_id] if first.then_cooker_id else None
     lift: JobKind = "lift" if then is None else "move" if then.on_gas else "insulate"
     hands = max(case.dishes[p.dish_id].lift_helpers for p in fill)
-    wanted = [WantedJob("load", first.loaded_at, 1), WantedJob(lift, first.lifted_at, hands)]
+    heaviest_kg = max(p.mass_kg + case.event.pot(p.pot_id).mass_kg for p in fill)
+    most = 2 if heaviest_kg > policy.ONE_LIFTS_KG else 1
+    wanted = [WantedJob("load", first.loaded_at, 1), WantedJob(lift, first.lifted_at, hands, most)]
     if then is not None and then.on_gas and first.off_at:
-        wanted.append(WantedJob("lift", first.off_at, hands))
+        wanted.append(WantedJob("lift", first.off_at, hands, most))
     if first.preheat_at:
         wanted.append(WantedJob("preheat", first.preheat_at, 1))
     done = max(p.done_at for p in fill)

@@ -25,6 +25,7 @@ from solver.policy import weight
 from solver.risk.gas import gas_day
 from solver.risk.monte_carlo import simulate
 from solver.risk.rescue import rescues
+from solver.rostering.lifting import with_second_hands
 from solver.rostering.light_jobs import with_light_jobs
 from solver.rostering.preparing import with_preparing
 from solver.rostering.programme import Work, around, programme, with_past
@@ -157,6 +158,7 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
         walks_of(day.sky, exposures, staff.trips),
         tuple(jobs),
     )
+    work = with_second_hands(day, work, chosen)
     if day.replan is None:
         levels = tuple(level for level in levels if level.key != "moved")
     else:

@@ -7,6 +7,7 @@ who had least of it so far.
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -45,6 +46,7 @@ YOUNG: dict[JobKind, int] = {
     "set-table": 2,
 }  # of all else one
 LATER_MIN = 30
+GREET_LEAST_MIN = 10
 BOARD_BEFORE_MIN = 30  # before a meal the board is read aloud
 TABLE_BEFORE_MIN = 60  # and the table is set: it stands when the meal begins
 WASH_BEFORE_MIN = 60  # before a load its vegetables are washed
@@ -80,9 +82,9 @@ def _light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[
     had_min: Counter[str] = Counter()
     out: list[Job] = []
     for wanted in _wanted(day, work, exposures):
-        minutes = MINUTES[wanted.kind]
         last = (wanted.minute + wanted.later_min) // SLOT_MIN
-        for slot in range(wanted.minute // SLOT_MIN, last + 1):
+        begins = range(wanted.minute // SLOT_MIN, last + 1)
+        for slot, minutes in itertools.product(begins, _lengths_min(wanted.kind)):
             span = set(range(slot, slot + minutes // SLOT_MIN))
             there = [p for p in young if span <= free[p.id]]
             there.sort(key=lambda p: had_min[p.id])
@@ -97,7 +99,7 @@ def _light_jobs(day: Day, work: Work, exposures: Sequence[SunExposure]) -> list[
                 for p in (*group, adult):
                     free[p.id] -= span
                     had_min[p.id] += minutes
-                out.append(_job(day, wanted, slot, adult, group))
+                out.append(_job(day, wanted, slot, minutes, adult, group))
                 break
     return sorted(out, key=lambda j: (j.at, j.kind))
 
@@ -204,14 +206,22 @@ def _is_spared(
     )
 
 
-def _job(day: Day, wanted: _Wanted, slot: int, adult: Person, group: list[Person]) -> Job:
+def _lengths_min(kind: JobKind) -> range:
+    """Return how long a job may take, best first: visitors are greeted as they come, if briefly."""
+    full = MINUTES[kind]
+    return range(full, (GREET_LEAST_MIN if kind == "greet" else full) - 1, -SLOT_MIN)
+
+
+def _job(
+    day: Day, wanted: _Wanted, slot: int, minutes: int, adult: Person, group: list[Person]
+) -> Job:
     minute = slot * SLOT_MIN
     meal = f"-{wanted.meal_id}" if wanted.meal_id else ""
     return Job(
         id=f"{wanted.kind}{meal}-{minute // 60:02d}{minute % 60:02d}",
         kind=wanted.kind,
         at=at_minute(day.sky, minute),
-        minutes=MINUTES[wanted.kind],
+        minutes=minutes,
         helper_ids=(*(p.id for p in group), adult.id),
         meal_id=wanted.meal_id,
     )

@@ -92,6 +92,20 @@ def test_a_job_has_as_many_people_as_it_needs(
     assert found == [Breach("wrong-number-of-people", (name,), has, wants)]
 
 
+def test_over_ten_kilograms_with_its_pot_a_second_may_lift() -> None:
+    """HSE INDG143, guideline weight for arms stretched out: 10 kg, from memory."""
+    name = "lift-13:00-lentils-1+rice-1"
+
+    def found(pot_kg: float) -> list[Breach]:
+        plan = job(name, helper_ids=("ada", "ben"))
+        (rice,) = [p for p in plan.placements if p.id == "rice-1"]
+        heavy = event("pots", rice.pot_id, mass_kg=round(pot_kg - rice.mass_kg, 3))
+        return named(jobs_have_their_people, plan, event=heavy)
+
+    assert found(10.001) == []
+    assert found(10.0) == [Breach("wrong-number-of-people", (name,), 2, 1)]
+
+
 def test_a_load_is_lifted_by_as_many_as_its_heaviest_pot_needs() -> None:
     for dish in ("rice", "lentils"):
         found = named(jobs_have_their_people, event=event("dishes", dish, lift_helpers=2))

@@ -28,6 +28,7 @@ USUAL = {
     "until": "",
     "mealname": "Lunch",
     "people": "20",
+    "sittings": "1",
     "altitude": "",
     "units": "",
     "crewfrom": "08:00",
@@ -38,6 +39,7 @@ USUAL = {
     "sky": "",
 }
 COUNT_MOST, POTS_MOST, PEOPLE_MOST = 20, 200, 5000
+SITTINGS_MOST = 12
 ADULT_YEARS = 18
 # In brackets or with "years": a bare number is part of a name, as in "Helper 1".
 _AGE = re.compile(r"\s*(?:\(\s*(\d{1,2})(?:\s*years?)?\s*\)|\b(\d{1,2})\s*years?)$")
@@ -192,6 +194,7 @@ def _meal(page: FirstPage, people: int) -> Table:
         "from": start,
         "until": clock_24(page.text("until")) or _hour_later(start),
         "portions": people,
+        "waves": page.whole("sittings", "In sittings", SITTINGS_MOST, least=1),
     }
 
 

@@ -84,7 +84,7 @@ ROWS: dict[str, tuple[Field, ...]] = {
         Field("from", "From", "time"),
         Field("until", "Until", "time"),
         Field("portions", "Portions", "number"),
-        Field("waves", "Groups", "number", "people come in this many groups"),
+        Field("waves", "Sittings", "number", "people eat in so many, one after another"),
     ),
     "helper": (
         Field("name", "Name"),

@@ -15,6 +15,7 @@ from service.text import formatting
 from service.text.allergens import diet, sentence
 from service.text.clouds import cloud_words
 from service.text.cookers import COOKER_WORDS
+from service.text.sittings import sittings
 from solver.plan import Placement, Plan
 
 FRESH = timedelta(minutes=20)  # a reading this young is shown instead of the estimate
@@ -134,7 +135,8 @@ def _heading(event: Event, at: datetime) -> str:
         return f"{event.title}, {formatting.long_date(event.date)}"
     for meal in sorted(event.meals, key=lambda m: m.start):
         if at < event.instant(meal.start):
-            return f"{meal.name} at {formatting.hour(event, meal.start)}"
+            times = [formatting.hour(event, sitting) for sitting in sittings(meal)]
+            return f"{meal.name} at {formatting.listed(times)}"
         if at < event.instant(meal.end):
             return f"{meal.name} now, until {formatting.hour(event, meal.end)}"
     return event.title

@@ -121,7 +121,7 @@ FORM: dict[FaultKind, Words] = {
     ),
     "meal-too-long": own_words(
         "{dish} would stand off the heat for {wave_min}; hot food may for {most_min} ({edition})",
-        "Let people come in {waves} groups, a fresh pot for each; or end the meal sooner; or add a "
-        "gas ring or an insulated box.",
+        "Let people eat in {waves} sittings, a fresh pot for each; or end the meal sooner; or add "
+        "a gas ring or an insulated box.",
     ),
 }

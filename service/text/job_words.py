@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from events.model import Event
 from service.text import formatting, messages, preparing
+from service.text.sittings import in_sittings
 from service.text.talks import shown
 from solver.plan import Job, JobKind, Placement, Plan
 from solver.policy import ONE_LIFTS_KG
@@ -106,9 +107,10 @@ def _talk(case: _Case) -> JobWords:
 
 def _serve(case: _Case) -> JobWords:
     meal = case.event.meal(case.job.meal_id or "")
+    people = f"{meal.portions} people {in_sittings(case.event, meal)}".rstrip()
     return JobWords(
         meal.name,
-        ". ".join([f"{meal.portions} people", *_served_out(case, meal.id)]),
+        ". ".join([people, *_served_out(case, meal.id)]),
         food=case.eaten(meal.id),
         second="Wash hands. Hot food stays hot.",
     )

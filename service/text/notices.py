@@ -44,7 +44,7 @@ REFUSAL = {
     "later. Take smaller pots, or let it stay open longer.",
     "goes-cold": "It would cool to {reached_c} by its last plate; a plan keeps hot food over "
     "{limit_c}, a little more than the rule. "
-    "Serve in waves, take an insulated box or a larger pot, or keep it out of the wind.",
+    "Serve in sittings, take an insulated box or a larger pot, or keep it out of the wind.",
     "begun-not-done": "It has begun, but is not done in time where it stands, and no ring can "
     "finish it.",
     "too-few-pots": "It needs {needed_count} pots at once ({pots}); there are {stock_count}.",

@@ -12,6 +12,7 @@ from service.text.allergens import name_of
 from service.text.cookers import strength_source
 from service.text.formatting import hour, listed, lower_first, metres, size
 from service.text.rota import who_goes
+from service.text.sittings import meal_times
 
 ABILITY_WORDS: dict[Ability, str] = {"mirrors": "mirrors", "burner": "gas", "lift": "lifting"}
 
@@ -58,8 +59,7 @@ def _cooker(event: Event, cooker: Cooker) -> str:
 
 
 def _meal(event: Event, meal: Meal) -> str:
-    groups = f", in {meal.waves} groups" if meal.waves > 1 else ""
-    return f"{_hours(event, meal)}, {meal.portions} portions{groups}"
+    return f"{meal_times(event, meal)}, {meal.portions} portions"
 
 
 def _helper(event: Event, helper: Helper) -> str:
@@ -105,7 +105,7 @@ def _judge(event: Event, judge: Judge) -> str:
     return f"{_hours(event, judge)}{passes}" + (f", no {listed(avoids)}" if avoids else "")
 
 
-def _hours(event: Event, row: Meal | Helper | Judge) -> str:
+def _hours(event: Event, row: Helper | Judge) -> str:
     return f"{hour(event, row.start)} to {hour(event, row.end)}"
 
 

@@ -24,6 +24,7 @@ from service.text import rota as rota_words
 from service.text import talks as talk_words
 from service.text.notices import can_be_told
 from service.text.run_sheet import RunSheetItem, run_sheet_items, who_does
+from service.text.sittings import meal_times
 from service.text.verdict import short_verdict, verdict
 from service.web.context import PageContext, PageContextDep
 from service.web.fixes import fixes_shown
@@ -112,8 +113,7 @@ def _asks_sky(context: PageContext, plan: Plan) -> bool:
 
 
 def _meal(event: Event, meal: Meal) -> str:
-    hours = f"{formatting.hour(event, meal.start)} to {formatting.hour(event, meal.end)}"
-    return f"{meal.name} {hours} for {meal.portions}"
+    return f"{meal.name} {meal_times(event, meal)} for {meal.portions}"
 
 
 def _before(context: PageContext, services: Services) -> str:

@@ -14,6 +14,7 @@ from events.storage.tables import Role
 from service.charts.qr_code import QrCode
 from service.text.formatting import hour, long_date
 from service.text.rota import adult_with
+from service.text.sittings import meals_line
 from service.web.address import own_addresses
 from solver.plan import Plan
 from solver.programme import posts_of
@@ -94,6 +95,7 @@ def message(event: Event, links: list[HandedOut]) -> str:
     site = event.site
     lines = [
         f"{event.title}, {long_date(event.date)}, {site.name}.",
+        f"{meals_line(event)}.",
         "Bring a hat, closed shoes and water.",
         "Your own page with your jobs; it works without signal once it was opened:",
     ]

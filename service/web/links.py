@@ -14,6 +14,7 @@ from service.application.links import LASTS
 from service.application.services import Services
 from service.charts.qr_code import QrCode
 from service.dependencies import Name, ServicesDep
+from service.text.sittings import meals_line
 from service.web.address import CHOSEN, is_loopback, own_addresses, phones_base_url
 from service.web.context import PageContext, PageContextDep
 from service.web.hand_out import (
@@ -107,6 +108,7 @@ def _page(
         people=people,
         opened=opened,
         message=message(context.stored.event, given),
+        meals=meals_line(context.stored.event),
         loopback=is_loopback(request),
         addresses=addresses,
         at=at if at in addresses else "",

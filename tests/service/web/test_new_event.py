@@ -43,6 +43,17 @@ def test_a_day_from_nothing_is_planned(ready: Door) -> None:
     ready(work)
 
 
+@pytest.mark.parametrize(("typed", "sittings"), [({}, 1), ({"sittings": "2"}, 2)])
+def test_people_may_eat_in_sittings(unplanned: Door, typed: dict[str, str], sittings: int) -> None:
+    async def work(client: httpx.AsyncClient) -> None:
+        made = await client.post("/new", data=FIRST | typed)
+        name = made.headers["location"].split("/")[2]
+
+        assert [m["waves"] for m in (await event(client, name))["meals"]] == [sittings]
+
+    unplanned(work)
+
+
 def test_before_any_plan_the_first_page_says_what_the_cookers_take(unplanned: Door) -> None:
     async def work(client: httpx.AsyncClient) -> None:
         few = await client.post("/new/takes", data=FIRST)

@@ -87,7 +87,7 @@ def test_what_would_cool_under_a_cloud_and_be_warmed_again_is_not_served(dish: s
     (why,) = plan.unplaced[0].reasons
     assert why.kind == "goes-cold"
     assert why.figures["reached_c"] < why.figures["limit_c"] == 63.0 + HOLD_SPARE_K
-    assert "Serve in waves" in refusal(event, why)
+    assert "Serve in sittings" in refusal(event, why)
 
 
 @pytest.mark.parametrize("dish", ["hard-eggs", "chicken-stew"])

@@ -91,7 +91,7 @@ CARRIES: dict[RefusalKind | WarningKind | TradeoffKind, tuple[str, ...]] = {
     "too-few-pots": ("needed_count", "stock_count"),
     "batches-collide": ("needed_count",),
     "sky-supposed": ("ahead_days",),
-    "set-up-early": ("begins_at", "crew_at", "first_at"),
+    "set-up-early": ("begins_at", "crew_at", "cooking_at"),
     "beans-boil-cool": ("boil_c",),
     "tipped-far": ("tipped_deg",),
     "do-not-serve": ("warm_min", "limit_min"),

@@ -144,10 +144,11 @@ def _load(case: _Case) -> JobWords:
         for p in case.placements
     )
     dry = {w.placement_id for w in case.plan.warnings if w.kind == "boils-dry"}
-    look = [messages.BOILS_DRY] if any(p.id in dry for p in case.placements) else []
+    look = messages.BOILS_DRY if any(p.id in dry for p in case.placements) else ""
     first = [event.dish(p.dish_id) for p in case.placements if p.batch == 1]
-    before = [said for dish in first if (said := preparing.nobodys(case.plan, dish, -1))]
-    return JobWords("Load", f"{case.cooker}: {loads}", case.foods, ". ".join([*before, *look]))
+    before = (preparing.nobodys(case.plan, dish, -1) for dish in first)
+    how = _and(f"{case.cooker}: {loads}", *before)
+    return JobWords("Load", how, food=case.foods, second=look)
 
 
 def _prepare(case: _Case) -> JobWords:

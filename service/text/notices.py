@@ -62,9 +62,9 @@ WARNING = {
     "fire-rules-unread": "Local fire rules for this date: not ticked as read. Read them first.",
     "nobody-to-call": "Nobody is named to call when something goes wrong. Name an emergency "
     "contact, with a telephone number.",
-    "set-up-early": "Cooking begins at {first_at}, the crew comes at {crew_at}: no time to set up. "
-    "{crew} would set up before that, from {begins_at}: rope line, water, extinguisher, covers. Or "
-    "let the crew come sooner.",
+    "set-up-early": "Cooking begins at {cooking_at}, the crew comes at {crew_at}: no time to set "
+    "up. {crew} would set up before that, from {begins_at}: rope line, water, extinguisher, covers. "
+    "Or let the crew come sooner.",
     "beans-boil-cool": "{dishes}: water boils at {boil_c} here, too cool to make dry kidney beans "
     "safe. Use tins, or beans that were boiled under pressure.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",
@@ -271,8 +271,8 @@ def _said(event: Event, notice: Notice) -> dict[str, str]:
         "dishes": ", ".join(dishes),
         "pots": " or ".join(event.pot(p).name.lower() for p in notice.pot_ids),
         "danger_zone": danger_zone(event),
-        "crew": listed([h.name for h in at_first(event, notice.instants["first_at"])])
-        if "first_at" in notice.instants
+        "crew": listed([h.name for h in at_first(event, notice.instants["cooking_at"])])
+        if "cooking_at" in notice.instants
         else "",
         "cool_at_once": cool_at_once(event),
         "beside_60": beside_60(event),

@@ -39,4 +39,4 @@ def nobodys(plan: Plan, dish: Dish, until: int | None) -> str:
         long = "" if step is None else f", {dish.before[step].minutes} min"
         said = what(dish, step)
         open_steps.append(f"{said[:1].lower()}{said[1:]}{long}")
-    return f"Done before, by nobody named: {'; '.join(open_steps)}" if open_steps else ""
+    return f"Before that, and nobody is named for it: {'; '.join(open_steps)}" if open_steps else ""

@@ -75,7 +75,7 @@ def _set_up_early(event: Event, placements: Sequence[Placement]) -> Iterator[Pla
     first_at = min(p.preheat_at or p.loaded_at for p in placements)
     begins_at, crew_at = first_at - timedelta(minutes=SET_UP_MIN), crew_from(event)
     if begins_at < crew_at:
-        instants = {"begins_at": begins_at, "crew_at": crew_at, "first_at": first_at}
+        instants = {"begins_at": begins_at, "crew_at": crew_at, "cooking_at": first_at}
         yield PlanWarning(kind="set-up-early", instants=instants)
 
 

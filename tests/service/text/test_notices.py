@@ -73,6 +73,21 @@ def test_a_notice_without_a_figure_of_its_kind_is_refused() -> None:
         PlanWarning(kind="warm-long", figures=figures)
 
 
+def test_setting_up_before_the_crews_hours_is_said_by_whom_and_when() -> None:
+    event = sample_event("harvest-lunch")
+    event = changed(
+        event, helpers=tuple(changed(h, start=max(h.start, time(9))) for h in event.helpers)
+    )
+    clocks = {"begins_at": time(8, 30), "crew_at": time(9), "cooking_at": time(9)}
+    at = {name: event.instant(clock) for name, clock in clocks.items()}
+    names = [h.name for h in event.helpers if h.adult and h.start <= time(9)]
+
+    said = warning(event, PlanWarning(kind="set-up-early", instants=at))
+
+    assert said.startswith("Cooking begins at 09:00, the crew comes at 09:00: no time to set up.")
+    assert f"{', '.join(names[:-1])} and {names[-1]} would set up before that, from 08:30" in said
+
+
 def test_a_trade_off_is_said_as_people_say_it() -> None:
     event = sample_event("harvest-lunch")
     at = {"loaded_at": event.instant(time(11))}

@@ -36,7 +36,7 @@ def test_steps_before_the_crews_hours_are_told_with_the_first_that_is_somebodys(
     plan = sample_plan("harvest-lunch")
 
     told = said(plan)["prepare"]
-    assert "done before, by nobody named: soak the beans" in told
+    assert "before that, and nobody is named for it: soak the beans" in told
     assert "; boil the soaked beans for 30 minutes" in told
     assert "nobody" not in said(plan)["load"]
 

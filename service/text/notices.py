@@ -63,8 +63,8 @@ WARNING = {
     "nobody-to-call": "Nobody is named to call when something goes wrong. Name an emergency "
     "contact, with a telephone number.",
     "set-up-early": "Cooking begins at {cooking_at}, the crew comes at {crew_at}: no time to set "
-    "up. {crew} would set up before that, from {begins_at}: rope line, water, extinguisher, covers. "
-    "Or let the crew come sooner.",
+    "up. {crew} would set up before that, from {begins_at}: rope line, water, extinguisher, "
+    "covers. Or let the crew come sooner.",
     "beans-boil-cool": "{dishes}: water boils at {boil_c} here, too cool to make dry kidney beans "
     "safe. Use tins, or beans that were boiled under pressure.",
     "unmeasured": "Typical, unmeasured: {cookers}. Times are wide until each is measured.",

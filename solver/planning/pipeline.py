@@ -139,7 +139,8 @@ def _staffed(day: Day, candidates: CandidateSet, problem: Problem, limits: Limit
     no_goods: list[frozenset[int]] = []
     trials = 0
     while True:
-        solution = solve(problem, no_goods=no_goods, deterministic_limit=limits.timetable)
+        limit = limits.timetable / (1 + trials)  # one day's crew may clash again and again
+        solution = solve(problem, no_goods=no_goods, deterministic_limit=limit)
         chosen = _chosen(day, candidates, solution.chosen)
         tasks, exposures = tasks_of(day, chosen), exposures_of(day, chosen)
         staff = roster(problem.people, tasks, exposures, before=before, limit=limits.roster)

@@ -85,7 +85,7 @@ def clashes(
     asked: list[list[str]] = []
 
     def solve(problem: Any, *, no_goods: list[str], deterministic_limit: float) -> Any:
-        assert deterministic_limit == IN_ADVANCE.timetable
+        assert deterministic_limit == IN_ADVANCE.timetable / (1 + len(asked))
         asked.append([*no_goods])
         return SimpleNamespace(chosen=(0,), levels=())
 
@@ -100,7 +100,8 @@ def clashes(
     nothing = ("_chosen", "tasks_of", "exposures_of", "turns_of", "walks_of", "programme", "around")
     for name in nothing:
         monkeypatch.setattr(pipeline, name, lambda *_: ())
-    monkeypatch.setattr(pipeline, "with_light_jobs", lambda day, work, _: work)
+    for name in ("with_light_jobs", "with_second_hands"):
+        monkeypatch.setattr(pipeline, name, lambda day, work, _: work)
     day = SimpleNamespace(replan=None, sky=None, event=EVENT)
     told = [SimpleNamespace(key=word) for word in ("unproven", "moved")]
     monkeypatch.setattr(pipeline, "_unproven", lambda event, levels: told)

@@ -56,10 +56,14 @@ def guessed_pots(cookers: Iterable[Places], baked_litres: float) -> dict[str, in
 
 
 def is_as_guessed(event: Event) -> bool:
-    """Return whether an event's pots are still those that were guessed for it."""
+    """Return whether an event's pots are still those that were guessed for it.
+
+    Tins do not count: a dish to bake may have come since, or a tin for it.
+    """
     places = [Places(c.kind, c.pots_max, c.litres / c.pots_max) for c in event.cookers]
     guess = guessed_pots(places, baked_litres(event.dishes))
-    return {p.id: p.count for p in event.pots} == {pot: n for pot, n in guess.items() if n}
+    pots = {p.id: p.count for p in event.pots if p.holds != ("baked",)}
+    return pots == {pot: n for pot, n in guess.items() if n and not _is_tin(entries("pot")[pot])}
 
 
 def baked_litres(dishes: Iterable[Dish]) -> float:

@@ -19,7 +19,7 @@ def takes_line(event: Event, takes: Takes) -> str:
         return f"{by} none of your cookers has any of this ready."
     short, enough = list[str](), list[str]()
     if any(d.needs_body_c for d in can):
-        tins = f"{takes.bakes} tin{'' if takes.bakes == 1 else 's'}"
+        tins = f"{takes.bakes} tinful{'' if takes.bakes == 1 else 's'}"  # a tin is filled anew
         if takes.bakes < takes.bakes_asked:
             short.append(
                 f"your ovens bake {tins} at most, an oven one after another; this is "

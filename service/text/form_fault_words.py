@@ -81,7 +81,7 @@ FORM: dict[FaultKind, Words] = {
     ),
     "cooked-is-hazardous": own_words(
         "cooked, {foods:and} must be kept hot or cold, and this kind of dish is not",
-        "Take another kind of dish.",
+        "Add it as another kind: what is baked as a cake or bread, what is kept hot as a stew.",
     ),
     "eggs-firm": own_words(
         "eggs must be firm, {least_c} in the middle, for guests who are under five, pregnant, old "

@@ -18,6 +18,12 @@ def clock(event: Event, at: datetime) -> str:
     return hour(event, at.astimezone(event.zone).time())
 
 
+def lift_time(event: Event, batch: Placement) -> str:
+    """Return when a pot is lifted; last, where it is served out of its cooker until then."""
+    last = "last " if batch.lifted_at > batch.served_at else ""
+    return last + clock(event, batch.lifted_at)
+
+
 def stretches(
     event: Event, sunny: Sequence[Stretch], *, to: str = " to ", none: str = "none on this day"
 ) -> str:

@@ -23,7 +23,8 @@ REFUSAL = {
     "kept-out": "The organiser keeps the dish out of it.",
     "held-elsewhere": "The organiser holds the dish elsewhere.",
     "out-of-action": "It is out of action.",
-    "no-pot-for-it": "No pot there is suits the dish and fits it.",
+    "no-pot-for-it": "No pot on the list both suits this dish and fits here. Add one under Pots: "
+    "what is baked needs a tin.",
     "pots-too-small": "The largest pot for it holds {pot_litres}; the smallest part of the dish is "
     "{batch_litres}.",
     "no-pot": "No pot for {batch_litres} fits it; it takes {cooker_litres} at most.",

@@ -134,6 +134,7 @@ def _localized_templates(event: Event) -> Environment:
             "at": partial(formatting.clock, event),
             "mass": partial(formatting.mass, event),
             "pin": partial(formatting.pin, event),
+            "lift_time": partial(formatting.lift_time, event),
             "temp": partial(formatting.temp, event),
             "refusal": lambda it: notices.refusal(_shown.get(), it),
             "warning_lines": lambda them: warning_lines(_shown.get(), them),

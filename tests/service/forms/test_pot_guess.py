@@ -61,5 +61,6 @@ def test_pots_that_somebody_counted_are_no_guess() -> None:
     )
 
     assert is_as_guessed(changed(tinless, pots=pots))
+    assert is_as_guessed(changed(event, pots=pots))  # a cake came later, and no tin yet
     assert not is_as_guessed(changed(tinless, pots=(changed(pots[0], count=9), *pots[1:])))
     assert not is_as_guessed(event)

@@ -16,7 +16,7 @@ def said(**values: object) -> str:
 
 def test_what_is_enough_is_said_without_anything_to_do() -> None:
     assert said() == (
-        "By 12:30 on a clear day your ovens bake 3 tins at most; this is 2. "
+        "By 12:30 on a clear day your ovens bake 3 tinfuls at most; this is 2. "
         "Your cookers boil about 20.0 kg at most beside the baking; this is 15.0 kg."
     )
     assert "beside" not in said(bakes_asked=0)
@@ -29,7 +29,7 @@ def test_what_is_too_much_is_said_first_with_what_to_do() -> None:
     assert less.startswith("By 12:30 pm on a clear day your cookers boil about 44.1 lb at most")
     assert "this is 55.1 lb. Make fewer portions" in less
     bakes = said(bakes=1, bakes_asked=4)
-    assert bakes.startswith("By 12:30 on a clear day your ovens bake 1 tin at most, an oven one")
+    assert bakes.startswith("By 12:30 on a clear day your ovens bake 1 tinful at most, an oven one")
     assert "this is 4. Bake less, bring another oven, or eat later. Your cookers boil" in bakes
 
 

@@ -302,7 +302,7 @@ def quicker(event: Event, dish: Dish) -> str:
 def _binds(event: Event, notice: Notice) -> str:
     """Return why a dish that is too late is not loaded sooner; an older plan does not know."""
     first_at, heating = (notice.instants.get(k) for k in ("first_at", "heating_from_at"))
-    if first_at is None:
+    if notice.kind != "too-late" or first_at is None:
         return ""
     if first_at < notice.instants["loaded_at"]:
         return f" Loaded sooner, from {clock(event, first_at)} on, it is done no sooner."

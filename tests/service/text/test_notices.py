@@ -160,3 +160,14 @@ def test_two_limits_for_hot_food_say_why_they_differ(rules: str, says: str) -> N
     text = warning(event, PlanWarning(kind="food-rules", figures={"hot_c": hot_c}))
 
     assert f"hot food over {says}" in text
+
+
+def test_only_what_is_too_late_says_why_it_is_not_loaded_sooner() -> None:
+    """A warning of the crew's first hour has an instant of the same name."""
+    event = sample_event("harvest-lunch")
+    at = event.instant(time(7, 30))
+    for kind in get_args(WarningKind):
+        figures = {n: 1.0 for n in CARRIES.get(kind, ()) if not n.endswith("_at")}
+        instants = {n: at for n in CARRIES.get(kind, ()) if n.endswith("_at")} | {"first_at": at}
+        text = warning(event, PlanWarning(kind=kind, figures=figures, instants=instants))
+        assert "It can’t go in sooner" not in text

@@ -100,8 +100,8 @@ def clashes(
     nothing = ("_chosen", "tasks_of", "exposures_of", "turns_of", "walks_of", "programme", "around")
     for name in nothing:
         monkeypatch.setattr(pipeline, name, lambda *_: ())
-    for name in ("with_light_jobs", "with_second_hands"):
-        monkeypatch.setattr(pipeline, name, lambda day, work, _: work)
+    for name in ("with_light_jobs", "with_second_hands", "with_preparing"):
+        monkeypatch.setattr(pipeline, name, lambda day, work, *_: work)
     day = SimpleNamespace(replan=None, sky=None, event=EVENT)
     told = [SimpleNamespace(key=word) for word in ("unproven", "moved")]
     monkeypatch.setattr(pipeline, "_unproven", lambda event, levels: told)

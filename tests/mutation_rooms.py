@@ -89,6 +89,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     ),
     "solver/simulation/holding.py": (
         "tests/solver/simulation/test_holding.py",
+        "tests/solver/live/test_warmed_again.py",
         "tests/solver/planning/test_food_limits.py",
     ),
     "solver/simulation/query.py": (

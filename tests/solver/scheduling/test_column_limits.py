@@ -15,8 +15,10 @@ from solver.policy import SLOT_MIN, TURN_WORK_MIN
 from solver.scheduling import columns
 from solver.scheduling.batches import Batch
 from solver.scheduling.columns import (
+    Candidate,
     candidates_of,
     make_column,
+    renamed,
     ring_off,
     served_from_ring_c,
     two_stage_candidates,
@@ -33,6 +35,7 @@ from solver.scheduling.timed_load import (
 )
 from solver.scheduling.two_stage import TwoStageLoad
 from solver.simulation.day import Day
+from solver.simulation.day_state import PlannedUse
 from tests.solver.scheduling.test_columns import (
     BOX,
     MIRROR,
@@ -296,3 +299,17 @@ def test_a_load_is_lifted_in_time_to_rest_however_sure_it_would_be_later() -> No
     assert (
         latest_lift(day(), replace(one, durations=replace(one.durations, draws_min=draws))) == NOON
     )
+
+
+def test_an_equal_pot_is_moved_or_not_by_where_it_was_itself() -> None:
+    here = again_with(0.0)
+    uses = {"a": PlannedUse("box", START, NOON), "b": PlannedUse("mirror", START, NOON)}
+    assert here.replan is not None
+    again = replace(here, replan=replace(here.replan, planned_uses=uses))
+    one = in_cooker(BOX)
+    way = Candidate(make_column(again, one, lift=NOON, costs=Costs()), one)
+
+    for name, moved in (("a", 0), ("b", 1)):
+        other = renamed(again, way, batch(stew(), name))
+        assert (other.column.batch_ids, other.column.changed) == ((name,), moved)
+        assert [b.id for b in other.batches] == [name]

@@ -194,7 +194,7 @@ def _meal(page: FirstPage, people: int) -> Table:
         "from": start,
         "until": clock_24(page.text("until")) or _hour_later(start),
         "portions": people,
-        "waves": page.whole("sittings", "In sittings", SITTINGS_MOST, least=1),
+        "waves": page.whole("sittings", "In so many sittings", SITTINGS_MOST, least=1),
     }
 
 

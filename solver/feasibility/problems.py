@@ -47,6 +47,7 @@ SHOWN = 3
 MANY = 3  # dishes of one meal: their problem is the meal's hour
 LATER_MIN = 30
 WEAKEST_NAMED = 2
+WARM_MOST = 6  # changes that are tried for what is lukewarm too long: half of it is among them
 WARM_GAIN_MIN = 15  # lukewarm minutes that a change must save
 
 _FIRST = ("warm-long", "boils-dry", "too-much", "too-many-bakes")  # what nothing weighs more than
@@ -111,7 +112,10 @@ def _warm_long(event: Event, plan: Plan) -> list[Problem]:
         return []
     dish, minutes = event.dish(dish_ids[0]), round(warm[0].figures.get("warm_min", 0))
     pots = [f for d in dish_ids[:SHOWN] for f in in_more_pots(event, plan, event.dish(d))]
-    fixes = (*pots, *fixes_of(event, dish, ("sooner", "later", "smaller", "cooker")))
+    fixes = (
+        *pots,
+        *fixes_of(event, dish, ("smaller", "sooner", "later", "cooker"), most=WARM_MOST),
+    )
     if not dish.serve_hot:
         others = fixes_of(event, dish, ("cooker", "sooner"))
         fixes = (*nearer(event, plan, warm[0]), *pots, *others)

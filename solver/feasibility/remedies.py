@@ -70,10 +70,12 @@ def fix(dish: Dish | None, change: EventChange) -> Fix:
     return Fix(id=change_id(dish, change), change=change)
 
 
-def fixes_of(event: Event, dish: Dish, kinds: tuple[str, ...]) -> tuple[Fix, ...]:
+def fixes_of(
+    event: Event, dish: Dish, kinds: tuple[str, ...], *, most: int = FIXES_MOST
+) -> tuple[Fix, ...]:
     """Return changes for a dish: the smallest of each kind, then the next of each."""
     possible = [c for c in changes_for(event, dish) if is_tried(event, c)]
-    return _in_rounds(dish, possible, kinds)[:FIXES_MOST]
+    return _in_rounds(dish, possible, kinds)[:most]
 
 
 def in_more_pots(event: Event, plan: Plan, dish: Dish) -> tuple[Fix, ...]:

@@ -197,7 +197,7 @@ def cost(event: Event, change: EventChange) -> str:
         whole_kg = sum(d.mass_kg for d in event.dishes)
         less = mass(event, whole_kg * change.pct / 100)
         return (
-            f"costs {100 - change.pct} of every 100 portions: {less}, not {mass(event, whole_kg)}"
+            f"costs {100 - change.pct} portions of 100: {less} of food, not {mass(event, whole_kg)}"
         )
     if isinstance(change, BeginEarlier):
         return f"all helpers come at {hour(event, change.opens)}"

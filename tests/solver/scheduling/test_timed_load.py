@@ -250,6 +250,8 @@ def test_a_day_that_takes_longer_has_as_much_more_between_5_and_60_degrees() -> 
     # What is never done is missed anyhow.
     warm_min = drawn_warm_min(day(), [one], 0, [ONE])[0]
     assert warm_min[:3] == pytest.approx([130.0, 238.0 + 1 / 3, 240.5])
+    hot = timed_load((batch(stew()),), replace(drawn, clock_min=np.zeros((1, 1))), 0)
+    assert not drawn_warm_min(day(), [hot], 0, [ONE]).any(), "nor is it unknown"
     safe = timed_load((batch(stew(hazardous=False)),), drawn, 0)
     assert not drawn_warm_min(day(), [safe], 0, [ONE]).any()
 

@@ -29,7 +29,9 @@ def test_a_us_event_has_no_metric_figure_on_its_pages_of_work(door: Door) -> Non
         pages = ("sheet", "stations/mirror-1", "stations/box-1", "jobs", "go", "paper")
         return {p: (await client.get(f"/e/{made['id']}/{p}", headers=HTML)).text for p in pages}
 
-    for page, text in door(work).items():
+    pages = door(work)
+    assert "“Ring 10 at 8”: move it until" in pages["stations/mirror-1"]  # orders are read there
+    for page, text in pages.items():
         assert "<h1" in text, page
         main = re.sub(r"<(script|style|svg).*?</\1>", "", text, flags=re.S)
         words = html.unescape(re.sub(r"<[^>]+>", " ", main))

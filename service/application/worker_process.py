@@ -19,7 +19,7 @@ from multiprocessing import forkserver, get_all_start_methods, get_context, pare
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from threading import Thread
-from time import monotonic, process_time
+from time import process_time
 from typing import TYPE_CHECKING, Literal
 
 from solver.stages import Stage, reporting
@@ -93,11 +93,11 @@ class WorkerProcess:
         return self._process.pid or 0
 
     def worked_s(self) -> float:
-        """Return the processor time that it has had; by the clock where the system says none."""
+        """Return the processor time that it has had; 0 where the system says none or it is gone."""
         try:
             figures = Path(f"/proc/{self.pid}/stat").read_text().rpartition(")")[2].split()
         except OSError:
-            return monotonic()
+            return 0.0
         return (int(figures[11]) + int(figures[12])) / os.sysconf("SC_CLK_TCK")
 
     def begin(self, work: Work, payload: str) -> None:

@@ -154,7 +154,7 @@ def _plan_table(event: Event, plan: Plan) -> Table:
             escape(event.cooker(p.cooker_id).name),
             *(formatting.clock(event, t) for t in (p.loaded_at, p.done_at)),
             formatting.clock(event, p.cautious_at) if p.cautious_at else "not in time",
-            formatting.lift_time(event, p).replace("last ", "last\n"),  # 80 columns are few
+            formatting.lift_time(event, p, after="\n"),  # 80 columns are few
             formatting.clock(event, p.served_at),
             f"{p.margin_min} min",
         )

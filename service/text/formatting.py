@@ -18,9 +18,9 @@ def clock(event: Event, at: datetime) -> str:
     return hour(event, at.astimezone(event.zone).time())
 
 
-def lift_time(event: Event, batch: Placement) -> str:
+def lift_time(event: Event, batch: Placement, *, after: str = " ") -> str:
     """Return when a pot is lifted; last, where it is served out of its cooker until then."""
-    last = "last " if batch.lifted_at > batch.served_at else ""
+    last = f"last{after}" if batch.lifted_at > batch.served_at else ""
     return last + clock(event, batch.lifted_at)
 
 

@@ -183,9 +183,8 @@ def _rounds(exposures: Sequence[SunExposure], turned: Mapping[int, list[int]]) -
 
 def _is_turned(one: SunExposure, times: Sequence[int]) -> bool:
     """Return whether an exposure has a turn in every interval that asks for one."""
-    last = one.start
+    last, ends = one.start, one.end - one.every - LAST_OVER
     for s in [*times, one.end]:
-        ends = one.end - one.every - LAST_OVER
         if last >= ends:
             return True
         if s > max(last + one.every, one.now):

@@ -19,6 +19,7 @@ from solver.plan import Job, JobKind
 from solver.policy import SLOT_MIN, YOUNG_MOST
 from solver.rostering.programme import Work
 from solver.rostering.tasks import SunExposure
+from solver.scheduling.batches import dish_id_of
 from solver.scheduling.formulation import person_of
 from solver.scheduling.problem import Person
 from solver.simulation.clock import ceil_to_slot, minute_at
@@ -148,7 +149,7 @@ def _of_vegetables(day: Day, work: Work, first: int) -> Iterator[_Wanted]:
     loads = [j for j in work.jobs if j.kind == "load"]
     minutes = set()
     for job in loads:
-        if washed.intersection(p.rpartition("-")[0] for p in job.placement_ids):
+        if washed.intersection(dish_id_of(p) for p in job.placement_ids):
             loaded = minute_of(day.sky, job.at)
             begins = max(loaded - WASH_BEFORE_MIN, ceil_to_slot(first))
             if begins + MINUTES["wash-vegetables"] <= loaded:

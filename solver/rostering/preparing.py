@@ -16,6 +16,7 @@ from solver.plan import Job
 from solver.policy import SLOT_MIN
 from solver.rostering.light_jobs import free_slots, slots_of
 from solver.rostering.programme import Work
+from solver.scheduling.batches import dish_id_of
 from solver.scheduling.formulation import person_of
 from solver.simulation.day import Day
 from solver.solar.irradiance import at_minute, minute_of
@@ -93,8 +94,7 @@ def _loads(day: Day, work: Work) -> Iterator[tuple[int, Dish, str]]:
     for job in sorted((j for j in work.jobs if j.kind == "load"), key=lambda j: j.at):
         for placement_id in job.placement_ids:
             who = job.helper_ids[0] if job.helper_ids else ""
-            dish_id = placement_id.rpartition("-")[0]
-            first.setdefault(dish_id, (minute_of(day.sky, job.at), who))
+            first.setdefault(dish_id_of(placement_id), (minute_of(day.sky, job.at), who))
     now = day.replan.minute if day.replan else -1
     for dish_id, (minute, who) in first.items():
         if minute > now:

@@ -79,6 +79,11 @@ def pots_for(event: Event, cooker: Cooker, dish: Dish, litres: float) -> list[Po
     return sorted(fit, key=lambda p: (p.litres, p.id))
 
 
+def dish_id_of(batch_id: str) -> str:
+    """Return the dish of a batch: its name without the batch's number."""
+    return batch_id.rpartition("-")[0]
+
+
 def smallest_pot(event: Event, batch: Batch) -> Pot | None:
     """Return the smallest kind of pot that holds a batch, whatever cooker it fits."""
     fit = [p for p in event.pots if p.litres >= batch.litres - 1e-9 and batch.dish.shape in p.holds]

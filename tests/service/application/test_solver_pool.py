@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import CancelledError
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -132,6 +133,8 @@ def test_work_is_ended_by_the_time_that_it_worked() -> None:
     assert isinstance(told_s, float)
     assert told_s <= process.worked_s() + 0.02 < told_s + WAIT_S  # told in hundredths
     process.kill()
+    process._process = SimpleNamespace(pid=2**31 - 1)  # type: ignore[assignment]
+    assert process.worked_s() == 0.0, "one that is gone is begun again, not ended for its time"
 
     pool = SolverPool(ONE, Limits(memory_mb=300, work_s=0.3))
     with pytest.raises(Stopped, match=r"time: 0\.3"):

@@ -204,7 +204,9 @@ def warning(event: Event, notice: PlanWarning) -> str:
     """Return what to know before anybody trusts the plan."""
     edition = rules_of(event).edition
     won = round(notice.figures.get("won_of_100", 0))
-    one_more = f" One more ring would win {won} points of 100." if won > 0 else ""
+    # Summed over the dishes: from 100 on it is whole dishes.
+    wins = f"win {won} points of 100" if won < 100 else f"have some {won // 100} more in time"
+    one_more = f" One more ring would {wins}." if won > 0 else ""
     words = _warning_words(event, notice)
     return words.format(**_said(event, notice), edition=edition, one_more=one_more)
 

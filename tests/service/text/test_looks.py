@@ -38,5 +38,8 @@ def test_what_one_more_ring_would_win_is_said_where_it_wins() -> None:
         )
 
     assert "One more ring would win 6 points of 100." in said(6.0)
+    assert "One more ring would win 99 points of 100." in said(99.0)
+    assert "One more ring would have some 1 more in time." in said(100.0)
+    assert "One more ring would have some 3 more in time." in said(347.0)
     assert "One more ring" not in said(0.0)
     assert dish.name in said(0.0)
